@@ -1,0 +1,52 @@
+"""Round a set of masses to a balance's step so that they still add up."""
+
+from __future__ import annotations
+
+from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+
+def round_to_step(value: float, step: float) -> float:
+    """The nearest multiple of ``step``; halves go to the even multiple (ISO 80000-1, annex B, rule A).
+
+    Examples
+    --------
+    >>> round_to_step(2.675, 0.01), round_to_step(12.345001, 0.01)
+    (2.68, 12.35)
+    """
+    d = Decimal(repr(step))
+    return float((Decimal(repr(value)) / d).to_integral_value(ROUND_HALF_EVEN) * d)
+
+
+def round_to_total(values: Sequence[float], step: float) -> list[float]:
+    """Round each value to ``step`` so that the rounded values add to their rounded sum.
+
+    Largest remainder: every value is first rounded down; the steps still missing go to the values that lost
+    most, and among equals to the larger value, then to the earlier one.
+
+    Parameters
+    ----------
+    values
+        Zero or more each. [any unit, the same as ``step``]
+
+    References
+    ----------
+    .. [1] A. Hamilton's method of apportionment (1792), as in M. Balinski and H. P. Young, "Fair
+       Representation", 2nd ed. (2001).
+
+    Examples
+    --------
+    >>> round_to_total([33.333, 33.333, 33.334], 0.1)
+    [33.3, 33.3, 33.4]
+    """
+    d = Decimal(repr(step))
+    exact = [Decimal(repr(value)) / d for value in values]
+    whole = [int(value.to_integral_value(ROUND_FLOOR)) for value in exact]
+    missing = int(sum(exact, Decimal(0)).to_integral_value(ROUND_HALF_EVEN)) - sum(whole)
+    order = sorted(range(len(values)), key=lambda n: (whole[n] - exact[n], -exact[n], n))
+    for n in order[:missing]:
+        whole[n] += 1
+    return [float(count * d) for count in whole]
