@@ -1,0 +1,1 @@
+"""What is bought: ingredients, a maker's own additions, regulation limits, and the source of every figure."""

@@ -1,0 +1,152 @@
+"""Ingredient: what is bought, with a source for every figure; and Stock: a solution made ahead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal
+
+from kit.errors import CompositionError, RangeError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+PhaseKind = Literal["water", "oil", "other"]
+PHASE_KINDS: tuple[PhaseKind, ...] = ("water", "oil", "other")
+
+Basis = Literal["w/w", "w/v", "v/v"]
+BASES: tuple[Basis, ...] = ("w/w", "w/v", "v/v")
+
+#: The parts of a blend must add to 100 % within this. [% w/w]
+COMPOSITION_TOLERANCE = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number with the key of its source (see ``data/sources``)."""
+
+    value: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ingredient:
+    """One material as it is bought.
+
+    Attributes
+    ----------
+    inci
+        Its INCI name (International Nomenclature of Cosmetic Ingredients), or the chemical name.
+    plain_name
+        What people call it at the bench.
+    phase
+        The layer it belongs in.
+    charge
+        nonionic, anionic, cationic, amphoteric, salt …
+    density
+        At 20 °C unless its note says otherwise. [g/mL]
+    usual_low, usual_high
+        Usual use range in the finished product: a habit of the trade, not a law. [% w/w]
+    molar_mass
+        [g/mol]
+    composition
+        For a bought blend: INCI name → share. Empty for a single substance. [% w/w]
+    composition_source, facts_source
+        Source keys of the composition, and of roles, phase and charge.
+    own
+        True where the maker added it herself.
+    """
+
+    inci: str
+    plain_name: str = ""
+    other_names: tuple[str, ...] = ()
+    roles: tuple[str, ...] = ()
+    phase: PhaseKind = "water"
+    charge: str = ""
+    density: Figure | None = None
+    usual_low: Figure | None = None
+    usual_high: Figure | None = None
+    molar_mass: Figure | None = None
+    composition: Mapping[str, float] = field(default_factory=dict)
+    composition_source: str = ""
+    facts_source: str = ""
+    note: str = ""
+    own: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.inci.strip():
+            msg = "An ingredient needs a name: its INCI name as printed on its bag, bottle or data sheet."
+            raise RangeError(msg)
+        if self.density is not None and not 0.3 <= self.density.value <= 5:
+            msg = (
+                f"{self.inci}: a density of {self.density.value:g} g/mL is not believable for a material of this "
+                "trade. Give it in g/mL, between 0.3 and 5, as printed on the data sheet."
+            )
+            raise RangeError(msg)
+        check_composition(self.inci, self.composition)
+
+    @property
+    def name(self) -> str:
+        """The name by which a formula refers to it."""
+        return self.inci
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """A solution made ahead and used in formulas like an ingredient.
+
+    Attributes
+    ----------
+    name
+        How the formula refers to it, such as "Citric Acid 10 % stock".
+    contents
+        Material → share of the stock; the solvent's share included, adding to 100. [% w/w]
+    strength, basis, active
+        The strength as the label on the stock bottle states it, of which material.
+    density
+        Of the finished stock. [g/mL]
+    made_on, keep_until
+        ISO dates, or empty.
+    """
+
+    name: str
+    contents: Mapping[str, float]
+    active: str = ""
+    strength: float | None = None
+    basis: Basis = "w/w"
+    density: Figure | None = None
+    phase: PhaseKind = "water"
+    made_on: str = ""
+    keep_until: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.name.strip():
+            msg = "A stock needs a name, such as 'Citric Acid 10 % stock'."
+            raise RangeError(msg)
+        if not self.contents:
+            msg = f"{self.name}: a stock needs its contents: each material with its percent, solvent included."
+            raise CompositionError(msg)
+        check_composition(self.name, self.contents)
+
+    @property
+    def composition(self) -> Mapping[str, float]:
+        """The contents, under the name that blends use too."""
+        return self.contents
+
+
+Material = Ingredient | Stock
+
+
+def check_composition(name: str, parts: Mapping[str, float]) -> None:
+    """Refuse a composition with a part below zero or a sum that is not 100 % w/w."""
+    for part, percent in parts.items():
+        if not percent >= 0:
+            msg = f"{name}: {part} is given as {percent:g} %. No part of a mixture can be below 0 %."
+            raise CompositionError(msg)
+    total = sum(parts.values())
+    if parts and abs(total - 100) > COMPOSITION_TOLERANCE:
+        msg = (
+            f"{name}: its parts add to {total:.6g} %, not 100 %. "
+            f"{'Add' if total < 100 else 'Take away'} {abs(100 - total):.6g} %; often the solvent is what is missing."
+        )
+        raise CompositionError(msg)

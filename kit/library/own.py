@@ -1,0 +1,124 @@
+"""A maker's own ingredients, kept in a CSV file that she can also edit with a spreadsheet or text editor."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import TYPE_CHECKING
+
+from kit.errors import Fault, FileFaultsError, StoreError
+from kit.library.library import plain_letters
+from kit.library.rows import COLUMNS, read_ingredient, write_row
+from kit.library.sources import OWN
+from kit.saving import save_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from kit.library.ingredient import Ingredient
+
+
+def read_own(path: Path) -> tuple[Ingredient, ...]:
+    """The ingredients of a maker's own file.
+
+    Comma or semicolon between the cells, decimal point or comma, with or without the byte mark that
+    spreadsheets put in front. Only the column ``inci`` is needed. A figure without a source counts as the
+    maker's own.
+
+    Raises
+    ------
+    StoreError
+        There is no such file, or it cannot be opened.
+    FileFaultsError
+        Every fault in it, with its row (counted as a spreadsheet does) and column.
+    """
+    rows, faults = _records(path)
+    found: list[Ingredient] = []
+    seen: dict[str, int] = {}
+    for number, row in rows:
+        ingredient, wrong = read_ingredient(row, f"row {number}", default_source=OWN, own=True)
+        faults += wrong
+        key = plain_letters(row.get("inci") or "")
+        if key and key in seen:
+            problem = f"{row['inci'].strip()} is already in row {seen[key]}. Keep one of the two."
+            faults.append(Fault(f"row {number}, column inci", problem))
+        seen.setdefault(key, number)
+        if ingredient is not None:
+            found.append(ingredient)
+    if faults:
+        raise FileFaultsError(path.name, faults)
+    return tuple(found)
+
+
+def save_own(path: Path, ingredients: Iterable[Ingredient]) -> None:
+    """Write a maker's own ingredients; the file as it was stays beside it as ``<name>.previous``.
+
+    Raises
+    ------
+    StoreError
+        It cannot be written; the old file is then untouched.
+    """
+    text = io.StringIO()
+    writer = csv.DictWriter(text, COLUMNS, lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(write_row(each) for each in ingredients)
+    save_text(path, text.getvalue())
+
+
+def _records(path: Path) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
+    """Numbered rows by column name, and what is wrong with the shape of the file."""
+    text = _text(path)
+    try:
+        lines = list(csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text)))
+    except csv.Error as error:
+        problem = f"it cannot be read as a table ({error}). Open it in a spreadsheet and save it as 'CSV UTF-8'."
+        raise FileFaultsError(path.name, [Fault("the whole file", problem)]) from error
+    header = [name.strip().casefold() for name in lines[0]] if lines else []
+    faults = _header_faults(header)
+    if "inci" not in header:
+        return [], faults
+    rows = []
+    for number, cells in enumerate(lines[1:], start=2):
+        if not any(cell.strip() for cell in cells):
+            continue
+        if any(cell.strip() for cell in cells[len(header) :]):
+            problem = (
+                f"there are {len(cells)} cells under {len(header)} column names. "
+                "Put a text that holds a comma or semicolon in double quotes."
+            )
+            faults.append(Fault(f"row {number}", problem))
+            continue
+        rows.append((number, dict(zip(header, cells, strict=False))))
+    return rows, faults
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        problem = "it is not saved as UTF-8 text. Save it again as 'CSV UTF-8'."
+        raise FileFaultsError(path.name, [Fault("the whole file", problem)]) from error
+    except OSError as error:
+        reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
+        msg = f"{path} cannot be read: {reason}. Check the name and the folder."
+        raise StoreError(msg) from error
+
+
+def _delimiter(text: str) -> str:
+    first = text.partition("\n")[0]
+    return max(",;\t", key=first.count)
+
+
+def _header_faults(header: list[str]) -> list[Fault]:
+    if "inci" not in header:
+        problem = f"there is no column 'inci'. The first row must hold the column names: {', '.join(COLUMNS)}."
+        return [Fault("row 1", problem)]
+    faults = []
+    for name in dict.fromkeys(header):
+        if name and name not in COLUMNS:
+            problem = f"{name!r} is not a column of this file. The columns are: {', '.join(COLUMNS)}."
+            faults.append(Fault("row 1", problem))
+        if name and header.count(name) > 1:
+            faults.append(Fault("row 1", f"the column {name!r} is there {header.count(name)} times. Keep one."))
+    return faults

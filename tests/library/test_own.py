@@ -1,0 +1,189 @@
+"""A maker's own ingredients in a file that she can edit."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kit.errors import FileFaultsError, StoreError
+from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient
+from kit.library.library import plain_letters
+from kit.library.own import read_own, save_own
+from kit.library.rows import COLUMNS, read_composition
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+PLUM = Ingredient(
+    inci="Prunus Domestica Seed Oil",
+    plain_name="plum kernel oil",
+    other_names=("plum oil",),
+    roles=("emollient", "scent"),
+    phase="oil",
+    charge="nonionic",
+    density=Figure(0.913, "own: data sheet of March"),
+    usual_low=Figure(1.0, "own"),
+    usual_high=Figure(10.0, "own"),
+    facts_source="own",
+    note='Smells of marzipan, "strongly"; keep cool.',
+    own=True,
+)
+BLEND = Ingredient(
+    inci="Tern Lane oil base",
+    phase="oil",
+    composition={"Squalane": 33.3, "Prunus Domestica Seed Oil": 66.7},
+    composition_source="own",
+    facts_source="own",
+    own=True,
+)
+
+
+def faults_of(path: Path, text: str | bytes) -> list[str]:
+    path.write_bytes(text if isinstance(text, bytes) else text.encode("utf-8"))
+    with pytest.raises(FileFaultsError) as caught:
+        read_own(path)
+    assert str(caught.value).startswith(f"{path.name} has ")
+    return [str(fault) for fault in caught.value.faults]
+
+
+def test_what_is_saved_is_read_back(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    save_own(path, [PLUM, BLEND])
+    assert read_own(path) == (PLUM, BLEND)
+
+
+words = st.text(st.characters(categories=["L", "N"], include_characters=" ,.\"'()%-/"), max_size=20).map(
+    lambda text: " ".join(text.split())
+)
+names = words.filter(lambda text: bool(plain_letters(text)))
+shares = st.integers(1, 99).map(lambda part: {"Aqua": float(part), "Glycerin": 100.0 - part})
+made_up = st.builds(
+    Ingredient,
+    inci=names,
+    plain_name=words,
+    other_names=st.lists(names, max_size=2).map(tuple),
+    roles=st.lists(names, max_size=2).map(tuple),
+    phase=st.sampled_from(PHASE_KINDS),
+    charge=words,
+    density=st.none() | st.builds(Figure, st.floats(0.3, 5), st.just("own: scale")),
+    usual_low=st.none() | st.builds(Figure, st.floats(0, 10), st.just("own")),
+    usual_high=st.none() | st.builds(Figure, st.floats(10, 100), st.just("own")),
+    molar_mass=st.none() | st.builds(Figure, st.floats(1, 1e5), st.just("from-memory")),
+    composition=shares,
+    composition_source=st.just("own"),
+    facts_source=st.just("own"),
+    note=words,
+    own=st.just(True),
+)
+
+
+@given(st.lists(made_up, max_size=3, unique_by=lambda each: plain_letters(each.inci)))
+def test_anything_that_is_saved_is_read_back(tmp_path_factory: pytest.TempPathFactory, made: list[Ingredient]) -> None:
+    path = tmp_path_factory.mktemp("own") / "own.csv"
+    save_own(path, made)
+    assert read_own(path) == tuple(made)
+
+
+def test_the_version_before_is_kept(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    save_own(path, [PLUM])
+    save_own(path, [PLUM, BLEND])
+    (tmp_path / "own.csv.previous").rename(tmp_path / "before.csv")
+    assert read_own(tmp_path / "before.csv") == (PLUM,)
+
+
+def test_a_file_typed_by_hand_needs_only_names(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    path.write_text("inci\nCera Nova\n\nCera Alba\n", encoding="utf-8")
+    found = read_own(path)
+    assert [each.inci for each in found] == ["Cera Nova", "Cera Alba"]
+    assert all(each.own and each.phase == "water" for each in found)
+
+
+def test_a_file_from_a_spreadsheet_with_decimal_commas(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    text = '\ufeffINCI;Phase;density_g_ml;composition\r\nCera Nova;oil;0,95;"Squalane 12,5 %; Tocopherol 87,5"\r\n'
+    path.write_bytes(text.encode())
+    (found,) = read_own(path)
+    assert found.density == Figure(0.95, "own")
+    assert found.composition == {"Squalane": 12.5, "Tocopherol": 87.5}
+    assert found.composition_source == "own"
+
+
+def test_every_fault_is_told_with_its_row_and_column(tmp_path: Path) -> None:
+    text = (
+        "inci,phase,density_g_ml,usual_low_percent,usual_high_percent,composition\n"
+        "Cera Nova,oily,heavy,5,2,\n"
+        "\n"
+        ",oil,,,120,\n"
+        "Cera Alba,oil,,,,Squalane\n"
+    )
+    found = faults_of(tmp_path / "own.csv", text)
+    assert found == [
+        "row 2, column usual_low_percent: 5 % is above the usual high of 2 %. Swap the two.",
+        "row 2, column phase: 'oily' is not a layer. Write water, oil or other.",
+        "row 2, column density_g_ml: 'heavy' is not a number. Write digits with one decimal mark, such as 3.5 or 3,5.",
+        "row 4, column inci: the name is missing. Write the INCI name as printed on the bag, bottle or data sheet.",
+        "row 4, column usual_high_percent: 120 is not possible here: it must not be below 0 and not above 100.",
+        "row 5, column composition: 'Squalane' is not a name and a percent. Write it like 'Aqua 50; Sodium PCA 50'.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("", r"row 1: there is no column 'inci'\. The first row must hold the column names: inci, plain_name"),
+        ("name\nCera Nova\n", r"row 1: there is no column 'inci'"),
+        ("inci,colour\nCera Nova,red\n", r"row 1: 'colour' is not a column of this file"),
+        ("inci,note,note\nCera Nova,a,b\n", r"row 1: the column 'note' is there 2 times\. Keep one\."),
+        ("inci,note\nCera Nova,soft, white\n", r"row 2: there are 3 cells under 2 column names\. Put a text"),
+        (
+            "inci\nCera Nova\ncera  NOVA\n",
+            r"row 3, column inci: cera  NOVA is already in row 2\. Keep one of the two\.",
+        ),
+        ("inci,density_g_ml\nCera Nova,950\n", r"row 2: Cera Nova: a density of 950 g/mL is not believable"),
+        ("inci,density_g_ml\nCera Nova,-1\n", r"column density_g_ml: -1 is not possible here: .* below 0\."),
+        ("inci,molar_mass_g_mol\nCera Nova,0\n", r"column molar_mass_g_mol: 0 is not possible"),
+        ("inci,composition\nCera Nova,Aqua 60; Glycerin 30\n", r"row 2: Cera Nova: its parts add to 90 %, not 100 %"),
+        ("inci,composition\nCera Nova,Aqua 60; Aqua 40\n", r"Aqua is in the composition twice\. Write it once"),
+        (b"inci\nC\xe9ra Nova\n", r"the whole file: it is not saved as UTF-8 text\. Save it again as 'CSV UTF-8'\."),
+        ("inci\n" + "x" * 200_000 + "\n", r"the whole file: it cannot be read as a table \(.*\)\. Open it"),
+    ],
+)
+def test_a_fault_says_what_to_do(tmp_path: Path, text: str | bytes, sentence: str) -> None:
+    (found,) = faults_of(tmp_path / "own.csv", text)
+    assert re.search(sentence, found), found
+
+
+def test_a_missing_file_is_named(tmp_path: Path) -> None:
+    with pytest.raises(StoreError, match=r"own\.csv cannot be read: there is no such file\. Check the name"):
+        read_own(tmp_path / "own.csv")
+
+
+def test_a_folder_is_not_a_file(tmp_path: Path) -> None:
+    with pytest.raises(StoreError, match="cannot be read"):
+        read_own(tmp_path)
+
+
+def test_a_bad_file_is_left_as_it_is(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    faults_of(path, "inci,phase\nCera Nova,oily\n")
+    assert path.read_text(encoding="utf-8") == "inci,phase\nCera Nova,oily\n"
+
+
+def test_the_file_has_one_row_of_names_a_person_can_read(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    save_own(path, [BLEND])
+    head, row, *rest = path.read_text(encoding="utf-8").splitlines()
+    assert head == ",".join(COLUMNS)
+    assert row.startswith("Tern Lane oil base,")
+    assert "Squalane 33.3; Prunus Domestica Seed Oil 66.7" in row
+    assert rest == []
+
+
+def test_an_empty_composition_is_a_single_substance() -> None:
+    assert read_composition(" ; ") == {}
