@@ -1,0 +1,1 @@
+"""The formula on paper: lines, phases, amounts, expansion to substances, checks, versions and files."""

@@ -1,0 +1,202 @@
+"""Read what is typed in the amount column, and turn a whole column into % w/w."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Literal
+
+from kit.errors import EntryError, KitError
+from kit.units import magnitude, split_number
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+AmountKind = Literal["percent", "mass", "rest", "blank", "unreadable"]
+
+#: How far from 100 a total may lie and still count as 100. [% w/w]
+TOTAL_TOLERANCE = 1e-6
+
+#: What one unit of each share is in % w/w. ppm is mg/kg here, by mass.
+SHARE_UNITS: dict[str, float] = {
+    "": 1.0,
+    "%": 1.0,
+    "% w/w": 1.0,
+    "%w/w": 1.0,
+    "percent": 1.0,
+    "‰": 0.1,
+    "ppm": 1e-4,
+    "mg/kg": 1e-4,
+    "ppb": 1e-7,
+    "g/kg": 0.1,
+    "mg/g": 0.1,
+}
+
+_REST = re.compile(r"(?:q\.?\s*s\.?|rest|ad|to)(?:\s*(?:ad|to)?\s*100\s*%?)?", re.IGNORECASE)
+_BASIS_NEEDS_DENSITY = re.compile(r"%?\s*[wv]/v\s*%?", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One entry as it was understood.
+
+    ``value`` is % w/w for "percent", g for "mass", and 0 otherwise. ``problem`` says in a sentence what is
+    wrong: an "unreadable" entry has no value, one below zero or above 100 % keeps it, so that sums stay true.
+    """
+
+    kind: AmountKind
+    value: float = 0.0
+    problem: str = ""
+
+
+@lru_cache(maxsize=4096)
+def read_amount(text: str) -> Amount:
+    """Understand one entry: "3.5", "3,5 %", "800 ppm", "12 g", "q.s.". Never raises.
+
+    Examples
+    --------
+    >>> read_amount("800 ppm").value
+    0.08
+    >>> read_amount("q.s.").kind
+    'rest'
+    """
+    plain = " ".join(text.split())
+    if not plain:
+        return Amount("blank")
+    if _REST.fullmatch(plain):
+        return Amount("rest")
+    try:
+        number, unit = split_number(plain)
+    except EntryError:
+        return _unreadable(plain)
+    if _BASIS_NEEDS_DENSITY.fullmatch(unit):
+        return Amount(
+            "unreadable",
+            problem=f"{plain!r} is by volume, and a formula is by mass. Type the % w/w, or make it a stock, "
+            "which turns w/v and v/v into w/w through its density.",
+        )
+    share = SHARE_UNITS.get(unit, SHARE_UNITS.get(unit.lower()))
+    try:
+        if share is None:
+            amount = Amount("mass", magnitude(plain, "g", name="amount"))
+        else:
+            amount = Amount("percent", number * share)
+    except KitError:
+        return _unreadable(plain)
+    return _in_bounds(plain, amount)
+
+
+def _unreadable(plain: str) -> Amount:
+    return Amount(
+        "unreadable",
+        problem=f"{plain!r} is not an amount. Type a percent (3.5), ppm (800 ppm), a mass (12 g), "
+        "or q.s. for what is left to 100 %.",
+    )
+
+
+def _in_bounds(plain: str, amount: Amount) -> Amount:
+    if amount.value < 0:
+        return replace(amount, problem=f"{amount.value:.4g} is below zero. An amount is 0 or more.")
+    if amount.kind == "percent" and amount.value > 100:
+        return replace(amount, problem=f"{plain!r} is more than the whole formula. Type 100 % or less.")
+    return amount
+
+
+@dataclass(frozen=True, slots=True)
+class Resolution:
+    """A column of amounts turned into percents.
+
+    Attributes
+    ----------
+    percents
+        Per phase and line; None where the entry is blank, unreadable or cannot be placed yet. [% w/w]
+    total
+        Of the lines that have a percent. [% w/w]
+    rest_at
+        (phase, line) of the q.s. line, if there is one.
+    batch_mass
+        The mass the gram entries were taken to be written for. [g]
+    problems
+        (phase, line, sentence) for every entry that could not be used.
+    """
+
+    percents: tuple[tuple[float | None, ...], ...]
+    total: float
+    rest_at: tuple[int, int] | None
+    batch_mass: float | None
+    problems: tuple[tuple[int, int, str], ...]
+
+
+def resolve_amounts(entries: Sequence[Sequence[str]], written_for: float | None = None) -> Resolution:
+    """Turn the entries of each phase into % w/w of the whole. Never raises.
+
+    Parameters
+    ----------
+    entries
+        The typed amounts, phase by phase.
+    written_for
+        The batch mass that entries in grams are meant for. Where it is not given and no line says q.s., the
+        masses themselves settle it: M = Σ masses ÷ (1 - Σ percents ÷ 100). [g]
+    """
+    amounts = [[read_amount(text) for text in phase] for phase in entries]
+    placed = [(p, i, amount) for p, phase in enumerate(amounts) for i, amount in enumerate(phase)]
+    problems = [(p, i, amount.problem) for p, i, amount in placed if amount.problem]
+    rests = [(p, i) for p, i, amount in placed if amount.kind == "rest"]
+    problems += [
+        (
+            p,
+            i,
+            "Another line already says q.s.; only one can take what is left to 100 %. Type a percent here.",
+        )
+        for p, i in rests[1:]
+    ]
+    mass, problem = _mass_written_for(placed, written_for, has_rest=bool(rests))
+    if problem:
+        problems += [(p, i, problem) for p, i, amount in placed if amount.kind == "mass"]
+    percents: list[list[float | None]] = [[_percent(amount, mass) for amount in phase] for phase in amounts]
+    total = sum(value for phase in percents for value in phase if value is not None)
+    if rests:
+        p, i = rests[0]
+        percents[p][i] = 100.0 - total
+        if total > 100 + TOTAL_TOLERANCE:
+            problems.append(
+                (
+                    p,
+                    i,
+                    f"The other lines already add to {total:.4g} %, which leaves nothing for q.s. Lower them.",
+                )
+            )
+        total = 100.0
+    return Resolution(
+        percents=tuple(tuple(phase) for phase in percents),
+        total=total,
+        rest_at=rests[0] if rests else None,
+        batch_mass=mass,
+        problems=tuple(problems),
+    )
+
+
+def _percent(amount: Amount, mass: float | None) -> float | None:
+    if amount.kind == "percent":
+        return amount.value
+    if amount.kind == "mass" and mass:
+        return 100.0 * amount.value / mass
+    return None
+
+
+def _mass_written_for(
+    placed: list[tuple[int, int, Amount]], written_for: float | None, *, has_rest: bool
+) -> tuple[float | None, str]:
+    grams = sum(amount.value for _, _, amount in placed if amount.kind == "mass")
+    if written_for or not grams:
+        return written_for, ""
+    if has_rest:
+        return None, (
+            "Grams beside q.s. need the batch mass they are meant for. Fill in 'grams are written for', "
+            "or type a percent."
+        )
+    share = sum(amount.value for _, _, amount in placed if amount.kind == "percent")
+    if share >= 100:
+        return None, f"The percents already add to {share:.4g} %, which leaves no room for lines in grams."
+    return grams / (1 - share / 100), ""

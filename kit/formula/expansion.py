@@ -1,0 +1,103 @@
+"""Expand a formula to substances: what is regulated and declared, through blends and stocks at any depth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from kit.errors import CompositionError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from kit.formula.model import Formula
+    from kit.library.ingredient import Ingredient, Material
+    from kit.library.library import Library
+
+
+@dataclass(frozen=True)
+class Materials:
+    """Where a formula finds its materials: first among its own, then in the library."""
+
+    library: Library
+    own: tuple[Material, ...] = ()
+    _known: dict[str, Material | None] = field(default_factory=dict, repr=False, compare=False)
+    _split: dict[str, Mapping[str, float]] = field(default_factory=dict, repr=False, compare=False)
+
+    @classmethod
+    def of(cls, formula: Formula, library: Library) -> Materials:
+        """The materials open to one formula."""
+        return cls(library, formula.materials)
+
+    def get(self, name: str) -> Material | None:
+        """The material of that name, or None."""
+        if name not in self._known:
+            key = name.strip().casefold()
+            own = next((material for material in self.own if material.name.casefold() == key), None)
+            self._known[name] = own or self.library.get(name)
+        return self._known[name]
+
+    def ingredient(self, name: str) -> Ingredient | None:
+        """The library's or the maker's ingredient of that name; None for a stock or an unknown name."""
+        found = self.get(name)
+        return found if found is not None and hasattr(found, "inci") else None  # type: ignore[return-value]
+
+    def substances(self, name: str) -> Mapping[str, float]:
+        """What 100 g of a material holds: INCI name → g. A name nobody knows counts as one substance.
+
+        Raises
+        ------
+        CompositionError
+            A blend or stock that is, somewhere inside, part of itself.
+        """
+        if name not in self._split:
+            self._split[name] = self._expand(name, ())
+        return self._split[name]
+
+    def _expand(self, name: str, inside: tuple[str, ...]) -> Mapping[str, float]:
+        material = self.get(name)
+        if material is None:
+            return {name.strip(): 100.0}
+        if material.name in inside:
+            chain = " → ".join([*inside[inside.index(material.name) :], material.name])
+            msg = f"{material.name} is made of itself: {chain}. Take it out of one of these compositions."
+            raise CompositionError(msg)
+        parts = material.composition
+        if not parts or set(parts) == {material.name}:
+            return {material.name: 100.0}
+        found: dict[str, float] = {}
+        for part, percent in parts.items():
+            for substance, share in self._expand(part, (*inside, material.name)).items():
+                found[substance] = found.get(substance, 0.0) + percent * share / 100.0
+        return found
+
+
+def expand(formula: Formula, materials: Materials) -> dict[str, float]:
+    """The substances of a formula: INCI name → % w/w of the whole, largest first.
+
+    Lines without a percent are left out, so that a formula can be expanded while it is being typed.
+
+    Raises
+    ------
+    CompositionError
+        A blend or stock that is part of itself.
+    """
+    found: dict[str, float] = {}
+    for _, _, line, percent in formula.each_line():
+        if percent is None or not line.material.strip():
+            continue
+        for substance, share in materials.substances(line.material).items():
+            found[substance] = found.get(substance, 0.0) + percent * share / 100.0
+    return dict(sorted(found.items(), key=lambda item: -item[1]))
+
+
+def where_from(formula: Formula, materials: Materials) -> dict[str, dict[str, float]]:
+    """For each substance, which lines bring it and how much: INCI → {material of the line: % of the whole}."""
+    found: dict[str, dict[str, float]] = {}
+    for _, _, line, percent in formula.each_line():
+        if percent is None or not line.material.strip():
+            continue
+        for substance, share in materials.substances(line.material).items():
+            lines = found.setdefault(substance, {})
+            lines[line.material] = lines.get(line.material, 0.0) + percent * share / 100.0
+    return found

@@ -1,0 +1,85 @@
+"""Open and save formulas: TOML keeps everything, XLSX most of it, CSV the lines."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from kit.errors import Fault, FileFaultsError
+from kit.findings import Finding
+
+if TYPE_CHECKING:
+    from kit.formula.model import Formula
+
+SUFFIXES = (".toml", ".csv", ".xlsx")
+
+
+def read_formula(path: str | Path) -> Formula:
+    """Read a formula from a TOML, CSV or XLSX file.
+
+    Raises
+    ------
+    FileFaultsError
+        The file is missing, of another kind, or has faults: all of them, each with its line and field.
+    """
+    path = Path(path)
+    suffix = _suffix(path)
+    if not path.is_file():
+        raise FileFaultsError(path.name, [Fault("file", f"there is no file {path.name} in {path.parent.name or '.'}")])
+    if suffix == ".toml":
+        from kit.formula.files.toml_file import read_toml
+
+        return read_toml(path)
+    from kit.formula.files.tables import read_csv, read_xlsx
+
+    return read_csv(path) if suffix == ".csv" else read_xlsx(path)
+
+
+def save_formula(formula: Formula, path: str | Path) -> list[Finding]:
+    """Save a formula to a TOML, CSV or XLSX file, whole or not at all, keeping the previous version.
+
+    Returns
+    -------
+    A note about anything that this kind of file cannot hold.
+
+    Raises
+    ------
+    FileFaultsError
+        The kind of file is not known.
+    StoreError
+        The disk refused; what was there before is untouched.
+    """
+    path = Path(path)
+    suffix = _suffix(path)
+    if suffix == ".toml":
+        from kit.formula.files.toml_file import save_toml
+
+        save_toml(formula, path)
+        return []
+    from kit.formula.files.tables import save_csv, save_xlsx
+
+    (save_csv if suffix == ".csv" else save_xlsx)(formula, path)
+    return _left_out(formula, suffix)
+
+
+def _suffix(path: Path) -> str:
+    suffix = path.suffix.lower()
+    if suffix not in SUFFIXES:
+        problem = f"files of this kind cannot be used; name it with one of {', '.join(SUFFIXES)}"
+        raise FileFaultsError(path.name, [Fault("file name", problem)])
+    return suffix
+
+
+def _left_out(formula: Formula, suffix: str) -> list[Finding]:
+    parts = {
+        "stocks and own ingredients": formula.materials,
+        "rules": formula.rules,
+        "steps": formula.steps,
+        "earlier versions": formula.earlier,
+    }
+    held = {"stocks and own ingredients", "rules", "steps"} if suffix == ".xlsx" else set()
+    missing = [name for name, items in parts.items() if items and name not in held]
+    if not missing:
+        return []
+    sentence = f"A {suffix[1:].upper()} file does not hold {' or '.join(missing)}. Save as TOML to keep everything."
+    return [Finding("note", sentence)]

@@ -1,0 +1,255 @@
+"""Read a record of tables into a Formula, collecting every fault instead of stopping at the first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from typing import Any, cast
+
+from kit.errors import Fault, KitError
+from kit.formula.files.record import RULE_OF
+from kit.formula.model import HOLDS, PRODUCT_KINDS, Formula, Line, Phase, ProductKind, Rule
+from kit.library.ingredient import BASES, PHASE_KINDS, Figure, Ingredient, Material, PhaseKind, Stock
+from kit.library.sources import OWN
+from kit.units import magnitude
+
+#: Where a value stands in a record: ("phase", 0, "line", 2, "amount").
+Path = tuple[str | int, ...]
+
+_TOP_KEYS = (
+    "title",
+    "version",
+    "product_kind",
+    "body_part",
+    "written_for",
+    "note",
+    "change_note",
+    "steps",
+    "phase",
+    "stock",
+    "ingredient",
+    "rule",
+    "earlier",
+)
+
+
+@dataclass
+class Reader:
+    """Reads one record, collecting faults; ``locate`` says where a path lies in the file."""
+
+    locate: Callable[[Path], str]
+    faults: list[Fault] = field(default_factory=list)
+
+    def fault(self, path: Path, problem: str) -> None:
+        """Note one thing wrong at one place."""
+        self.faults.append(Fault(self.locate(path), problem))
+
+    def formula(self, record: Mapping[str, Any]) -> Formula:
+        """The formula of a record; worth using only while there are no faults."""
+        self.known(record, (), _TOP_KEYS)
+        stocks = [self.stock(item, ("stock", n)) for n, item in self.tables(record, (), "stock")]
+        own = [self.ingredient(item, ("ingredient", n)) for n, item in self.tables(record, (), "ingredient")]
+        rules = [self.rule(item, ("rule", n)) for n, item in self.tables(record, (), "rule")]
+        materials: list[Material] = [item for item in (*stocks, *own) if item is not None]
+        current = Formula(
+            title=self.text(record, (), "title", "Untitled"),
+            phases=tuple(self.phase(item, ("phase", n)) for n, item in self.tables(record, (), "phase")),
+            version=int(self.number(record, (), "version") or 1),
+            product_kind=cast("ProductKind", self.choice(record, (), "product_kind", PRODUCT_KINDS, "leave-on")),
+            body_part=self.text(record, (), "body_part"),
+            written_for=self.mass(record, (), "written_for"),
+            materials=tuple(materials),
+            rules=tuple(rule for rule in rules if rule is not None),
+            steps=tuple(str(step) for step in self.sequence(record, (), "steps")),
+            note=self.text(record, (), "note"),
+            change_note=self.text(record, (), "change_note"),
+        )
+        earlier = [self.earlier(item, ("earlier", n), current) for n, item in self.tables(record, (), "earlier")]
+        return current if not earlier else Formula(**{**_fields(current), "earlier": tuple(earlier)})
+
+    def phase(self, item: Mapping[str, Any], path: Path) -> Phase:
+        """One [[phase]]."""
+        self.known(item, path, ("name", "layer", "line"))
+        kind = cast("PhaseKind", self.choice(item, path, "layer", PHASE_KINDS, "water"))
+        lines = tuple(self.line(line, (*path, "line", n)) for n, line in self.tables(item, path, "line"))
+        return Phase(self.text(item, path, "name", f"Phase {path[-1]}"), kind, lines)
+
+    def line(self, item: Mapping[str, Any], path: Path) -> Line:
+        """One [[phase.line]]; an amount that cannot be read is kept as typed, for the table to mark."""
+        self.known(item, path, ("ingredient", "amount", "holds", "note"))
+        hold = self.choice(item, path, "holds", tuple(HOLDS), "share")
+        amount = item.get("amount", "")
+        if not isinstance(amount, str | int | float) or isinstance(amount, bool):
+            self.fault((*path, "amount"), f'amount must be text or a number, such as "3.5 %"; found {amount!r}')
+        return Line(self.text(item, path, "ingredient"), str(amount), hold, self.text(item, path, "note"))  # type: ignore[arg-type]
+
+    def stock(self, item: Mapping[str, Any], path: Path) -> Stock | None:
+        """One [[stock]]."""
+        self.known(
+            item,
+            path,
+            (
+                "name",
+                "active",
+                "strength",
+                "basis",
+                "layer",
+                "contents",
+                "density",
+                "made_on",
+                "keep_until",
+                "note",
+            ),
+        )
+        values = {
+            "name": self.text(item, path, "name"),
+            "contents": self.shares(item, path, "contents"),
+            "active": self.text(item, path, "active"),
+            "strength": self.number(item, path, "strength"),
+            "basis": self.choice(item, path, "basis", BASES, "w/w"),
+            "density": self.figure(item, path, "density"),
+            "phase": self.choice(item, path, "layer", PHASE_KINDS, "water"),
+            "made_on": self.text(item, path, "made_on"),
+            "keep_until": self.text(item, path, "keep_until"),
+            "note": self.text(item, path, "note"),
+        }
+        return cast("Stock | None", self.made(Stock, values, path))
+
+    def ingredient(self, item: Mapping[str, Any], path: Path) -> Ingredient | None:
+        """One [[ingredient]] of the maker's own."""
+        self.known(item, path, ("inci", "plain_name", "roles", "layer", "charge", "density", "composition", "note"))
+        values = {
+            "inci": self.text(item, path, "inci"),
+            "plain_name": self.text(item, path, "plain_name"),
+            "roles": tuple(str(role) for role in self.sequence(item, path, "roles")),
+            "phase": self.choice(item, path, "layer", PHASE_KINDS, "water"),
+            "charge": self.text(item, path, "charge"),
+            "density": self.figure(item, path, "density"),
+            "composition": self.shares(item, path, "composition"),
+            "note": self.text(item, path, "note"),
+            "facts_source": OWN,
+            "own": True,
+        }
+        return cast("Ingredient | None", self.made(Ingredient, values, path))
+
+    def rule(self, item: Mapping[str, Any], path: Path) -> Rule | None:
+        """One [[rule]]."""
+        self.known(item, path, ("ingredient", "least", "most", "of", "reason"))
+        values = {
+            "material": self.text(item, path, "ingredient"),
+            "low": self.number(item, path, "least"),
+            "high": self.number(item, path, "most"),
+            "of": RULE_OF[self.choice(item, path, "of", tuple(RULE_OF), "whole")],
+            "reason": self.text(item, path, "reason"),
+        }
+        return cast("Rule | None", self.made(Rule, values, path))
+
+    def earlier(self, item: Mapping[str, Any], path: Path, current: Formula) -> Formula:
+        """One [[earlier]] version: its lines as rows, the rest as in the current one."""
+        self.known(item, path, ("version", "title", "change_note", "written_for", "lines"))
+        phases: dict[tuple[str, str], list[Line]] = {}
+        for n, row in enumerate(self.sequence(item, path, "lines")):
+            if not isinstance(row, list) or len(row) != 5 or row[1] not in PHASE_KINDS or row[4] not in HOLDS:
+                self.fault((*path, "lines"), f"row {n + 1} must be [phase, layer, ingredient, amount, holds]")
+                continue
+            name, kind, material, entry, hold = (str(cell) for cell in row)
+            phases.setdefault((name, kind), []).append(Line(material, entry, hold))  # type: ignore[arg-type]
+        return Formula(
+            **{
+                **_fields(current),
+                "title": self.text(item, path, "title", current.title),
+                "version": int(self.number(item, path, "version") or 1),
+                "change_note": self.text(item, path, "change_note"),
+                "written_for": self.mass(item, path, "written_for"),
+                "phases": tuple(Phase(n, cast("PhaseKind", k), tuple(lines)) for (n, k), lines in phases.items()),
+            }
+        )
+
+    def made(self, kind: type, values: Mapping[str, Any], path: Path) -> object | None:
+        """Build a value, turning its own complaint into a fault at this place."""
+        try:
+            return cast("object", kind(**values))
+        except KitError as error:
+            self.fault(path, str(error))
+            return None
+
+    def known(self, item: Mapping[str, Any], path: Path, keys: tuple[str, ...]) -> None:
+        """Fault every key that means nothing here, with the nearest that does."""
+        for key in item:
+            if key not in keys:
+                near = get_close_matches(key, keys, 1)
+                hint = f"did you mean {near[0]!r}?" if near else f"known here are {', '.join(keys)}"
+                self.fault((*path, key), f"{key!r} is not known here; {hint}")
+
+    def tables(self, item: Mapping[str, Any], path: Path, key: str) -> list[tuple[int, Mapping[str, Any]]]:
+        """The tables of an array of tables, numbered."""
+        found = item.get(key, [])
+        if not isinstance(found, list) or not all(isinstance(entry, Mapping) for entry in found):
+            self.fault((*path, key), f"{key} must be written as tables: [[{key}]]")
+            return []
+        return list(enumerate(found))
+
+    def sequence(self, item: Mapping[str, Any], path: Path, key: str) -> list[Any]:
+        """A list, or a fault."""
+        found = item.get(key, [])
+        if not isinstance(found, list):
+            self.fault((*path, key), f"{key} must be a list in square brackets")
+            return []
+        return found
+
+    def text(self, item: Mapping[str, Any], path: Path, key: str, default: str = "") -> str:
+        """A text, or a fault."""
+        found = item.get(key, default)
+        if not isinstance(found, str):
+            self.fault((*path, key), f"{key} must be text in quotation marks; found {found!r}")
+            return default
+        return found
+
+    def number(self, item: Mapping[str, Any], path: Path, key: str) -> float | None:
+        """A number of 0 or more, None where there is none, or a fault."""
+        found = item.get(key)
+        if found is None:
+            return None
+        if isinstance(found, bool) or not isinstance(found, int | float) or not found >= 0:
+            self.fault((*path, key), f"{key} must be a number of 0 or more, without a unit; found {found!r}")
+            return None
+        return float(found)
+
+    def figure(self, item: Mapping[str, Any], path: Path, key: str) -> Figure | None:
+        """A number that the maker herself gave."""
+        found = self.number(item, path, key)
+        return None if found is None else Figure(found, OWN)
+
+    def mass(self, item: Mapping[str, Any], path: Path, key: str) -> float | None:
+        """A mass with its unit, or a fault. [g]"""
+        found = item.get(key)
+        if found is None:
+            return None
+        try:
+            return magnitude(found, "g", name=key)
+        except KitError as error:
+            self.fault((*path, key), str(error))
+            return None
+
+    def choice(self, item: Mapping[str, Any], path: Path, key: str, allowed: tuple[str, ...], default: str) -> str:
+        """One of a few words, or a fault that lists them."""
+        found = item.get(key, default)
+        if found not in allowed:
+            self.fault((*path, key), f"{key} must be one of {', '.join(allowed)}; found {found!r}")
+            return default
+        return str(found)
+
+    def shares(self, item: Mapping[str, Any], path: Path, key: str) -> dict[str, float]:
+        """A composition: name → % w/w."""
+        found = item.get(key, {})
+        if not isinstance(found, Mapping) or not all(
+            isinstance(share, int | float) and not isinstance(share, bool) for share in found.values()
+        ):
+            self.fault((*path, key), f'{key} must be names with numbers: {{ "Aqua" = 90, "Citric Acid" = 10 }}')
+            return {}
+        return {str(name): float(share) for name, share in found.items()}
+
+
+def _fields(formula: Formula) -> dict[str, Any]:
+    return {name: getattr(formula, name) for name in Formula.__dataclass_fields__}

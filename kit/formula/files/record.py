@@ -1,0 +1,109 @@
+"""A formula as a plain record of tables, the shape that TOML and XLSX files share."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from kit.library.ingredient import Ingredient, Stock
+
+if TYPE_CHECKING:
+    from kit.formula.model import Formula, Phase, Rule
+
+Record = dict[str, Any]
+
+#: Where a rule counts: the word in the file and the word in the model.
+RULE_OF = {"whole": "whole", "water layer": "water", "oil layer": "oil", "other layer": "other"}
+_RULE_WORDS = {kind: word for word, kind in RULE_OF.items()}
+
+
+def to_record(formula: Formula) -> Record:
+    """A formula as plain tables, empty fields left out."""
+    return _filled(
+        {
+            "title": formula.title,
+            "version": formula.version,
+            "product_kind": formula.product_kind,
+            "body_part": formula.body_part,
+            "written_for": f"{formula.written_for!r} g" if formula.written_for else "",
+            "note": formula.note,
+            "change_note": formula.change_note,
+            "steps": list(formula.steps),
+            "phase": [_phase_record(phase) for phase in formula.phases],
+            "stock": [_stock_record(item) for item in formula.materials if isinstance(item, Stock)],
+            "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
+            "rule": [_rule_record(rule) for rule in formula.rules],
+            "earlier": [_earlier_record(old) for old in formula.earlier],
+        }
+    )
+
+
+def _filled(record: Record) -> Record:
+    return {key: value for key, value in record.items() if value not in ("", None, [], {}, ())}
+
+
+def _phase_record(phase: Phase) -> Record:
+    lines = [
+        _filled({"ingredient": line.material, "amount": line.entry, "holds": line.hold, "note": line.note})
+        for line in phase.lines
+    ]
+    return _filled({"name": phase.name, "layer": phase.kind, "line": lines})
+
+
+def _stock_record(stock: Stock) -> Record:
+    return _filled(
+        {
+            "name": stock.name,
+            "active": stock.active,
+            "strength": stock.strength,
+            "basis": stock.basis,
+            "layer": stock.phase,
+            "contents": dict(stock.contents),
+            "density": stock.density.value if stock.density else None,
+            "made_on": stock.made_on,
+            "keep_until": stock.keep_until,
+            "note": stock.note,
+        }
+    )
+
+
+def _ingredient_record(own: Ingredient) -> Record:
+    return _filled(
+        {
+            "inci": own.inci,
+            "plain_name": own.plain_name,
+            "roles": list(own.roles),
+            "layer": own.phase,
+            "charge": own.charge,
+            "density": own.density.value if own.density else None,
+            "composition": dict(own.composition),
+            "note": own.note,
+        }
+    )
+
+
+def _rule_record(rule: Rule) -> Record:
+    return _filled(
+        {
+            "ingredient": rule.material,
+            "least": rule.low,
+            "most": rule.high,
+            "of": _RULE_WORDS[rule.of],
+            "reason": rule.reason,
+        }
+    )
+
+
+def _earlier_record(old: Formula) -> Record:
+    rows = [
+        [phase.name, phase.kind, line.material, line.entry, line.hold] for phase in old.phases for line in phase.lines
+    ]
+    written_for = f"{old.written_for!r} g" if old.written_for else ""
+    return _filled(
+        {
+            "version": old.version,
+            "title": old.title,
+            "change_note": old.change_note,
+            "written_for": written_for,
+            "lines": rows,
+        }
+    )

@@ -1,0 +1,202 @@
+"""A formula as a table: CSV for its lines, XLSX with sheets for the rest."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import TYPE_CHECKING, Any
+
+from kit.errors import Fault, FileFaultsError
+from kit.formula.files.reading import Reader
+from kit.formula.files.record import Record, to_record
+from kit.saving import save_bytes, save_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from pathlib import Path
+
+    from openpyxl.worksheet.worksheet import Worksheet
+
+    from kit.formula.model import Formula
+
+COLUMNS = ("phase", "layer", "ingredient", "amount", "holds", "note")
+ABOUT = ("title", "version", "product_kind", "body_part", "written_for", "note", "change_note")
+STOCK_COLUMNS = (
+    "name", "active", "strength", "basis", "layer", "density", "made_on", "keep_until", "note", "material", "percent",
+)  # fmt: skip
+INGREDIENT_COLUMNS = ("inci", "plain_name", "roles", "layer", "charge", "density", "note", "material", "percent")
+RULE_COLUMNS = ("ingredient", "least", "most", "of", "reason")
+
+#: A cell that starts with one of these is run by some spreadsheets; an apostrophe in front stops that.
+_RUN_BY_SPREADSHEETS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def save_csv(formula: Formula, path: Path) -> None:
+    """Write the lines of a formula as CSV."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    writer.writerows([_guarded(cell) for cell in row] for row in _line_rows(formula))
+    save_text(path, text.getvalue())
+
+
+def read_csv(path: Path) -> Formula:
+    """Read the lines of a formula from CSV: commas, semicolons or tabs between the columns."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FileFaultsError(path.name, [Fault("file", "it cannot be read as text; save it as UTF-8")]) from error
+    head = text.split("\n", 1)[0]
+    delimiter = max(",;\t", key=head.count)
+    rows = [[_unguarded(cell) for cell in row] for row in csv.reader(io.StringIO(text), delimiter=delimiter)]
+    return _read(path.name, {"title": path.stem}, rows)
+
+
+def save_xlsx(formula: Formula, path: Path) -> None:
+    """Write a formula as a workbook with one sheet for each kind of row."""
+    import openpyxl
+
+    record = to_record(formula)
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = "Formula"
+    _fill(sheet, COLUMNS, _line_rows(formula))
+    about = [[key, record.get(key, "")] for key in ABOUT]
+    about += [[f"step {n}", step] for n, step in enumerate(formula.steps, start=1)]
+    _fill(book.create_sheet("About"), ("field", "value"), about)
+    _fill(book.create_sheet("Stocks"), STOCK_COLUMNS, _part_rows(record.get("stock", []), STOCK_COLUMNS, "contents"))
+    own = _part_rows(record.get("ingredient", []), INGREDIENT_COLUMNS, "composition")
+    _fill(book.create_sheet("Own ingredients"), INGREDIENT_COLUMNS, own)
+    rules = [[rule.get(column, "") for column in RULE_COLUMNS] for rule in record.get("rule", [])]
+    _fill(book.create_sheet("Rules"), RULE_COLUMNS, rules)
+    data = io.BytesIO()
+    book.save(data)
+    save_bytes(path, data.getvalue())
+
+
+def read_xlsx(path: Path) -> Formula:
+    """Read a formula from a workbook: the sheet named Formula, or else the first, and the others if present."""
+    import openpyxl
+
+    try:
+        book = openpyxl.load_workbook(path, read_only=False, data_only=True)
+    except Exception as error:  # openpyxl raises a dozen kinds for a file that is no workbook
+        raise FileFaultsError(path.name, [Fault("file", f"it cannot be read as a workbook: {error}")]) from error
+    sheets = {sheet.title: [[_cell(value) for value in row] for row in sheet.values] for sheet in book.worksheets}
+    record: Record = {"title": path.stem}
+    for key, value, *_ in sheets.get("About", [])[1:]:
+        if str(key).startswith("step "):
+            record.setdefault("steps", []).append(str(value))
+        elif value != "":
+            record[str(key)] = value
+    record["stock"] = _parts(sheets.get("Stocks", []), "contents")
+    record["ingredient"] = _parts(sheets.get("Own ingredients", []), "composition")
+    for own in record["ingredient"]:
+        own["roles"] = [role.strip() for role in str(own.get("roles", "")).split(";") if role.strip()]
+    record["rule"] = [dict(_named(row, sheets["Rules"][0])) for row in sheets.get("Rules", [])[1:] if any(row)]
+    return _read(path.name, record, sheets.get("Formula") or next(iter(sheets.values())))
+
+
+def _line_rows(formula: Formula) -> list[list[str]]:
+    return [
+        [phase.name, phase.kind, line.material, line.entry, line.hold, line.note]
+        for phase in formula.phases
+        for line in phase.lines
+    ]
+
+
+def _read(name: str, about: Record, rows: Sequence[Sequence[Any]]) -> Formula:
+    """Turn the rows of the lines' table into a formula, or raise every fault."""
+    head = [str(cell).strip().lower() for cell in rows[0]] if rows else []
+    missing = [column for column in ("ingredient", "amount") if column not in head]
+    if missing:
+        problem = (
+            f"the first row must name the columns; {' and '.join(missing)} is not among {', '.join(head) or 'none'}"
+        )
+        raise FileFaultsError(name, [Fault("row 1", problem)])
+    phases: dict[str, Record] = {}
+    numbers: dict[tuple[int, int], int] = {}
+    for number, row in enumerate(rows[1:], start=2):
+        cells = dict(_named(row, head))
+        if not any(str(cell).strip() for cell in cells.values()):
+            continue
+        key = str(cells.pop("phase", "") or "Phase 1")
+        layer = cells.pop("layer", "") or phases.get(key, {}).get("layer", "water")
+        phase = phases.setdefault(key, {"name": key, "layer": layer, "line": []})
+        numbers[list(phases).index(key), len(phase["line"])] = number
+        line = {column: str(cells[column]) for column in ("ingredient", "amount", "note") if column in cells}
+        phase["line"].append(line | ({"holds": cells["holds"]} if cells.get("holds") else {}))
+    reader = Reader(locate=lambda place: _row_of(place, numbers))
+    formula = reader.formula({**about, "phase": list(phases.values())})
+    if reader.faults:
+        raise FileFaultsError(name, reader.faults)
+    return formula
+
+
+def _row_of(place: tuple[str | int, ...], numbers: dict[tuple[int, int], int]) -> str:
+    if place[:1] != ("phase",) or len(place) < 2:
+        return ", ".join(str(part + 1) if isinstance(part, int) else part for part in place) or "file"
+    line = place[3] if len(place) > 3 else 0
+    return f"row {numbers.get((int(place[1]), int(line)), 1)}, {place[-1]}"
+
+
+def _part_rows(records: Iterable[Record], columns: Sequence[str], parts: str) -> list[list[Any]]:
+    """One row for each part of each stock or own ingredient; the other columns stand in its first row."""
+    rows = []
+    for record in records:
+        shares = list(record.get(parts, {}).items()) or [("", "")]
+        for n, (material, percent) in enumerate(shares):
+            whole = record if n == 0 else {columns[0]: record[columns[0]]}
+            values = {**whole, "material": material, "percent": percent}
+            rows.append(["; ".join(v) if isinstance(v := values.get(c, ""), list) else v for c in columns])
+    return rows
+
+
+def _parts(rows: Sequence[Sequence[Any]], parts: str) -> list[Record]:
+    """The opposite of :func:`_part_rows`."""
+    found: dict[str, Record] = {}
+    for row in rows[1:]:
+        cells = {key: value for key, value in _named(row, rows[0]) if value != ""}
+        material, percent = cells.pop("material", ""), cells.pop("percent", 0.0)
+        if not cells:
+            continue
+        record = found.setdefault(str(next(iter(cells.values()))), {parts: {}})
+        record.update({key: value for key, value in cells.items() if key not in record})
+        if material:
+            record[parts][str(material)] = percent
+    return list(found.values())
+
+
+def _named(row: Sequence[Any], head: Sequence[Any]) -> list[tuple[str, Any]]:
+    return [(str(name), value) for name, value in zip(head, row, strict=False) if str(name)]
+
+
+def _fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
+    sheet.append(list(columns))
+    for row in rows:
+        sheet.append(list(row))
+    for cells in sheet.iter_rows():
+        for cell in cells:
+            if isinstance(cell.value, str):
+                cell.data_type = "s"  # text that starts with "=" stays text
+    for letter, width in zip("ABCDEFGHIJK", (22, 12, 34, 14, 12, 30, 20, 20, 30, 30, 12), strict=True):
+        sheet.column_dimensions[letter].width = width
+    sheet.freeze_panes = "A2"
+
+
+def _cell(value: object) -> Any:
+    """A cell as the maker sees it: 4.0 is 4, an empty cell is empty text."""
+    if value is None:
+        return ""
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    return value
+
+
+def _guarded(cell: str) -> str:
+    return "'" + cell if cell.startswith(_RUN_BY_SPREADSHEETS) else cell
+
+
+def _unguarded(cell: str) -> str:
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_RUN_BY_SPREADSHEETS) else cell

@@ -1,0 +1,190 @@
+"""Formula, Phase and Line: what is written on paper, immutable; a change gives a new formula."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+from kit.errors import RangeError
+from kit.formula.amounts import TOTAL_TOLERANCE, Resolution, resolve_amounts
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from kit.library.ingredient import Material, PhaseKind
+
+Hold = Literal["share", "level", "fill"]
+#: How a line holds when the ratio moves, and the words for it.
+HOLDS: dict[Hold, str] = {
+    "share": "keeps its share",
+    "level": "keeps its level",
+    "fill": "fills the layer",
+}
+
+ProductKind = Literal["leave-on", "rinse-off"]
+PRODUCT_KINDS: tuple[ProductKind, ...] = ("leave-on", "rinse-off")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One material in a phase.
+
+    Attributes
+    ----------
+    material
+        INCI name, stock name, or whatever was typed so far.
+    entry
+        The amount exactly as typed; see :func:`kit.formula.amounts.read_amount`.
+    hold
+        ``share`` keeps its share of its layer, ``level`` its percent of the whole, ``fill`` takes what is left
+        of the layer.
+    """
+
+    material: str = ""
+    entry: str = ""
+    hold: Hold = "share"
+    note: str = ""
+
+    @property
+    def is_blank(self) -> bool:
+        """True for a line in which nothing has been typed yet."""
+        return not self.material.strip() and not self.entry.strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """Lines that are made together and belong to one layer."""
+
+    name: str
+    kind: PhaseKind = "water"
+    lines: tuple[Line, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """The maker's own minimum or maximum for one substance or material.
+
+    ``of`` is "whole", or the kind of the layer in which the percent is counted.
+    """
+
+    material: str
+    low: float | None = None
+    high: float | None = None
+    of: Literal["whole", "water", "oil", "other"] = "whole"
+    reason: str = ""
+
+    def __post_init__(self) -> None:
+        if self.low is None and self.high is None:
+            msg = f"The rule for {self.material} has neither a least nor a most. Give one of them in %."
+            raise RangeError(msg)
+        if self.low is not None and self.high is not None and self.low > self.high:
+            msg = f"The rule for {self.material} asks for at least {self.low:g} % and at most {self.high:g} %."
+            raise RangeError(msg)
+
+
+@dataclass(frozen=True)
+class Formula:
+    """A product on paper.
+
+    Attributes
+    ----------
+    written_for
+        The batch mass that entries in grams are meant for, if any are. [g]
+    materials
+        Stocks and own materials that travel with the formula.
+    rules
+        The maker's own limits; they join the window of allowed ratios.
+    steps
+        How it is made, in the maker's own words.
+    earlier
+        Versions before this one, oldest first.
+    """
+
+    title: str = "Untitled"
+    phases: tuple[Phase, ...] = ()
+    version: int = 1
+    product_kind: ProductKind = "leave-on"
+    body_part: str = ""
+    written_for: float | None = None
+    materials: tuple[Material, ...] = ()
+    rules: tuple[Rule, ...] = ()
+    steps: tuple[str, ...] = ()
+    note: str = ""
+    change_note: str = ""
+    earlier: tuple[Formula, ...] = ()
+
+    @cached_property
+    def resolution(self) -> Resolution:
+        """The amounts turned into % w/w, with a sentence for each that could not be."""
+        entries = [["0" if line.is_blank else line.entry for line in phase.lines] for phase in self.phases]
+        return resolve_amounts(entries, self.written_for)
+
+    @property
+    def percents(self) -> tuple[tuple[float | None, ...], ...]:
+        """Percent of the whole, per phase and line; None where there is none yet. [% w/w]"""
+        return self.resolution.percents
+
+    @property
+    def total(self) -> float:
+        """The sum of all lines that have a percent. [% w/w]"""
+        return self.resolution.total
+
+    @property
+    def is_complete(self) -> bool:
+        """True when every line has a percent of 0 or more, and together they are 100 %."""
+        values = [value for phase in self.percents for value in phase]
+        return (
+            bool(values)
+            and all(value is not None and value >= 0 for value in values)
+            and abs(self.total - 100) <= TOTAL_TOLERANCE
+        )
+
+    def phase_total(self, phase: int) -> float:
+        """The sum of one phase. [% w/w]"""
+        return sum(value for value in self.percents[phase] if value is not None)
+
+    def each_line(self) -> Iterator[tuple[int, int, Line, float | None]]:
+        """Every line as (phase number, line number, line, percent)."""
+        for p, phase in enumerate(self.phases):
+            for i, line in enumerate(phase.lines):
+                yield p, i, line, self.percents[p][i]
+
+    def with_percents(self, percents: tuple[tuple[float, ...], ...]) -> Formula:
+        """The same formula with these amounts, written so that they read back exactly; q.s. stays q.s."""
+        rest = self.resolution.rest_at
+        phases = tuple(
+            replace(
+                phase,
+                lines=tuple(
+                    line if (p, i) == rest or line.is_blank else replace(line, entry=repr(percents[p][i]))
+                    for i, line in enumerate(phase.lines)
+                ),
+            )
+            for p, phase in enumerate(self.phases)
+        )
+        return replace(self, phases=phases)
+
+
+def require_complete(formula: Formula, purpose: str) -> tuple[tuple[float, ...], ...]:
+    """The percents of a formula that adds to 100 %, or a sentence that says why it cannot be used yet.
+
+    Raises
+    ------
+    RangeError
+        A line has no percent, or one below zero, or the total is not 100 %.
+    """
+    for p, i, line, percent in formula.each_line():
+        if percent is None or percent < 0:
+            msg = (
+                f"{formula.title} cannot be {purpose} yet: {line.material or 'a line without a name'} "
+                f"(line {i + 1} of {formula.phases[p].name}) has no amount that can be used. Mend it in the table."
+            )
+            raise RangeError(msg)
+    if not formula.is_complete:
+        msg = (
+            f"{formula.title} cannot be {purpose} yet: it adds to {formula.total:.6g} %, not 100 %. "
+            "Type q.s. for the solvent, or mend the amounts."
+        )
+        raise RangeError(msg)
+    return tuple(tuple(value for value in phase if value is not None) for phase in formula.percents)

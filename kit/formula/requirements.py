@@ -1,0 +1,184 @@
+"""What a formula must hold to: legal limits and the maker's own rules, each as one linear inequality.
+
+A limit speaks of substances and a rule of materials or layers, but each comes down to
+Σ weight x percent <= bound over the lines. The checks evaluate it where the formula stands; the window of
+allowed ratios solves it for the ratio.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from kit.findings import Finding, Place, Severity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from kit.formula.expansion import Materials
+    from kit.formula.model import Formula, Rule
+    from kit.library.limits import Limit
+
+#: How far a percent may pass its bound before that counts, for rounding in the last binary digits. [% w/w]
+EDGE = 1e-9
+
+LAYER_NAMES = {"water": "water layer", "oil": "oil layer", "other": "other layer", "whole": "whole formula"}
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """Σ weights x percents <= bound.
+
+    Attributes
+    ----------
+    name
+        A few words for a label: "Benzoic Acid at most 0.5 %".
+    weights
+        One per line of the formula, phases in order.
+    place
+        The line it concerns most.
+    sentence
+        What to say when it is broken; ``{found}`` stands for the percent found.
+    shown
+        The percent found is ``scale x Σ shown x percents``, or, counted in a layer, that over the layer.
+    layer_lines
+        For a rule counted in a layer: which lines make up that layer; otherwise empty.
+    """
+
+    name: str
+    weights: tuple[float, ...]
+    bound: float
+    severity: Severity
+    place: Place
+    sentence: str
+    source: str
+    shown: tuple[float, ...]
+    layer_lines: tuple[bool, ...] = ()
+
+    def slack(self, percents: Sequence[float]) -> float:
+        """How much room is left; below zero it is broken. [% w/w]"""
+        return self.bound - sum(w * x for w, x in zip(self.weights, percents, strict=True))
+
+    def found(self, percents: Sequence[float]) -> float:
+        """The percent that the requirement is about, of the whole or of the layer. [% w/w]"""
+        amount = sum(w * x for w, x in zip(self.shown, percents, strict=True))
+        if not self.layer_lines:
+            return amount
+        layer = sum(x for x, inside in zip(percents, self.layer_lines, strict=True) if inside)
+        return 100.0 * amount / layer if layer else 0.0
+
+    def finding(self, percents: Sequence[float]) -> Finding | None:
+        """A finding if it is broken at these percents."""
+        if self.slack(percents) >= -EDGE:
+            return None
+        sentence = self.sentence.format(found=_percent(self.found(percents)))
+        return Finding(self.severity, sentence, self.place, self.source)
+
+
+def flat_percents(formula: Formula) -> list[float]:
+    """The percents of all lines in order, with 0 for a line that has none yet. [% w/w]"""
+    return [percent or 0.0 for phase in formula.percents for percent in phase]
+
+
+def requirements(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> list[Requirement]:
+    """Every limit that concerns a substance of the formula, and every rule of the maker."""
+    content = [
+        materials.substances(line.material) if line.material.strip() else {} for _, _, line, _ in formula.each_line()
+    ]
+    places = [Place(p, i, "amount") for p, i, _, _ in formula.each_line()]
+    found = [
+        _from_limit(formula, limit, content, places, materials)
+        for limit in limits
+        if limit.applies_to(formula.product_kind)
+        and any(substance in parts for substance in limit.substances for parts in content)
+    ]
+    for rule in formula.rules:
+        found.extend(_from_rule(formula, rule, content, places))
+    return found
+
+
+def _from_limit(
+    formula: Formula,
+    limit: Limit,
+    content: Sequence[Mapping[str, float]],
+    places: Sequence[Place],
+    materials: Materials,
+) -> Requirement:
+    factors = {name: limit.factor(_molar_mass(materials, name)) for name in limit.substances}
+    weights = tuple(sum(parts.get(name, 0.0) * f for name, f in factors.items()) / 100.0 for parts in content)
+    present = [name for name in limit.substances if any(name in parts for parts in content)]
+    what = " + ".join(present)
+    counted_as = f", counted as {limit.expressed_as}," if limit.expressed_as and present != [limit.expressed_as] else ""
+    kind = "" if limit.product_kind == "any" else f" in {limit.product_kind} products"
+    if limit.max_percent > 0:
+        name = f"{what} at most {limit.max_percent:g} %{' as ' + limit.expressed_as if counted_as else ''}"
+        sentence = f"{what}{counted_as} comes to {{found}}; the limit{kind} is {limit.max_percent:g} %. Lower it."
+    else:
+        name = f"{what} not permitted{kind}"
+        sentence = f"{what} is not permitted{kind}; the formula holds {{found}}. Take it out."
+    if limit.scope:
+        sentence += f" ({limit.scope})"
+    return Requirement(
+        name=name,
+        weights=weights,
+        bound=limit.max_percent,
+        severity="caution" if limit.conditional else "stop",
+        place=_largest(places, weights, formula),
+        sentence=f"{sentence} Local rules decide.",
+        source=limit.source,
+        shown=weights,
+    )
+
+
+def _from_rule(
+    formula: Formula,
+    rule: Rule,
+    content: Sequence[Mapping[str, float]],
+    places: Sequence[Place],
+) -> list[Requirement]:
+    names = [line.material for _, _, line, _ in formula.each_line()]
+    share = [
+        1.0 if name.casefold() == rule.material.casefold() else parts.get(rule.material, 0.0) / 100.0
+        for name, parts in zip(names, content, strict=True)
+    ]
+    kinds = [formula.phases[place.phase or 0].kind for place in places]
+    inside = tuple(kind == rule.of for kind in kinds) if rule.of != "whole" else ()
+    counted = tuple(s if rule.of in ("whole", kind) else 0.0 for s, kind in zip(share, kinds, strict=True))
+    place = _largest(places, counted, formula)
+    where = f" of the {LAYER_NAMES[rule.of]}" if rule.of != "whole" else ""
+    reason = f" ({rule.reason})" if rule.reason else ""
+    made = []
+    for bound, sign, word in ((rule.low, -1.0, "least"), (rule.high, 1.0, "most")):
+        if bound is None:
+            continue
+        layer = tuple(bound / 100.0 if is_in else 0.0 for is_in in inside) or (0.0,) * len(counted)
+        made.append(
+            Requirement(
+                name=f"{rule.material} at {word} {bound:g} %{where}",
+                weights=tuple(sign * (c - b) for c, b in zip(counted, layer, strict=True)),
+                bound=0.0 if inside else sign * bound,
+                severity="caution",
+                place=place,
+                sentence=f"{rule.material} is {{found}}{where}; your own rule asks for at {word} {bound:g} %{reason}.",
+                source="the maker's own rule",
+                shown=counted,
+                layer_lines=inside,
+            )
+        )
+    return made
+
+
+def _largest(places: Sequence[Place], weights: Sequence[float], formula: Formula) -> Place:
+    brought = [w * x for w, x in zip(weights, flat_percents(formula), strict=True)]
+    most = max(range(len(places)), key=lambda n: (brought[n], weights[n]))
+    return places[most] if weights[most] > 0 else Place()
+
+
+def _molar_mass(materials: Materials, name: str) -> float | None:
+    ingredient = materials.ingredient(name)
+    return ingredient.molar_mass.value if ingredient and ingredient.molar_mass else None
+
+
+def _percent(value: float) -> str:
+    """A percent with enough digits that a breach never rounds down to the limit."""
+    return f"{value:.4g} %" if value >= 0.001 else f"{value:.2g} %"
