@@ -1,0 +1,1 @@
+"""The maths of the bench: stocks and dilutions, batches, weighing and balances."""

@@ -1,0 +1,184 @@
+"""Percent bases and dilutions: C₁V₁ = C₂V₂ and what follows from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from kit.errors import RangeError
+from kit.library.ingredient import BASES, Basis, Figure, Stock
+from kit.library.sources import OWN
+
+if TYPE_CHECKING:
+    from kit.library.ingredient import PhaseKind
+
+
+def to_w_w(
+    strength: float, basis: Basis, *, density: float | None = None, active_density: float | None = None
+) -> float:
+    """A strength on any basis as % w/w.
+
+    Parameters
+    ----------
+    strength
+        In % on the given basis: w/w g per 100 g, w/v g per 100 mL of solution, v/v mL per 100 mL of solution.
+    density
+        Of the finished solution. [g/mL]
+    active_density
+        Of the pure active, needed for v/v. [g/mL]
+
+    Raises
+    ------
+    RangeError
+        A strength below 0 or above 100 % w/w, or a density that is needed and missing.
+
+    References
+    ----------
+    .. [1] USP General Notices 8.140, "Percentage concentrations".
+
+    Examples
+    --------
+    >>> round(to_w_w(20, "w/v", density=1.08), 3)
+    18.519
+    """
+    if basis not in BASES:
+        msg = f"The basis {basis!r} is not known. Write one of {', '.join(BASES)}."
+        raise RangeError(msg)
+    if basis == "w/w":
+        return _share(strength)
+    if density is None or not density > 0:
+        msg = f"{strength:g} % {basis} needs the density of the solution in g/mL to become % w/w. Weigh 100 mL of it."
+        raise RangeError(msg)
+    if basis == "w/v":
+        return _share(strength / density)
+    if active_density is None or not active_density > 0:
+        msg = f"{strength:g} % v/v needs the density of the pure active in g/mL to become % w/w."
+        raise RangeError(msg)
+    return _share(strength * active_density / density)
+
+
+def _share(percent: float) -> float:
+    if not 0 <= percent <= 100:
+        msg = (
+            f"The strength comes to {percent:.4g} % w/w; it must be from 0 to 100 %. Look at the number and its basis."
+        )
+        raise RangeError(msg)
+    return percent
+
+
+@dataclass(frozen=True, slots=True)
+class Dilution:
+    """How much of a stock and how much diluent give the wanted amount, in the unit the amount was given in."""
+
+    stock: float
+    diluent: float
+
+
+def dilute(strength: float, wanted_strength: float, wanted_amount: float) -> Dilution:
+    """Stock and diluent for a weaker solution: C₁V₁ = C₂V₂.
+
+    Parameters
+    ----------
+    strength, wanted_strength
+        Both on one basis, in the same unit.
+    wanted_amount
+        A mass where the strengths are w/w; a final volume where they are w/v, v/v or molar. The diluent of a
+        volume is "make up to": liquids can shrink on mixing, so it is not measured out.
+
+    Raises
+    ------
+    RangeError
+        The wanted strength is above the stock's, or a number is not above zero.
+
+    References
+    ----------
+    .. [1] OpenStax, Chemistry 2e, section 3.3, "Dilution of solutions".
+
+    Examples
+    --------
+    >>> round(dilute(68.0, 10.0, 400.0).stock, 1)
+    58.8
+    """
+    if not (strength > 0 and wanted_strength > 0 and wanted_amount > 0):
+        msg = f"Strengths and amount must be more than 0; got {strength:g}, {wanted_strength:g} and {wanted_amount:g}."
+        raise RangeError(msg)
+    if wanted_strength > strength:
+        msg = (
+            f"A solution of {strength:g} cannot be diluted to {wanted_strength:g}: diluting only weakens. "
+            f"Use a stock of {wanted_strength:g} or stronger."
+        )
+        raise RangeError(msg)
+    stock = wanted_strength * wanted_amount / strength
+    return Dilution(stock, wanted_amount - stock)
+
+
+def make_stock(
+    name: str,
+    active: str,
+    strength: float,
+    *,
+    basis: Basis = "w/w",
+    solvent: str = "Aqua",
+    others: dict[str, float] | None = None,
+    density: float | None = None,
+    active_density: float | None = None,
+    phase: PhaseKind = "water",
+    made_on: str = "",
+    keep_until: str = "",
+    note: str = "",
+) -> Stock:
+    """A stock solution, with its solvent making it up to 100 % w/w.
+
+    Parameters
+    ----------
+    strength, basis
+        As its label will state it. [%]
+    others
+        Further contents, such as its preservative: material → % w/w.
+    density, active_density
+        Needed for w/v and v/v; see :func:`to_w_w`. [g/mL]
+
+    Raises
+    ------
+    RangeError
+        No room is left for the solvent.
+
+    Examples
+    --------
+    >>> stock = make_stock("Citric Acid 20 % w/v stock", "Citric Acid", 20, basis="w/v", density=1.08)
+    >>> round(stock.contents["Aqua"], 3)
+    81.481
+    """
+    share = to_w_w(strength, basis, density=density, active_density=active_density)
+    contents = {active: share, **(others or {})}
+    rest = 100.0 - sum(contents.values())
+    if rest < 0:
+        msg = (
+            f"{name}: the active and the other contents add to {100 - rest:.4g} %, which leaves no room for {solvent}."
+        )
+        raise RangeError(msg)
+    contents[solvent] = contents.get(solvent, 0.0) + rest
+    figure = Figure(density, OWN) if density is not None else None
+    return Stock(name, contents, active, strength, basis, figure, phase, made_on, keep_until, note)
+
+
+def stock_for_level(stock: Stock, level: float) -> float:
+    """How much of a stock brings an active to a level in the formula. [% w/w active → % w/w stock]
+
+    Raises
+    ------
+    RangeError
+        The stock holds none of its active, or is too weak to bring so much.
+    """
+    share = stock.contents.get(stock.active, 0.0)
+    if not share > 0:
+        msg = f"{stock.name} states no active, so its share cannot be worked out. Name the active in the stock."
+        raise RangeError(msg)
+    needed = 100.0 * level / share
+    if not 0 <= needed <= 100:
+        msg = (
+            f"{level:g} % of {stock.active} would need {needed:.4g} % of {stock.name}. "
+            f"The stock must be stronger than {level:g} %."
+        )
+        raise RangeError(msg)
+    return needed

@@ -1,0 +1,170 @@
+"""Batch: a formula at a mass, with what to weigh on the balance at hand and how wrong each weighing can be."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from kit.bench.balance import Balance
+from kit.errors import RangeError
+from kit.findings import Finding, Place
+from kit.formula.model import require_complete
+from kit.rounding import round_to_step, round_to_total
+from kit.units import magnitude
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import pandas as pd
+
+    from kit.formula.model import Formula
+
+USP_41 = "USP general chapter 41, with the tolerance chosen here"
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """One line of a batch.
+
+    Attributes
+    ----------
+    percent
+        On paper. [% w/w]
+    target
+        Exact mass. [g]
+    grams
+        What to weigh, a multiple of the balance's readability. [g]
+    """
+
+    phase: int
+    line: int
+    material: str
+    percent: float
+    target: float
+    grams: float
+
+    @property
+    def rounding_error(self) -> float:
+        """How far rounding moves this line. [% of its target]"""
+        return 100.0 * (self.grams - self.target) / self.target if self.target else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A formula at a mass.
+
+    Attributes
+    ----------
+    mass
+        What is made, a multiple of the readability; the weighings add to it. [g]
+    tolerance
+        What the maker allows a weighing to be off. [% of the mass weighed]
+    """
+
+    formula: Formula
+    mass: float
+    balance: Balance
+    tolerance: float
+    weighings: tuple[Weighing, ...]
+
+    def phase_grams(self, phase: int) -> float:
+        """What the lines of one phase add to. [g]"""
+        return round_to_step(sum(w.grams for w in self.weighings if w.phase == phase), self.balance.readability)
+
+    def findings(self) -> list[Finding]:
+        """Weighings too small for the balance, and a batch too heavy for it."""
+        least = self.balance.least_weight(self.tolerance)
+        found = [self._too_small(weighing, least) for weighing in self.weighings if 0 < weighing.target < least]
+        heaviest = max((w.grams for w in self.weighings), default=0.0)
+        if heaviest > self.balance.capacity:
+            found.append(
+                Finding(
+                    "caution",
+                    f"{heaviest:g} g is more than the balance carries, {self.balance.capacity:g} g with the vessel. "
+                    "Weigh it in parts.",
+                    Place(field="mass"),
+                )
+            )
+        return found
+
+    def _too_small(self, weighing: Weighing, least: float) -> Finding:
+        enough = self.mass * least / weighing.target
+        return Finding(
+            "caution",
+            f"{weighing.grams:g} g of {weighing.material} is small for a balance that reads "
+            f"{self.balance.readability:g} g: below {least:.3g} g it can be off by more than {self.tolerance:g} %. "
+            f"Make {_round_up(enough)} g or more, weigh it as a stock, or use a finer balance.",
+            Place(weighing.phase, weighing.line, "grams"),
+            USP_41,
+        )
+
+    def table(self) -> pd.DataFrame:
+        """The weighing table as a DataFrame."""
+        import pandas as pd
+
+        phases = self.formula.phases
+        return pd.DataFrame(
+            {
+                "phase": [phases[w.phase].name for w in self.weighings],
+                "ingredient": [w.material for w in self.weighings],
+                "percent w/w": [w.percent for w in self.weighings],
+                "target g": [w.target for w in self.weighings],
+                "weigh g": [w.grams for w in self.weighings],
+                "rounding %": [w.rounding_error for w in self.weighings],
+            }
+        )
+
+
+def weigh(formula: Formula, mass: object, balance: Balance | None = None, tolerance: float = 1.0) -> Batch:
+    """What to weigh for a batch.
+
+    Parameters
+    ----------
+    mass
+        Of the batch: "250 g" or a pint quantity.
+    tolerance
+        What a weighing may be off. [% of the mass weighed]
+
+    Raises
+    ------
+    RangeError
+        The formula is not complete, or the mass is below one step of the balance.
+    UnitError
+        The mass has no unit, or not one of mass.
+
+    Examples
+    --------
+    >>> from kit.formula.model import Formula, Line, Phase
+    >>> toner = Formula("Toner", (Phase("Water", "water", (Line("Aqua", "q.s."), Line("Glycerin", "3"))),))
+    >>> [weighing.grams for weighing in weigh(toner, "250 g").weighings]
+    [242.5, 7.5]
+    """
+    percents = require_complete(formula, "weighed")
+    balance = balance or Balance()
+    wanted = magnitude(mass, "g", name="batch mass")
+    total = round_to_step(wanted, balance.readability) if wanted > 0 else 0.0
+    if not total > 0:
+        msg = f"A batch of {wanted:g} g is less than one step of the balance, {balance.readability:g} g. Make more."
+        raise RangeError(msg)
+    lines = [(p, i, line, percents[p][i]) for p, i, line, _ in formula.each_line() if not line.is_blank]
+    targets = [percent * total / 100.0 for *_, percent in lines]
+    rounded = round_to_total(targets, balance.readability)
+    weighings = tuple(
+        Weighing(p, i, line.material, percent, target, grams)
+        for (p, i, line, percent), target, grams in zip(lines, targets, rounded, strict=True)
+    )
+    return Batch(formula, total, balance, tolerance, weighings)
+
+
+def smallest_sound_batch(formula: Formula, balance: Balance, tolerance: float = 1.0) -> float:
+    """The least batch at which every line can be weighed within the tolerance. [g]"""
+    percents: Iterable[float] = [x for phase in require_complete(formula, "weighed") for x in phase if x > 0]
+    return balance.least_weight(tolerance) * 100.0 / min(percents)
+
+
+def _round_up(grams: float) -> str:
+    """Two significant digits, upwards, so that the advice is enough."""
+    import math
+
+    step = 10.0 ** (math.floor(math.log10(grams)) - 1)
+    return f"{math.ceil(grams / step - 1e-9) * step:g}"
