@@ -1,0 +1,1 @@
+"""Products in visible layers: ratio, window of allowed ratios, density, the bottle."""

@@ -1,0 +1,204 @@
+"""The bottle and how the layers stand in it."""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from kit.errors import RangeError
+from kit.findings import Finding, Place
+from kit.resources import load_table
+from kit.units import magnitude
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from kit.layers.density import Layer
+
+#: Less air than this above the product leaves little room to shake (common practice). [% of brimful]
+ROOM_TO_SHAKE = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class Bottle:
+    """The inside of a bottle as a table of height and volume, from (0, 0) up to brimful.
+
+    Attributes
+    ----------
+    profile
+        (height, volume) pairs, both increasing; straight lines between them. [mm, mL]
+    """
+
+    name: str
+    profile: tuple[tuple[float, float], ...]
+
+    def __post_init__(self) -> None:
+        if len(self.profile) < 2 or self.profile[0] != (0.0, 0.0):
+            msg = f"{self.name}: the table of heights starts at 0 mm and 0 mL and needs one more row at least."
+            raise RangeError(msg)
+        for n, (lower, upper) in enumerate(zip(self.profile, self.profile[1:], strict=False), start=2):
+            if not (upper[0] > lower[0] and upper[1] > lower[1]):
+                msg = (
+                    f"{self.name}: row {n} of the table of heights ({upper[0]:g} mm, {upper[1]:g} mL) does not rise "
+                    f"above the row before it ({lower[0]:g} mm, {lower[1]:g} mL). Both must grow from row to row."
+                )
+                raise RangeError(msg)
+
+    @classmethod
+    def cylinder(cls, inner_diameter: object, brimful: object, name: str = "straight bottle") -> Bottle:
+        """A straight bottle: h = V / (π r²).
+
+        Parameters
+        ----------
+        inner_diameter, brimful
+            Such as "44 mm" and "120 mL".
+        """
+        radius = _positive(inner_diameter, "mm", "inner diameter") / 2
+        volume = _positive(brimful, "mL", "brimful volume")
+        return cls(name, ((0.0, 0.0), (1000 * volume / (math.pi * radius**2), volume)))
+
+    @classmethod
+    def with_shoulder(
+        cls,
+        body_diameter: object,
+        body_height: object,
+        neck_diameter: object,
+        shoulder_height: object = "15 mm",
+        neck_height: object = "12 mm",
+        name: str = "round bottle",
+    ) -> Bottle:
+        """A round bottle: a cylinder, a cone-shaped shoulder in slices of 1 mm or less, and a neck."""
+        body, neck = (_positive(d, "mm", "diameter") / 2 for d in (body_diameter, neck_diameter))
+        heights = [_positive(h, "mm", "height") for h in (body_height, shoulder_height, neck_height)]
+        points = [(0.0, 0.0), (heights[0], math.pi * body**2 * heights[0] / 1000)]
+        slices = math.ceil(heights[1])
+        step = heights[1] / slices
+        for n in range(slices):
+            lower, upper = (body + (neck - body) * k / slices for k in (n, n + 1))
+            frustum = math.pi * step * (lower**2 + lower * upper + upper**2) / 3000
+            points.append((points[-1][0] + step, points[-1][1] + frustum))
+        points.append((points[-1][0] + heights[2], points[-1][1] + math.pi * neck**2 * heights[2] / 1000))
+        return cls(name, tuple(points))
+
+    @classmethod
+    def measured(cls, rows: Sequence[tuple[object, object]], name: str = "measured bottle") -> Bottle:
+        """A bottle measured with a ruler and a balance: rows such as ("20 mm", "31 mL")."""
+        table = tuple((_positive(h, "mm", "height"), _positive(v, "mL", "volume")) for h, v in rows)
+        return cls(name, ((0.0, 0.0), *table))
+
+    @property
+    def brimful(self) -> float:
+        """The volume to the very top. [mL]"""
+        return self.profile[-1][1]
+
+    @property
+    def height(self) -> float:
+        """The inner height. [mm]"""
+        return self.profile[-1][0]
+
+    def level(self, volume: float) -> float:
+        """The height at which a volume stands. [mL → mm]"""
+        return self._between(volume, 1, 0, "volume", "mL")
+
+    def volume(self, height: float) -> float:
+        """The volume below a height. [mm → mL]"""
+        return self._between(height, 0, 1, "height", "mm")
+
+    def half_widths(self) -> list[tuple[float, float]]:
+        """The outline: (height, inner radius) at both ends of each slice. [mm, mm]"""
+        outline = []
+        for (h0, v0), (h1, v1) in zip(self.profile, self.profile[1:], strict=False):
+            radius = math.sqrt(1000 * (v1 - v0) / (math.pi * (h1 - h0)))
+            outline += [(h0, radius), (h1, radius)]
+        return outline
+
+    def _between(self, value: float, given: int, wanted: int, what: str, unit: str) -> float:
+        last = self.profile[-1][given]
+        if not -1e-9 <= value <= last * (1 + 1e-9):
+            msg = f"{self.name} holds {what}s from 0 to {last:.4g} {unit}, not {value:.4g} {unit}."
+            raise RangeError(msg)
+        n = min(max(bisect_left([row[given] for row in self.profile], value), 1), len(self.profile) - 1)
+        lower, upper = self.profile[n - 1], self.profile[n]
+        part = (value - lower[given]) / (upper[given] - lower[given])
+        return lower[wanted] + part * (upper[wanted] - lower[wanted])
+
+
+def bundled_bottles() -> dict[str, Bottle]:
+    """Invented bottles to try the kit with, by name."""
+    return {
+        row["name"]: Bottle.with_shoulder(
+            f"{row['body_diameter_mm']} mm",
+            f"{row['body_height_mm']} mm",
+            f"{row['neck_diameter_mm']} mm",
+            f"{row['shoulder_height_mm']} mm",
+            f"{row['neck_height_mm']} mm",
+            name=row["name"],
+        )
+        for row in load_table("bottles").rows
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One layer as it stands in the bottle. [mL, mm, mm]"""
+
+    layer: Layer
+    volume: float
+    bottom: float
+    top: float
+
+    @property
+    def height(self) -> float:
+        """[mm]"""
+        return self.top - self.bottom
+
+
+def stand(layers: Iterable[Layer], bottle: Bottle, fill: float) -> list[Standing]:
+    """How the layers stand once they have parted, the densest below.
+
+    Parameters
+    ----------
+    fill
+        Volume of product in the bottle. [mL]
+
+    Raises
+    ------
+    RangeError
+        More product than the bottle holds, or none.
+    """
+    if not 0 < fill <= bottle.brimful * (1 + 1e-9):
+        msg = (
+            f"{fill:.4g} mL cannot stand in {bottle.name}, which holds {bottle.brimful:.4g} mL to the brim. "
+            "Fill less, or choose a larger bottle."
+        )
+        raise RangeError(msg)
+    ordered = sorted(layers, key=lambda layer: -layer.density)
+    total = sum(layer.volume_per_100_g for layer in ordered)
+    standing, below = [], 0.0
+    for layer in ordered:
+        volume = fill * layer.volume_per_100_g / total
+        bottom, top = bottle.level(below), bottle.level(min(below + volume, bottle.brimful))
+        standing.append(Standing(layer, volume, bottom, top))
+        below += volume
+    return standing
+
+
+def room_findings(bottle: Bottle, fill: float) -> list[Finding]:
+    """What to say when there is too little air in the bottle to shake it."""
+    room = 100 * (1 - fill / bottle.brimful)
+    if room >= ROOM_TO_SHAKE:
+        return []
+    sentence = (
+        f"Only {max(room, 0):.2g} % of the bottle is air: leave about {ROOM_TO_SHAKE:g} % or more, room to shake."
+    )
+    return [Finding("note", sentence, Place(field="bottle"), "common practice")]
+
+
+def _positive(value: object, unit: str, name: str) -> float:
+    number = magnitude(value, unit, name=name)
+    if not number > 0:
+        msg = f"The {name} must be more than 0 {unit}, got {number:g} {unit}."
+        raise RangeError(msg)
+    return number

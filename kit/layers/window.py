@@ -1,0 +1,144 @@
+"""The window of allowed ratios: from where to where every rule holds, and which rule sets each end.
+
+Every line is affine in the oil layer's share and every requirement is linear in the lines, so each
+requirement gives one exact end point: the classic one-variable linear programme, solved in closed form.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from kit.findings import Finding, Place
+from kit.formula.requirements import EDGE, Requirement, requirements
+from kit.layers.ratio import RatioPath
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from kit.formula.expansion import Materials
+    from kit.formula.model import Formula
+    from kit.library.limits import Limit
+
+#: Below this change per % of oil, a requirement does not depend on the ratio.
+FLAT = 1e-12
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """Where one rule stops holding: "from" means it holds above, "to" below. [% oil layer of the whole]"""
+
+    rule: str
+    at: float
+    side: Literal["from", "to"]
+    source: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The ratios at which every rule holds.
+
+    Attributes
+    ----------
+    low, high
+        The ends as oil layer of the whole; ``low > high`` where no ratio satisfies every rule. [% w/w]
+    low_end, high_end
+        The rules that set them.
+    ends
+        Every rule's crossing inside the possible range, for the picture.
+    broken_everywhere
+        Rules that no ratio can satisfy.
+    most
+        The oil layer when there is no water left: the end of the axis. [% w/w]
+    """
+
+    low: float
+    high: float
+    low_end: End
+    high_end: End
+    ends: tuple[End, ...]
+    broken_everywhere: tuple[str, ...]
+    most: float
+
+    @property
+    def is_open(self) -> bool:
+        """True where at least one ratio satisfies every rule."""
+        return not self.broken_everywhere and self.low <= self.high + EDGE
+
+    def holds(self, oil: float) -> bool:
+        """Whether every rule holds when the oil layer is ``oil`` of the whole. [% w/w]"""
+        return self.is_open and self.low - EDGE <= oil <= self.high + EDGE
+
+    def findings(self) -> list[Finding]:
+        """What to say when there is no window."""
+        if self.broken_everywhere:
+            names = "; ".join(self.broken_everywhere)
+            return [Finding("stop", f"No ratio helps here: {names}. Change the amounts or the rule itself.")]
+        if not self.is_open:
+            sentence = (
+                f"No ratio satisfies both: {self.low_end.rule} needs an oil layer of at least {self.low:.2f} %, "
+                f"and {self.high_end.rule} one of at most {self.high:.2f} %. Relax one of the two."
+            )
+            return [Finding("stop", sentence, self.high_end.place)]
+        return []
+
+
+def window(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> Window:
+    """The window of a complete two-layer formula.
+
+    Raises
+    ------
+    RangeError
+        The formula is not complete or has no ratio to move; see :class:`kit.layers.ratio.RatioPath`.
+    """
+    return window_of(RatioPath.of(formula), requirements(formula, materials, limits))
+
+
+def window_of(path: RatioPath, required: Iterable[Requirement]) -> Window:
+    """The window of a path under these requirements."""
+    none_left = End("the oil layer has nothing left", 0.0, "from", "arithmetic", Place())
+    no_water = End("the water layer has nothing left", path.most, "to", "arithmetic", Place())
+    ends: list[End] = []
+    broken: list[str] = []
+    for requirement in [*_nothing_below_zero(path), *required]:
+        at_zero = requirement.slack(path.base)
+        per_oil = -sum(w * s for w, s in zip(requirement.weights, path.slope, strict=True))
+        if abs(per_oil) < FLAT:
+            if at_zero < -EDGE:
+                broken.append(requirement.name)
+            continue
+        side: Literal["from", "to"] = "from" if per_oil > 0 else "to"
+        ends.append(End(requirement.name, -at_zero / per_oil, side, requirement.source, requirement.place))
+    low_end = max([none_left, *(end for end in ends if end.side == "from")], key=lambda end: end.at)
+    high_end = min([no_water, *(end for end in ends if end.side == "to")], key=lambda end: end.at)
+    return Window(
+        low=low_end.at,
+        high=high_end.at,
+        low_end=low_end,
+        high_end=high_end,
+        ends=tuple(end for end in ends if 0 < end.at < path.most),
+        broken_everywhere=tuple(broken),
+        most=path.most,
+    )
+
+
+def _nothing_below_zero(path: RatioPath) -> list[Requirement]:
+    """A line that takes what is left of its layer must have something left."""
+    made = []
+    for n, ((p, i, line, _), fills) in enumerate(zip(path.formula.each_line(), path.fills, strict=True)):
+        if fills:
+            weights = tuple(-1.0 if m == n else 0.0 for m in range(len(path.base)))
+            made.append(
+                Requirement(
+                    name=f"{line.material} needs room in its layer",
+                    weights=weights,
+                    bound=0.0,
+                    severity="stop",
+                    place=Place(p, i, "amount"),
+                    sentence=f"Nothing is left for {line.material} in its layer.",
+                    source="arithmetic",
+                    shown=weights,
+                )
+            )
+    return made
