@@ -1,0 +1,1 @@
+"""Printable documents that stand on their own, offline."""
