@@ -1,0 +1,1 @@
+"""Pure plotly figures: data in, Figure out."""

@@ -1,0 +1,118 @@
+"""What is odd about a reading, said before it is saved: unreadable, outside a limit, or off its schedule."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from kit.errors import EntryError
+from kit.findings import Finding, Place
+from kit.stability.reading import read_value, says_yes
+
+if TYPE_CHECKING:
+    from kit.stability.attribute import Attribute
+    from kit.stability.plan import TimePoint
+    from kit.stability.study import Study
+
+ADVICE = "Look or measure once more; if it stays, save it as it is and say in the note what you saw."
+
+
+def findings_for(attribute: Attribute, value: object, start_value: object = None) -> list[Finding]:
+    """What is odd about ``value``, given the reading of the same bottle at the start (None: not known).
+
+    ``stop`` where the value cannot be read, ``caution`` where it is outside a limit or has changed from the
+    start by more than the plan allows. An empty list says only that the limits of the plan are kept.
+
+    Examples
+    --------
+    >>> from kit.stability.plan import plans
+    >>> ph = plans()["home-twelve-weeks"].attribute("ph")
+    >>> findings_for(ph, "5,0", "5,3")
+    []
+    >>> print(findings_for(ph, "4,7", "5,3")[0].sentence)
+    pH is 4.7: 0.6 below the 5.3 at the start, and the plan allows 0.5. Look or measure once more; ...
+    """
+    try:
+        reading = read_value(attribute, value)
+        start = None if start_value is None else read_value(attribute, start_value).number
+        sentences = _beyond(attribute, reading.text, reading.number, start)
+    except EntryError as error:
+        return [Finding("stop", str(error), Place(field=attribute.key))]
+    place = Place(field=attribute.key)
+    return [Finding("caution", f"{words} {ADVICE}", place, attribute.source) for words in sentences]
+
+
+def _beyond(attribute: Attribute, text: str, number: float | None, start: float | None) -> list[str]:
+    if attribute.kind == "yes/no":
+        answer = "yes" if says_yes(attribute, text) else "no"
+        if attribute.expected in ("", answer):
+            return []
+        return [f"{attribute.label}: {answer}, and the plan expects {attribute.expected}."]
+    if number is None:
+        return []
+    return [*_outside_limits(attribute, number), *_changed(attribute, number, start)]
+
+
+def _outside_limits(attribute: Attribute, number: float) -> list[str]:
+    found = []
+    for word, limit, beyond in (
+        ("below", attribute.lower, attribute.lower is not None and number < attribute.lower),
+        ("above", attribute.upper, attribute.upper is not None and number > attribute.upper),
+    ):
+        if limit is not None and beyond:
+            found.append(f"{attribute.label} is {said(attribute, number)}: {word} its limit, {said(attribute, limit)}.")
+    return found
+
+
+def _changed(attribute: Attribute, number: float, start: float | None) -> list[str]:
+    allowed = allowed_change(attribute, start)
+    if start is None or allowed is None:
+        return []
+    change = round(abs(number - start), 9)
+    if change <= round(allowed, 9):
+        return []
+    side = "below" if number < start else "above"
+    percent = f" ({attribute.change_percent:g} %)" if attribute.change_percent is not None else ""
+    words = (
+        f"{attribute.label} is {said(attribute, number)}: {_with_unit(attribute, change)} {side} the "
+        f"{said(attribute, start)} at the start, and the plan allows {_with_unit(attribute, allowed)}{percent}."
+    )
+    return [words]
+
+
+def allowed_change(attribute: Attribute, start: float | None) -> float | None:
+    """The change [unit of the attribute] from the start that the plan allows, the tighter of two."""
+    allowed = [] if attribute.change is None else [attribute.change]
+    if attribute.change_percent is not None and start is not None:
+        allowed.append(abs(start) * attribute.change_percent / 100)
+    return min(allowed, default=None)
+
+
+def said(attribute: Attribute, number: float) -> str:
+    """The number with its unit, or the grade with its words."""
+    if attribute.kind == "grade" and number == int(number) and 0 <= number < len(attribute.scale):
+        return f"{number:g} ({attribute.scale[int(number)]})"
+    return _with_unit(attribute, number)
+
+
+def _with_unit(attribute: Attribute, number: float) -> str:
+    return f"{number:.6g} {attribute.unit}".rstrip()
+
+
+def findings_for_date(study: Study, time_point: TimePoint, observed_on: date, today: date) -> list[Finding]:
+    """What is odd about the day of a reading: before the start, in the future, early or late: cautions."""
+    due = study.due_on(time_point)
+    last = due + timedelta(days=time_point.grace)
+    if observed_on > today:
+        words = f"{observed_on} has not come yet. Check the year and the month."
+    elif observed_on < study.started_on:
+        words = f"{observed_on} is before the study began, on {study.started_on}. Check the date."
+    elif observed_on > last:
+        days = (observed_on - due).days
+        words = f"{observed_on} is {days} days after this pull was due, on {due}: say why in the note."
+    elif observed_on < due - timedelta(days=time_point.grace):
+        days = (due - observed_on).days
+        words = f"{observed_on} is {days} days before this pull is due, on {due}: is it the right pull?"
+    else:
+        return []
+    return [Finding("caution", words, Place(field="observed_on"))]

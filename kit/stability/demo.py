@@ -1,0 +1,171 @@
+"""An invented study: three batches of Tern Lane Workshop's after-swim body shake, twelve weeks at four conditions.
+
+No real bottle stands behind it. The readings come from :func:`demo_observations` with a fixed seed; they lie in
+``data/demo/stability_observations.csv`` so that anyone can read them, and a test holds the two equal. In it one
+reading is corrected, one pull is late and one is missed.
+"""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from datetime import UTC, date, datetime, time, timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from kit.errors import StoreError
+from kit.resources import resource_folder
+from kit.stability.exchange import save_text, to_csv
+from kit.stability.plan import plans
+from kit.stability.reading import read_value
+from kit.stability.study import Observation, Study
+
+SEED = 2026
+TITLE = "After-swim body shake, twelve weeks (invented)"
+FORMULA_TITLE = "After-swim body shake"
+BATCHES = ("TL-01", "TL-02", "TL-03")
+STARTED_ON = date(2026, 1, 12)
+
+LATE = ("TL-03", "8 weeks", 6)  # batch, pull, days after it was due
+MISSED = ("TL-02", "fridge", "2 weeks")
+SLIP = ("TL-02", "warm_box", "4 weeks", "ph")  # the reading typed with two digits swapped, then corrected
+
+# What each condition does in a week, all invented: pH, minutes to separate, shakes to re-mix, mass [g],
+# and the weeks after which appearance and odour move up one grade.
+_WEEKLY = {
+    "cupboard": (-0.004, 0.00, 0.05, -0.010, 99, 99),
+    "fridge": (-0.001, 0.02, 0.02, -0.004, 99, 99),
+    "warm_box": (-0.038, -0.07, 0.30, -0.085, 6, 6),
+    "window": (-0.009, -0.01, 0.08, -0.030, 4, 10),
+}
+_FASTER = {"TL-01": 1.0, "TL-02": 0.9, "TL-03": 1.15}  # how quickly a batch ages, beside TL-01
+_START = {"TL-01": (5.32, 61.5), "TL-02": (5.38, 61.0), "TL-03": (5.29, 62.0)}  # pH, lower layer [mm]
+
+
+def demo_study() -> Study:
+    """The invented study, as the first of a log."""
+    return Study(1, TITLE, plans()["home-twelve-weeks"], BATCHES, STARTED_ON, FORMULA_TITLE)
+
+
+def demo_observations(seed: int = SEED) -> list[Observation]:
+    """The invented readings, in the order in which they would have been saved."""
+    study, chance = demo_study(), random.Random(seed)
+    filled = {(batch, one.key): 110 + _noise(chance, 0.6) for batch in BATCHES for one in study.plan.conditions}
+    rows: list[Observation] = []
+    for point in study.plan.time_points:
+        for batch in BATCHES:
+            late = LATE[2] if (batch, point.label) == LATE[:2] else 0
+            day = study.due_on(point) + timedelta(days=late)
+            for condition in study.plan.conditions:
+                values = _values(chance, batch, condition.key, point.days + late, filled[batch, condition.key])
+                if (batch, condition.key, point.label) != MISSED:
+                    note = "six days late: the workshop was closed" if late else ""
+                    for attribute, value in values.items():
+                        rows.append(_row(study, (batch, condition.key, point.label, attribute), value, day, note))
+    saved = sorted(rows, key=lambda row: row.observed_on)
+    return _with_slip([_numbered(row, number) for number, row in enumerate(saved, start=1)], study)
+
+
+def demo_csv(seed: int = SEED) -> str:
+    """The invented readings as the text of a CSV file."""
+    return to_csv(demo_study(), demo_observations(seed))
+
+
+def demo_csv_path() -> Path:
+    """Where the committed readings lie."""
+    return resource_folder("data") / "demo" / "stability_observations.csv"
+
+
+def rewrite_demo_csv() -> None:
+    """Write the committed readings anew from the seed."""
+    save_text(demo_csv_path(), demo_csv())
+
+
+def write_demo_log(path: str | Path, seed: int = SEED) -> Study:
+    """Make a new log at ``path`` with the invented study in it; returns the study.
+
+    The readings are read from the committed file; another seed invents others.
+
+    Raises
+    ------
+    StoreError
+        There is a file of that name already: invented readings are never mixed into a maker's own log.
+    """
+    from kit.stability.store import StabilityLog
+
+    place = Path(path)
+    if place.exists():
+        msg = f"{place.name} is there already. Give the invented log a name of its own, or open the one you have."
+        raise StoreError(msg)
+    model = demo_study()
+    opening = datetime.combine(STARTED_ON, time(8), UTC)
+    with StabilityLog.open(place, clock=lambda: opening) as log, TemporaryDirectory() as folder:
+        study = log.start_study(TITLE, model.plan, BATCHES, STARTED_ON, FORMULA_TITLE)
+        source = demo_csv_path()
+        if seed != SEED:
+            source = Path(folder) / "readings.csv"
+            save_text(source, demo_csv(seed))
+        log.import_csv(source, study.id)
+    return study
+
+
+def _values(chance: random.Random, batch: str, condition: str, days: int, filled: float) -> dict[str, str]:
+    ph, separate, shakes, mass, fade, smell = _WEEKLY[condition]
+    weeks = days / 7
+    aged = weeks * _FASTER[batch]
+    appearance, odour = (min(3, int(aged // step)) for step in (fade, smell))
+    return {
+        "appearance": str(appearance),
+        "odour": str(odour),
+        "ph": f"{_START[batch][0] + ph * aged + _noise(chance, 0.02):.2f}",
+        "lower_layer": f"{_START[batch][1] - 0.02 * weeks + _noise(chance, 0.4):.1f}",
+        "minutes_to_separate": f"{4.2 + separate * aged + _noise(chance, 0.15):.1f}",
+        "shakes_to_remix": str(round(8 + shakes * aged + _noise(chance, 0.8))),
+        "mass": f"{filled + mass * aged + _noise(chance, 0.01):.2f}",
+        "colour_note": _colour(condition, appearance),
+        "leak": "yes" if (batch, condition, days) == ("TL-01", "warm_box", 56) else "no",
+    }
+
+
+def _colour(condition: str, appearance: int) -> str:
+    if appearance == 0:
+        return "upper pale gold, lower clear blue"
+    if condition == "window":
+        return "lower layer paler" if appearance < 3 else "lower layer nearly colourless"
+    return "upper layer darker gold"
+
+
+def _noise(chance: random.Random, spread: float) -> float:
+    """A bell-like error from plain sums alone, so that every machine invents the same digits."""
+    return spread * (chance.random() + chance.random() + chance.random() - 1.5)
+
+
+def _row(study: Study, place: tuple[str, str, str, str], value: str, day: date, note: str) -> Observation:
+    reading = read_value(study.plan.attribute(place[3]), value)
+    if place[3] == "leak" and value == "yes":
+        note = "a trace of oil under the cap; tightened"
+    return Observation(0, study.id, *place, reading.text, reading.number, day, "evening class", note)
+
+
+def _numbered(row: Observation, number: int) -> Observation:
+    evening = datetime.combine(row.observed_on, time(18), UTC) + timedelta(seconds=20 * number)
+    return replace(row, id=number, recorded_at=evening.isoformat(timespec="seconds"))
+
+
+def _with_slip(rows: list[Observation], study: Study) -> list[Observation]:
+    """Swap the last two digits of one reading as first typed, and add its correction of the next day."""
+    at = next(number for number, row in enumerate(rows) if row.cell == study.cell(*SLIP))
+    right = rows[at]
+    swapped = read_value(study.plan.attribute("ph"), right.value[:-2] + right.value[:-3:-1])
+    next_day = right.observed_on + timedelta(days=1)
+    correction = replace(
+        right,
+        replaces=right.id,
+        reason=f"two digits swapped when typing; the sheet says {right.value}",
+        recorded_at=datetime.combine(next_day, time(9), UTC).isoformat(timespec="seconds"),
+    )
+    rows[at] = replace(right, value=swapped.text, number=swapped.number)
+    later = next(number for number, row in enumerate(rows) if row.observed_on > next_day)
+    kept = [*rows[:later], correction, *rows[later:]]
+    # Numbers follow the order of saving; only the correction refers to one, and it comes before it.
+    return [replace(row, id=number) for number, row in enumerate(kept, start=1)]

@@ -1,0 +1,136 @@
+"""Study: a plan applied to batches from a date on. Observation: one reading of it, never overwritten."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from kit.errors import EntryError, RangeError
+from kit.stability.names import check_distinct, check_name, pick
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from kit.stability.plan import Plan, TimePoint
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """Batches x conditions x time points x attributes, and the day of the start."""
+
+    id: int
+    title: str
+    plan: Plan
+    batches: tuple[str, ...]
+    started_on: date
+    formula_title: str = ""
+    created_at: str = ""
+
+    def __post_init__(self) -> None:
+        check_name(self.title, "A study needs a title, such as 'Body shake, autumn'.")
+        if not self.batches:
+            msg = f"{self.title}: a study needs at least one batch. Write the batch number from the bottle."
+            raise RangeError(msg)
+        for batch in self.batches:
+            check_name(batch, f"{self.title}: a batch has no name. Write the batch number from the bottle.")
+        check_distinct(self.batches, "batch", self.title)
+
+    def batch(self, name: str) -> str:
+        """The batch of that name, as the study writes it."""
+        return pick(name, self.batches, lambda one: (one,), "a batch", self.title)
+
+    def due_on(self, time_point: TimePoint) -> date:
+        """The day on which that pull is due."""
+        return self.started_on + timedelta(days=time_point.days)
+
+    def cell(self, batch: str, condition: str, time_point: str, attribute: str) -> Cell:
+        """The place of a reading, with every name checked and written as the study writes it."""
+        return Cell(
+            self.batch(batch),
+            self.plan.condition(condition).key,
+            self.plan.time_point(time_point).label,
+            self.plan.attribute(attribute).key,
+        )
+
+    def words(self, cell: Cell) -> str:
+        """The place of a reading as a person would say it."""
+        condition = self.plan.condition(cell.condition).label
+        attribute = self.plan.attribute(cell.attribute).label
+        return f"{attribute} of batch {cell.batch}, {condition}, {cell.time_point}"
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """Where in a study a reading belongs."""
+
+    batch: str
+    condition: str
+    time_point: str
+    attribute: str
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """One reading, as typed (``value``) and as a number where it has one.
+
+    ``replaces`` is the id of the reading that this one corrects, and ``reason`` says why; ``observed_on`` is
+    the day at the bench, ``recorded_at`` the moment of saving [UTC, ISO 8601].
+    """
+
+    id: int
+    study_id: int
+    batch: str
+    condition: str
+    time_point: str
+    attribute: str
+    value: str
+    number: float | None
+    observed_on: date
+    observer: str = ""
+    note: str = ""
+    replaces: int | None = None
+    reason: str = ""
+    recorded_at: str = ""
+
+    @property
+    def cell(self) -> Cell:
+        """Where in the study it belongs."""
+        return Cell(self.batch, self.condition, self.time_point, self.attribute)
+
+
+def current(observations: Iterable[Observation]) -> list[Observation]:
+    """The readings that no other replaces: the newest of each chain of corrections."""
+    rows = list(observations)
+    replaced = {row.replaces for row in rows}
+    return [row for row in rows if row.id not in replaced]
+
+
+def history(observations: Iterable[Observation], observation_id: int) -> list[Observation]:
+    """The whole chain of corrections that holds this reading, oldest first."""
+    rows = {row.id: row for row in observations}
+    replaced_by = {row.replaces: row.id for row in rows.values() if row.replaces is not None}
+    first = observation_id
+    while (earlier := rows[first].replaces) is not None:
+        first = earlier
+    chain = [rows[first]]
+    while (later := replaced_by.get(chain[-1].id)) is not None:
+        chain.append(rows[later])
+    return chain
+
+
+def read_date(value: date | str, what: str) -> date:
+    """A date, or the day written as 2026-03-09.
+
+    Examples
+    --------
+    >>> read_date("2026-03-09", "observed on")
+    datetime.date(2026, 3, 9)
+    """
+    if isinstance(value, date):
+        return date(value.year, value.month, value.day)
+    try:
+        return date.fromisoformat(value.strip())
+    except ValueError as error:
+        msg = f"{what}: {value.strip()!r} is not a date. Write year, month and day, such as 2026-03-09."
+        raise EntryError(msg) from error

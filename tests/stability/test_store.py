@@ -1,0 +1,276 @@
+"""The log: what goes in comes out, nothing is overwritten, and every refusal is a sentence."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta, timezone
+from itertools import count, product
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kit.errors import EntryError, RangeError, UnknownNameError
+from kit.stability import schema
+from kit.stability.plan import Plan, plans
+from kit.stability.store import StabilityLog
+from kit.stability.study import Study
+
+DAY = date(2026, 1, 12)
+TABLES = list(schema.metadata.tables)
+
+
+def test_a_study_comes_back_as_it_was_begun(log: StabilityLog, plan: Plan) -> None:
+    begun = log.start_study(" Shake ", plan, ["A", "B"], "2026-01-12", "After-swim body shake")
+    assert begun == Study(1, "Shake", plan, ("A", "B"), DAY, "After-swim body shake", "2026-01-12T12:00:00+00:00")
+    second = log.start_study("Cold", "freeze-thaw", "A", DAY)
+    with StabilityLog.open(log.path) as again:
+        assert again.studies() == [begun, second]
+        assert again.study(2).batches == ("A",)
+
+
+def test_a_study_keeps_its_plan_when_the_ready_one_changes(log: StabilityLog, plan: Plan) -> None:
+    own = replace(plan, conditions=plan.conditions[:1], title="Only the cupboard")
+    assert log.study(log.start_study("Shake", own, ["A"], DAY).id).plan == own
+
+
+def test_a_study_that_makes_no_sense_is_refused(log: StabilityLog, plan: Plan) -> None:
+    with pytest.raises(RangeError, match="A study needs a title"):
+        log.start_study(" ", plan, ["A"], DAY)
+    with pytest.raises(RangeError, match="a study needs at least one batch"):
+        log.start_study("Shake", plan, [], DAY)
+    with pytest.raises(RangeError, match="the batch 'a' is named twice"):
+        log.start_study("Shake", plan, ["A", "a"], DAY)
+    with pytest.raises(EntryError, match=r"'12/1/26' is not a date\. Write year, month and day"):
+        log.start_study("Shake", plan, ["A"], "12/1/26")
+    with pytest.raises(UnknownNameError, match=r"no ready plan 'home'\. Choose one of: chamber-twelve-weeks,"):
+        log.start_study("Shake", "home", ["A"], DAY)
+    assert log.studies() == []
+
+
+def test_a_reading_is_kept_as_typed_and_as_a_number(log: StabilityLog, study: Study) -> None:
+    saved = log.record(study.id, "a", "Fridge, 4 to 8 °C", "START", "pH", " 5,4 ", DAY, observer="Ada", note="clear")
+    assert (saved.value, saved.number) == ("5,4", 5.4)
+    assert (saved.batch, saved.condition, saved.time_point, saved.attribute) == ("A", "fridge", "start", "ph")
+    assert (saved.observed_on, saved.recorded_at) == (DAY, "2026-01-12T12:00:00+00:00")
+    words = log.record(study.id, "A", "fridge", "start", "colour_note", "pale gold", "2026-01-12")
+    assert words.number is None
+    with StabilityLog.open(log.path) as again:
+        assert again.observations(study.id) == [saved, words]
+
+
+def test_the_moment_of_saving_is_in_utc(tmp_path: Path, plan: Plan) -> None:
+    def clock() -> datetime:
+        return datetime(2026, 1, 12, 23, 30, tzinfo=timezone(timedelta(hours=-5)))
+
+    with StabilityLog.open(tmp_path / "log.db", clock=clock) as log:
+        assert log.start_study("Shake", plan, ["A"], DAY).created_at == "2026-01-13T04:30:00+00:00"
+
+
+@pytest.mark.parametrize(
+    ("cell", "value", "words"),
+    [
+        (("C", "fridge", "start", "ph"), "5", "'C' is not a batch of 'Body shake, autumn'. Choose one of: A, B."),
+        (("A", "attic", "start", "ph"), "5", "'attic' is not a condition of"),
+        (("A", "fridge", "3 weeks", "ph"), "5", "'3 weeks' is not a time point of"),
+        (("A", "fridge", "start", "smell"), "5", "'smell' is not an attribute of"),
+        (("A", "fridge", "start", "ph"), "5.4.3", "pH: '5.4.3' cannot be read. Type a number from 0 to 14."),
+    ],
+)
+def test_what_the_plan_does_not_know_is_refused_and_nothing_saved(
+    log: StabilityLog, study: Study, cell: tuple[str, str, str, str], value: str, words: str
+) -> None:
+    with pytest.raises(EntryError) as caught:
+        log.record(study.id, *cell, value, DAY)
+    assert words in str(caught.value)
+    assert log.observations(study.id) == []
+
+
+def test_a_bad_date_and_an_unknown_study_are_refused(log: StabilityLog, study: Study) -> None:
+    with pytest.raises(EntryError, match="observed on: 'today' is not a date"):
+        log.record(study.id, "A", "fridge", "start", "ph", "5", "today")
+    with pytest.raises(UnknownNameError, match=r"no study 7 in shake.log.db. It holds: 1 \(Body shake, autumn\)"):
+        log.observations(7)
+
+
+def test_a_second_reading_of_the_same_cell_has_to_be_a_correction(log: StabilityLog, study: Study) -> None:
+    log.record(study.id, "A", "fridge", "start", "ph", "5.4", DAY)
+    log.correct(1, "5.5", "meter read before it settled")
+    with pytest.raises(EntryError) as caught:
+        log.record(study.id, "A", "fridge", "start", "ph", "5.6", DAY)
+    assert str(caught.value) == (
+        "pH of batch A, Fridge, 4 to 8 °C, start, is in the log already: reading 2, '5.5' of 2026-01-12. "
+        "To change it, correct reading 2; nothing is overwritten."
+    )
+    assert len(log.observations(study.id)) == 2
+
+
+def test_a_correction_is_a_new_row_and_the_old_one_stays(log: StabilityLog, study: Study) -> None:
+    first = log.record(study.id, "A", "fridge", "start", "ph", "4.5", DAY)
+    other = log.record(study.id, "A", "fridge", "start", "mass", "110", DAY)
+    second = log.correct(first.id, "5,4", "digits swapped", observer="Ada")
+    third = log.correct(second.id, "5,45", "second decimal on the sheet", observed_on="2026-01-13")
+    assert (second.replaces, second.reason, second.observed_on, second.number) == (1, "digits swapped", DAY, 5.4)
+    assert third.observed_on == date(2026, 1, 13)
+    assert log.observations(study.id) == [first, other, second, third]
+    assert log.current(study.id) == [other, third]
+    for row in (first, second, third):
+        assert log.history(row.id) == [first, second, third]
+    assert log.history(other.id) == [other]
+
+
+def test_a_correction_that_does_not_do_is_refused(log: StabilityLog, study: Study) -> None:
+    log.record(study.id, "A", "fridge", "start", "ph", "4.5", DAY)
+    with pytest.raises(EntryError, match="A correction needs a reason, such as"):
+        log.correct(1, "5.4", "  ")
+    with pytest.raises(EntryError, match="'much' cannot be read"):
+        log.correct(1, "much", "typed wrong")
+    with pytest.raises(EntryError, match=r"There is no reading 9 in shake.log.db"):
+        log.correct(9, "5.4", "typed wrong")
+    with pytest.raises(EntryError, match=r"There is no reading 9 in shake.log.db"):
+        log.history(9)
+    log.correct(1, "5.4", "typed wrong")
+    with pytest.raises(EntryError, match=r"Reading 1 was corrected before; the newest is reading 2, '5.4'. Correct"):
+        log.correct(1, "5.5", "typed wrong")
+    assert len(log.observations(study.id)) == 2
+
+
+def _fill_every_table(log: StabilityLog, study: Study) -> None:
+    log.record(study.id, "A", "fridge", "start", "ph", "4.5", DAY)
+    log.correct(1, "5.4", "typed wrong")
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_no_table_can_be_changed_with_plain_sql(log: StabilityLog, study: Study, table: str) -> None:
+    _fill_every_table(log, study)
+    with closing(sqlite3.connect(log.path)) as connection:
+        columns = [row[1] for row in connection.execute(f"PRAGMA table_info({table})")]
+        before = connection.execute(f"SELECT * FROM {table}").fetchall()
+        attempts = [f"UPDATE {table} SET {column} = {column}" for column in columns]
+        attempts += [f"DELETE FROM {table}", f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}"]
+        for attempt in attempts:
+            with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+                connection.execute(attempt)
+        assert before
+        assert connection.execute(f"SELECT * FROM {table}").fetchall() == before
+
+
+REFUSED = {
+    "another first reading in the cell": {"id": 9},
+    "another correction of the same reading": {"id": 9, "replaces": 1, "reason": "why"},
+    "a correction without a reason": {"id": 9, "replaces": 2, "reason": " "},
+    "a reason without a correction": {"id": 9, "condition": "window", "reason": "why"},
+    "a correction in another cell": {"id": 9, "replaces": 2, "reason": "why", "condition": "window"},
+    "a correction of itself": {"id": 9, "replaces": 9, "reason": "why"},
+    "an unknown batch": {"id": 9, "batch": "C"},
+    "an unknown condition": {"id": 9, "condition": "attic"},
+    "an unknown attribute": {"id": 9, "attribute": "smell"},
+    "an empty value": {"id": 9, "condition": "window", "value": " "},
+    "an endless number": {"id": 9, "condition": "window", "number": float("inf")},
+    "a day that is none": {"id": 9, "condition": "window", "observed_on": "today"},
+}
+
+
+@pytest.mark.parametrize("row", REFUSED.values(), ids=REFUSED)
+@pytest.mark.parametrize("verb", ["INSERT", "INSERT OR REPLACE"])
+def test_the_schema_itself_refuses_a_wrong_row(
+    log: StabilityLog, study: Study, row: dict[str, object], verb: str
+) -> None:
+    _fill_every_table(log, study)
+    with closing(sqlite3.connect(log.path)) as connection:
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.row_factory = sqlite3.Row
+        good = dict(connection.execute("SELECT * FROM observations WHERE id = 1").fetchone())
+        statement = f"{verb} INTO observations ({', '.join(good)}) VALUES ({', '.join(':' + name for name in good)})"
+        with pytest.raises(sqlite3.IntegrityError):
+            connection.execute(statement, good | row)
+        connection.execute(statement, good | {"id": 9, "condition": "window"})
+        assert connection.execute("SELECT count(*) FROM observations").fetchone()[0] == 3
+
+
+def test_the_log_is_durable_and_checks_its_references(log: StabilityLog) -> None:
+    with log._writing() as connection:
+        found = {
+            name: connection.exec_driver_sql(f"PRAGMA {name}").scalar()
+            for name in ("journal_mode", "synchronous", "foreign_keys", "application_id", "user_version")
+        }
+    assert found == {
+        "journal_mode": "wal",
+        "synchronous": 2,  # FULL, sqlite.org/pragma.html#pragma_synchronous
+        "foreign_keys": 1,
+        "application_id": schema.APPLICATION_ID,
+        "user_version": schema.SCHEMA_VERSION,
+    }
+
+
+def test_the_table_has_a_row_for_each_pull_and_a_unit_in_each_title(log: StabilityLog, study: Study) -> None:
+    log.record(study.id, "B", "window", "1 week", "mass", "110,5", "2026-01-20")
+    log.record(study.id, "B", "window", "1 week", "leak", "no", "2026-01-19")
+    log.record(study.id, "A", "fridge", "start", "ph", "4.5", DAY)
+    log.correct(3, "5.4", "typed wrong")
+    table = log.table(study.id)
+    assert table.iloc[:, :5].to_numpy().tolist() == [
+        ["A", "Fridge, 4 to 8 °C", "start", "2026-01-12", 0],
+        ["B", "Window light", "1 week", "2026-01-19", 7],
+    ]
+    assert table["pH"].fillna(-1).tolist() == [5.4, -1]
+    assert table["Mass of the bottle [g]"].fillna(-1).tolist() == [-1, 110.5]
+    assert table["Leak or loose cap"].tolist() == ["", "no"]
+    assert {"Appearance [grade 0-4]", "Lower layer [mm]", "Time to separate [min]"} <= set(table.columns)
+
+
+def test_the_table_of_an_empty_study_is_an_empty_table(log: StabilityLog, study: Study) -> None:
+    table = log.table(study.id)
+    assert len(table) == 0
+    assert list(table.columns[:3]) == ["Batch", "Condition", "Time point"]
+
+
+PLAN = plans()["home-twelve-weeks"]
+
+
+def one_break(text: str) -> str:
+    """The text as the log keeps it: line breaks of one kind, no blanks around it."""
+    return "\n".join(re.split("\r\n|\r|\n", text)).strip()
+
+
+TYPED = {
+    "ph": st.floats(0, 14).map(str) | st.floats(0, 14).map(lambda number: f"{number:.3f}".replace(".", ",")),
+    "mass": st.floats(1, 1e5).map(lambda number: f"{number:.2f} g"),
+    "appearance": st.integers(0, 4).map(str),
+    "leak": st.sampled_from(["yes", "No", "y"]),
+    "colour_note": st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), min_size=1).filter(
+        lambda text: bool(text.strip())
+    ),
+}
+WORDS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=20)
+ENTRY = st.sampled_from(list(TYPED)).flatmap(lambda key: st.tuples(st.just(key), TYPED[key], WORDS, WORDS, st.dates()))
+
+
+@settings(max_examples=15)
+@given(st.lists(ENTRY, max_size=8), st.lists(st.tuples(st.integers(0, 7), st.integers(0, 4)), max_size=4))
+def test_whatever_is_recorded_comes_back_and_travels_by_csv(
+    entries: list[tuple[str, str, str, str, date]], corrections: list[tuple[int, int]]
+) -> None:
+    moments = (datetime(2026, 1, 12, tzinfo=UTC) + timedelta(minutes=minute) for minute in count())
+    with TemporaryDirectory() as folder, StabilityLog.open(Path(folder) / "a.db", clock=lambda: next(moments)) as log:
+        study = log.start_study("Shake", PLAN, ["A"], DAY)
+        cells = product([one.key for one in PLAN.conditions], [one.label for one in PLAN.time_points])
+        saved = []
+        for (key, value, observer, note, day), (condition, point) in zip(entries, cells, strict=False):
+            saved.append(log.record(1, "A", condition, point, key, value, day, observer=observer, note=note))
+            assert (saved[-1].value, saved[-1].note) == (one_break(value), one_break(note))
+        for index, grade in corrections:
+            if index < len(saved) and saved[index].attribute == "appearance":
+                saved.append(log.correct(log.history(saved[index].id)[-1].id, str(grade), "looked again"))
+        assert log.observations(study.id) == saved
+        file = Path(folder) / "out.csv"
+        log.export_csv(file, study.id)
+        with StabilityLog.open(Path(folder) / "b.db") as other:
+            other.start_study("Shake", PLAN, ["A"], DAY)
+            assert other.import_csv(file, 1) == len(saved)
+            assert other.observations(1) == saved
