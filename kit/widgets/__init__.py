@@ -1,0 +1,1 @@
+"""Panels for the notebook: they wire, they do not compute."""

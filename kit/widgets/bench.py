@@ -1,0 +1,291 @@
+"""The bench: the one formula in hand, which every panel shows and any panel may change."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+import traitlets
+
+from kit.bench.balance import Balance
+from kit.bench.scaling import BatchSize, Order
+from kit.bench.weighing import Batch, weigh
+from kit.demos import demo
+from kit.formula import editing
+from kit.formula.checks import check
+from kit.formula.expansion import Materials
+from kit.formula.files import read_formula, save_formula
+from kit.formula.model import Formula
+from kit.formula.requirements import Requirement, requirements
+from kit.formula.rounding import rounded_percents
+from kit.layers.bottle import Bottle, Standing, bundled_bottles, stand
+from kit.layers.density import Layer, layers_of, product_density
+from kit.layers.heights import HeightScale
+from kit.layers.ratio import RatioPath
+from kit.layers.window import Window, window_of
+from kit.library.library import Library
+from kit.library.table import limits
+from kit.widgets.typing_in import apply_edit
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kit.findings import Finding
+    from kit.library.ingredient import Ingredient, Stock
+    from kit.widgets.formula_table.table import Edit
+
+Value = TypeVar("Value")
+
+#: How many steps back the bench remembers.
+MOST_UNDO = 200
+
+
+class Bench(traitlets.HasTraits):
+    """One formula in hand, with the batch, the balance and the bottle it is made for.
+
+    Panels observe its traits. Everything else is worked out from them when asked for, once for each state.
+
+    Attributes
+    ----------
+    formula
+        What is in hand.
+    start
+        What changes are shown against: the version last opened or kept.
+    order, balance, tolerance
+        What is to be made, weighed on what, within what. [%]
+    bottle, fill
+        The bottle, and the volume of product in it. [mL]
+    file
+        Where the formula is saved.
+    """
+
+    formula = traitlets.Instance(Formula)
+    start = traitlets.Instance(Formula)
+    library = traitlets.Instance(Library)
+    order = traitlets.Instance(Order)
+    balance = traitlets.Instance(Balance)
+    tolerance = traitlets.Float(1.0)
+    bottle = traitlets.Instance(Bottle)
+    fill = traitlets.Float()
+    file = traitlets.Instance(Path, allow_none=True)
+    saved = traitlets.Instance(Formula, allow_none=True)
+
+    def __init__(self, formula: Formula | None = None, *, library: Library | None = None) -> None:
+        formula = formula if formula is not None else demo()
+        bottle = bundled_bottles()["round 100 mL"]
+        fill = round(0.85 * bottle.brimful, 1)
+        super().__init__(
+            formula=formula,
+            start=formula,
+            library=library or Library.bundled(),
+            order=Order(fill=fill),
+            balance=Balance(),
+            bottle=bottle,
+            fill=fill,
+        )
+        self._known: dict[str, tuple[tuple[object, ...], object]] = {}
+        self._undo: list[Formula] = []
+        self._redo: list[Formula] = []
+        self._moving: RatioPath | None = None
+
+    # ---- what follows from the formula ------------------------------------------------------------------
+
+    def _once(self, name: str, inputs: tuple[object, ...], work: Callable[[], Value]) -> Value:
+        """Work something out, unless it was for these very inputs."""
+        known = self._known.get(name)
+        if (
+            known is None
+            or len(known[0]) != len(inputs)
+            or any(a is not b for a, b in zip(known[0], inputs, strict=True))
+        ):
+            known = (inputs, work())
+            self._known[name] = known
+        return known[1]  # type: ignore[return-value]
+
+    @property
+    def materials(self) -> Materials:
+        """Where the formula in hand finds its materials."""
+        own = self.formula.materials
+        return self._once("materials", (own, self.library), lambda: Materials(self.library, own))
+
+    @property
+    def findings(self) -> list[Finding]:
+        """Everything to say about the formula in hand, worst first."""
+        return self._once(
+            "findings", (self.formula, self.library), lambda: check(self.formula, self.materials, limits())
+        )
+
+    @property
+    def layers(self) -> list[Layer]:
+        """The layers of the formula in hand."""
+        return self._once("layers", (self.formula, self.library), lambda: layers_of(self.formula, self.materials))
+
+    @property
+    def standing(self) -> list[Standing]:
+        """How the layers stand in the bottle; raises a KitError where they cannot."""
+        return stand(self.layers, self.bottle, self.fill)
+
+    @property
+    def batch_size(self) -> BatchSize:
+        """The batch that the order asks for."""
+        layers = self.layers
+        return self.order.size(product_density(layers) if layers else 1.0)
+
+    @property
+    def batch(self) -> Batch:
+        """What to weigh; raises a KitError while the formula is not complete."""
+        inputs = (self.formula, self.library, self.order, self.balance, self.tolerance)
+        return self._once(
+            "batch",
+            inputs,
+            lambda: weigh(self.formula, f"{self.batch_size.mass!r} g", self.balance, self.tolerance),
+        )
+
+    @property
+    def path(self) -> RatioPath:
+        """The formula at every ratio; raises a KitError where there is no ratio to move.
+
+        While the hand moves the ratio, the path stays the one it started on.
+        """
+        if self._moving is not None:
+            return self._moving
+        return self._once("path", (self.formula,), lambda: RatioPath.of(self.formula))
+
+    @property
+    def requirements(self) -> list[Requirement]:
+        """The limits and rules along the path."""
+        path, materials = self.path, self.materials
+        return self._once("requirements", (path, materials), lambda: requirements(path.formula, materials, limits()))
+
+    @property
+    def window(self) -> Window:
+        """The ratios at which every rule holds."""
+        required = self.requirements
+        return self._once("window", (self.path, required), lambda: window_of(self.path, required))
+
+    @property
+    def heights(self) -> HeightScale:
+        """How high the oil layer stands at each ratio."""
+        inputs = (self.path, self.materials, self.bottle, self.fill)
+        return self._once("heights", inputs, lambda: HeightScale.of(*inputs))
+
+    @property
+    def oil(self) -> float:
+        """The oil layer now. [% w/w of the whole]"""
+        return sum(self.formula.phase_total(p) for p, phase in enumerate(self.formula.phases) if phase.kind == "oil")
+
+    # ---- changing it ------------------------------------------------------------------------------------
+
+    def hear(self, edit: Edit) -> None:
+        """Do what a hand did in the formula table."""
+        if edit["kind"] == "undo":
+            self.undo()
+        elif edit["kind"] == "redo":
+            self.redo()
+        else:
+            self.change(apply_edit(self.formula, edit))
+
+    def change(self, formula: Formula) -> None:
+        """Take another formula in hand; undo brings this one back."""
+        self._moving = None
+        self._take(formula)
+
+    def move_oil(self, oil: float) -> None:
+        """Move the ratio so that the oil layer is this much of the whole. [% w/w]
+
+        One move after another counts as one step for undo.
+        """
+        path = self.path
+        formula = path.at(min(max(oil, 0.0), path.most))
+        if self._moving is None:
+            self._moving = path
+            self._take(formula)
+        else:
+            self.formula = formula
+
+    def move_oil_height(self, share: float) -> None:
+        """Move the ratio so that the oil layer stands at this share of the visible height. [%]"""
+        self.move_oil(self.heights.oil_for(share))
+
+    def keep(self, note: str = "") -> Formula:
+        """Keep what is in hand as the next version, its percents rounded to 0.001 % so that they add to 100."""
+        kept = editing.keep_version(rounded_percents(self.formula), self.start, note)
+        self.change(kept)
+        self.start = kept
+        return kept
+
+    def add_material(self, material: Ingredient | Stock) -> None:
+        """Let a stock or an own ingredient travel with the formula."""
+        self.change(editing.with_material(self.formula, material))
+
+    def undo(self) -> None:
+        """Go one step back, if there is one."""
+        if self._undo:
+            self._moving = None
+            self._redo.append(self.formula)
+            self.formula = self._undo.pop()
+
+    def redo(self) -> None:
+        """Take back the last undo, if there was one."""
+        if self._redo:
+            self._moving = None
+            self._undo.append(self.formula)
+            self.formula = self._redo.pop()
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a step back."""
+        return bool(self._undo)
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is a step forward again."""
+        return bool(self._redo)
+
+    def _take(self, formula: Formula) -> None:
+        if formula == self.formula:
+            return
+        self._undo = [*self._undo[-MOST_UNDO + 1 :], self.formula]
+        self._redo = []
+        self.formula = formula
+
+    # ---- files ------------------------------------------------------------------------------------------
+
+    def open(self, path: str | Path) -> None:
+        """Open a file; what was in hand can be undone back to."""
+        formula = read_formula(path)
+        self.change(formula)
+        self.start = self.saved = self.formula
+        self.file = Path(path)
+
+    def save(self, path: str | Path | None = None) -> list[Finding]:
+        """Save to a file, or to the one it came from; returns what that kind of file leaves out."""
+        target = Path(path) if path is not None else self.file or Path(f"{file_stem(self.formula.title)}.toml")
+        notes = save_formula(self.formula, target)
+        self.file, self.saved = target, self.formula
+        return notes
+
+
+def file_stem(title: str) -> str:
+    """A file name for a title: letters, digits and underscores."""
+    words = "".join(letter if letter.isalnum() else " " for letter in title.casefold()).split()
+    return "_".join(words)[:60] or "formula"
+
+
+def open_bench(file: str | Path | None = None, *, start_from: str = "after_swim_body_shake") -> Bench:
+    """A bench with a formula in hand.
+
+    Parameters
+    ----------
+    file
+        Opened if it is there; otherwise the bench starts from a demo formula and saves to this file.
+    start_from
+        The name of that demo formula; see :func:`kit.demos.demo_names`.
+    """
+    bench = Bench(demo(start_from))
+    if file is not None:
+        bench.file = Path(file)
+        if bench.file.exists():
+            bench.open(bench.file)
+            bench._undo.clear()
+    return bench

@@ -1,0 +1,177 @@
+"""The formula in the making: the table, its files, and materials that are not in the library."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as ipw
+
+from kit.formula.files import SUFFIXES
+from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient
+from kit.library.sources import OWN
+from kit.units import magnitude, read_number
+from kit.widgets.bench import file_stem
+from kit.widgets.formula_table import FormulaTable
+from kit.widgets.panel import Panel, controls, try_to
+from kit.widgets.views import formula_view, materials_names
+
+if TYPE_CHECKING:
+    from kit.widgets.bench import Bench
+    from kit.widgets.formula_table.table import Edit
+
+
+class FormulaPanel(Panel):
+    """Write the formula; every finding follows beside its line."""
+
+    watches = ("formula", "start", "library", "order", "balance", "tolerance", "bottle", "fill", "file", "saved")
+
+    def __init__(self, bench: Bench) -> None:
+        self.table = FormulaTable()
+        self.message = ipw.HTML()
+        self.file = ipw.Text(
+            value=str(bench.file or f"{file_stem(bench.formula.title)}.toml"),
+            description="File",
+            placeholder="my_formula.toml, .csv or .xlsx",
+            continuous_update=False,
+        )
+        self.save_button = ipw.Button(
+            description="Save", tooltip="Save to this file; the previous version is kept beside it"
+        )
+        self.open_button = ipw.Button(description="Open", tooltip="Open this file")
+        self.upload = ipw.FileUpload(
+            accept=",".join(SUFFIXES), multiple=False, description="Open from elsewhere", layout={"width": "auto"}
+        )
+        self.product_kind = ipw.Dropdown(
+            options=["leave-on", "rinse-off"], description="Product", value=bench.formula.product_kind
+        )
+        self.title_box = ipw.Text(value=bench.formula.title, description="Title", continuous_update=False)
+        self.written_for = ipw.Text(
+            description="Grams are written for",
+            placeholder="such as 250 g",
+            continuous_update=False,
+            style={"description_width": "initial"},
+        )
+        self.own = OwnIngredientForm(bench)
+        self.own_box = ipw.Accordion([self.own], titles=("An ingredient that is not in the library",))
+        super().__init__(
+            bench,
+            [
+                controls(self.title_box, self.product_kind, self.written_for),
+                self.table,
+                controls(self.file, self.save_button, self.open_button, self.upload),
+                self.message,
+                self.own_box,
+            ],
+        )
+        self.table.on_edit(self._edited)
+        self.save_button.on_click(lambda _: self._save())
+        self.open_button.on_click(lambda _: self._open())
+        self.upload.observe(self._uploaded, names="value")
+        self.product_kind.observe(lambda _: self._set(product_kind=self.product_kind.value), names="value")
+        self.title_box.observe(lambda _: self._set(title=self.title_box.value.strip() or "Untitled"), names="value")
+        self.written_for.observe(lambda _: self._set_written_for(), names="value")
+
+    def refresh(self) -> None:
+        """Show the formula in hand."""
+        bench = self.bench
+        self.table.view = dict(formula_view(bench))
+        names = materials_names(bench)
+        if names != self.table.names:
+            self.table.names = names
+        self.product_kind.value = bench.formula.product_kind
+        self.title_box.value = bench.formula.title
+        has_grams = bench.formula.written_for is not None or bench.formula.resolution.batch_mass is not None
+        needs_it = any("written for" in sentence for *_, sentence in bench.formula.resolution.problems)
+        self.written_for.layout.display = "" if has_grams or needs_it else "none"
+        if bench.formula.written_for is not None:
+            self.written_for.value = f"{bench.formula.written_for:g} g"
+        if bench.file is not None:
+            self.file.value = str(bench.file)
+
+    def _edited(self, edit: Edit) -> None:
+        self.bench.hear(edit)
+
+    def _set(self, **changes: Any) -> None:
+        if not self.is_refreshing:
+            self.bench.change(replace(self.bench.formula, **changes))
+
+    def _set_written_for(self) -> None:
+        if self.is_refreshing:
+            return
+        text = self.written_for.value.strip()
+
+        def work() -> None:
+            self._set(written_for=magnitude(text, "g", name="The batch mass") if text else None)
+
+        try_to(self.message, work)
+
+    def _save(self) -> None:
+        def work() -> str:
+            notes = self.bench.save(self.file.value.strip())
+            return " ".join([f"Saved {Path(self.file.value).name}.", *(note.sentence for note in notes)])
+
+        try_to(self.message, work)
+
+    def _open(self) -> None:
+        def work() -> str:
+            self.bench.open(self.file.value.strip())
+            return f"Opened {Path(self.file.value).name}. Undo brings back what was here before."
+
+        try_to(self.message, work)
+
+    def _uploaded(self, _change: object) -> None:
+        """A file from the maker's own disk is put beside the notebook, unless one of that name is there."""
+        if not self.upload.value:
+            return
+        item = self.upload.value[0]
+        target = Path(Path(item["name"]).name)
+        self.upload.value = ()
+
+        def work() -> str:
+            where = target
+            number = 2
+            while where.exists() and where.read_bytes() != bytes(item["content"]):
+                where = target.with_stem(f"{target.stem}_{number}")
+                number += 1
+            if not where.exists():
+                where.write_bytes(bytes(item["content"]))
+            self.bench.open(where)
+            return f"Opened {where.name}, which now lies beside this notebook."
+
+        try_to(self.message, work)
+
+
+class OwnIngredientForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+    """Add an ingredient that travels with the formula."""
+
+    def __init__(self, bench: Bench) -> None:
+        self.bench = bench
+        style = {"style": {"description_width": "initial"}}
+        self.inci = ipw.Text(description="INCI name", **style)
+        self.plain = ipw.Text(description="Plain name", **style)
+        self.layer = ipw.Dropdown(options=list(PHASE_KINDS), description="Belongs in", **style)
+        self.density = ipw.Text(description="Density, g/mL", placeholder="may stay empty", **style)
+        self.role = ipw.Text(description="Role", placeholder="emollient, preservative …", **style)
+        self.add = ipw.Button(description="Add")
+        self.message = ipw.HTML()
+        super().__init__([controls(self.inci, self.plain, self.layer, self.density, self.role, self.add), self.message])
+        self.add.on_click(lambda _: self._add())
+
+    def _add(self) -> None:
+        def work() -> str:
+            density = self.density.value.strip()
+            ingredient = Ingredient(
+                inci=self.inci.value.strip(),
+                plain_name=self.plain.value.strip(),
+                roles=(self.role.value.strip(),) if self.role.value.strip() else (),
+                phase=self.layer.value,
+                density=Figure(read_number(density), OWN) if density else None,
+                facts_source=OWN,
+                own=True,
+            )
+            self.bench.add_material(ingredient)
+            return f"{ingredient.inci} can now be chosen in the table; it is saved with this formula."
+
+        try_to(self.message, work)

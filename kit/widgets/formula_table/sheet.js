@@ -1,0 +1,271 @@
+/* The table as it stands on the page: it is made once, and patched line by line to what Python says. */
+
+const KINDS = [["water", "water"], ["oil", "oil"], ["other", "other"]];
+const COLUMNS = ["handle", "material", "amount", "percent", "change", "hold", "grams", "actions"];
+const HEADINGS = {
+  material: "ingredient", amount: "amount", percent: "% of whole", change: "change", hold: "when the ratio moves", grams: "g",
+};
+const KEYS = [
+  ["Enter", "keep the entry and go down; on the last line, add a line"],
+  ["↑ ↓", "go to the line above or below"],
+  ["Esc", "take back what was typed"],
+  ["Alt ↑ ↓", "move the line; on a layer's name, move the layer"],
+  ["Alt Delete", "remove the line"],
+  ["Ctrl Z, Ctrl Y", "undo, redo"],
+];
+const EMPTY_VIEW = { title: "", subtitle: "", phases: [], lines: [], findings: [], total: "", total_state: "ok", add_name: "" };
+
+class Sheet {
+  constructor(el, id, names, holds) {
+    this.id = id;
+    this.names = names;
+    this.holds = holds;
+    this.view = EMPTY_VIEW;
+    this.lines = new Map(); // key of a line -> its elements
+    this.phases = []; // elements of each phase, by position
+    this.build(el);
+  }
+
+  /* -- making -- */
+
+  build(el) {
+    this.title = make("div", { class: "sw-title", role: "heading", "aria-level": "3", id: `${this.id}-title` });
+    this.subtitle = make("div", { class: "sw-subtitle" });
+    this.undo = makeButton("undo", "↶ Undo", "Undo", { class: "sw-worded" });
+    this.redo = makeButton("redo", "↷ Redo", "Redo", { class: "sw-worded" });
+    const tools = make("div", { class: "sw-tools" }, this.undo, this.redo);
+    this.head = make("div", { class: "sw-head" }, make("div", {}, this.title, this.subtitle), tools);
+    this.columns = make("colgroup", {}, ...COLUMNS.map((name) => make("col", { class: `sw-${name}` })));
+    this.table = make("table", { "aria-labelledby": this.title.id }, this.columns, this.makeHeadings());
+    this.said = make("div", { class: "sw-said" });
+    this.live = make("div", { class: "sw-live", role: "status", "aria-live": "polite" });
+    this.dropLine = make("div", { class: "sw-drop", hidden: "" });
+    this.root = make("div", { class: "shakewell sw-table", "data-lm-suppress-shortcuts": "true" }, this.head, this.table,
+      this.makeTotal(), this.said, this.makeFoot(), this.live, this.dropLine, this.names.element);
+    el.classList.add("shakewell-host");
+    el.append(this.root);
+  }
+
+  makeHeadings() {
+    const cells = COLUMNS.map((name) => (name in HEADINGS
+      ? make("th", { class: `sw-${name}`, scope: "col" }, make("span", {}, HEADINGS[name]))
+      : make("td", { class: `sw-${name}` })));
+    this.gramsHead = cells[COLUMNS.indexOf("grams")].firstChild;
+    this.headings = make("thead", {}, make("tr", {}, ...cells));
+    return this.headings;
+  }
+
+  makeTotal() {
+    this.bar = make("div", { class: "sw-bar", "aria-hidden": "true" });
+    this.total = make("span", { class: "sw-sum" });
+    this.totalSaid = make("div", { class: "sw-said" });
+    return make("div", { class: "sw-total" }, make("span", {}, "total"), this.bar, this.total, this.totalSaid);
+  }
+
+  makeFoot() {
+    const keys = KEYS.flatMap(([key, does]) => [make("dt", {}, key), make("dd", {}, does)]);
+    const help = make("details", { class: "sw-keys" }, make("summary", {}, "Keys"), make("dl", {}, ...keys));
+    return make("div", { class: "sw-foot" }, makeButton("add_phase", "+ Add a layer", "Add a layer", { class: "sw-worded" }), help);
+  }
+
+  makePhase(index) {
+    const name = makeTextField("name", { placeholder: "name this layer" });
+    const kind = makeChoice("kind", KINDS);
+    const total = make("span");
+    const tools = [makeButton("phase_up", "↑", ""), makeButton("phase_down", "↓", ""), makeButton("remove_phase", "×", "")];
+    const cells = { percent: [total], change: [], hold: [], grams: [], actions: [make("div", {}, ...tools)] };
+    const head = make("tr", { class: "sw-layer" }, make("th", { scope: "rowgroup", colspan: 3 }, make("div", {}, name, kind)),
+      ...Object.entries(cells).map(([column, inside]) => make("td", { class: `sw-${column}` }, ...inside)));
+    const add = makeButton("add_line", "+ Add a line", "", { class: "sw-worded" });
+    const foot = make("tr", { class: "sw-add" }, make("td"), make("td", { colspan: COLUMNS.length - 1 }, add));
+    const said = makeFindingRow(`${this.id}-layer-${index}`, COLUMNS.length);
+    return { body: make("tbody"), name, kind, total, tools, head, add, foot, said };
+  }
+
+  makeLine(key) {
+    const combobox = { role: "combobox", "aria-expanded": "false", "aria-autocomplete": "list", "aria-controls": this.names.element.id };
+    const fields = {
+      material: makeTextField("material", combobox),
+      amount: makeTextField("amount", { placeholder: "%" }),
+      hold: makeChoice("hold", this.holds),
+    };
+    const handle = makeButton("drag", "⠿", "", { tabindex: -1, class: "sw-grip" });
+    const tools = [["line_up", "↑"], ["line_down", "↓"], ["remove_line", "×"]]
+      .map(([action, sign]) => makeButton(action, sign, "", { tabindex: -1 }));
+    const text = {};
+    for (const name of ["plain", "percent", "aside", "change", "grams"]) text[name] = make("span", { class: `sw-${name}-text` });
+    const marks = {};
+    for (const field of Object.keys(fields)) marks[field] = make("span", { class: "sw-mark", "aria-hidden": "true" });
+    const cell = (field, ...more) => [make("div", { class: "sw-cell" }, marks[field], fields[field], ...more)];
+    const cells = {
+      handle: [handle], material: cell("material", text.plain), amount: cell("amount"), percent: [text.percent, text.aside],
+      change: [text.change], hold: cell("hold"), grams: [text.grams], actions: [make("div", {}, ...tools)],
+    };
+    const row = make("tr", { class: "sw-line" }, ...COLUMNS.map((column) => make("td", { class: `sw-${column}` }, ...cells[column])));
+    return { row, fields, marks, text, tools: [handle, ...tools], said: makeFindingRow(`${this.id}-line-${key}`, COLUMNS.length) };
+  }
+
+  /* -- showing -- */
+
+  show(view, readOnly) {
+    this.view = { ...EMPTY_VIEW, ...view };
+    this.readOnly = readOnly;
+    const focused = this.rememberFocus();
+    this.focused = focused?.element; // a row that moves loses the focus on its way
+    this.updating = true;
+    this.showHead(this.view);
+    this.showPhases(this.view);
+    this.showTotal(this.view);
+    showFindings(this.said, this.view.findings);
+    this.updating = false;
+    this.restoreFocus(focused);
+    this.announce(this.view);
+  }
+
+  showHead(view) {
+    setText(this.title, view.title);
+    setText(this.subtitle, view.subtitle);
+    setText(this.gramsHead, view.grams_head);
+    this.undo.disabled = !view.can_undo;
+    this.redo.disabled = !view.can_redo;
+    this.root.classList.toggle("sw-read-only", this.readOnly);
+    this.root.classList.toggle("sw-unchanged", !view.lines.flat().some((line) => line.change));
+  }
+
+  showPhases(view) {
+    while (this.phases.length < view.phases.length) this.phases.push(this.makePhase(this.phases.length));
+    this.phases.length = view.phases.length;
+    const keys = new Set(view.lines.flat().map((line) => line.key));
+    for (const key of this.lines.keys()) if (!keys.has(key)) this.lines.delete(key);
+    arrange(this.table, [this.columns, this.headings, ...this.phases.map(({ body }) => body)]);
+    view.phases.forEach((phase, index) => this.showPhase(phase, index, view.lines[index] ?? []));
+  }
+
+  showPhase(phase, index, lines) {
+    const parts = this.phases[index];
+    const called = phase.name || `layer ${index + 1}`;
+    this.showColour(parts.body, phase);
+    for (const row of [parts.head, parts.foot]) setAttribute(row, "data-phase", index);
+    this.showField(parts.name, phase.name, `Name of layer ${index + 1}`);
+    this.showChoice(parts.kind, phase.kind, `What ${called} is`);
+    setText(parts.total, phase.total);
+    this.nameTools(parts.tools, called);
+    setAttribute(parts.add, "aria-label", `Add a line to ${called}`);
+    showFindings(parts.said.holder, phase.findings);
+    const rows = lines.flatMap((line, at) => this.showLine(line, index, at));
+    arrange(parts.body, [parts.head, ...(phase.findings?.length ? [parts.said.row] : []), ...rows, parts.foot]);
+  }
+
+  showColour(element, phase) {
+    setAttribute(element, "data-kind", phase.kind);
+    setAttribute(element, "data-shade", (phase.colour_index ?? 0) % 3);
+  }
+
+  showLine(line, phase, at) {
+    const parts = this.lines.get(line.key) ?? this.makeLine(line.key);
+    this.lines.set(line.key, parts);
+    const { row, fields, text } = parts;
+    const called = line.material || `line ${at + 1}`;
+    setAttribute(row, "data-phase", phase);
+    setAttribute(row, "data-line", at);
+    this.showField(fields.material, line.material, `Ingredient, line ${at + 1}`);
+    this.showField(fields.amount, line.entry, `Amount of ${called}`);
+    this.showChoice(fields.hold, line.hold, `What ${called} does when the ratio moves`);
+    for (const [field, control] of Object.entries(fields)) {
+      showMark(control, parts.marks[field], line.field_marks?.[field], parts.said.holder.id);
+    }
+    setAttribute(fields.material, "placeholder", this.view.add_name || "ingredient");
+    setAttribute(fields.material, "title", [line.material, line.plain].filter(Boolean).join(": ") || null);
+    for (const name of ["plain", "percent", "change", "grams"]) setText(text[name], line[name]);
+    setText(text.aside, [line.grams && `${line.grams} g`, line.change].filter(Boolean).join(" · "));
+    this.nameTools(parts.tools, called);
+    showFindings(parts.said.holder, line.findings);
+    return line.findings?.length ? [row, parts.said.row] : [row];
+  }
+
+  nameTools(tools, called) {
+    const verbs = {
+      up: `Move ${called} up`, down: `Move ${called} down`, remove: `Remove ${called}`, drag: `Drag ${called} to another place`,
+    };
+    for (const tool of tools) {
+      const label = verbs[tool.dataset.action.split("_").find((word) => word in verbs)];
+      setAttribute(tool, "aria-label", label);
+      setAttribute(tool, "title", label);
+    }
+  }
+
+  /* What is being typed stays; anything else shows what Python says. */
+  showField(input, text = "", label = "") {
+    const typing = input === this.focused && isDirty(input) && input.value !== input.sent;
+    input.shown = text;
+    input.sent = undefined;
+    if (!typing && input.value !== text) input.value = text;
+    input.readOnly = this.readOnly;
+    setAttribute(input, "aria-label", label);
+  }
+
+  showChoice(select, value, label) {
+    if (select.value !== value) select.value = value;
+    select.disabled = this.readOnly;
+    setAttribute(select, "aria-label", label);
+  }
+
+  showTotal(view) {
+    setText(this.total, view.total);
+    setAttribute(this.total.parentElement, "data-state", view.total_state);
+    const stops = view.total_state === "stop" && view.total_sentence;
+    showFindings(this.totalSaid, stops ? [{ severity: "stop", sentence: view.total_sentence }] : []);
+    while (this.bar.children.length < view.phases.length) this.bar.append(make("i"));
+    while (this.bar.children.length > view.phases.length) this.bar.lastChild.remove();
+    view.phases.forEach((phase, index) => {
+      const part = this.bar.children[index];
+      this.showColour(part, phase);
+      part.style.width = `${parseFloat(String(phase.total).replace(",", ".")) || 0}%`;
+    });
+  }
+
+  announce(view) {
+    const count = countFindings(view);
+    const words = `Total ${view.total}. ${count === 1 ? "1 finding" : `${count || "No"} findings`}.`;
+    if (this.announced !== undefined) setText(this.live, words);
+    this.announced = words;
+  }
+
+  /* -- places and focus -- */
+
+  get activeElement() { return this.root.getRootNode().activeElement; }
+
+  rememberFocus() {
+    const element = this.activeElement;
+    if (!this.root.contains(element)) return null;
+    return { element, caret: isTextField(element) ? [element.selectionStart, element.selectionEnd] : null };
+  }
+
+  restoreFocus(focused) {
+    if (!focused || this.activeElement === focused.element || !this.root.contains(focused.element)) return;
+    focused.element.focus({ preventScroll: true });
+    if (focused.caret) focused.element.setSelectionRange(...focused.caret);
+  }
+
+  /* Where a control is: its phase, its line (undefined in the head of a phase) and its field. */
+  placeOf(element) {
+    const row = element?.closest?.("tr[data-phase]");
+    if (!row) return null;
+    const { phase, line } = row.dataset;
+    return { phase: Number(phase), line: line === undefined ? undefined : Number(line), field: element.dataset.field };
+  }
+
+  controlAt({ phase, line, field }) {
+    const row = line === undefined ? `.sw-layer[data-phase="${phase}"]` : `.sw-line[data-phase="${phase}"][data-line="${line}"]`;
+    return this.table.querySelector(`${row} [data-field="${field}"]`);
+  }
+
+  /* Go to a place or, where that line has gone, to the last line, or to the button that adds one. */
+  focusAt({ phase, line, field }) {
+    const last = (this.view.lines[phase] ?? []).length - 1;
+    const control = this.controlAt({ phase, line: line === undefined ? undefined : Math.min(line, last), field })
+      ?? this.table.querySelector(`.sw-add[data-phase="${phase}"] button`);
+    control?.focus();
+    if (isTextField(control)) control.select();
+  }
+}

@@ -1,0 +1,77 @@
+"""Small pieces of HTML for the panels. Every text that could come from a person is escaped here."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from kit.findings import Finding
+
+SIGNS = {"stop": "✕", "caution": "▲", "note": "●"}
+
+
+def heading(title: str, subtitle: str = "") -> str:
+    """A panel's title and the line under it."""
+    below = f'<div class="sw-subtitle">{escape(subtitle)}</div>' if subtitle else ""
+    return f'<div class="sw-title">{escape(title)}</div>{below}'
+
+
+def findings_list(findings: Iterable[Finding]) -> str:
+    """Findings as sentences, each with a sign, a word and its source."""
+    said = "".join(
+        f'<div class="sw-finding" data-severity="{finding.severity}">{SIGNS[finding.severity]} '
+        f"<b>{finding.severity}</b> {escape(finding.sentence)}"
+        + (f' <span class="sw-source">{escape(finding.source)}</span>' if finding.source else "")
+        + "</div>"
+        for finding in findings
+    )
+    return f'<div class="sw-sentences">{said}</div>' if said else ""
+
+
+def problem(sentence: str) -> str:
+    """A sentence that says why something cannot be shown or done."""
+    said = f"{SIGNS['stop']} {escape(sentence)}"
+    return f'<div class="sw-sentences"><div class="sw-finding" data-severity="stop">{said}</div></div>'
+
+
+def done(sentence: str) -> str:
+    """A sentence that says what was done."""
+    return f'<div class="sw-sentences"><div class="sw-finding" data-severity="note">✓ {escape(sentence)}</div></div>'
+
+
+def sheet(
+    head: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    numbers: Iterable[int] = (),
+    kinds: Sequence[str] = (),
+    foot: Sequence[str] = (),
+    caption: str = "",
+) -> str:
+    """A table of texts.
+
+    Parameters
+    ----------
+    numbers
+        The columns that hold numbers, to be set to the right.
+    kinds
+        The layer of each row, for its colour.
+    """
+    right = set(numbers)
+
+    def cells(row: Sequence[str], tag: str) -> str:
+        marks = [' class="sw-number"' if n in right else "" for n in range(len(row))]
+        return "".join(f"<{tag}{mark}>{escape(text)}</{tag}>" for mark, text in zip(marks, row, strict=True))
+
+    starts = [f'<tr data-kind="{escape(kind)}">' for kind in kinds]
+    body = "".join(f"{starts[n] if n < len(starts) else '<tr>'}{cells(row, 'td')}</tr>" for n, row in enumerate(rows))
+    return (
+        '<div class="sw-scroll"><table class="sw-sheet">'
+        + (f"<caption>{escape(caption)}</caption>" if caption else "")
+        + f"<thead><tr>{cells(head, 'th')}</tr></thead><tbody>{body}</tbody>"
+        + (f"<tfoot><tr>{cells(foot, 'td')}</tr></tfoot>" if foot else "")
+        + "</table></div>"
+    )

@@ -1,0 +1,131 @@
+"""What every panel has: the bench it observes, its look, and names for its sliders."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import anywidget
+import ipywidgets as ipw
+
+from kit.errors import KitError
+from kit.widgets.html import done, findings_list, problem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from kit.widgets.bench import Bench
+
+HERE = Path(__file__).resolve().parent
+
+
+class PanelLook(anywidget.AnyWidget):
+    """Brings the panels' style sheet, and gives each slider the name that stands beside it.
+
+    A slider of the notebook's standard set has no name that a screen reader could say.
+    """
+
+    _css = "\n".join((HERE / name).read_text(encoding="utf-8") for name in ("base.css", "panel.css"))
+    _esm = """
+    function nameSliders(panel) {
+      for (const handle of panel.querySelectorAll('[role="slider"]:not([aria-label])')) {
+        const words = handle.closest(".widget-inline-hbox")?.querySelector(".widget-label")?.textContent;
+        if (words) handle.setAttribute("aria-label", words);
+      }
+    }
+    function render({ el }) {
+      el.style.display = "none";
+      let watcher;
+      requestAnimationFrame(() => {
+        const panel = el.closest(".shakewell-panel");
+        if (!panel) return;
+        watcher = new MutationObserver(() => nameSliders(panel));
+        watcher.observe(panel, { childList: true, subtree: true });
+        nameSliders(panel);
+      });
+      return () => watcher?.disconnect();
+    }
+    export default { render };
+    """
+
+
+class Panel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+    """A box that shows one side of the bench.
+
+    A subclass makes its controls, passes them on, and shows the bench in `refresh`, which is called at the
+    start and after every change of the bench's traits named in `watches`.
+    """
+
+    watches: tuple[str, ...] = ("formula", "start", "library")
+
+    def __init__(self, bench: Bench, children: Iterable[ipw.Widget]) -> None:
+        self.bench = bench
+        self._refreshing = False
+        super().__init__([*children, PanelLook()])
+        self.add_class("shakewell")
+        self.add_class("shakewell-panel")
+        bench.observe(self._changed, names=list(self.watches))
+        self._changed()
+
+    def _changed(self, _change: object = None) -> None:
+        if self._refreshing:
+            return
+        self._refreshing = True
+        try:
+            self.refresh()
+        finally:
+            self._refreshing = False
+
+    def refresh(self) -> None:
+        """Show the bench as it is now."""
+        raise NotImplementedError
+
+    @property
+    def is_refreshing(self) -> bool:
+        """True while the panel itself sets its controls, which is then no wish of the maker's."""
+        return self._refreshing
+
+
+def try_to(message: ipw.HTML, work: Callable[[], str | None]) -> bool:
+    """Do something on the maker's behalf and say in ``message`` how it went; True where it went well."""
+    try:
+        sentence = work()
+    except KitError as error:
+        message.value = problem(str(error))
+        return False
+    message.value = done(sentence) if sentence else ""
+    return True
+
+
+def offer(box: ipw.Dropdown, options: list[tuple[str, Any]]) -> None:
+    """Offer these choices, keeping what is chosen if it is still among them, else the first."""
+    if list(box.options) != options:
+        chosen = box.value
+        box.options = options
+        values = [value for _, value in options]
+        box.value = chosen if chosen in values else (values[0] if values else None)
+
+
+def controls(*children: ipw.Widget) -> ipw.HBox:
+    """Controls in a row that wraps on a narrow page."""
+    box = ipw.HBox(children)
+    box.add_class("sw-controls")
+    return box
+
+
+def number_box(description: str, value: float, least: float, most: float, **more: Any) -> ipw.BoundedFloatText:
+    """A box for a number, its unit in the words beside it."""
+    return ipw.BoundedFloatText(
+        value=value,
+        min=least,
+        max=most,
+        description=description,
+        style={"description_width": "initial"},
+        layout=ipw.Layout(width="auto"),
+        **more,
+    )
+
+
+def findings_box(box: ipw.HTML, findings: Iterable[Any]) -> None:
+    """Show findings in a box, or nothing."""
+    box.value = findings_list(findings)

@@ -1,0 +1,157 @@
+"""Explore the ratio of the layers: the bottle, the window of allowed ratios, and variants kept as versions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import ipywidgets as ipw
+
+from kit.errors import KitError
+from kit.formula.compare import compare, version_label
+from kit.layers.bottle import Bottle, bundled_bottles, room_findings
+from kit.layers.density import IDEAL_VOLUMES, density_findings
+from kit.widgets.html import findings_list, sheet
+from kit.widgets.panel import Panel, controls, number_box, try_to
+from kit.widgets.ratio_view import RatioView
+from kit.widgets.views import change_text, percent_text, ratio_picture
+
+if TYPE_CHECKING:
+    from kit.widgets.bench import Bench
+
+OWN_BOTTLE = "straight bottle of your own"
+
+FOOT = (
+    f"Densities {IDEAL_VOLUMES}. Whether the water layer withstands microbes at another ratio is shown only by a "
+    "challenge test in a laboratory (ISO 11930). Shake before each use."
+)
+
+
+class RatioPanel(Panel):
+    """Move the ratio by mass or by the height that is seen."""
+
+    watches = ("formula", "start", "library", "bottle", "fill")
+
+    def __init__(self, bench: Bench) -> None:
+        self.picture = RatioView()
+        self.by_mass = number_box("Oil layer, % by mass", 0.0, 0.0, 100.0, step=0.5)
+        self.by_height = number_box("Oil layer, % of the height", 0.0, 0.0, 100.0, step=1.0)
+        self.bottles = bundled_bottles()
+        self.bottle = ipw.Dropdown(
+            options=[*self.bottles, OWN_BOTTLE],
+            value=bench.bottle.name if bench.bottle.name in self.bottles else OWN_BOTTLE,
+            description="Bottle",
+        )
+        self.fill = number_box("Product in it, mL", bench.fill, 0.1, 5000.0, step=1.0)
+        self.diameter = number_box("Inner diameter, mm", 44.0, 5.0, 300.0)
+        self.volume = number_box("Brimful volume, mL", 120.0, 1.0, 5000.0)
+        self.findings = ipw.HTML()
+        self.lines = ipw.HTML()
+        self.note = ipw.Text(
+            placeholder="what changed, in a few words", description="Keep it as", layout={"width": "420px"}
+        )
+        self.keep = ipw.Button(description="Keep as new version", button_style="primary", layout={"width": "auto"})
+        self.message = ipw.HTML()
+        self._serial = 0
+        super().__init__(
+            bench,
+            [
+                self.picture,
+                controls(self.by_mass, self.by_height, self.bottle, self.diameter, self.volume, self.fill),
+                self.findings,
+                self.lines,
+                controls(self.note, self.keep),
+                self.message,
+            ],
+        )
+        self.picture.on_ask(self._asked)
+        self.by_mass.observe(lambda _: self._move(lambda: bench.move_oil(self.by_mass.value)), names="value")
+        self.by_height.observe(lambda _: self._move(lambda: bench.move_oil_height(self.by_height.value)), names="value")
+        for box in (self.bottle, self.fill, self.diameter, self.volume):
+            box.observe(lambda _: self._set_bottle(), names="value")
+        self.keep.on_click(lambda _: self._keep())
+
+    def refresh(self) -> None:
+        """Show the ratio in hand."""
+        bench = self.bench
+        self.picture.view = dict(ratio_picture(bench, self._serial))
+        own = self.bottle.value == OWN_BOTTLE
+        for box in (self.diameter, self.volume):
+            box.layout.display = "" if own else "none"
+        try:
+            self.by_mass.max = bench.path.most
+            self.by_mass.value = round(bench.oil, 4)
+            self.by_height.value = round(bench.heights.height_share(bench.oil), 4)
+        except KitError:
+            self.findings.value = self.lines.value = ""
+            return
+        requirements = [requirement.finding(_flat(bench)) for requirement in bench.requirements]
+        found = [finding for finding in requirements if finding is not None]
+        found += [*bench.window.findings(), *density_findings(bench.layers), *room_findings(bench.bottle, bench.fill)]
+        self.findings.value = findings_list(found) + f'<div class="sw-subtitle">{FOOT}</div>'
+        self.lines.value = self._compared()
+
+    def _compared(self) -> str:
+        start, now = self.bench.start, self.bench.formula
+        lines = compare([start, now])
+        kinds = {phase.name: phase.kind for phase in (*start.phases, *now.phases)}
+        rows = [
+            [
+                line.material,
+                percent_text(line.percents[0]) or "—",
+                percent_text(line.percents[1]) or "—",
+                change_text(line.percents[1], line.percents[0]),
+            ]
+            for line in lines
+        ]
+        head = ["ingredient", f"{version_label(start)}, %", "now, %", "change"]
+        return sheet(head, rows, numbers=(1, 2, 3), kinds=[kinds[line.phase] for line in lines])
+
+    def _asked(self, kind: str, value: float, serial: int) -> None:
+        self._serial = serial
+        before = self.bench.formula
+        if kind == "oil":
+            self._move(lambda: self.bench.move_oil(value))
+        else:
+            self._move(lambda: self.bench.move_oil_height(self._share_for(value)))
+        if self.bench.formula is before:
+            self._changed()
+
+    def _share_for(self, millimetres: float) -> float:
+        """The oil layer's share of the height when the line between the layers stands there. [mm → %]"""
+        surface = self.bench.standing[-1].top
+        seen = 100.0 * min(max(millimetres, 0.0), surface) / surface
+        return seen if self.bench.heights.oil_is_below else 100.0 - seen
+
+    def _move(self, work: object) -> None:
+        if not self.is_refreshing:
+            try_to(self.message, work)  # type: ignore[arg-type]
+
+    def _set_bottle(self) -> None:
+        if self.is_refreshing:
+            return
+
+        def work() -> None:
+            if self.bottle.value == OWN_BOTTLE:
+                bottle = Bottle.cylinder(f"{self.diameter.value} mm", f"{self.volume.value} mL", name="your bottle")
+            else:
+                bottle = self.bottles[self.bottle.value]
+            if bottle != self.bench.bottle:
+                self.bench.fill = round(bottle.brimful * self.bench.fill / self.bench.bottle.brimful, 1)
+                self.bench.bottle = bottle
+                self.fill.value = self.bench.fill
+            else:
+                self.bench.fill = self.fill.value
+
+        try_to(self.message, work)
+
+    def _keep(self) -> None:
+        def work() -> str:
+            kept = self.bench.keep(self.note.value.strip())
+            self.note.value = ""
+            return f"Kept as {version_label(kept)}, rounded to 0.001 %. Save the formula to keep it on disk."
+
+        try_to(self.message, work)
+
+
+def _flat(bench: Bench) -> list[float]:
+    return [percent or 0.0 for phase in bench.formula.percents for percent in phase]

@@ -1,0 +1,361 @@
+// The bottle and the picture of all ratios. Millimetres and percents become pixels here; nothing is computed.
+
+const SVG = "http://www.w3.org/2000/svg";
+const BOTTLE = { width: 344, height: 370, top: 14, bottom: 26, centre: 114, maxHalf: 70 };
+const CHART = { height: 370, left: 14, right: 16, top: 66, bottom: 52, least: 320, leastBeside: 480, most: 860 };
+const LINE_HEIGHT = 16;
+
+function svg(tag, attributes = {}, ...children) {
+  const node = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
+  node.append(...children);
+  return node;
+}
+
+function text(x, y, words, attributes = {}) {
+  return svg("text", { x, y, ...attributes }, words);
+}
+
+/** Break words into lines of about `limit` letters. */
+function wrap(words, limit) {
+  const lines = [""];
+  for (const word of words.split(" ")) {
+    const last = lines[lines.length - 1];
+    if (last && last.length + 1 + word.length > limit) lines.push(word);
+    else lines[lines.length - 1] = last ? `${last} ${word}` : word;
+  }
+  return lines;
+}
+
+function textBlock(x, y, words, limit, attributes = {}) {
+  const node = svg("text", { x, y, ...attributes });
+  wrap(words, limit).forEach((line, n) => node.append(svg("tspan", { x, dy: n ? LINE_HEIGHT : 0 }, line)));
+  return node;
+}
+
+const polygon = (points) => points.map(([x, y]) => `${x.toFixed(2)},${y.toFixed(2)}`).join(" ");
+
+// ---- the bottle -------------------------------------------------------------------------------------------
+
+function bottleScale(view) {
+  const widest = Math.max(...view.outline.map(([, radius]) => radius));
+  const room = BOTTLE.height - BOTTLE.top - BOTTLE.bottom;
+  const perMm = Math.min(room / view.height, BOTTLE.maxHalf / widest);
+  const floor = BOTTLE.height - BOTTLE.bottom;
+  return { perMm, y: (mm) => floor - mm * perMm, mm: (y) => (floor - y) / perMm };
+}
+
+/** The inside of the bottle between two heights, as a polygon. */
+function slice(view, scale, bottom, top) {
+  const radiusAt = (mm) => {
+    const above = view.outline.findIndex(([height]) => height >= mm);
+    return view.outline[above < 0 ? view.outline.length - 1 : above][1];
+  };
+  const inside = view.outline.filter(([height]) => height > bottom && height < top);
+  const right = [[bottom, radiusAt(bottom + 1e-6)], ...inside, [top, radiusAt(top)]];
+  const at = (side) => ([mm, radius]) => [BOTTLE.centre + side * radius * scale.perMm, scale.y(mm)];
+  return polygon([...right.map(at(1)), ...right.map(at(-1)).reverse()]);
+}
+
+function drawBottle(view, patterns) {
+  const scale = bottleScale(view);
+  const picture = svg("svg", {
+    viewBox: `0 0 ${BOTTLE.width} ${BOTTLE.height}`, class: "sw-bottle", role: "img",
+    "aria-label": `The bottle: ${view.layers.map((layer) => `${layer.name}, ${layer.label}`).join("; ")}`,
+  });
+  for (const layer of view.layers) {
+    picture.append(svg("polygon", { points: slice(view, scale, layer.bottom, layer.top), class: "sw-layer", "data-kind": layer.kind }));
+  }
+  picture.append(svg("polygon", { points: slice(view, scale, 0, view.height), class: "sw-glass" }));
+  drawRuler(picture, view, scale);
+  drawLabels(picture, view, scale);
+  return { picture, scale };
+}
+
+function drawRuler(picture, view, scale) {
+  const step = [5, 10, 20, 50].find((mm) => mm * scale.perMm >= 24) ?? 100;
+  for (let mm = 0; mm <= view.height; mm += step) {
+    const y = scale.y(mm);
+    picture.append(svg("line", { x1: 30, x2: 36, y1: y, y2: y, class: "sw-tick" }));
+    picture.append(text(26, y + 4, mm, { class: "sw-small", "text-anchor": "end" }));
+  }
+  picture.append(text(8, BOTTLE.height - 6, "mm", { class: "sw-small" }));
+}
+
+/** Names and heights to the right of the layers, kept from running into each other. */
+function drawLabels(picture, view, scale) {
+  const x = BOTTLE.centre + BOTTLE.maxHalf + 22;
+  const wanted = view.layers.map((layer) => ({ layer, y: scale.y((layer.bottom + layer.top) / 2) }));
+  const surface = scale.y(view.layers[view.layers.length - 1].top);
+  wanted.push({ room: view.room_label, y: Math.min((surface + scale.y(view.height)) / 2, surface - 20) });
+  wanted.sort((a, b) => a.y - b.y);
+  let free = BOTTLE.top;
+  for (const { layer, room, y } of wanted) {
+    const at = Math.max(y, free + 12);
+    if (layer) {
+      picture.append(text(x, at, layer.name, { class: "sw-strong" }), text(x, at + LINE_HEIGHT, layer.label, { class: "sw-small" }));
+      free = at + LINE_HEIGHT + 6;
+    } else {
+      picture.append(text(x, at, room, { class: "sw-small sw-slanted" }));
+      free = at + 4;
+    }
+  }
+}
+
+// ---- all ratios -------------------------------------------------------------------------------------------
+
+function chartScale(view, width) {
+  const right = width - CHART.right, bottom = CHART.height - CHART.bottom;
+  return {
+    width, right, bottom,
+    x: (oil) => CHART.left + (oil / view.most) * (right - CHART.left),
+    y: (percent) => bottom - (percent / 100) * (bottom - CHART.top),
+    oil: (x) => ((x - CHART.left) / (right - CHART.left)) * view.most,
+  };
+}
+
+function drawChart(view, width, id) {
+  const scale = chartScale(view, width);
+  const picture = svg("svg", { viewBox: `0 0 ${width} ${CHART.height}`, width, height: CHART.height, class: "sw-ratios" });
+  picture.append(
+    svg("defs", {}, svg("pattern", { id, width: 8, height: 8, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" },
+      svg("line", { x1: 0, y1: 0, x2: 0, y2: 8, class: "sw-hatch" }))),
+    svg("rect", { x: CHART.left, y: CHART.top, width: scale.right - CHART.left, height: scale.bottom - CHART.top, class: "sw-ground" }),
+  );
+  drawBands(picture, view, scale);
+  drawOutside(picture, view, scale, id);
+  drawBandNames(picture, view, scale);
+  drawAxis(picture, view, scale);
+  drawEnds(picture, view, scale);
+  return { picture, scale };
+}
+
+function drawBands(picture, view, scale) {
+  const seen = {};
+  for (const band of view.bands) {
+    const shade = (seen[band.kind] = (seen[band.kind] ?? -1) + 1) % 4;
+    const upper = band.points.map(([oil, , top]) => [scale.x(oil), scale.y(Math.min(top, 100))]);
+    const lower = band.points.map(([oil, bottom]) => [scale.x(oil), scale.y(Math.min(bottom, 100))]).reverse();
+    const shape = svg("polygon", { points: polygon([...upper, ...lower]), class: "sw-band", "data-kind": band.kind, "data-shade": shade });
+    shape.append(svg("title", {}, band.name));
+    picture.append(shape);
+  }
+}
+
+function drawOutside(picture, view, scale, id) {
+  const spans = view.is_open ? [[0, view.low.at], [view.high.at, view.most]] : [[0, view.most]];
+  for (const [from, to] of spans) {
+    const box = { x: scale.x(from), y: CHART.top, width: Math.max(scale.x(to) - scale.x(from), 0), height: scale.bottom - CHART.top };
+    picture.append(svg("rect", { ...box, class: "sw-veil" }), svg("rect", { ...box, fill: `url(#${id})` }));
+  }
+}
+
+/** The name of each line that is thick enough, where the window is widest. */
+function drawBandNames(picture, view, scale) {
+  const middle = view.is_open ? (view.low.at + view.high.at) / 2 : view.most / 2;
+  const at = (points) => {
+    const n = Math.max(points.findIndex(([oil]) => oil >= middle), 1);
+    const [a, b] = [points[n - 1], points[n]];
+    const part = (middle - a[0]) / (b[0] - a[0] || 1);
+    return [a[1] + part * (b[1] - a[1]), a[2] + part * (b[2] - a[2])];
+  };
+  for (const band of view.bands) {
+    const [bottom, top] = at(band.points);
+    if (scale.y(bottom) - scale.y(top) < 15) continue;
+    picture.append(text(scale.x(middle), (scale.y(bottom) + scale.y(top)) / 2 + 4, band.name, { class: "sw-inside", "text-anchor": "middle" }));
+  }
+}
+
+function drawAxis(picture, view, scale) {
+  const step = [1, 2, 5, 10, 20].find((percent) => (percent / view.most) * (scale.right - CHART.left) >= 46) ?? 25;
+  for (let oil = 0; oil <= view.most + 1e-9; oil += step) {
+    const x = scale.x(oil);
+    picture.append(svg("line", { x1: x, x2: x, y1: scale.bottom, y2: scale.bottom + 5, class: "sw-tick" }));
+    picture.append(text(x, CHART.height - 6, oil, { class: "sw-small", "text-anchor": "middle" }));
+  }
+  for (const end of view.crossings) {
+    const mark = svg("line", { x1: scale.x(end.at), x2: scale.x(end.at), y1: scale.bottom - 8, y2: scale.bottom, class: "sw-crossing" });
+    mark.append(svg("title", {}, end.label));
+    picture.append(mark);
+  }
+}
+
+function drawEnds(picture, view, scale) {
+  [view.low, view.high].forEach((end, row) => {
+    const x = Math.min(Math.max(scale.x(end.at), CHART.left), scale.right);
+    const y = 14 + row * 2 * LINE_HEIGHT - (row ? 4 : 0);
+    const leftHalf = x < scale.width / 2;
+    const limit = Math.floor(((leftHalf ? scale.right - x : x - CHART.left) - 4) / 6.6);
+    picture.append(svg("line", { x1: x, x2: x, y1: y + 5, y2: scale.bottom, class: "sw-end" }));
+    picture.append(textBlock(leftHalf ? x + 4 : x - 4, y, end.label, limit, { class: "sw-end-label", "text-anchor": leftHalf ? "start" : "end" }));
+  });
+}
+
+// ---- the hand ---------------------------------------------------------------------------------------------
+
+/** Ask for at most one thing at a time; while the answer is on its way only the latest wish is kept. */
+function asker(model) {
+  let serial = 0, waiting = false, next = null, latest = null, timer = null;
+  const send = (ask) => {
+    waiting = true;
+    serial += 1;
+    model.send({ ...ask, serial });
+    clearTimeout(timer);
+    timer = setTimeout(answered, 2000);
+  };
+  const answered = () => {
+    clearTimeout(timer);
+    waiting = false;
+    if (next) { const ask = next; next = null; send(ask); }
+  };
+  return {
+    ask: (wish) => { latest = wish; if (waiting) next = wish; else send(wish); },
+    heard: (echo) => { if (waiting && echo >= serial) answered(); },
+    /** What was asked for last and is not shown yet; steps by key count on from there. */
+    pending: (kind) => (waiting && latest?.kind === kind ? latest[kind === "oil" ? "oil" : "mm"] : undefined),
+  };
+}
+
+function draggable(handle, start, move, finish) {
+  handle.addEventListener("pointerdown", (event) => {
+    if (event.button !== 0) return;
+    event.preventDefault();
+    handle.focus();
+    start();
+    const onMove = (e) => move(e);
+    const onUp = () => {
+      window.removeEventListener("pointermove", onMove);
+      finish();
+    };
+    window.addEventListener("pointermove", onMove);
+    window.addEventListener("pointerup", onUp, { once: true });
+  });
+}
+
+/** Where a pointer is, in the drawing's own units. */
+function inDrawing(picture, event) {
+  const box = picture.getBoundingClientRect();
+  const view = picture.viewBox.baseVal;
+  return [((event.clientX - box.left) / box.width) * view.width, ((event.clientY - box.top) / box.height) * view.height];
+}
+
+function wishedOil(view, from, key, fine) {
+  const step = fine ? view.step / 10 : view.step;
+  const wishes = {
+    ArrowRight: from + step, ArrowUp: from + step, ArrowLeft: from - step, ArrowDown: from - step,
+    PageUp: from + 10 * view.step, PageDown: from - 10 * view.step,
+    Home: view.is_open ? view.low.at : 0, End: view.is_open ? view.high.at : view.most,
+  };
+  const wish = wishes[key];
+  return wish === undefined ? undefined : Math.min(Math.max(Math.round(wish * 1e6) / 1e6, 0), view.most);
+}
+
+/** The chart stands beside the bottle where there is room, else below it. */
+function chartWidth(room) {
+  const inside = room - 30;
+  const beside = inside - BOTTLE.width - 28;
+  return Math.max(Math.min(beside >= CHART.leastBeside ? beside : inside, CHART.most), CHART.least);
+}
+
+let instances = 0;
+
+function render({ model, el }) {
+  const id = `sw-hatch-${(instances += 1)}`;
+  const root = document.createElement("div");
+  root.className = "shakewell sw-ratio";
+  root.setAttribute("data-lm-suppress-shortcuts", "true");
+  el.append(root);
+  el.classList.add("shakewell-host");
+  const line = asker(model);
+  let dragging = false, wish = null;
+
+  const draw = () => {
+    const view = model.get("view");
+    line.heard(view.serial ?? 0);
+    if (!dragging) wish = null;
+    const focused = document.activeElement?.dataset?.grip && root.contains(document.activeElement) ? document.activeElement.dataset.grip : null;
+    if (view.bands === undefined) {
+      const words = document.createElement("p");
+      words.textContent = view.message ?? "";
+      root.replaceChildren(words);
+      return;
+    }
+    const width = chartWidth(root.clientWidth);
+    const bottle = drawBottle(view);
+    const chart = drawChart(view, width, id);
+    addBottleGrip(bottle, view);
+    addChartGrip(chart, view);
+    root.replaceChildren(column("In the bottle", view.subtitle, bottle.picture), column("What you may do with the ratio", "oil layer, % of the whole by mass · outside the window is hatched", chart.picture));
+    if (focused) root.querySelector(`[data-grip="${focused}"]`)?.focus({ preventScroll: true });
+  };
+
+  const column = (title, subtitle, picture) => {
+    const box = document.createElement("div");
+    box.className = "sw-column";
+    const head = document.createElement("div"), sub = document.createElement("div");
+    head.className = "sw-title";
+    head.textContent = title;
+    sub.className = "sw-subtitle";
+    sub.textContent = subtitle;
+    box.append(head, sub, picture);
+    return box;
+  };
+
+  const addChartGrip = ({ picture, scale }, view) => {
+    const x = scale.x(wish ?? view.now);
+    const y = scale.bottom + 16;
+    const grip = svg("g", {
+      class: "sw-grip", tabindex: 0, role: "slider", "data-grip": "oil", "aria-label": "Oil layer, % of the whole by mass",
+      "aria-valuemin": 0, "aria-valuemax": view.most, "aria-valuenow": view.now, "aria-valuetext": view.now_label,
+    },
+      svg("line", { x1: x, x2: x, y1: CHART.top - 4, y2: y - 8 }),
+      svg("circle", { cx: x, cy: y, r: 9 }),
+    );
+    const leftHalf = x < scale.width * 0.6;
+    picture.append(grip, text(leftHalf ? x + 16 : x - 16, y + 5, view.now_label, { class: "sw-strong", "text-anchor": leftHalf ? "start" : "end" }));
+    grip.addEventListener("keydown", (event) => {
+      const oil = wishedOil(view, line.pending("oil") ?? view.now, event.key, event.shiftKey);
+      if (oil === undefined) return;
+      event.preventDefault();
+      event.stopPropagation();
+      line.ask({ kind: "oil", oil });
+    });
+    draggable(grip, () => (dragging = true), (event) => {
+      const current = root.querySelector(".sw-ratios");
+      wish = Math.min(Math.max(scale.oil(inDrawing(current, event)[0]), 0), view.most);
+      line.ask({ kind: "oil", oil: Math.round(wish * 100) / 100 });
+    }, () => { dragging = false; draw(); });
+  };
+
+  const addBottleGrip = ({ picture, scale }, view) => {
+    if (view.grip === null) return;
+    const y = scale.y(view.grip), x = BOTTLE.centre + BOTTLE.maxHalf + 8;
+    const grip = svg("g", {
+      class: "sw-grip", tabindex: 0, role: "slider", "data-grip": "height", "aria-label": "Line between the layers, mm above the floor",
+      "aria-valuemin": 0, "aria-valuemax": Math.round(view.height), "aria-valuenow": view.grip.toFixed(1), "aria-valuetext": `${view.grip.toFixed(1)} mm`,
+    },
+      svg("line", { x1: BOTTLE.centre - BOTTLE.maxHalf - 4, x2: x - 8, y1: y, y2: y }),
+      svg("circle", { cx: x, cy: y, r: 8 }),
+    );
+    picture.append(grip);
+    grip.addEventListener("keydown", (event) => {
+      const steps = { ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1, PageUp: 5, PageDown: -5 }[event.key];
+      if (steps === undefined) return;
+      event.preventDefault();
+      event.stopPropagation();
+      line.ask({ kind: "height", mm: (line.pending("height") ?? view.grip) + steps * (event.shiftKey ? 0.1 : 1) });
+    });
+    draggable(grip, () => (dragging = true), (event) => {
+      const current = root.querySelector(".sw-bottle");
+      line.ask({ kind: "height", mm: Math.min(Math.max(scale.mm(inDrawing(current, event)[1]), 0), view.height) });
+    }, () => { dragging = false; draw(); });
+  };
+
+  model.on("change:view", draw);
+  const watcher = new ResizeObserver(() => { if (!dragging) draw(); });
+  watcher.observe(el);
+  draw();
+  return () => { watcher.disconnect(); model.off("change:view", draw); };
+}
+
+export default { render };

@@ -1,0 +1,122 @@
+"""From what a hand did in the formula table to the formula that follows."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from kit.formula import editing
+from kit.formula.amounts import read_amount
+from kit.formula.model import HOLDS, Formula, Line, Phase
+from kit.formula.paste import lines_of, read_column, read_pasted
+from kit.library.ingredient import PHASE_KINDS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kit.library.ingredient import PhaseKind
+    from kit.widgets.formula_table.table import Edit
+
+
+def apply_edit(formula: Formula, edit: Edit) -> Formula:
+    """The formula after one edit; an edit of a place that is not there leaves it as it is."""
+    if not _is_there(formula, edit):
+        return formula
+    return _DO[edit["kind"]](formula, edit)
+
+
+def _is_there(formula: Formula, edit: Edit) -> bool:
+    phases = len(formula.phases)
+    if "phase" in edit and not 0 <= edit["phase"] < phases:
+        return False
+    if "to_phase" in edit and not 0 <= edit["to_phase"] < phases:
+        return False
+    return "line" not in edit or 0 <= edit["line"] < max(len(formula.phases[edit["phase"]].lines), 1)
+
+
+def _set_entry(formula: Formula, edit: Edit) -> Formula:
+    """A line on which q.s. is typed fills its layer from then on."""
+    line = formula.phases[edit["phase"]].lines[edit["line"]]
+    fills = read_amount(edit["text"]).kind == "rest" and read_amount(line.entry).kind != "rest"
+    hold = "fill" if fills else line.hold
+    return editing.set_line(formula, edit["phase"], edit["line"], entry=edit["text"], hold=hold)
+
+
+def _set_hold(formula: Formula, edit: Edit) -> Formula:
+    if edit["value"] not in HOLDS:
+        return formula
+    return editing.set_line(formula, edit["phase"], edit["line"], hold=edit["value"])
+
+
+def _set_phase_kind(formula: Formula, edit: Edit) -> Formula:
+    if edit["value"] not in PHASE_KINDS:
+        return formula
+    return editing.set_phase(formula, edit["phase"], kind=edit["value"])
+
+
+def _add_phase(formula: Formula, edit: Edit) -> Formula:
+    kinds = [phase.kind for phase in formula.phases]
+    kind: PhaseKind = next((kind for kind in PHASE_KINDS if kind not in kinds), "other")
+    name = {"water": "Water layer", "oil": "Oil layer"}.get(kind, f"Phase {len(kinds) + 1}")
+    return editing.add_phase(formula, edit["after"] + 1, Phase(name, kind, (Line(),)))
+
+
+def _paste(formula: Formula, edit: Edit) -> Formula:
+    column = read_column(edit["text"])
+    if column is not None and edit["field"] in ("entry", "amount"):
+        return _paste_column(formula, edit, column, "entry")
+    rows = read_pasted(edit["text"])
+    if not rows:
+        return _paste_column(formula, edit, column or [], "material")
+    here = formula.phases[edit["phase"]]
+    names = list(dict.fromkeys(row.phase for row in rows if row.phase))
+    own = [row for row in rows if not row.phase or row.phase == here.name or (len(names) == 1 and not here.name)]
+    lines = lines_of(own)
+    at = edit["line"]
+    if at < len(here.lines) and here.lines[at].is_blank:
+        formula = editing.remove_line(formula, edit["phase"], at)
+    elif at < len(here.lines):
+        at += 1
+    formula = editing.add_lines(formula, edit["phase"], at, lines)
+    for name in names:
+        more = lines_of([row for row in rows if row.phase == name and row not in own])
+        if not more:
+            continue
+        place = next((p for p, phase in enumerate(formula.phases) if phase.name.casefold() == name.casefold()), None)
+        if place is not None:
+            formula = editing.add_lines(formula, place, len(formula.phases[place].lines), more)
+        else:
+            formula = editing.add_phase(formula, len(formula.phases), Phase(name, _kind_of(name), more))
+    return formula
+
+
+def _paste_column(formula: Formula, edit: Edit, cells: list[str], field: Literal["material", "entry"]) -> Formula:
+    """One column runs down from where it was pasted; new lines are added where the phase ends."""
+    phase = edit["phase"]
+    for n, cell in enumerate(cells, start=edit["line"]):
+        if n < len(formula.phases[phase].lines):
+            formula = editing.set_line(formula, phase, n, **{field: cell})
+        else:
+            formula = editing.add_lines(formula, phase, n, [Line(cell) if field == "material" else Line(entry=cell)])
+    return formula
+
+
+def _kind_of(name: str) -> PhaseKind:
+    """A phase called "Oil phase" is one; anything without a hint is taken as water."""
+    words = name.casefold()
+    return "oil" if any(word in words for word in ("oil", "fat", "öl")) else "water"
+
+
+_DO: dict[str, Callable[[Formula, Edit], Formula]] = {
+    "set_material": lambda f, e: editing.set_line(f, e["phase"], e["line"], material=e["text"].strip()),
+    "set_entry": _set_entry,
+    "set_hold": _set_hold,
+    "set_phase_name": lambda f, e: editing.set_phase(f, e["phase"], name=e["text"].strip() or "Phase"),
+    "set_phase_kind": _set_phase_kind,
+    "add_line": lambda f, e: editing.add_lines(f, e["phase"], e["after"] + 1, [Line()]),
+    "remove_line": lambda f, e: editing.remove_line(f, e["phase"], e["line"]),
+    "move_line": lambda f, e: editing.move_line(f, e["phase"], e["line"], e["to_phase"], e["to_line"]),
+    "add_phase": _add_phase,
+    "remove_phase": lambda f, e: editing.remove_phase(f, e["phase"]),
+    "move_phase": lambda f, e: editing.move_phase(f, e["phase"], e["to"]),
+    "paste": _paste,
+}

@@ -1,0 +1,216 @@
+"""From the state of the bench to the words and numbers that the two drawn widgets show. No arithmetic of its own."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any
+
+from kit.errors import KitError
+from kit.findings import worst_first
+from kit.layers.picture import stacked_bands
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from kit.findings import Finding
+    from kit.formula.model import Line
+    from kit.layers.window import End
+    from kit.widgets.bench import Bench
+    from kit.widgets.formula_table.table import FindingView, FormulaView, LineView, PhaseView
+    from kit.widgets.ratio_view.view import RatioPicture
+
+_LONG_NUMBER = re.compile(r"-?\d+\.\d{5,}(?:e-?\d+)?")
+#: Of the places that a finding can name, those that the ratio view shows.
+HANDLE_STEP = 0.5
+
+
+def shown_entry(entry: str) -> str:
+    """An entry as the table shows it: a computed number is cut to four decimals, what was typed stays.
+
+    Examples
+    --------
+    >>> shown_entry("7.43870967741935"), shown_entry("3,5 %")
+    ('7.4387', '3,5 %')
+    """
+    return f"{float(entry):.4f}" if _LONG_NUMBER.fullmatch(entry) else entry
+
+
+def finding_view(finding: Finding) -> FindingView:
+    """One finding for the browser."""
+    return {"severity": finding.severity, "sentence": finding.sentence, "source": finding.source}
+
+
+def percent_text(percent: float | None) -> str:
+    """A percent for reading: two decimals, more where it is small.
+
+    Examples
+    --------
+    >>> percent_text(15.0), percent_text(0.0025), percent_text(None)
+    ('15.00', '0.0025', '')
+    """
+    if percent is None:
+        return ""
+    return f"{percent:.2f}" if abs(percent) >= 0.1 or percent == 0 else f"{percent:.3g}"
+
+
+def change_text(percent: float | None, before: float | None) -> str:
+    """How far a percent has moved, or nothing where it has not.
+
+    Examples
+    --------
+    >>> change_text(4.25, 4.0), change_text(4.0, 4.0), change_text(1.0, None)
+    ('+0.25', '', 'new')
+    """
+    if percent is None:
+        return ""
+    if before is None:
+        return "new"
+    moved = percent - before
+    return "" if abs(moved) < 5e-5 else f"{moved:+.2f}" if abs(moved) >= 0.005 else f"{moved:+.4f}"
+
+
+def formula_view(bench: Bench) -> FormulaView:
+    """The formula table's view."""
+    formula = bench.formula
+    findings = bench.findings + _batch_findings(bench)
+    grams, grams_head = _grams(bench)
+    before = {(bench.start.phases[p].name, line.material): percent for p, _, line, percent in bench.start.each_line()}
+    moved = formula.phases != bench.start.phases
+    phases: list[PhaseView] = []
+    lines: list[list[LineView]] = []
+    for p, phase in enumerate(formula.phases):
+        phases.append(
+            {
+                "name": phase.name,
+                "kind": phase.kind,
+                "total": percent_text(formula.phase_total(p)),
+                "colour_index": sum(other.kind == phase.kind for other in formula.phases[:p]),
+                "findings": [finding_view(f) for f in findings if f.place.phase == p and f.place.line is None],
+            }
+        )
+        lines.append(
+            [
+                _line_view(
+                    f"{p}.{i}",
+                    bench,
+                    line,
+                    formula.percents[p][i],
+                    grams.get((p, i), ""),
+                    change_text(formula.percents[p][i], before.get((phase.name, line.material)))
+                    if moved and not line.is_blank
+                    else "",
+                    [f for f in findings if (f.place.phase, f.place.line) == (p, i)],
+                )
+                for i, line in enumerate(phase.lines)
+            ]
+        )
+    whole = [f for f in findings if f.place.phase is None]
+    total = next((f for f in whole if f.place.field == "total" and f.severity == "stop"), None)
+    return {
+        "title": formula.title,
+        "subtitle": _subtitle(bench),
+        "phases": phases,
+        "lines": lines,
+        "total": f"{formula.total:.2f} %" if formula.is_complete else f"{formula.total:.6g} %",
+        "total_state": "ok" if formula.is_complete else "stop",
+        "total_sentence": total.sentence if total else "",
+        "findings": [finding_view(f) for f in whole if f is not total],
+        "grams_head": grams_head,
+        "can_undo": bench.can_undo,
+        "can_redo": bench.can_redo,
+        "add_name": "",
+    }
+
+
+def _line_view(
+    key: str, bench: Bench, line: Line, percent: float | None, grams: str, change: str, findings: Iterable[Finding]
+) -> LineView:
+    known = bench.materials.ingredient(line.material) if line.material else None
+    findings = worst_first(findings)
+    return {
+        "key": key,
+        "material": line.material,
+        "plain": known.plain_name if known else "",
+        "entry": shown_entry(line.entry),
+        "percent": "" if line.is_blank else percent_text(percent),
+        "grams": grams,
+        "hold": line.hold,
+        "change": change,
+        "findings": [finding_view(finding) for finding in findings],
+        "field_marks": {f.place.field: f.severity for f in reversed(findings)},
+    }
+
+
+def _grams(bench: Bench) -> tuple[dict[tuple[int, int], str], str]:
+    try:
+        batch = bench.batch
+    except KitError:
+        return {}, "g"
+    places = max(0, -int(f"{bench.balance.readability:e}".split("e")[1]))
+    grams = {(w.phase, w.line): f"{w.grams:.{places}f}" for w in batch.weighings}
+    return grams, f"g in {batch.mass:g} g"
+
+
+def _batch_findings(bench: Bench) -> list[Finding]:
+    try:
+        return bench.batch.findings()
+    except KitError:
+        return []
+
+
+def _subtitle(bench: Bench) -> str:
+    formula = bench.formula
+    kept = "" if formula.phases == bench.start.phases else ", changed"
+    parts = [formula.product_kind, formula.body_part, f"version {formula.version}{kept}"]
+    if formula.note:
+        parts.append(formula.note)
+    return " · ".join(part for part in parts if part)
+
+
+def ratio_picture(bench: Bench, serial: int = 0) -> RatioPicture:
+    """The ratio view's view; only a message where there is nothing to draw."""
+    try:
+        path, window, standing = bench.path, bench.window, bench.standing
+    except KitError as error:
+        return {"message": str(error), "serial": serial}
+    oil = bench.oil
+    surface = standing[-1].top
+    share = bench.heights.height_share(oil)
+    upper = standing[-1]
+    return {
+        "subtitle": f"{bench.bottle.name}, {bench.fill:g} mL in it; drag the line between the layers",
+        "outline": bench.bottle.half_widths(),
+        "height": bench.bottle.height,
+        "layers": [
+            {
+                "kind": s.layer.kind,
+                "name": s.layer.name,
+                "bottom": s.bottom,
+                "top": s.top,
+                "label": f"{s.height:.0f} mm · {s.layer.density:.3f} g/mL",
+            }
+            for s in standing
+        ],
+        "room_label": f"room to shake, {100 * (1 - bench.fill / bench.bottle.brimful):.0f} %",
+        "grip": upper.bottom if len(standing) == 2 else None,
+        "most": path.most,
+        "now": round(oil, 6),
+        "now_label": f"{oil:.1f} % now · {share:.1f} % of the {surface:.0f} mm seen",
+        "step": HANDLE_STEP,
+        "bands": [{"name": b.name, "kind": b.kind, "points": list(b.points)} for b in stacked_bands(path)],
+        "low": {"at": window.low, "label": _end_label(window.low_end, "from")},
+        "high": {"at": window.high, "label": _end_label(window.high_end, "to")},
+        "is_open": window.is_open,
+        "crossings": [{"at": e.at, "label": _end_label(e, e.side)} for e in window.ends],
+        "serial": serial,
+    }
+
+
+def _end_label(end: End, word: str) -> str:
+    return f"{word} {end.at:.1f} %: {end.rule}"
+
+
+def materials_names(bench: Bench) -> list[list[Any]]:
+    """The names for type-ahead: the formula's own materials first."""
+    own = [[material.name, getattr(material, "plain_name", "own stock")] for material in bench.formula.materials]
+    return own + [list(pair) for pair in bench.library.names()]
