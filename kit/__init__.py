@@ -1,0 +1,100 @@
+"""Formulation maths for small-batch hair and skin products.
+
+The names below are what a notebook needs: ``from kit import Formula, open_bench``. Each is fetched from its
+room when it is first used, so ``import kit`` itself costs next to nothing.
+"""
+
+from __future__ import annotations
+
+import sys
+
+# Jupyter checks its files with jsonschema, which imports an optional checker of international web addresses,
+# rfc3987_syntax, wherever it is installed. That import builds some 35 grammars: about one second, and up to
+# seven inside a running kernel, before the first picture shows. No Jupyter file needs it. An entry of None
+# makes jsonschema take it as not installed; it works only before jsonschema is imported, so it stands first.
+sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
+
+from typing import TYPE_CHECKING  # noqa: E402
+
+if TYPE_CHECKING:
+    from kit.bench.balance import Balance as Balance
+    from kit.bench.dilution import make_stock as make_stock
+    from kit.bench.weighing import weigh as weigh
+    from kit.demos import demo as demo
+    from kit.formula.files import read_formula as read_formula
+    from kit.formula.files import save_formula as save_formula
+    from kit.formula.model import Formula as Formula
+    from kit.formula.model import Line as Line
+    from kit.formula.model import Phase as Phase
+    from kit.layers.bottle import Bottle as Bottle
+    from kit.layers.window import window as window
+    from kit.library.ingredient import Ingredient as Ingredient
+    from kit.library.ingredient import Stock as Stock
+    from kit.library.library import Library as Library
+    from kit.stability.store import StabilityLog as StabilityLog
+    from kit.widgets.bench import Bench as Bench
+    from kit.widgets.bench import open_bench as open_bench
+    from kit.widgets.formula_panel import FormulaPanel as FormulaPanel
+    from kit.widgets.papers_panel import PapersPanel as PapersPanel
+    from kit.widgets.ratio_panel import RatioPanel as RatioPanel
+    from kit.widgets.scaling_panel import ScalingPanel as ScalingPanel
+    from kit.widgets.stability_panel import StabilityPanel as StabilityPanel
+    from kit.widgets.stock_panel import StockPanel as StockPanel
+    from kit.widgets.stock_panel import SubstancesPanel as SubstancesPanel
+    from kit.widgets.versions_panel import VersionsPanel as VersionsPanel
+
+#: public name -> the module it lives in.
+_HOMES = {
+    "Balance": "kit.bench.balance",
+    "Bench": "kit.widgets.bench",
+    "Bottle": "kit.layers.bottle",
+    "Formula": "kit.formula.model",
+    "FormulaPanel": "kit.widgets.formula_panel",
+    "Ingredient": "kit.library.ingredient",
+    "Library": "kit.library.library",
+    "Line": "kit.formula.model",
+    "PapersPanel": "kit.widgets.papers_panel",
+    "Phase": "kit.formula.model",
+    "RatioPanel": "kit.widgets.ratio_panel",
+    "ScalingPanel": "kit.widgets.scaling_panel",
+    "StabilityLog": "kit.stability.store",
+    "StabilityPanel": "kit.widgets.stability_panel",
+    "Stock": "kit.library.ingredient",
+    "StockPanel": "kit.widgets.stock_panel",
+    "SubstancesPanel": "kit.widgets.stock_panel",
+    "VersionsPanel": "kit.widgets.versions_panel",
+    "demo": "kit.demos",
+    "make_stock": "kit.bench.dilution",
+    "open_bench": "kit.widgets.bench",
+    "read_formula": "kit.formula.files",
+    "save_formula": "kit.formula.files",
+    "weigh": "kit.bench.weighing",
+    "window": "kit.layers.window",
+}
+
+__all__ = tuple(_HOMES)
+
+
+def __getattr__(name: str) -> object:
+    """Fetch a public name from its room on first use."""
+    if name not in _HOMES:
+        raise AttributeError(_unknown(name))
+    from importlib import import_module
+
+    home = import_module(_HOMES[name])
+    found = getattr(home, name)
+    globals()[name] = found
+    return found
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})
+
+
+def _unknown(name: str) -> str:
+    from difflib import get_close_matches
+
+    sentence = f"kit has no name {name!r}."
+    by_small_letters = {public.lower(): public for public in __all__}
+    near = get_close_matches(name.lower(), by_small_letters, n=1)
+    return f"{sentence} Did you mean {by_small_letters[near[0]]!r}?" if near else sentence

@@ -1,0 +1,186 @@
+"""The environment a clone runs in: what it lacks, and how it is made.
+
+A person has Python and git, clones the kit and types one command. This module then makes ``.venv`` beside
+the kit, installs the packages named in ``pyproject.toml`` into it, and runs the command again in there.
+It imports the standard library only, because it runs before anything else is installed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import subprocess
+import sys
+import tomllib
+from importlib import metadata
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from kit.errors import KitError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+#: Set while a command runs again in the environment made for it, so that it never does so twice.
+AGAIN = "SHAKEWELL_RUNS_AGAIN"
+
+_SECONDS_PER_DOT = 2.0
+
+
+class SetUpError(KitError):
+    """The kit's packages could not be put in place."""
+
+
+def clone_folder() -> Path | None:
+    """The folder of the clone this module lies in, or None where the kit was installed as a package."""
+    folder = Path(__file__).resolve().parent.parent
+    return folder if (folder / "pyproject.toml").is_file() else None
+
+
+def missing_packages(clone: Path, extras: Iterable[str] = ()) -> list[str]:
+    """The packages that ``pyproject.toml`` asks for and the running Python does not have."""
+    project = tomllib.loads((clone / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    asked = list(project["dependencies"])
+    for extra in extras:
+        asked += project["optional-dependencies"][extra]
+    names = [re.split(r"[^A-Za-z0-9._-]", line.strip(), maxsplit=1)[0] for line in asked]
+    return [name for name in names if not _is_installed(name)]
+
+
+def _is_installed(name: str) -> bool:
+    try:
+        metadata.distribution(name)
+    except metadata.PackageNotFoundError:
+        return False
+    return True
+
+
+def python_of(environment: Path) -> Path:
+    """The Python program of a virtual environment."""
+    return environment / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+
+def prepare(clone: Path, extras: Iterable[str] = ()) -> Path:
+    """Make the clone's environment, or mend it where ``pyproject.toml`` has changed; return its Python.
+
+    Raises
+    ------
+    SetUpError
+        Python lacks its venv module, the packages could not be fetched, or ``.venv`` is something else.
+    """
+    environment = clone / ".venv"
+    python = python_of(environment)
+    stamp = environment / "shakewell.json"
+    known = _read_stamp(stamp)
+    wanted = {
+        "clone": str(clone),
+        "pyproject": _digest(clone / "pyproject.toml"),
+        "extras": sorted({*extras}),
+    }
+    had = set(known.pop("extras", ()))
+    if python.exists() and had.issuperset(extras) and known.items() <= wanted.items() and known:
+        return python
+    _say("The kit needs some packages that are not here yet.")
+    _say(f"They go into {environment} and nowhere else. This is done once and takes about a minute.")
+    if not python.exists():
+        _make(environment)
+    wanted["extras"] = sorted({*extras} | had)
+    _install(clone, python, wanted["extras"])
+    stamp.write_text(json.dumps(wanted, indent=2) + "\n", encoding="utf-8")
+    _say("The packages are in place.")
+    return python
+
+
+def run_again(python: Path, arguments: Sequence[str]) -> int:
+    """Run ``python`` with ``arguments`` in place of this process; return its exit code where that is not possible."""
+    os.environ[AGAIN] = "1"
+    command = [str(python), *arguments]
+    sys.stdout.flush()
+    if os.name == "posix":
+        os.execv(command[0], command)
+    return subprocess.call(command)
+
+
+def _read_stamp(stamp: Path) -> dict[str, Any]:
+    try:
+        found = json.loads(stamp.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return found if isinstance(found, dict) else {}
+
+
+def _digest(file: Path) -> str:
+    return hashlib.sha256(file.read_bytes()).hexdigest()
+
+
+def _make(environment: Path) -> None:
+    if environment.exists() and not (environment / "pyvenv.cfg").is_file():
+        msg = f"{environment} is not a Python environment. Rename it and run the same command again."
+        raise SetUpError(msg)
+    if find_spec("venv") is None or find_spec("ensurepip") is None:
+        msg = (
+            "This Python cannot make an environment, because its venv module is not installed. "
+            "On Debian, Ubuntu and their relatives type 'sudo apt install python3-venv'; "
+            "then run the same command again."
+        )
+        raise SetUpError(msg)
+    made = subprocess.run(
+        [sys.executable, "-m", "venv", "--clear", str(environment)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    if made.returncode != 0:
+        last = (made.stderr or made.stdout).strip().splitlines()[-1:]
+        msg = (
+            f"The environment could not be made in {environment}. Check that the disk has room and that you "
+            f"may write there, then run the same command again. Python said: {' '.join(last)}"
+        )
+        raise SetUpError(msg)
+
+
+def _install(clone: Path, python: Path, extras: Sequence[str]) -> None:
+    settings = {**os.environ, "PIP_USER": "0", "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_INPUT": "1"}
+    if subprocess.run([python, "-m", "pip", "--version"], capture_output=True, check=False).returncode != 0:
+        subprocess.run([python, "-m", "ensurepip", "--upgrade"], capture_output=True, check=False)
+    what = f".[{','.join(extras)}]" if extras else "."
+    log = clone / ".venv" / "install.log"
+    with log.open("w", encoding="utf-8") as output:
+        pip = subprocess.Popen(
+            [python, "-m", "pip", "install", "--editable", what],
+            cwd=clone, env=settings, stdin=subprocess.DEVNULL, stdout=output, stderr=subprocess.STDOUT,
+        )  # fmt: skip
+        code = _wait_with_dots(pip)
+    if code != 0:
+        said = [line for line in log.read_text(encoding="utf-8", errors="replace").splitlines() if line.strip()]
+        errors = [line.strip() for line in said if re.search(r"(ERROR|Error): ", line)] or said[-1:]
+        cause = errors[0] if errors else "nothing"
+        msg = (
+            "The packages could not be installed. If this machine is not connected to the internet, connect it "
+            "and run the same command again; what is there already is kept.\n"
+            f"The installer said: {cause}\nAll it said is in {log}."
+        )
+        raise SetUpError(msg)
+
+
+def _wait_with_dots(process: subprocess.Popen[bytes]) -> int:
+    try:
+        while True:
+            try:
+                code = process.wait(timeout=_SECONDS_PER_DOT)
+            except subprocess.TimeoutExpired:
+                print(".", end="", flush=True)
+            else:
+                print(flush=True)
+                return code
+    finally:
+        if process.poll() is None:
+            process.terminate()
+            process.wait()
+
+
+def _say(sentence: str) -> None:
+    print(sentence, flush=True)

@@ -1,0 +1,231 @@
+"""Start JupyterLab on a maker's folder, quiet and private.
+
+Quiet: no news, no update checks, no build prompts, no questions. Private: it listens on this computer only,
+behind a random key that never appears in the list of processes, and reads no settings but its own, which lie
+in the folder ``.jupyter`` within the maker's folder.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import shutil
+import signal
+import socket
+import sys
+import urllib.error
+import urllib.request
+from typing import TYPE_CHECKING, Any
+
+from kit.environment import SetUpError, clone_folder
+from kit.workspace import START
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+#: Which page opens: the start notebook, without what was open last time.
+START_PAGE = f"/lab/tree/{START}?reset"
+
+#: JupyterLab's own switches, "class.trait" -> value as written on its command line (which is not used: see launch).
+OPTIONS = {
+    "ServerApp.ip": "127.0.0.1",
+    "LabApp.default_url": START_PAGE,
+    "ServerApp.open_browser": "False",  # _announce opens it, when asked
+    "ServerApp.terminals_enabled": "False",
+    # nothing is loaded but what is named here, whatever else is installed
+    "ServerApp.jpserver_extensions": "{'jupyterlab': True, 'jupyter_lsp': True, 'jupyter_server_terminals': False}",
+    "LanguageServerManager.autodetect": "False",
+    "LabApp.news_url": "None",
+    "LabApp.check_for_updates_class": "jupyterlab.handlers.announcements.NeverCheckForUpdate",
+    "LabApp.extension_manager": "readonly",
+    "KernelSpecManager.allowed_kernelspecs": "{'python3'}",
+}
+
+#: What the page itself is told.
+PAGE = {
+    "buildAvailable": False,
+    "buildCheck": False,
+    "disabledExtensions": {"@jupyterlab/apputils-extension:announcements": True},
+}
+
+#: Defaults of Lab's settings, which a maker may change in Lab.
+SETTINGS = {
+    "@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False},
+}
+
+# Jupyter takes these as orders from outside; the kit's own folder is to be the only voice.
+_FOREIGN = ("JUPYTER_PATH", "JUPYTER_CONFIG_PATH", "JUPYTER_TOKEN", "JUPYTER_TOKEN_FILE", "JUPYTER_NO_CONFIG")
+
+
+def screen_is_there() -> bool:
+    """Whether a browser could show itself: always on Windows and macOS, with a display elsewhere."""
+    if os.name == "nt" or sys.platform == "darwin":
+        return True
+    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+
+
+def launch(folder: Path, *, browser: bool = True, port: int = 8888) -> int:
+    """Open JupyterLab on ``folder`` and stay until it is stopped; return the exit code.
+
+    Parameters
+    ----------
+    folder
+        Where the notebooks were laid.
+    browser
+        Whether to open the page in the default browser. The address is printed in any case.
+    port
+        The first port to try; a busy one makes way for the next.
+
+    Raises
+    ------
+    SetUpError
+        JupyterLab is not installed, or could not start.
+    """
+    own = folder / ".jupyter"
+    if address := running_address(own):
+        print(f"JupyterLab is already open on this folder:\n    {address}", flush=True)
+        if browser:
+            _show(address)
+        return 0
+    try:
+        write_configuration(own)  # first, because JupyterLab looks for its folders while it is imported
+        from jupyterlab.labapp import LabApp  # type: ignore[import-untyped]
+    except ImportError as error:
+        msg = f"JupyterLab cannot be started: {error}. Install the kit again, with its packages."
+        raise SetUpError(msg) from error
+    key = secrets.token_hex(24)
+    options = {**OPTIONS, **_options_here(folder, port), "IdentityProvider.token": key}
+    try:
+        # as arguments within this process: they outrank every settings file, and no process list shows them
+        server = LabApp.initialize_server(argv=[f"--{name}={value}" for name, value in options.items()])
+        signal.signal(signal.SIGINT, lambda *_: _stop(server))  # Ctrl+C, without Jupyter's asking back
+        # run by the server's own loop, after it has opened its port
+        server.io_loop.add_callback(_announce, server, key, browser=browser)
+        server.start()
+    except SystemExit as stopped:
+        msg = f"JupyterLab could not start. What it said is in {own / 'server.log'}."
+        raise SetUpError(msg) from stopped
+    print("JupyterLab has stopped.", flush=True)
+    return 0
+
+
+def write_configuration(own: Path) -> None:
+    """Write the kit's settings into ``own`` and point Jupyter and IPython to it, for this process and its children."""
+    own.mkdir(exist_ok=True)
+    own.chmod(0o700)
+    _write_json(own / "config" / "labconfig" / "page_config.json", PAGE)
+    _write_json(own / "application" / "overrides.json", SETTINGS)
+    write_kernel(own / "data" / "kernels")
+    (own / "server.log").write_text("", encoding="utf-8")
+    for name in _FOREIGN:
+        os.environ.pop(name, None)
+    os.environ.update(
+        JUPYTER_CONFIG_DIR=str(own / "config"),
+        JUPYTER_DATA_DIR=str(own / "data"),
+        JUPYTER_RUNTIME_DIR=str(_made(own / "runtime")),
+        JUPYTER_PREFER_ENV_PATH="0",  # the kernel below comes before any other of its name
+        JUPYTERLAB_SETTINGS_DIR=str(own / "settings"),
+        JUPYTERLAB_WORKSPACES_DIR=str(own / "workspaces"),
+        IPYTHONDIR=str(own / "ipython"),
+    )
+
+
+def write_kernel(folder: Path) -> None:
+    """Describe in ``folder`` the kernel "python3": the very Python that runs now.
+
+    In a clone it is told where the kit lies, so that a notebook finds it also where it was not installed.
+    """
+    from ipykernel.kernelspec import get_kernel_dict
+
+    description: dict[str, object] = get_kernel_dict()
+    if (clone := clone_folder()) is not None:
+        paths = [str(clone), *filter(None, [os.environ.get("PYTHONPATH")])]
+        description["env"] = {"PYTHONPATH": os.pathsep.join(paths)}
+    shutil.rmtree(folder / "python3", ignore_errors=True)
+    _write_json(folder / "python3" / "kernel.json", description)
+
+
+def running_address(own: Path) -> str | None:
+    """The address of the JupyterLab that is already open with the settings in ``own``, if there is one."""
+    for file in sorted((own / "runtime").glob("jpserver-*.json")):
+        try:
+            about = json.loads(file.read_text(encoding="utf-8"))
+            question = urllib.request.Request(
+                f"http://127.0.0.1:{int(about['port'])}/api/status",
+                headers={"Authorization": f"token {about['token']}"},
+            )
+            direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+            with direct.open(question, timeout=2):
+                return f"http://127.0.0.1:{about['port']}{START_PAGE}&token={about['token']}"
+        except (OSError, ValueError, KeyError, TypeError):
+            continue  # left behind by one that was killed
+    return None
+
+
+def _options_here(folder: Path, port: int) -> dict[str, str]:
+    own = folder / ".jupyter"
+    log = {
+        "handlers": {
+            "file": {
+                "class": "logging.FileHandler", "filename": str(own / "server.log"), "encoding": "utf-8",
+                "formatter": "console", "level": "INFO",
+            }
+        },
+        "loggers": {"ServerApp": {"handlers": ["file"]}, "LabApp": {"handlers": ["file"]}},
+    }  # fmt: skip
+    options = {
+        "ServerApp.root_dir": str(folder),
+        "ServerApp.port": str(port),
+        "ServerApp.allow_root": str(hasattr(os, "geteuid") and os.geteuid() == 0),
+        "LabApp.app_settings_dir": str(own / "application"),
+        "Application.logging_config": repr(log),
+    }
+    if sys.platform.startswith("linux") and sockets_fit(own / "runtime"):
+        options["KernelManager.transport"] = "ipc"
+    return options
+
+
+def sockets_fit(runtime: Path) -> bool:
+    """Whether kernels can talk through socket files in ``runtime``: its path is short enough, its disk has them."""
+    trial = runtime / f"kernel-{'0' * 36}-ipc-99"
+    try:
+        with socket.socket(socket.AF_UNIX) as ear:
+            ear.bind(str(trial))
+    except OSError:
+        return False
+    trial.unlink()
+    return True
+
+
+def _announce(server: Any, key: str, *, browser: bool) -> None:
+    print("JupyterLab is open at this address:", flush=True)
+    print(f"    http://127.0.0.1:{server.port}{START_PAGE}&token={key}", flush=True)
+    if browser:
+        server.launch_browser()
+        print("If no page appears, copy the address into your browser.", flush=True)
+    print(
+        "Keep this window open while you work; Ctrl+C here ends it. Your files stay in the folder.",
+        flush=True,
+    )
+
+
+def _stop(server: Any) -> None:
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # a second Ctrl+C does not wait
+    server.stop(from_signal=True)
+
+
+def _show(address: str) -> None:
+    import webbrowser
+
+    webbrowser.open(address)
+
+
+def _made(folder: Path) -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def _write_json(path: Path, content: object) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(json.dumps(content, indent=2) + "\n", encoding="utf-8")

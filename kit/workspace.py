@@ -1,0 +1,92 @@
+"""A maker's own folder: the notebooks and the demo, laid there to be changed at will.
+
+The kit's own copies stay as they are. Laying never overwrites: a file that a maker has changed is kept.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from kit.errors import StoreError
+from kit.resources import PACKAGE, resource_folder
+
+#: The notebook that opens first.
+START = "00_start.ipynb"
+
+_OWN = ("kit", "data", "notebooks", "tests")
+_LEFT_OUT = {".ipynb_checkpoints", "__pycache__"}
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """What was put into a folder, and what was left as the maker had it (paths within the folder)."""
+
+    folder: Path
+    new: tuple[str, ...]
+    kept: tuple[str, ...]
+
+    def __str__(self) -> str:
+        files = "1 new file" if len(self.new) == 1 else f"{len(self.new)} new files"
+        head = f"{self.folder} holds the notebooks and the demo ({files})."
+        if not self.kept:
+            return head
+        return (
+            f"{head}\nKept as you left them: {', '.join(self.kept)}. "
+            "To have the kit's own copy again, rename yours and run the same command."
+        )
+
+
+def default_folder(clone: Path | None) -> Path:
+    """``workspace`` in a clone, otherwise ``shakewell`` in the current folder."""
+    return clone / "workspace" if clone is not None else Path.cwd() / "shakewell"
+
+
+def lay(folder: Path) -> Laid:
+    """Lay the notebooks and the demo data into ``folder``, which is made where it does not exist.
+
+    Raises
+    ------
+    StoreError
+        The folder is a file, belongs to the kit itself, or cannot be written to.
+    """
+    folder = folder.expanduser().resolve()
+    if folder == PACKAGE.parent or any(PACKAGE.parent / own in (folder, *folder.parents) for own in _OWN):
+        msg = f"{folder} belongs to the kit itself. Name another folder, for example '{Path.home() / 'shakewell'}'."
+        raise StoreError(msg)
+    if folder.exists() and not folder.is_dir():
+        msg = f"{folder} is a file, not a folder. Name another folder."
+        raise StoreError(msg)
+    new: list[str] = []
+    kept: list[str] = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, source in _files().items():
+            target = folder / name
+            if not target.exists():
+                _copy(source, target)
+                new.append(name)
+            elif target.read_bytes() != source.read_bytes():
+                kept.append(name)
+    except OSError as error:
+        msg = f"The notebooks could not be laid into {folder}: {error.strerror or error}. Name another folder."
+        raise StoreError(msg) from error
+    return Laid(folder, tuple(new), tuple(kept))
+
+
+def _files() -> dict[str, Path]:
+    """Name within a maker's folder -> the kit's own file."""
+    found: dict[str, Path] = {}
+    for source, into in ((resource_folder("notebooks"), ""), (resource_folder("data") / "demo", "demo/")):
+        for path in sorted(source.rglob("*")):
+            if path.is_file() and not _LEFT_OUT.intersection(path.parts):
+                found[into + path.relative_to(source).as_posix()] = path
+    return found
+
+
+def _copy(source: Path, target: Path) -> None:
+    """Copy the contents in one step, so that a stopped copy never passes for a maker's own file."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    part = target.with_name(f".{target.name}.part")
+    part.write_bytes(source.read_bytes())
+    part.replace(target)

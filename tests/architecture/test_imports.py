@@ -1,0 +1,132 @@
+"""Imports run one way: from what a person sees down to the ground floor, never up, never to the package root."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+KIT = Path(__file__).resolve().parent.parent.parent / "kit"
+
+GROUND = {"errors", "findings", "resources", "rounding", "saving", "units"}
+CALCULATION = {"bench", "blends", "formula", "layers", "library", "stability"}
+
+#: room (a folder of kit, or a file directly in it) -> the rooms it may import, besides itself.
+MAY_IMPORT: dict[str, set[str]] = {
+    "errors": set(),
+    "findings": {"errors"},
+    "resources": {"errors"},
+    "rounding": {"errors"},
+    "saving": {"errors"},
+    "units": {"errors"},
+    "library": GROUND,
+    "formula": GROUND | {"library"},
+    "bench": GROUND | {"library", "formula"},
+    "layers": GROUND | {"library", "formula"},
+    "stability": GROUND | {"library", "formula"},
+    "blends": GROUND | {"library", "formula"},
+    "demos": GROUND | CALCULATION,
+    "papers": GROUND | CALCULATION,
+    "figures": GROUND | CALCULATION,
+    "course": GROUND | CALCULATION,
+    "widgets": GROUND | CALCULATION | {"papers", "figures", "course", "demos"},
+    "environment": {"errors"},
+    "workspace": {"errors", "resources"},
+    "launcher": {"errors", "environment", "workspace"},
+    "__main__": {"errors", "environment", "workspace", "launcher"},
+}
+
+SEEN_BY_PEOPLE = {"IPython", "anywidget", "ipywidgets", "jinja2", "plotly"}
+
+FILES = sorted(path for path in KIT.rglob("*.py") if path != KIT / "__init__.py")
+MODULES = {path: path.relative_to(KIT.parent).with_suffix("").as_posix().replace("/", ".") for path in FILES}
+
+
+def room(module: str) -> str:
+    """The room of a module of the kit: ``kit.bench.stock`` -> ``bench``."""
+    return module.split(".")[1]
+
+
+def imported(path: Path) -> Iterator[tuple[int, str]]:
+    """Line and full name of every import in a file, wherever it stands; ``from kit import x`` gives ``kit.x``."""
+    package = MODULES[path].split(".")[: -1 if path.name != "__init__.py" else None]
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from ((node.lineno, alias.name) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = ".".join(package[: len(package) + 1 - node.level]) if node.level else ""
+            origin = ".".join(filter(None, [base, node.module]))
+            if origin == "kit":
+                yield from ((node.lineno, f"kit.{alias.name}") for alias in node.names)
+            else:
+                yield node.lineno, origin
+
+
+def test_there_is_something_to_check() -> None:
+    assert {room(module) for module in MODULES.values()} >= {
+        "errors",
+        "library",
+        "formula",
+        "widgets",
+        "launcher",
+    }
+
+
+def test_every_room_has_its_line_in_the_table() -> None:
+    assert {room(module) for module in MODULES.values()} - set(MAY_IMPORT) == set()
+
+
+def test_the_table_itself_has_no_way_back_up() -> None:
+    placed: set[str] = set()
+    left = dict(MAY_IMPORT)
+    while left:
+        free = {name for name, below in left.items() if below <= placed}
+        assert free, f"these rooms could import one another: {sorted(left)}"
+        placed |= free
+        left = {name: below for name, below in left.items() if name not in free}
+
+
+@pytest.mark.parametrize("path", FILES, ids=MODULES.get)
+def test_a_file_imports_only_downwards(path: Path) -> None:
+    own = room(MODULES[path])
+    allowed = MAY_IMPORT[own] | {own}
+    wrong = [
+        f"line {line}: {name}"
+        for line, name in imported(path)
+        if name.split(".")[0] == "kit" and (name == "kit" or room(name) not in allowed)
+    ]
+    assert wrong == [], f"{MODULES[path]} may import {sorted(allowed)} only"
+
+
+@pytest.mark.parametrize(
+    "path", [p for p in FILES if room(MODULES[p]) in GROUND | CALCULATION], ids=MODULES.get
+)
+def test_a_calculation_shows_nothing(path: Path) -> None:
+    wrong = [f"line {line}: {name}" for line, name in imported(path) if name.split(".")[0] in SEEN_BY_PEOPLE]
+    assert wrong == [], f"{MODULES[path]} is a calculation"
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("import kit", ["kit"]),
+        ("from kit import Formula", ["kit.Formula"]),
+        ("def f():\n    from kit.widgets import bench", ["kit.widgets"]),
+        ("from . import stock", ["kit.bench"]),
+        ("from .. import widgets", ["kit.widgets"]),
+        ("from ..units import quantity", ["kit.units"]),
+        ("from .stock import Stock", ["kit.bench.stock"]),
+    ],
+)
+def test_no_way_of_writing_an_import_is_missed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, expected: list[str]
+) -> None:
+    path = tmp_path / "sample.py"
+    path.write_text(text, encoding="utf-8")
+    monkeypatch.setitem(MODULES, path, "kit.bench.sample")
+    assert [name for _, name in imported(path)] == expected

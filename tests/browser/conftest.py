@@ -1,0 +1,106 @@
+"""A real JupyterLab and a real browser. Tests take ``lab`` and ``page``; the steps are in ``steps.py``."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import threading
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from kit.workspace import lay
+from tests.browser.steps import Lab, watch
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from playwright.sync_api import Browser, Page
+
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parent.parent
+FLAGS = [
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if HERE in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def browser_program() -> str:
+    named = os.environ.get("SHAKEWELL_CHROMIUM")
+    found = named or next(filter(None, map(shutil.which, NAMES)), None)
+    if found is None:
+        sentence = f"No browser: install Chromium ({', '.join(NAMES)}) or name one in SHAKEWELL_CHROMIUM."
+        if os.environ.get("SHAKEWELL_BROWSER_REQUIRED") == "1":
+            pytest.fail(sentence)
+        pytest.skip(sentence)
+    return found
+
+
+@pytest.fixture(scope="session")
+def lab(browser_program: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+    """JupyterLab on a freshly laid folder, started by the kit's own command, stopped at the end."""
+    folder = tmp_path_factory.mktemp("lab", numbered=False)
+    lay(folder)
+    command = [sys.executable, "-m", "kit", str(folder), "--no-browser", "--port", "8765"]
+    process = subprocess.Popen(
+        command,
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        stdin=subprocess.DEVNULL,
+    )
+    said: list[str] = []
+    limit = threading.Timer(90, process.kill)
+    limit.start()
+    try:
+        assert process.stdout is not None
+        for line in process.stdout:
+            said.append(line)
+            if found := re.search(r"(http://127\.0\.0\.1:\d+)/\S*token=(\w+)", line):
+                limit.cancel()
+                yield Lab(url=found[1], token=found[2], folder=folder)
+                break
+        else:
+            pytest.fail(f"JupyterLab did not start: {''.join(said)}")
+    finally:
+        limit.cancel()
+        process.send_signal(signal.SIGINT)
+        try:
+            process.communicate(timeout=20)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.communicate()
+
+
+@pytest.fixture(scope="session")
+def browser(browser_program: str) -> Iterator[Browser]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=browser_program, args=FLAGS)
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    """A fresh window, 1280 × 900, on which errors, dialogs and outside requests are noted."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    opened = context.new_page()
+    watch(opened)
+    yield opened
+    context.close()

@@ -1,0 +1,195 @@
+"""The start notebook in a real JupyterLab, worked as a maker works it: type, move the ratio, save, come back."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all, wait_until_run
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Locator, Page
+
+NAME = "00_start.ipynb"
+
+
+@pytest.fixture
+def start(page: Page, lab: Lab) -> Page:
+    """The start notebook, freshly laid, all cells run."""
+    for left in lab.folder.glob("my_body_shake*"):
+        left.unlink()
+    lab.close_notebooks()
+    open_notebook(page, lab, NAME)
+    run_all(page)
+    look_at_everything(page)
+    table(page).get_by_role("textbox", name="Amount of Glycerin").wait_for()
+    return page
+
+
+def look_at_everything(page: Page) -> None:
+    """Scroll through the notebook once: JupyterLab draws a cell only when it comes near the window."""
+    for cell in page.locator(".jp-Notebook .jp-Cell").all():
+        cell.scroll_into_view_if_needed()
+        page.wait_for_timeout(60)
+    page.wait_for_timeout(400)
+
+
+def table(page: Page) -> Locator:
+    return page.locator(".sw-table").first
+
+
+def amount(page: Page, material: str) -> Locator:
+    return table(page).get_by_role("textbox", name=f"Amount of {material}", exact=True)
+
+
+def row_of(page: Page, material: str) -> Locator:
+    box = page.get_by_role("textbox", name=f"Amount of {material}", exact=True)
+    return table(page).locator("tr.sw-line").filter(has=box)
+
+
+def oil_grip(page: Page) -> Locator:
+    return page.get_by_role("slider", name="Oil layer, % of the whole by mass").first
+
+
+def total(page: Page) -> Locator:
+    return table(page).locator(".sw-sum")
+
+
+def test_a_percent_typed_is_followed_by_total_grams_and_picture(start: Page) -> None:
+    expect(total(start)).to_have_text("100.00 %")
+    expect(row_of(start, "Aqua")).to_contain_text("74.40")
+    amount(start, "Glycerin").fill("6,5 %")
+    amount(start, "Glycerin").press("Enter")
+
+    expect(row_of(start, "Glycerin")).to_contain_text("6.50")
+    expect(row_of(start, "Glycerin")).to_contain_text("16.25")  # g in the batch of 250 g
+    expect(row_of(start, "Aqua")).to_contain_text("71.90")
+    expect(total(start)).to_have_text("100.00 %")
+    weighing = start.locator(".shakewell-panel").filter(has_text="What to weigh").locator("table")
+    expect(weighing).to_contain_text("16.25")
+    assert_quiet(start)
+
+
+def test_the_ratio_moves_by_key_and_table_and_bottle_follow(start: Page) -> None:
+    grip = oil_grip(start)
+    expect(grip).to_have_attribute("aria-valuenow", "15")
+    before = start.locator(".sw-bottle .sw-layer").first.get_attribute("points")
+    grip.focus()
+    for _ in range(4):
+        grip.press("ArrowRight")
+
+    expect(oil_grip(start)).to_have_attribute("aria-valuenow", "17")
+    expect(oil_grip(start)).to_be_focused()
+    expect(row_of(start, "Coco-Caprylate")).to_contain_text("10.89")  # 9.6 + 2 x (1 - 5.3 / 15), see the docs of hold
+    expect(row_of(start, "Coco-Caprylate")).to_contain_text("+1.29")
+    expect(row_of(start, "Parfum")).to_contain_text("0.10")
+    expect(total(start)).to_have_text("100.00 %")
+    assert start.locator(".sw-bottle .sw-layer").first.get_attribute("points") != before
+    expect(start.locator(".sw-ratios")).to_contain_text("17.0 % now")
+
+    oil_grip(start).press("End")
+    expect(oil_grip(start)).to_have_attribute("aria-valuenow", re.compile(r"33\.3333"))
+    expect(start.locator(".sw-ratios")).to_contain_text("Sodium Benzoate at most 0.6 % of the water layer")
+    assert_quiet(start)
+
+
+def test_the_line_in_the_bottle_is_dragged_by_mouse(start: Page) -> None:
+    grip = start.get_by_role("slider", name="Line between the layers")
+    grip.scroll_into_view_if_needed()
+    box = grip.locator("circle").bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    start.mouse.move(x, y)
+    start.mouse.down()
+    for step in range(1, 11):
+        start.mouse.move(x, y + 4 * step)
+    start.mouse.up()
+
+    expect(oil_grip(start)).not_to_have_attribute("aria-valuenow", "15")
+    share = float(oil_grip(start).get_attribute("aria-valuenow") or 0)
+    assert share > 20  # the line went down, so the upper layer, the oil, grew
+    expect(total(start)).to_have_text("100.00 %")
+    assert_quiet(start)
+
+
+def test_nonsense_stays_in_its_box_with_a_sentence_and_undo_takes_it_back(start: Page) -> None:
+    amount(start, "Tocopherol").fill("a pinch")
+    amount(start, "Tocopherol").press("Enter")
+
+    expect(amount(start, "Tocopherol")).to_have_value("a pinch")
+    expect(table(start)).to_contain_text("'a pinch' is not an amount. Type a percent (3.5)")
+    expect(start.locator(".sw-ratio").first).to_contain_text("cannot be moved to another ratio yet")
+    expect(start.locator(".shakewell-panel").filter(has_text="What to weigh")).to_contain_text("cannot be weighed yet")
+
+    table(start).get_by_role("button", name="Undo").click()
+    expect(amount(start, "Tocopherol")).to_have_value("0.3")
+    expect(oil_grip(start)).to_be_visible()
+    assert_quiet(start)
+
+
+def test_saved_work_is_there_after_the_kernel_was_restarted(start: Page, lab: Lab) -> None:
+    amount(start, "Glycerin").fill("7")
+    amount(start, "Glycerin").press("Enter")
+    expect(row_of(start, "Glycerin")).to_contain_text("7.00")
+    start.get_by_role("button", name="Save", exact=True).click()
+    expect(start.locator(".shakewell-panel").filter(has=start.locator(".sw-table"))).to_contain_text(
+        "Saved my_body_shake.toml."
+    )
+    assert 'amount = "7"' in (lab.folder / "my_body_shake.toml").read_text(encoding="utf-8")
+
+    start.get_by_role("menuitem", name="Kernel", exact=True).click()
+    start.get_by_role("menuitem", name="Restart Kernel and Run All Cells…").click()
+    start.get_by_role("button", name="Confirm Kernel Restart").click()
+    start.wait_for_timeout(1000)
+    wait_until_run(start)
+    expect(amount(start, "Glycerin")).to_have_value("7")
+
+
+def test_a_reading_is_on_disk_and_comes_back(start: Page, lab: Lab) -> None:
+    for left in lab.folder.glob("stability_log.db*"):
+        left.unlink()
+    run_all(start)
+    panel = start.locator(".shakewell-panel").filter(has_text="Stability log")
+    panel.get_by_label("Batches").fill("TL-07")
+    panel.get_by_role("button", name="Start this study").click()
+    expect(panel).to_contain_text("due today")
+    panel.get_by_label("pH", exact=True).fill("5,1")
+    panel.get_by_role("button", name="Save these readings").click()
+    expect(panel).to_contain_text("Saved for TL-07")
+
+    run_all(start)
+    panel = start.locator(".shakewell-panel").filter(has_text="Stability log")
+    panel.scroll_into_view_if_needed()
+    expect(panel).to_contain_text("partly done")
+    panel.get_by_label("Trend of").select_option(label="pH")
+    expect(panel.locator(".scatterlayer .trace").first).to_be_attached()
+    assert_quiet(start)
+
+
+@pytest.mark.parametrize("width", [1280, 1024])
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_nothing_is_cut_off_and_every_slider_has_a_name(page: Page, lab: Lab, width: int, theme: str) -> None:
+    page.set_viewport_size({"width": width, "height": 900})
+    lab.close_notebooks()
+    open_notebook(page, lab, NAME)
+    if theme == "dark":
+        page.get_by_role("menuitem", name="Settings", exact=True).click()
+        page.get_by_text("Theme", exact=True).first.click()
+        page.get_by_text("JupyterLab Dark", exact=True).first.click()
+        expect(page.locator("body")).to_have_attribute("data-jp-theme-light", "false")
+    run_all(page)
+    look_at_everything(page)
+    names: list[str | None] = []
+    for cell in page.locator(".jp-CodeCell").all():
+        cell.scroll_into_view_if_needed()
+        page.wait_for_timeout(100)
+        names += [slider.get_attribute("aria-label") for slider in cell.locator("[role=slider]").all()]
+        for panel in cell.locator(".shakewell-panel").all():
+            wide, room = panel.evaluate("(panel) => [panel.scrollWidth, panel.clientWidth]")
+            assert wide <= room + 1, panel.inner_text()[:60]
+    assert len(names) == 7  # two handles of the ratio; mass, bottles, fill, overage and loss of the batch
+    assert all(names), names
+    assert_quiet(page)

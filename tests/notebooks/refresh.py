@@ -1,0 +1,90 @@
+"""Run the notebooks anew and store what they show: ``python tests/notebooks/refresh.py [NAME ...]``.
+
+For contributors, after a change that alters a stored number. Without names, every notebook is run. Each runs
+in a freshly laid folder, as a maker has it; nothing is written back unless all of them ran. Look at what
+changed (``git diff notebooks``) before committing it: a stored number is a promise.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+if str(ROOT) not in sys.path:
+    sys.path.insert(0, str(ROOT))
+
+from kit.launcher import write_kernel  # noqa: E402
+from kit.workspace import lay  # noqa: E402
+from tests.notebooks.rules import faults, is_picture  # noqa: E402
+
+KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
+
+
+def refresh(paths: Sequence[Path]) -> None:
+    """Run notebooks in a fresh folder each and write them back as they are to be stored."""
+    import nbformat
+
+    done = {}
+    for path in paths:
+        notebook = nbformat.read(path, as_version=4)
+        with tempfile.TemporaryDirectory() as folder:
+            lay(Path(folder))
+            _run(notebook, Path(folder))
+        _tidy(notebook)
+        done[path] = notebook
+    for path, notebook in done.items():
+        nbformat.write(notebook, path)
+
+
+def _run(notebook: Any, folder: Path) -> None:
+    from jupyter_client.kernelspec import KernelSpecManager
+    from nbclient import NotebookClient
+
+    kernels = folder / ".jupyter" / "data" / "kernels"
+    write_kernel(kernels)
+    # no limit per cell: one makes healthy runs stall now and then
+    client = NotebookClient(notebook, kernel_name="python3", timeout=None, record_timing=False)
+    client.create_kernel_manager().kernel_spec_manager = KernelSpecManager(kernel_dirs=[str(kernels)])
+    client.resources = {"metadata": {"path": str(folder)}}
+    client.execute()
+
+
+def _tidy(notebook: Any) -> None:
+    """Drop what differs from run to run or from computer to computer, and number the cells."""
+    notebook.metadata.clear()
+    notebook.metadata.update(kernelspec=KERNEL, language_info={"name": "python"})
+    code = [cell for cell in notebook.cells if cell.cell_type == "code"]
+    for cell in notebook.cells:
+        tags = cell.metadata.get("tags")
+        cell.metadata.clear()
+        if tags:
+            cell.metadata["tags"] = tags
+    for number, cell in enumerate(code, start=1):
+        cell.execution_count = number
+        if is_picture(cell):
+            cell.outputs = []
+        for output in cell.outputs:
+            if "execution_count" in output:
+                output["execution_count"] = number
+
+
+def main(names: Sequence[str]) -> int:
+    """Refresh the named notebooks, or all; return 1 if one of them then breaks a rule."""
+    folder = ROOT / "notebooks"
+    paths = [folder / name for name in names] or sorted(folder.rglob("*.ipynb"))
+    refresh(paths)
+    found = [sentence for path in paths for sentence in faults(path)]
+    print(
+        "\n".join(found) or f"{len(paths)} notebook{' was' if len(paths) == 1 else 's were'} run and stored."
+    )
+    return 1 if found else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

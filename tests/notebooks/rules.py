@@ -1,0 +1,106 @@
+"""What a stored notebook must be like, so that comparing it with a new run means something.
+
+nbval compares nothing in a cell without a run number: a notebook that was cleared passes it. These rules
+close that gap. Each returns sentences that say which cell is wrong and what to do; no sentence, no fault.
+"""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+#: A cell with this tag shows a panel or a picture: nothing of it is stored, and nbval does not compare it.
+PICTURE_TAG = "nbval-ignore-output"
+
+MOST_BYTES = 200_000
+LINES, MOST_LINES, LONG_CELLS = 10, 12, 2
+
+_MACHINE = re.compile(
+    r"/home/|/root/|/Users/|/tmp/|/var/folders/|[A-Z]:\\\\?Users"
+    r"|0x[0-9a-fA-F]{6,}|\b[0-9a-f]{32}\b|\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b"
+)
+_WIDGET = "application/vnd.jupyter.widget"
+_PICTURE = "application/vnd.plotly"
+
+
+def faults(path: Path) -> list[str]:
+    """Everything wrong with a notebook file."""
+    text = path.read_text(encoding="utf-8")
+    notebook = json.loads(text)
+    found = [f"{path.name}: {sentence}" for sentence in _notebook_faults(notebook)]
+    if len(text.encode()) > MOST_BYTES:
+        found.append(f"{path.name}: larger than {MOST_BYTES // 1000} kB. Strip stored pictures and widgets.")
+    return found
+
+
+def is_picture(cell: dict[str, Any]) -> bool:
+    """Whether the cell is tagged as one whose output is not stored."""
+    return PICTURE_TAG in cell["metadata"].get("tags", [])
+
+
+def source_of(cell: dict[str, Any]) -> str:
+    """The text of a cell, which the file holds as one string or as lines."""
+    source = cell["source"]
+    return source if isinstance(source, str) else "".join(source)
+
+
+def _notebook_faults(notebook: dict[str, Any]) -> Iterator[str]:
+    kernel = notebook["metadata"].get("kernelspec", {}).get("name")
+    if kernel != "python3":
+        yield f"its kernel is {kernel!r}; it must be 'python3', or JupyterLab asks which to use."
+    if "widgets" in notebook["metadata"]:
+        yield "it stores the state of its widgets. Strip it."
+    code = [cell for cell in notebook["cells"] if cell["cell_type"] == "code"]
+    if not code:
+        yield "it has no code cell."
+    for number, cell in enumerate(code, start=1):
+        for sentence in (*_order_faults(number, cell), *_output_faults(cell), *_source_faults(cell)):
+            yield f"code cell {number} {sentence}"
+    long = sum(len(source_of(cell).splitlines()) > LINES for cell in code)
+    if long > LONG_CELLS:
+        yield f"{long} code cells have more than {LINES} lines; at most {LONG_CELLS} may."
+
+
+def _order_faults(number: int, cell: dict[str, Any]) -> Iterator[str]:
+    count = cell.get("execution_count")
+    if count is None:
+        yield "was not run, so nothing of it is compared. Run the notebook and save it."
+    elif count != number:
+        yield f"was run as number {count}. Run the notebook from the top and save it."
+
+
+def _output_faults(cell: dict[str, Any]) -> Iterator[str]:
+    outputs = cell["outputs"]
+    if is_picture(cell):
+        if outputs:
+            yield f"is tagged {PICTURE_TAG} and yet stores an output. Strip it."
+        return
+    stored = json.dumps(outputs, ensure_ascii=False)
+    if _WIDGET in stored or _PICTURE in stored or "FigureWidget" in stored:
+        yield f"stores a panel or a picture, which differs at every run. Tag it {PICTURE_TAG} and strip it."
+    if any(output["output_type"] == "error" for output in outputs):
+        yield "stores an error. Put the error's words into a printed sentence instead."
+    if any(output.get("name") == "stderr" for output in outputs):
+        yield "stores a warning. Mend what it warns of."
+    if found := _MACHINE.search(stored):
+        yield f"stores {found[0]!r}, which is true on one computer only."
+
+
+def _source_faults(cell: dict[str, Any]) -> Iterator[str]:
+    source = source_of(cell)
+    lines = len(source.splitlines())
+    if lines > MOST_LINES:
+        yield f"has {lines} lines; {MOST_LINES} is the most, {LINES} the aim."
+    try:
+        nodes = list(ast.walk(ast.parse(source)))
+    except SyntaxError as error:
+        yield f"is not plain Python (line {error.lineno}: {error.msg})."
+        return
+    if any(isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef) for node in nodes):
+        yield "defines a function or class. Such things belong in the package."

@@ -1,0 +1,97 @@
+"""The wheel holds all it needs: built, installed far from the clone, it lays its notebooks and they run."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import subprocess
+import sys
+import sysconfig
+import zipfile
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.slow
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+
+RUN_A_NOTEBOOK = """
+import kit, nbformat, sys
+from nbclient import NotebookClient
+notebook = nbformat.read("00_start.ipynb", as_version=4)
+where = nbformat.v4.new_code_cell("import kit as _kit; print(_kit.__file__)")
+notebook.cells.append(where)
+NotebookClient(notebook, timeout=None, kernel_name="python3").execute()
+print(where.outputs[0]["text"].strip())
+"""
+
+
+def _run(*command: str | Path, folder: Path) -> str:
+    surroundings = {
+        name: value for name, value in os.environ.items() if name not in {"PYTHONPATH", "JUPYTER_PATH"}
+    }
+    surroundings |= {f"JUPYTER_{what}_DIR": str(folder / "jupyter") for what in ("CONFIG", "DATA", "RUNTIME")}
+    done = subprocess.run(
+        [str(part) for part in command],
+        cwd=folder, env=surroundings, capture_output=True, text=True, check=False, timeout=600,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("wheel")
+    # in the running environment where it has the builder; otherwise `build` fetches it for itself
+    alone = ["--no-isolation"] if importlib.util.find_spec("hatchling") else []
+    _run(sys.executable, "-m", "build", "--wheel", *alone, "--outdir", folder, ROOT, folder=folder)
+    (built,) = folder.glob("shakewell-*-py3-none-any.whl")
+    return built
+
+
+@pytest.fixture(scope="module")
+def python(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A fresh environment with the wheel in it; the packages it needs are read from the running environment."""
+    environment = tmp_path_factory.mktemp("elsewhere") / "environment"
+    _run(sys.executable, "-m", "venv", "--without-pip", environment, folder=environment.parent)
+    found = environment / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+    ask = "import sysconfig; print(sysconfig.get_path('purelib'))"
+    own = Path(_run(found, "-c", ask, folder=environment.parent).strip())
+    # its own folder first; .pth files of the borrowed folder, the clone's among them, are not followed
+    (own / "borrowed.pth").write_text(f"{sysconfig.get_path('purelib')}\n", encoding="utf-8")
+    pip = [sys.executable, "-m", "pip", "--python", found, "install", "--no-deps", "--no-index", wheel]
+    _run(*pip, folder=environment.parent)
+    return found
+
+
+def test_it_holds_the_notebooks_and_the_data_and_no_tests(wheel: Path) -> None:
+    names = zipfile.ZipFile(wheel).namelist()
+    for source in ("notebooks", "data"):
+        wanted = {
+            f"kit/{file.relative_to(ROOT).as_posix()}"
+            for file in (ROOT / source).rglob("*")
+            if file.is_file() and ".ipynb_checkpoints" not in file.parts and "__pycache__" not in file.parts
+        }
+        assert wanted
+        assert wanted <= set(names)
+    assert not [name for name in names if name.startswith("tests") or ".ipynb_checkpoints" in name]
+    assert [name for name in names if name.endswith("licenses/LICENSE")]
+
+
+def test_it_lays_its_notebooks_and_they_run(python: Path) -> None:
+    home = python.parent.parent.parent
+    said = _run(python, "-m", "kit", "mine", "--no-open", folder=home)
+    assert f"{home / 'mine'} holds the notebooks and the demo" in said
+    assert {path.name for path in (ROOT / "notebooks").glob("*.ipynb")} == {
+        path.name for path in (home / "mine").glob("*.ipynb")
+    }
+    came_from = _run(python, "-c", RUN_A_NOTEBOOK, folder=home / "mine").strip()
+    assert Path(came_from).is_relative_to(python.parent.parent)
+
+
+def test_its_command_has_a_name_of_its_own(python: Path) -> None:
+    command = python.with_name("shakewell.exe" if os.name == "nt" else "shakewell")
+    home = python.parent.parent.parent
+    assert "shakewell holds the notebooks" in _run(command, "--no-open", folder=home)
+    assert (home / "shakewell" / "00_start.ipynb").is_file()
