@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
 def demo_names() -> list[str]:
     """The names that :func:`demo` knows."""
-    return sorted(path.stem for path in (resource_folder("data") / "demo").glob("*.toml"))
+    tables = (resource_folder("data") / "demo").glob("*.toml")
+    return sorted(path.stem for path in tables if not path.stem.endswith("source"))
 
 
 def demo(name: str = "after_swim_body_shake") -> Formula:

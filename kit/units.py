@@ -1,7 +1,7 @@
 """Where quantities with units become plain numbers, and the one unit registry of the kit.
 
 Text such as "250 g", "30 mL" or "12 mm" in the handful of units a bench uses is read here without help;
-every other unit ("2 fl_oz", "1 lb") is read by pint, which is loaded on first need because it brings NumPy.
+every other unit ("2 floz", "1 lb") is read by pint, which is loaded on first need because it brings NumPy.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 from functools import lru_cache
+from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import EntryError, UnitError
@@ -36,8 +37,17 @@ COMMON_UNITS: dict[str, tuple[str, Decimal]] = {
     "cm": ("mm", Decimal(10)),
 }
 
-_NUMBER_AND_UNIT = re.compile(r"\s*([-+−]?[\d.,'’   ]*\d[.,]?(?:[eE][-+−]?\d+)?)\s*(.*?)\s*", re.DOTALL)
-_GROUPED = re.compile(r"\d{1,3}(?:[  '’ ]\d{3})+")
+_NUMBER_AND_UNIT = re.compile(r"\s*([-+−]?[\d.,'’ \xa0\u2009\u202f]*\d[.,]?(?:[eE][-+−]?\d+)?)\s*(.*?)\s*", re.DOTALL)
+#: What is handed to pint: unit words, each with a one-digit power at most, joined by signs. pint evaluates what it
+#: is given, so anything else ("g/0", "g^9^9^9", an open bracket) would fail or hang there.
+_UNIT = re.compile(r"°?[^\W\d]+(?:(?:\*\*|\^)?-?\d|[²³])?(?:\s?[*/·\s]\s?°?[^\W\d]+(?:(?:\*\*|\^)?-?\d|[²³])?){0,4}")
+#: Units that a maker may write for another one, and what to write instead.
+_AMBIGUOUS = {
+    "gr": "g for grams, or grain for grains",
+    "Mg": "mg for milligrams, or kg for kilograms",
+}
+
+_GROUPED = re.compile(r"\d{1,3}(?:[ \xa0\u2009\u202f'’]\d{3})+")
 
 
 @lru_cache(maxsize=1)
@@ -76,7 +86,7 @@ def read_number(text: str) -> float:
     body = plain.lstrip("+-")
     whole = re.split(r"[.,]|[eE]", body, maxsplit=1)[0]
     if _GROUPED.fullmatch(whole):
-        body = re.sub(r"[  '’ ]", "", whole) + body[len(whole) :]
+        body = re.sub(r"[ \xa0\u2009\u202f'’]", "", whole) + body[len(whole) :]
     if "." in body and "," in body:
         mark = max(".", ",", key=body.rfind)
         groups = "," if mark == "." else "."
@@ -88,7 +98,11 @@ def read_number(text: str) -> float:
     if not re.fullmatch(r"(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?", body) or (plain[:1] in "+-" and plain[1:2] in "+-"):
         msg = f"{text.strip()!r} is not a number. Write digits with one decimal mark, such as 3.5 or 3,5."
         raise EntryError(msg)
-    return sign * float(body)
+    number = sign * float(body)
+    if not isfinite(number):
+        msg = f"{text.strip()[:40]!r} is too large a number to reckon with."
+        raise EntryError(msg)
+    return number
 
 
 def split_number(text: str) -> tuple[float, str]:
@@ -140,12 +154,17 @@ def magnitude(value: object, unit: str, *, name: str) -> float:
 
 
 def _pint_quantity(number: float, written: str, name: str, unit: str) -> Any:
+    if written in _AMBIGUOUS:
+        msg = f"{name}: {written!r} can mean two things. Write {_AMBIGUOUS[written]}."
+        raise UnitError(msg)
     import pint
 
     try:
+        if len(written) > 60 or not _UNIT.fullmatch(written):
+            raise ValueError(written)
         return quantity(number, written)
     except (pint.errors.PintError, ValueError, AttributeError, SyntaxError, TypeError) as error:
-        msg = f'{name}: the unit {written!r} is not known. Write it in {unit}, such as "{number:g} {unit}".'
+        msg = f'{name}: the unit {written[:60]!r} is not known. Write it in {unit}, such as "{number:g} {unit}".'
         raise UnitError(msg) from error
 
 

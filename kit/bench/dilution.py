@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
-from kit.library.ingredient import BASES, Basis, Figure, Stock
+from kit.library.ingredient import BASES, COMPOSITION_TOLERANCE, Basis, Figure, Stock
 from kit.library.sources import OWN
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ def dilute(strength: float, wanted_strength: float, wanted_amount: float) -> Dil
             f"Use a stock of {wanted_strength:g} or stronger."
         )
         raise RangeError(msg)
-    stock = wanted_strength * wanted_amount / strength
+    stock = min(wanted_strength * wanted_amount / strength, wanted_amount)
     return Dilution(stock, wanted_amount - stock)
 
 
@@ -141,7 +141,7 @@ def make_stock(
     Raises
     ------
     RangeError
-        No room is left for the solvent.
+        No room is left for the solvent, or the active stands among the others too.
 
     Examples
     --------
@@ -149,15 +149,18 @@ def make_stock(
     >>> round(stock.contents["Aqua"], 3)
     81.481
     """
+    if active in (others or {}):
+        msg = f"{name}: {active} is its active and cannot be among the other contents as well. Give it once."
+        raise RangeError(msg)
     share = to_w_w(strength, basis, density=density, active_density=active_density)
     contents = {active: share, **(others or {})}
     rest = 100.0 - sum(contents.values())
-    if rest < 0:
+    if rest < -COMPOSITION_TOLERANCE:
         msg = (
             f"{name}: the active and the other contents add to {100 - rest:.4g} %, which leaves no room for {solvent}."
         )
         raise RangeError(msg)
-    contents[solvent] = contents.get(solvent, 0.0) + rest
+    contents[solvent] = contents.get(solvent, 0.0) + max(rest, 0.0)
     figure = Figure(density, OWN) if density is not None else None
     return Stock(name, contents, active, strength, basis, figure, phase, made_on, keep_until, note)
 
@@ -168,17 +171,20 @@ def stock_for_level(stock: Stock, level: float) -> float:
     Raises
     ------
     RangeError
-        The stock holds none of its active, or is too weak to bring so much.
+        The stock holds none of its active, or is too weak to bring so much, or the level is below 0 %.
     """
     share = stock.contents.get(stock.active, 0.0)
     if not share > 0:
         msg = f"{stock.name} states no active, so its share cannot be worked out. Name the active in the stock."
         raise RangeError(msg)
+    if not level >= 0:
+        msg = f"A level of {level:g} % of {stock.active} is not possible. Give 0 % or more."
+        raise RangeError(msg)
     needed = 100.0 * level / share
-    if not 0 <= needed <= 100:
+    if needed > 100 + COMPOSITION_TOLERANCE:
         msg = (
             f"{level:g} % of {stock.active} would need {needed:.4g} % of {stock.name}. "
             f"The stock must be stronger than {level:g} %."
         )
         raise RangeError(msg)
-    return needed
+    return min(needed, 100.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import ROUND_CEILING, Decimal
 from typing import TYPE_CHECKING
 
 from kit.bench.balance import Balance
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
     from kit.formula.model import Formula
 
 USP_41 = "USP general chapter 41, with the tolerance chosen here"
+
+#: So little below the least weight is rounding in the last binary digits.
+HAIR = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,7 @@ class Batch:
     def findings(self) -> list[Finding]:
         """Weighings too small for the balance, and a batch too heavy for it."""
         least = self.balance.least_weight(self.tolerance)
-        found = [self._too_small(weighing, least) for weighing in self.weighings if 0 < weighing.target < least]
+        found = [self._too_small(w, least) for w in self.weighings if 0 < w.target < least * (1 - HAIR)]
         heaviest = max((w.grams for w in self.weighings), default=0.0)
         if heaviest > self.balance.capacity:
             found.append(
@@ -88,12 +92,12 @@ class Batch:
         return found
 
     def _too_small(self, weighing: Weighing, least: float) -> Finding:
-        enough = self.mass * least / weighing.target
+        enough = _round_up(self.mass * least / weighing.target, self.balance.readability)
         return Finding(
             "caution",
             f"{weighing.grams:g} g of {weighing.material} is small for a balance that reads "
             f"{self.balance.readability:g} g: below {least:.3g} g it can be off by more than {self.tolerance:g} %. "
-            f"Make {_round_up(enough)} g or more, weigh it as a stock, or use a finer balance.",
+            f"Make {enough:.10g} g or more, weigh it as a stock, or use a finer balance.",
             Place(weighing.phase, weighing.line, "grams"),
             USP_41,
         )
@@ -147,7 +151,8 @@ def weigh(formula: Formula, mass: object, balance: Balance | None = None, tolera
         msg = f"A batch of {wanted:g} g is less than one step of the balance, {balance.readability:g} g. Make more."
         raise RangeError(msg)
     lines = [(p, i, line, percents[p][i]) for p, i, line, _ in formula.each_line() if not line.is_blank]
-    targets = [percent * total / 100.0 for *_, percent in lines]
+    whole = round(sum(percent for *_, percent in lines), 9)
+    targets = [percent * total / whole for *_, percent in lines]
     rounded = round_to_total(targets, balance.readability)
     weighings = tuple(
         Weighing(p, i, line.material, percent, target, grams)
@@ -157,14 +162,20 @@ def weigh(formula: Formula, mass: object, balance: Balance | None = None, tolera
 
 
 def smallest_sound_batch(formula: Formula, balance: Balance, tolerance: float = 1.0) -> float:
-    """The least batch at which every line can be weighed within the tolerance. [g]"""
+    """The least batch, in whole steps of the balance, at which every line keeps within the tolerance. [g]"""
     percents: Iterable[float] = [x for phase in require_complete(formula, "weighed") for x in phase if x > 0]
-    return balance.least_weight(tolerance) * 100.0 / min(percents)
+    least = balance.least_weight(tolerance) * 100.0 / min(percents)
+    return _up_to_step(least * (1 - HAIR / 10), balance.readability)
 
 
-def _round_up(grams: float) -> str:
-    """Two significant digits, upwards, so that the advice is enough."""
+def _round_up(grams: float, readability: float) -> float:
+    """Two significant digits and whole steps of the balance, upwards, so that the advice is enough."""
     import math
 
-    step = 10.0 ** (math.floor(math.log10(grams)) - 1)
-    return f"{math.ceil(grams / step - 1e-9) * step:g}"
+    two_digits = 10.0 ** (math.floor(math.log10(grams)) - 1)
+    return _up_to_step(_up_to_step(grams * (1 - HAIR / 10), two_digits), readability)
+
+
+def _up_to_step(grams: float, step: float) -> float:
+    d = Decimal(repr(step))
+    return float((Decimal(repr(grams)) / d).to_integral_value(ROUND_CEILING) * d)

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import EntryError, KitError
-from kit.units import magnitude, split_number
+from kit.units import COMMON_UNITS, magnitude, split_number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,7 +34,7 @@ SHARE_UNITS: dict[str, float] = {
 }
 
 _REST = re.compile(r"(?:q\.?\s*s\.?|rest|ad|to)(?:\s*(?:ad|to)?\s*100\s*%?)?", re.IGNORECASE)
-_BASIS_NEEDS_DENSITY = re.compile(r"%?\s*[wv]/v\s*%?", re.IGNORECASE)
+_BASIS_NEEDS_DENSITY = re.compile(r"%?\s*\(?[wmv]/v\)?\s*%?", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ def read_amount(text: str) -> Amount:
         number, unit = split_number(plain)
     except EntryError:
         return _unreadable(plain)
-    if _BASIS_NEEDS_DENSITY.fullmatch(unit):
+    if _BASIS_NEEDS_DENSITY.fullmatch(unit) or COMMON_UNITS.get(unit, ("", 0))[0] == "mL":
         return Amount(
             "unreadable",
             problem=f"{plain!r} is by volume, and a formula is by mass. Type the % w/w, or make it a stock, "
@@ -158,7 +158,8 @@ def resolve_amounts(entries: Sequence[Sequence[str]], written_for: float | None 
     total = sum(value for phase in percents for value in phase if value is not None)
     if rests:
         p, i = rests[0]
-        percents[p][i] = 100.0 - total
+        left = 100.0 - total
+        percents[p][i] = 0.0 if -TOTAL_TOLERANCE <= left < 0 else left
         if total > 100 + TOTAL_TOLERANCE:
             problems.append(
                 (
@@ -180,6 +181,8 @@ def resolve_amounts(entries: Sequence[Sequence[str]], written_for: float | None 
 def _percent(amount: Amount, mass: float | None) -> float | None:
     if amount.kind == "percent":
         return amount.value
+    if amount.kind == "mass" and not amount.value:
+        return 0.0
     if amount.kind == "mass" and mass:
         return 100.0 * amount.value / mass
     return None
@@ -196,6 +199,8 @@ def _mass_written_for(
             "Grams beside q.s. need the batch mass they are meant for. Fill in 'grams are written for', "
             "or type a percent."
         )
+    if grams < 0:
+        return None, ""  # each mass below zero has its own sentence
     share = sum(amount.value for _, _, amount in placed if amount.kind == "percent")
     if share >= 100:
         return None, f"The percents already add to {share:.4g} %, which leaves no room for lines in grams."

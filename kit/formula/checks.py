@@ -141,8 +141,9 @@ def _ranged(name: str, percent: float | None, materials: Materials) -> Iterator[
     active = getattr(material, "active", name)
     ingredient = materials.ingredient(active) if active else None
     if ingredient is not None:
-        share = 100.0 if active == name else material.composition.get(active, 0.0)
-        yield ingredient, percent * share / 100.0
+        share = 100.0 if active == name else materials.substances(name).get(ingredient.inci, 0.0)
+        if share:
+            yield ingredient, percent * share / 100.0
 
 
 def _preservation(formula: Formula, materials: Materials) -> Iterator[Finding]:

@@ -18,14 +18,15 @@ if TYPE_CHECKING:
 def set_line(formula: Formula, phase: int, line: int, **changes: Any) -> Formula:
     """Change fields of one line: ``material``, ``entry``, ``hold`` or ``note``."""
     lines = list(_phase(formula, phase).lines)
-    lines[_index(line, lines, "line")] = replace(lines[line], **changes)
+    place = _index(line, lines, "line")
+    lines[place] = replace(lines[place], **changes)
     return _with_lines(formula, phase, lines)
 
 
 def set_phase(formula: Formula, phase: int, **changes: Any) -> Formula:
     """Change the ``name`` or ``kind`` of one phase."""
     phases = list(formula.phases)
-    phases[_index(phase, phases, "phase")] = replace(phases[phase], **changes)
+    phases[phase] = replace(_phase(formula, phase), **changes)
     return replace(formula, phases=tuple(phases))
 
 

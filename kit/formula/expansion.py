@@ -10,6 +10,8 @@ from kit.errors import CompositionError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    import pandas as pd
+
     from kit.formula.model import Formula
     from kit.library.ingredient import Ingredient, Material
     from kit.library.library import Library
@@ -66,9 +68,10 @@ class Materials:
         if not parts or set(parts) == {material.name}:
             return {material.name: 100.0}
         found: dict[str, float] = {}
+        whole = sum(parts.values())  # 100 within the tolerance for compositions; nothing of that may be lost
         for part, percent in parts.items():
             for substance, share in self._expand(part, (*inside, material.name)).items():
-                found[substance] = found.get(substance, 0.0) + percent * share / 100.0
+                found[substance] = found.get(substance, 0.0) + percent * share / whole
         return found
 
 
@@ -101,3 +104,18 @@ def where_from(formula: Formula, materials: Materials) -> dict[str, dict[str, fl
             lines = found.setdefault(substance, {})
             lines[line.material] = lines.get(line.material, 0.0) + percent * share / 100.0
     return found
+
+
+def substances_table(formula: Formula, materials: Materials) -> pd.DataFrame:
+    """The substances of a formula as a DataFrame: INCI name, % w/w, and the lines that bring it."""
+    import pandas as pd
+
+    lines = where_from(formula, materials)
+    percents = expand(formula, materials)
+    return pd.DataFrame(
+        {
+            "substance": list(percents),
+            "percent w/w": list(percents.values()),
+            "by way of": [", ".join(lines[name]) for name in percents],
+        }
+    )

@@ -157,7 +157,7 @@ class Formula:
             replace(
                 phase,
                 lines=tuple(
-                    line if (p, i) == rest or line.is_blank else replace(line, entry=repr(percents[p][i]))
+                    line if (p, i) == rest or line.is_blank else replace(line, entry=repr(float(percents[p][i])))
                     for i, line in enumerate(phase.lines)
                 ),
             )

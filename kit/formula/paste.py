@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import csv
-import io
 import re
 from dataclasses import dataclass
+from math import isclose
 
 from kit.formula.amounts import read_amount
 from kit.formula.model import Line
 
-_INGREDIENT_HEADS = ("ingredient", "inci", "material", "name", "component", "zutat", "ingrédient")
+_INGREDIENT_HEADS = ("ingredient", "inci", "ingrédient", "zutat", "material", "component", "name")
 _AMOUNT_HEADS = ("%", "amount", "percent", "w/w", "quantity", "mass", "gram", "menge", "part")
 _PHASE_HEADS = ("phase", "layer")
-_TRAILING_AMOUNT = re.compile(r"(.+?)[\s:]+([\d.,]+\s*(?:%|ppm|‰|mg|g|kg)?|q\.?\s*s\.?)\s*", re.IGNORECASE)
+_TRAILING_AMOUNT = re.compile(
+    r"(.+?)[\s:]+((?:\d{1,3}(?:['’\xa0\u202f]\d{3})+(?:[.,]\d*)?|[\d.,]+)\s*(?:%(?:\s*w/w)?|ppm|‰|mg|g|kg)?"
+    r"|(?:q\.?\s*s\.?|rest)(?:\s*(?:ad|to)?\s*100\s*%?)?|(?:ad|to)\s*100\s*%?)\s*",
+    re.IGNORECASE,
+)
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 _PHASE_HEADING = re.compile(r".*\b(phase|layer)\b.*|[A-Z]", re.IGNORECASE)
 
 
@@ -40,27 +45,39 @@ def read_pasted(text: str) -> list[PastedRow]:
         columns = _guess_columns(table)
     else:
         table = table[1:]
-    rows, phase = [], ""
-    for cells in table:
-        material = _at(cells, columns["material"])
-        entry = _at(cells, columns["entry"])
-        is_column = len(table[0]) == 1
-        if material.casefold() in ("total", "sum", "totals") or not (material or (entry and is_column)):
+    rows: list[PastedRow] = []
+    phase = ""
+    for n, cells in enumerate(table):
+        material = _clean(_at(cells, columns["material"]))
+        entry = _clean(_at(cells, columns["entry"]))
+        last = n == len(table) - 1
+        if not (material or entry) or _is_total(material, entry, rows, last=last and columns["material"] is not None):
             continue
-        named = _at(cells, columns["phase"])
-        if not named and not entry and _PHASE_HEADING.fullmatch(material):
+        phase = _clean(_at(cells, columns["phase"])) or phase
+        if not entry and _PHASE_HEADING.fullmatch(material) and not _at(cells, columns["phase"]):
             phase = material
             continue
-        rows.append(PastedRow(material, _clean(entry), named or phase))
+        rows.append(PastedRow(material, entry, phase))
     return rows
 
 
 def read_column(text: str) -> list[str] | None:
-    """The cells of one pasted column, or None if there is more than one column."""
-    table = _cells(text)
-    if any(len(cells) > 1 for cells in table):
+    """The cells of one pasted column, empty ones included, or None if there is more than one column."""
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
+    if any(len(cells) > 1 for cells in _cells(text)):
         return None
-    return [cells[0] for cells in table]
+    return [_clean(line) for line in lines] if text.strip() else []
+
+
+def _is_total(material: str, entry: str, rows: list[PastedRow], *, last: bool) -> bool:
+    """A row that says so, or a nameless last amount that is 100 or the sum of those above it."""
+    if material:
+        return material.casefold().rstrip(" :") in ("total", "sum", "totals")
+    amount = read_amount(entry)
+    if not last or amount.kind not in ("percent", "mass"):
+        return False
+    above = sum(found.value for row in rows if (found := read_amount(row.entry)).kind == amount.kind)
+    return isclose(amount.value, 100) or isclose(amount.value, above)
 
 
 def lines_of(rows: list[PastedRow]) -> tuple[Line, ...]:
@@ -73,66 +90,89 @@ def lines_of(rows: list[PastedRow]) -> tuple[Line, ...]:
 def _cells(text: str) -> list[list[str]]:
     lines = [line for line in text.replace("\r\n", "\n").replace("\r", "\n").split("\n") if line.strip()]
     if any("\t" in line for line in lines):
-        return [[cell.strip() for cell in line.split("\t")] for line in lines]
-    if lines and all(";" in line for line in lines):
-        return [[cell.strip() for cell in row] for row in csv.reader(io.StringIO("\n".join(lines)), delimiter=";")]
-    if lines and all("," in line for line in lines):
-        rows = [
-            [cell.strip() for cell in row] for row in csv.reader(io.StringIO("\n".join(lines)), skipinitialspace=True)
-        ]
-        if not all(read_amount(line).kind == "percent" for line in lines):
-            return [_decimal_comma_mended(row) for row in rows]
+        return [_split(line, "\t") for line in lines]
+    rows = [line for line in lines if not _PHASE_HEADING.fullmatch(line.strip())]
+    if not rows or all(_is_amount(line) for line in lines):
+        return [[line.strip()] for line in lines]
+    if all(";" in line for line in rows):
+        return [_split(line, ";") for line in lines]
+    if all("," in line for line in rows) and not all(_is_blank_separated(line) for line in rows):
+        table = _comma_separated(lines)
+        if _columns(table) or sum(any(map(_is_amount, cells)) for cells in table) * 2 >= len(rows):
+            return table
     found = [_TRAILING_AMOUNT.fullmatch(line) for line in lines]
-    if (
-        lines
-        and sum(match is not None for match in found) * 2 >= len(lines)
-        and not all(read_amount(line).kind in ("percent", "mass", "rest") for line in lines)
-    ):
+    if sum(match is not None for match in found) * 2 >= len(lines):
         return [[m[1].strip(), m[2].strip()] if m else [line.strip()] for m, line in zip(found, lines, strict=True)]
     return [[line.strip()] for line in lines]
 
 
-def _decimal_comma_mended(row: list[str]) -> list[str]:
-    """A row such as "Glycerin,4,5" was cut at its decimal comma: the last two cells are one number."""
-    if len(row) >= 3 and re.fullmatch(r"\d{1,3}", row[-2]) and re.fullmatch(r"\d+\s*(%|ppm|g)?", row[-1]):
-        return [*row[:-2], f"{row[-2]},{row[-1]}"]
-    return row
+def _is_amount(cell: str) -> bool:
+    return read_amount(cell).kind in ("percent", "mass", "rest")
+
+
+def _is_blank_separated(line: str) -> bool:
+    """A row such as "Glycerin 4,5", whose only commas are decimal ones."""
+    return "," not in _DECIMAL_COMMA.sub(".", line) and _TRAILING_AMOUNT.fullmatch(line) is not None
+
+
+def _split(line: str, delimiter: str) -> list[str]:
+    """One row's cells. Row by row, so that a stray quotation mark cannot swallow the rows below it."""
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))]
+    except csv.Error:
+        return [cell.strip() for cell in line.split(delimiter)]
+
+
+def _comma_separated(lines: list[str]) -> list[list[str]]:
+    """Rows cut at commas. Where "Glycerin,4,5" was cut at its decimal comma, the last two cells are one number."""
+    table = [_split(line, ",") for line in lines]
+    width = len(table[0]) if _columns(table) else 2
+    return [
+        [*row[:-2], f"{row[-2]},{row[-1]}"]
+        if len(row) > width and re.fullmatch(r"\d{1,3}", row[-2]) and re.fullmatch(r"\d+\s*(%|ppm|g)?", row[-1])
+        else row
+        for row in table
+    ]
 
 
 def _columns(table: list[list[str]]) -> dict[str, int | None] | None:
     """The columns by their header, or None if the first row is no header."""
     head = [cell.casefold() for cell in table[0]] if table else []
-    if len(head) < 2 or any(read_amount(cell).kind in ("percent", "mass", "rest") for cell in head):
+    if len(head) < 2 or any(_is_amount(cell) for cell in head):
         return None
-    material = _column_named(head, _INGREDIENT_HEADS)
-    entry = _column_named(head, _AMOUNT_HEADS, besides=material)
+    phase = _column_named(head, _PHASE_HEADS)
+    material = _column_named(head, _INGREDIENT_HEADS, phase)
+    entry = _column_named(head, _AMOUNT_HEADS, phase, material)
     if material is None or entry is None:
         return None
-    return {"material": material, "entry": entry, "phase": _column_named(head, _PHASE_HEADS)}
+    return {"material": material, "entry": entry, "phase": phase}
 
 
-def _column_named(head: list[str], words: tuple[str, ...], besides: int | None = None) -> int | None:
-    return next((n for n, cell in enumerate(head) if n != besides and any(word in cell for word in words)), None)
+def _column_named(head: list[str], words: tuple[str, ...], *besides: int | None) -> int | None:
+    """The column whose head holds one of the words, the words tried in order."""
+    return next((n for word in words for n, cell in enumerate(head) if n not in besides and word in cell), None)
 
 
 def _guess_columns(table: list[list[str]]) -> dict[str, int | None]:
     """Without a header: the amount is the column with most amounts, the name the wordiest other one."""
     width = max((len(cells) for cells in table), default=1)
     if width == 1:
-        amounts = all(read_amount(cells[0]).kind in ("percent", "mass", "rest") for cells in table)
+        amounts = all(_is_amount(cells[0]) for cells in table)
         return {"material": None if amounts else 0, "entry": 0 if amounts else None, "phase": None}
-    score = [
-        sum(read_amount(_at(cells, n)).kind in ("percent", "mass", "rest") for cells in table) for n in range(width)
-    ]
-    entry = max(range(width), key=lambda n: (score[n], -n))
-    words = [sum(len(_at(cells, n)) for cells in table) if n != entry else -1 for n in range(width)]
-    return {"material": max(range(width), key=words.__getitem__), "entry": entry, "phase": None}
+    columns = [[_at(cells, n) for cells in table] for n in range(width)]
+    score = [(sum(map(_is_amount, cells)), sum(cell[:1].isdigit() for cell in cells)) for cells in columns]
+    entry = max(range(width), key=lambda n: (score[n], -n)) if max(score) > (0, 0) else 1
+    words = [sum(map(len, cells)) if n != entry else -1 for n, cells in enumerate(columns)]
+    material = max(range(width), key=words.__getitem__)
+    others = [n for n in range(width) if n not in (entry, material)]
+    phase = next((n for n in others if all(_PHASE_HEADING.fullmatch(cell) for cell in columns[n] if cell)), None)
+    return {"material": material, "entry": entry, "phase": phase}
 
 
 def _at(cells: list[str], column: int | None) -> str:
     return cells[column] if column is not None and column < len(cells) else ""
 
 
-def _clean(entry: str) -> str:
-    """Spreadsheets put non-breaking spaces before units."""
-    return " ".join(entry.replace("\xa0", " ").split())
+def _clean(cell: str) -> str:
+    """Spreadsheets put non-breaking spaces before units and into names."""
+    return " ".join(cell.split())

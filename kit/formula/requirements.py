@@ -8,7 +8,7 @@ allowed ratios solves it for the ratio.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place, Severity
 
@@ -43,6 +43,11 @@ class Requirement:
         The percent found is ``scale x Σ shown x percents``, or, counted in a layer, that over the layer.
     layer_lines
         For a rule counted in a layer: which lines make up that layer; otherwise empty.
+    stated
+        The percent that the sentence compares with. [% w/w]
+    kind
+        A "conditional limit" holds only under a condition that the kit cannot know: it is said, but it does not
+        end the window. Only an "own rule" can be relaxed.
     """
 
     name: str
@@ -54,6 +59,8 @@ class Requirement:
     source: str
     shown: tuple[float, ...]
     layer_lines: tuple[bool, ...] = ()
+    stated: float = 0.0
+    kind: Literal["limit", "conditional limit", "own rule", "arithmetic"] = "limit"
 
     def slack(self, percents: Sequence[float]) -> float:
         """How much room is left; below zero it is broken. [% w/w]"""
@@ -67,11 +74,19 @@ class Requirement:
         layer = sum(x for x, inside in zip(percents, self.layer_lines, strict=True) if inside)
         return 100.0 * amount / layer if layer else 0.0
 
+    def ease(self, percents: Sequence[float]) -> float:
+        """How much room one more percent in an own rule would give; 0 where nothing can be relaxed. [% per %]"""
+        if self.kind != "own rule":
+            return 0.0
+        if not self.layer_lines:
+            return 1.0
+        return sum(x for x, inside in zip(percents, self.layer_lines, strict=True) if inside) / 100.0
+
     def finding(self, percents: Sequence[float]) -> Finding | None:
         """A finding if it is broken at these percents."""
         if self.slack(percents) >= -EDGE:
             return None
-        sentence = self.sentence.format(found=_percent(self.found(percents)))
+        sentence = self.sentence.replace("{found}", _percent(self.found(percents), self.stated))
         return Finding(self.severity, sentence, self.place, self.source)
 
 
@@ -93,7 +108,7 @@ def requirements(formula: Formula, materials: Materials, limits: Iterable[Limit]
         and any(substance in parts for substance in limit.substances for parts in content)
     ]
     for rule in formula.rules:
-        found.extend(_from_rule(formula, rule, content, places))
+        found.extend(_from_rule(formula, rule, content, places, materials))
     return found
 
 
@@ -127,6 +142,8 @@ def _from_limit(
         sentence=f"{sentence} Local rules decide.",
         source=limit.source,
         shown=weights,
+        stated=limit.max_percent,
+        kind="conditional limit" if limit.conditional else "limit",
     )
 
 
@@ -135,10 +152,12 @@ def _from_rule(
     rule: Rule,
     content: Sequence[Mapping[str, float]],
     places: Sequence[Place],
+    materials: Materials,
 ) -> list[Requirement]:
-    names = [line.material for _, _, line, _ in formula.each_line()]
+    of = _known_name(materials, rule.material)
+    names = [_known_name(materials, line.material) for _, _, line, _ in formula.each_line()]
     share = [
-        1.0 if name.casefold() == rule.material.casefold() else parts.get(rule.material, 0.0) / 100.0
+        1.0 if name.casefold() == of.casefold() else parts.get(of, 0.0) / 100.0
         for name, parts in zip(names, content, strict=True)
     ]
     kinds = [formula.phases[place.phase or 0].kind for place in places]
@@ -163,15 +182,25 @@ def _from_rule(
                 source="the maker's own rule",
                 shown=counted,
                 layer_lines=inside,
+                stated=bound,
+                kind="own rule",
             )
         )
     return made
 
 
 def _largest(places: Sequence[Place], weights: Sequence[float], formula: Formula) -> Place:
+    if not places:
+        return Place()
     brought = [w * x for w, x in zip(weights, flat_percents(formula), strict=True)]
     most = max(range(len(places)), key=lambda n: (brought[n], weights[n]))
     return places[most] if weights[most] > 0 else Place()
+
+
+def _known_name(materials: Materials, name: str) -> str:
+    """The name under which a material is known, whichever of its names was written."""
+    found = materials.get(name) if name.strip() else None
+    return found.name if found else name.strip()
 
 
 def _molar_mass(materials: Materials, name: str) -> float | None:
@@ -179,6 +208,10 @@ def _molar_mass(materials: Materials, name: str) -> float | None:
     return ingredient.molar_mass.value if ingredient and ingredient.molar_mass else None
 
 
-def _percent(value: float) -> str:
-    """A percent with enough digits that a breach never rounds down to the limit."""
-    return f"{value:.4g} %" if value >= 0.001 else f"{value:.2g} %"
+def _percent(value: float, stated: float) -> str:
+    """A percent with enough digits that a breach never rounds to the very figure it breaks."""
+    for digits in range(4 if value >= 0.001 else 2, 17):
+        text = f"{value:.{digits}g}"
+        if float(text) != stated:
+            break
+    return f"{text} %"

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
 from typing import TYPE_CHECKING
 
+from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.formula.model import require_complete
 from kit.rounding import round_to_total
 
@@ -32,9 +33,16 @@ def rounded_percents(formula: Formula, step: float = 0.001) -> Formula:
     ]
     if not long:
         return formula
-    has_rest = formula.resolution.rest_at is not None
-    texts = _rounded_texts([value for *_, value in long], step, keep_sum=not has_rest)
+    rest = formula.resolution.rest_at
+    room = sum(value for *_, value in long) + (percents[rest[0]][rest[1]] if rest else 0.0)
+    texts = _rounded_texts([value for *_, value in long], step, room, keep_sum=rest is None)
     entries = {(p, i): text for (p, i, _), text in zip(long, texts, strict=True)}
+    if rest is None:
+        typed = [percents[p][i] for p, i, _, _ in formula.each_line() if (p, i) not in entries]
+        short = Decimal(repr(round(100 - sum(typed) - sum(map(float, texts)), 9)))
+        p, i, _ = max(long, key=lambda item: item[2])
+        if abs(short) > TOTAL_TOLERANCE / 2:  # typed with more digits than the step: the largest takes the odd bit
+            entries[p, i] = _text(Decimal(entries[p, i]) + short)
     return replace(
         formula,
         phases=tuple(
@@ -55,11 +63,15 @@ def _is_long(entry: str, step: float) -> bool:
         return False
 
 
-def _rounded_texts(values: list[float], step: float, *, keep_sum: bool) -> list[str]:
-    d = Decimal(repr(step))
+def _rounded_texts(values: list[float], step: float, room: float, *, keep_sum: bool) -> list[str]:
     if keep_sum:
         return [_text(Decimal(repr(value))) for value in round_to_total(values, step)]
-    return [_text((Decimal(repr(value)) / d).to_integral_value() * d) for value in values]
+    d = Decimal(repr(step))
+    exact = [Decimal(repr(value)) / d for value in values]
+    whole = [count.to_integral_value() for count in exact]
+    if sum(whole, Decimal(0)) * d > Decimal(repr(room)):  # too much for what q.s. has to give
+        whole = [count.to_integral_value(ROUND_FLOOR) for count in exact]
+    return [_text(count * d) for count in whole]
 
 
 def _text(value: Decimal) -> str:

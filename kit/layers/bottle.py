@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
 #: Less air than this above the product leaves little room to shake (common practice). [% of brimful]
 ROOM_TO_SHAKE = 8.0
 
+#: A slice this thin is part of a slope rather than a step of its own. [mm]
+THIN_SLICE = 2.0
+
 
 @dataclass(frozen=True, slots=True)
 class Bottle:
@@ -28,17 +32,21 @@ class Bottle:
     Attributes
     ----------
     profile
-        (height, volume) pairs, both increasing; straight lines between them. [mm, mL]
+        (height, volume) pairs, both increasing; straight lines between them. The row after (0, 0) is row 1.
+        [mm, mL]
+    seen_width
+        How wide it looks, where it is not round. [mm]
     """
 
     name: str
     profile: tuple[tuple[float, float], ...]
+    seen_width: float | None = None
 
     def __post_init__(self) -> None:
         if len(self.profile) < 2 or self.profile[0] != (0.0, 0.0):
             msg = f"{self.name}: the table of heights starts at 0 mm and 0 mL and needs one more row at least."
             raise RangeError(msg)
-        for n, (lower, upper) in enumerate(zip(self.profile, self.profile[1:], strict=False), start=2):
+        for n, (lower, upper) in enumerate(pairwise(self.profile), start=1):
             if not (upper[0] > lower[0] and upper[1] > lower[1]):
                 msg = (
                     f"{self.name}: row {n} of the table of heights ({upper[0]:g} mm, {upper[1]:g} mL) does not rise "
@@ -85,8 +93,17 @@ class Bottle:
     @classmethod
     def measured(cls, rows: Sequence[tuple[object, object]], name: str = "measured bottle") -> Bottle:
         """A bottle measured with a ruler and a balance: rows such as ("20 mm", "31 mL")."""
+        begins_empty = bool(rows) and magnitude(rows[0][0], "mm", name="height") == 0
+        if begins_empty and magnitude(rows[0][1], "mL", name="volume") == 0:
+            rows = rows[1:]
         table = tuple((_positive(h, "mm", "height"), _positive(v, "mL", "volume")) for h, v in rows)
         return cls(name, ((0.0, 0.0), *table))
+
+    @classmethod
+    def box(cls, width: object, depth: object, height: object, name: str = "box-shaped bottle") -> Bottle:
+        """A bottle with a rectangular floor, seen from the side that is ``width`` wide."""
+        across, back, up = (_positive(size, "mm", "inner size") for size in (width, depth, height))
+        return cls(name, ((0.0, 0.0), (up, across * back * up / 1000)), seen_width=across)
 
     @property
     def brimful(self) -> float:
@@ -107,11 +124,12 @@ class Bottle:
         return self._between(height, 0, 1, "height", "mm")
 
     def half_widths(self) -> list[tuple[float, float]]:
-        """The outline: (height, inner radius) at both ends of each slice. [mm, mm]"""
+        """The outline for drawing: (height, inner radius), rising; a thin slice counts at its middle. [mm, mm]"""
         outline = []
-        for (h0, v0), (h1, v1) in zip(self.profile, self.profile[1:], strict=False):
-            radius = math.sqrt(1000 * (v1 - v0) / (math.pi * (h1 - h0)))
-            outline += [(h0, radius), (h1, radius)]
+        for (h0, v0), (h1, v1) in pairwise(self.profile):
+            round_radius = math.sqrt(1000 * (v1 - v0) / (math.pi * (h1 - h0)))
+            radius = self.seen_width / 2 if self.seen_width else round_radius
+            outline += [((h0 + h1) / 2, radius)] if h1 - h0 <= THIN_SLICE else [(h0, radius), (h1, radius)]
         return outline
 
     def _between(self, value: float, given: int, wanted: int, what: str, unit: str) -> float:
@@ -155,6 +173,11 @@ class Standing:
         return self.top - self.bottom
 
 
+def from_below(layers: Iterable[Layer]) -> list[Layer]:
+    """The layers from the bottom upwards, the densest first; of equal ones the first stays first."""
+    return sorted(layers, key=lambda layer: -layer.density)
+
+
 def stand(layers: Iterable[Layer], bottle: Bottle, fill: float) -> list[Standing]:
     """How the layers stand once they have parted, the densest below.
 
@@ -174,7 +197,7 @@ def stand(layers: Iterable[Layer], bottle: Bottle, fill: float) -> list[Standing
             "Fill less, or choose a larger bottle."
         )
         raise RangeError(msg)
-    ordered = sorted(layers, key=lambda layer: -layer.density)
+    ordered = from_below(layers)
     total = sum(layer.volume_per_100_g for layer in ordered)
     standing, below = [], 0.0
     for layer in ordered:

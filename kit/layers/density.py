@@ -101,15 +101,30 @@ def mix_densities(parts: Iterable[tuple[float, float | None]]) -> Mixture | None
 
 def material_density(name: str, materials: Materials) -> float | None:
     """Density of a material: its own figure, or its composition's by ideal volumes; None if unknown. [g/mL]"""
+    known = _known_density(name, materials)
+    return known.density if known else None
+
+
+def _known_density(name: str, materials: Materials, inside: tuple[str, ...] = ()) -> Mixture | None:
+    """The density of a material and how much of it that density leaves out; a part of itself counts as unknown."""
     material = materials.get(name)
-    if material is None:
+    if material is None or material.name in inside:
         return None
     if material.density is not None:
-        return material.density.value
-    if not material.composition or set(material.composition) == {material.name}:
+        return Mixture(material.density.value, 0.0)
+    parts = [
+        (share, _known_density(part, materials, (*inside, material.name)))
+        for part, share in material.composition.items()
+    ]
+    return _mixture_of(parts)
+
+
+def _mixture_of(parts: list[tuple[float, Mixture | None]]) -> Mixture | None:
+    mixture = mix_densities((mass, known.density if known else None) for mass, known in parts)
+    if mixture is None:
         return None
-    mixture = mix_densities((share, material_density(part, materials)) for part, share in material.composition.items())
-    return mixture.density if mixture else None
+    left_out = sum(mass * (known.unknown_share if known else 100.0) for mass, known in parts)
+    return Mixture(mixture.density, left_out / sum(mass for mass, _ in parts))
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +171,7 @@ def layers_of(formula: Formula, materials: Materials) -> list[Layer]:
         mass = sum(percent for percent, _ in parts)
         if mass <= 0:
             continue
-        mixture = mix_densities((x, material_density(name, materials)) for x, name in parts if x > 0)
+        mixture = _mixture_of([(x, _known_density(name, materials)) for x, name in parts if x > 0])
         name = next(phase.name for phase in formula.phases if phase.kind == kind)
         found.append(
             Layer(
@@ -185,7 +200,7 @@ def density_findings(layers: list[Layer]) -> list[Finding]:
             found.append(
                 Finding(
                     "note",
-                    f"{layer.unknown_share:.2g} % of the {layer.kind} layer has no density in the library; "
+                    f"{layer.unknown_share:.3g} % of the {layer.kind} layer has no density in the library; "
                     f"it is computed from {basis}.",
                     Place(field="bottle"),
                 )

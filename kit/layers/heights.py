@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from kit.layers.bottle import from_below
 from kit.layers.density import layers_of, material_density
 
 if TYPE_CHECKING:
@@ -26,15 +27,15 @@ class HeightScale:
     ----------
     volumes
         Layer kind → (at no oil, per % of oil), for 100 g of product. [mL]
-    oil_is_below
-        Whether the oil layer is the denser one.
+    under
+        Kinds of the layers that stand below the oil layer.
     """
 
     bottle: Bottle
     fill: float
     most: float
     volumes: dict[str, tuple[float, float]]
-    oil_is_below: bool
+    under: tuple[str, ...]
 
     @classmethod
     def of(cls, path: RatioPath, materials: Materials, bottle: Bottle, fill: float) -> HeightScale:
@@ -48,19 +49,23 @@ class HeightScale:
             density = material_density(line.material, materials) or layers[kind].density
             fixed, per_oil = volumes.get(kind, (0.0, 0.0))
             volumes[kind] = (fixed + base / density, per_oil + slope / density)
-        return cls(bottle, fill, path.most, volumes, layers["oil"].density > layers["water"].density)
+        upwards = [layer.kind for layer in from_below(layers.values())]
+        under = tuple(upwards[: upwards.index("oil")])
+        return cls(bottle, fill, path.most, volumes, under)
+
+    @property
+    def oil_is_below(self) -> bool:
+        """Whether the oil layer stands below the water layer."""
+        return "water" not in self.under
 
     def height_share(self, oil: float) -> float:
         """The oil layer's part of the visible height when it is ``oil`` % of the whole by mass. [%]"""
         now = {kind: max(fixed + per_oil * oil, 0.0) for kind, (fixed, per_oil) in self.volumes.items()}
         scale = self.fill / sum(now.values())
-        oil_volume = now["oil"] * scale
-        surface = self.bottle.level(self.fill)
-        if self.oil_is_below:
-            height = self.bottle.level(oil_volume)
-        else:
-            height = surface - self.bottle.level(max(self.fill - oil_volume, 0.0))
-        return 100.0 * height / surface
+        below = scale * sum(now[kind] for kind in self.under)
+        top = min(below + scale * now["oil"], self.fill)
+        height = self.bottle.level(top) - self.bottle.level(min(below, self.fill))
+        return 100.0 * height / self.bottle.level(self.fill)
 
     def oil_for(self, share: float) -> float:
         """The oil layer by mass that stands at ``share`` % of the visible height. [% w/w of the whole]

@@ -23,9 +23,9 @@ def stacked_bands(path: RatioPath) -> list[Band]:
     """The lines stacked from the first upwards, from no oil layer to no water layer.
 
     A line that would fall below zero is drawn as nothing there; each line is straight between the ratios at
-    which some line passes zero.
+    which some line that takes the rest of its layer passes zero.
     """
-    zeros = [-b / s for b, s in zip(path.base, path.slope, strict=True) if s]
+    zeros = [-b / s for b, s, fills in zip(path.base, path.slope, path.fills, strict=True) if fills and s]
     ratios = sorted({0.0, path.most, *(oil for oil in zeros if 0 < oil < path.most)})
     edges = [0.0] * len(ratios)
     bands = []

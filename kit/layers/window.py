@@ -26,13 +26,25 @@ FLAT = 1e-12
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """Where one rule stops holding: "from" means it holds above, "to" below. [% oil layer of the whole]"""
+    """Where one rule stops holding.
+
+    Attributes
+    ----------
+    at
+        The oil layer there. [% w/w of the whole]
+    side
+        "from": the rule holds above; "to": below.
+    price
+        How far the end would move outwards for each percent by which the rule were relaxed; 0 where it cannot
+        be. [% oil layer per % of the rule]
+    """
 
     rule: str
     at: float
     side: Literal["from", "to"]
     source: str
     place: Place
+    price: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,8 +89,8 @@ class Window:
             return [Finding("stop", f"No ratio helps here: {names}. Change the amounts or the rule itself.")]
         if not self.is_open:
             sentence = (
-                f"No ratio satisfies both: {self.low_end.rule} needs an oil layer of at least {self.low:.2f} %, "
-                f"and {self.high_end.rule} one of at most {self.high:.2f} %. Relax one of the two."
+                f"No ratio satisfies both: an oil layer of at least {self.low:.2f} % ({self.low_end.rule}) "
+                f"and one of at most {self.high:.2f} % ({self.high_end.rule}). Relax one of the two."
             )
             return [Finding("stop", sentence, self.high_end.place)]
         return []
@@ -95,13 +107,19 @@ def window(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> W
     return window_of(RatioPath.of(formula), requirements(formula, materials, limits))
 
 
-def window_of(path: RatioPath, required: Iterable[Requirement]) -> Window:
-    """The window of a path under these requirements."""
+def window_of(path: RatioPath, required: Iterable[Requirement], more_ends: Iterable[End] = ()) -> Window:
+    """The window of a path under these requirements.
+
+    ``more_ends`` are the ends of rules that are not linear in the lines, found elsewhere; see
+    :mod:`kit.layers.preservation`.
+    """
     none_left = End("the oil layer has nothing left", 0.0, "from", "arithmetic", Place())
     no_water = End("the water layer has nothing left", path.most, "to", "arithmetic", Place())
     ends: list[End] = []
     broken: list[str] = []
     for requirement in [*_nothing_below_zero(path), *required]:
+        if requirement.kind == "conditional limit":
+            continue
         at_zero = requirement.slack(path.base)
         per_oil = -sum(w * s for w, s in zip(requirement.weights, path.slope, strict=True))
         if abs(per_oil) < FLAT:
@@ -109,7 +127,10 @@ def window_of(path: RatioPath, required: Iterable[Requirement]) -> Window:
                 broken.append(requirement.name)
             continue
         side: Literal["from", "to"] = "from" if per_oil > 0 else "to"
-        ends.append(End(requirement.name, -at_zero / per_oil, side, requirement.source, requirement.place))
+        at = -at_zero / per_oil
+        price = abs(requirement.ease(path.percents(at)) / per_oil)
+        ends.append(End(requirement.name, at, side, requirement.source, requirement.place, price))
+    ends += more_ends
     low_end = max([none_left, *(end for end in ends if end.side == "from")], key=lambda end: end.at)
     high_end = min([no_water, *(end for end in ends if end.side == "to")], key=lambda end: end.at)
     return Window(
@@ -139,6 +160,7 @@ def _nothing_below_zero(path: RatioPath) -> list[Requirement]:
                     sentence=f"Nothing is left for {line.material} in its layer.",
                     source="arithmetic",
                     shown=weights,
+                    kind="arithmetic",
                 )
             )
     return made

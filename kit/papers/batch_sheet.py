@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import lru_cache
+from math import floor, log10
 from typing import TYPE_CHECKING
 
 from kit.findings import worst_first
@@ -68,11 +70,21 @@ def templates() -> jinja2.Environment:
     )
 
 
+def _places(step: float) -> int:
+    """How many decimals a balance shows: 2 for 0.01 g, and 2 for 0.25 g too."""
+    return max(0, -int(Decimal(repr(step)).normalize().as_tuple().exponent))
+
+
+def _percent(value: float) -> str:
+    """Three decimals, and three digits that count where it is small: 4.000, 0.0015."""
+    return f"{value:.{3 if value >= 0.1 or value <= 0 else 2 - floor(log10(value))}f}"
+
+
 def batch_sheet_html(sheet: BatchSheet) -> str:
     """The sheet as one HTML document that needs nothing else, for the browser's own print command."""
     batch = sheet.batch
     formula = batch.formula
-    places = max(0, -int(f"{batch.balance.readability:e}".split("e")[1]))
+    places = _places(batch.balance.readability)
     phases = [
         {
             "name": phase.name,
@@ -82,9 +94,9 @@ def batch_sheet_html(sheet: BatchSheet) -> str:
                 {
                     "material": w.material,
                     "note": formula.phases[w.phase].lines[w.line].note,
-                    "percent": f"{w.percent:.3f}",
+                    "percent": _percent(w.percent),
                     "grams": f"{w.grams:.{places}f}",
-                    "tolerance": f"±{w.grams * batch.tolerance / 100:.{places}f}",
+                    "tolerance": f"±{w.grams * batch.tolerance / 100:.{places + 1}f}",
                 }
                 for w in batch.weighings
                 if w.phase == p

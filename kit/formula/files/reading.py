@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from math import inf
 from typing import Any, cast
 
 from kit.errors import Fault, KitError
@@ -73,7 +74,7 @@ class Reader:
         self.known(item, path, ("name", "layer", "line"))
         kind = cast("PhaseKind", self.choice(item, path, "layer", PHASE_KINDS, "water"))
         lines = tuple(self.line(line, (*path, "line", n)) for n, line in self.tables(item, path, "line"))
-        return Phase(self.text(item, path, "name", f"Phase {path[-1]}"), kind, lines)
+        return Phase(self.text(item, path, "name", f"Phase {int(path[-1]) + 1}"), kind, lines)
 
     def line(self, item: Mapping[str, Any], path: Path) -> Line:
         """One [[phase.line]]; an amount that cannot be read is kept as typed, for the table to mark."""
@@ -150,7 +151,7 @@ class Reader:
         self.known(item, path, ("version", "title", "change_note", "written_for", "lines"))
         phases: dict[tuple[str, str], list[Line]] = {}
         for n, row in enumerate(self.sequence(item, path, "lines")):
-            if not isinstance(row, list) or len(row) != 5 or row[1] not in PHASE_KINDS or row[4] not in HOLDS:
+            if not isinstance(row, list) or len(row) != 5 or row[1] not in PHASE_KINDS or row[4] not in tuple(HOLDS):
                 self.fault((*path, "lines"), f"row {n + 1} must be [phase, layer, ingredient, amount, holds]")
                 continue
             name, kind, material, entry, hold = (str(cell) for cell in row)
@@ -211,7 +212,7 @@ class Reader:
         found = item.get(key)
         if found is None:
             return None
-        if isinstance(found, bool) or not isinstance(found, int | float) or not found >= 0:
+        if isinstance(found, bool) or not isinstance(found, int | float) or not 0 <= found < inf:
             self.fault((*path, key), f"{key} must be a number of 0 or more, without a unit; found {found!r}")
             return None
         return float(found)
@@ -227,10 +228,14 @@ class Reader:
         if found is None:
             return None
         try:
-            return magnitude(found, "g", name=key)
+            grams = magnitude(found, "g", name=key)
         except KitError as error:
             self.fault((*path, key), str(error))
             return None
+        if not grams > 0:
+            self.fault((*path, key), f"{key} must be more than 0 g; found {found!r}")
+            return None
+        return grams
 
     def choice(self, item: Mapping[str, Any], path: Path, key: str, allowed: tuple[str, ...], default: str) -> str:
         """One of a few words, or a fault that lists them."""

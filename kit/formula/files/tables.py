@@ -48,7 +48,10 @@ def read_csv(path: Path) -> Formula:
         raise FileFaultsError(path.name, [Fault("file", "it cannot be read as text; save it as UTF-8")]) from error
     head = text.split("\n", 1)[0]
     delimiter = max(",;\t", key=head.count)
-    rows = [[_unguarded(cell) for cell in row] for row in csv.reader(io.StringIO(text), delimiter=delimiter)]
+    try:
+        rows = [[_unguarded(cell) for cell in row] for row in csv.reader(io.StringIO(text), delimiter=delimiter)]
+    except csv.Error as error:
+        raise FileFaultsError(path.name, [Fault("file", f"it cannot be read as a table: {error}")]) from error
     return _read(path.name, {"title": path.stem}, rows)
 
 
@@ -83,13 +86,16 @@ def read_xlsx(path: Path) -> Formula:
         book = openpyxl.load_workbook(path, read_only=False, data_only=True)
     except Exception as error:  # openpyxl raises a dozen kinds for a file that is no workbook
         raise FileFaultsError(path.name, [Fault("file", f"it cannot be read as a workbook: {error}")]) from error
-    sheets = {sheet.title: [[_cell(value) for value in row] for row in sheet.values] for sheet in book.worksheets}
+    sheets = {
+        sheet.title: [[_cell(cell.value, cell.number_format) for cell in row] for row in sheet.iter_rows()]
+        for sheet in book.worksheets
+    }
     record: Record = {"title": path.stem}
     for key, value, *_ in sheets.get("About", [])[1:]:
         if str(key).startswith("step "):
             record.setdefault("steps", []).append(str(value))
         elif value != "":
-            record[str(key)] = value
+            record[str(key)] = value if key == "version" else str(value)
     record["stock"] = _parts(sheets.get("Stocks", []), "contents")
     record["ingredient"] = _parts(sheets.get("Own ingredients", []), "composition")
     for own in record["ingredient"]:
@@ -115,19 +121,24 @@ def _read(name: str, about: Record, rows: Sequence[Sequence[Any]]) -> Formula:
             f"the first row must name the columns; {' and '.join(missing)} is not among {', '.join(head) or 'none'}"
         )
         raise FileFaultsError(name, [Fault("row 1", problem)])
-    phases: dict[str, Record] = {}
+    phases: dict[tuple[str, str], Record] = {}
+    faults: list[Fault] = []
     numbers: dict[tuple[int, int], int] = {}
     for number, row in enumerate(rows[1:], start=2):
         cells = dict(_named(row, head))
         if not any(str(cell).strip() for cell in cells.values()):
             continue
-        key = str(cells.pop("phase", "") or "Phase 1")
-        layer = cells.pop("layer", "") or phases.get(key, {}).get("layer", "water")
-        phase = phases.setdefault(key, {"name": key, "layer": layer, "line": []})
-        numbers[list(phases).index(key), len(phase["line"])] = number
+        if any(str(cell).strip() for cell in row[len(head) :]):
+            problem = f"there are {len(row)} cells under {len(head)} column names; put an amount such as 4,5 in quotes"
+            faults.append(Fault(f"row {number}", problem))
+        named = str(cells.pop("phase", "") or "Phase 1")
+        same = [layer for name, layer in phases if name == named]
+        layer = str(cells.pop("layer", "") or (same[-1] if same else "water"))
+        phase = phases.setdefault((named, layer), {"name": named, "layer": layer, "line": []})
+        numbers[list(phases).index((named, layer)), len(phase["line"])] = number
         line = {column: str(cells[column]) for column in ("ingredient", "amount", "note") if column in cells}
         phase["line"].append(line | ({"holds": cells["holds"]} if cells.get("holds") else {}))
-    reader = Reader(locate=lambda place: _row_of(place, numbers))
+    reader = Reader(locate=lambda place: _row_of(place, numbers), faults=faults)
     formula = reader.formula({**about, "phase": list(phases.values())})
     if reader.faults:
         raise FileFaultsError(name, reader.faults)
@@ -173,9 +184,11 @@ def _named(row: Sequence[Any], head: Sequence[Any]) -> list[tuple[str, Any]]:
 
 
 def _fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE  # control characters, which a workbook cannot hold
+
     sheet.append(list(columns))
     for row in rows:
-        sheet.append(list(row))
+        sheet.append([ILLEGAL_CHARACTERS_RE.sub("", cell) if isinstance(cell, str) else cell for cell in row])
     for cells in sheet.iter_rows():
         for cell in cells:
             if isinstance(cell.value, str):
@@ -185,10 +198,12 @@ def _fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[Sequence[Any]
     sheet.freeze_panes = "A2"
 
 
-def _cell(value: object) -> Any:
-    """A cell as the maker sees it: 4.0 is 4, an empty cell is empty text."""
+def _cell(value: object, shown_as: str = "") -> Any:
+    """A cell as the maker sees it: 4.0 is 4, 0.04 shown as 4 % is "4 %", an empty cell is empty text."""
     if value is None:
         return ""
+    if "%" in shown_as and isinstance(value, int | float):
+        return f"{100 * value:.12g} %"
     if isinstance(value, float) and value.is_integer():
         return int(value)
     return value

@@ -1,0 +1,201 @@
+"""Batches: the weighings add up exactly, and small ones say what would be enough."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from random import Random
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from kit.bench.balance import Balance
+from kit.bench.weighing import Batch, smallest_sound_batch, weigh
+from kit.demos import demo
+from kit.errors import EntryError, RangeError, UnitError
+from kit.formula.model import Formula, Line, Phase
+from kit.units import quantity
+from tests.layers.some_formulas import formulas, two_layers
+
+STEPS = st.sampled_from([0.001, 0.01, 0.02, 0.05, 0.1, 0.5, 1.0])
+MASSES = st.floats(5, 20000)
+TOLERANCES = st.sampled_from([0.1, 0.5, 1.0, 2.0, 7.0, 50.0])
+
+
+def adds_up(batch: Batch) -> None:
+    d = Decimal(repr(batch.balance.readability))
+    grams = [Decimal(repr(w.grams)) for w in batch.weighings]
+    assert sum(grams) == Decimal(repr(batch.mass))
+    assert all(g % d == 0 for g in grams)
+    for w, g in zip(batch.weighings, grams, strict=True):
+        assert abs(g - Decimal(repr(w.target))) < d
+        assert w.target == pytest.approx(w.percent * batch.mass / 100, rel=1e-7)
+    assert sum(batch.phase_grams(p) for p in range(len(batch.formula.phases))) == pytest.approx(batch.mass)
+
+
+@given(formulas(other=True), MASSES, STEPS)
+def test_the_weighings_add_to_the_batch_exactly(formula: Formula, mass: float, step: float) -> None:
+    batch = weigh(formula, f"{mass!r} g", Balance(step, 500))
+    assert abs(batch.mass - mass) <= step / 2 * (1 + 1e-9)
+    adds_up(batch)
+
+
+def test_two_thousand_batches_from_a_fixed_seed() -> None:
+    random = Random(41)
+    for n in range(2000):
+        mass = 10 ** random.uniform(0.7, 4.5)
+        adds_up(
+            weigh(
+                two_layers(random, other=n % 3 == 0),
+                f"{mass!r} g",
+                Balance(random.choice([0.001, 0.01, 0.5])),
+            )
+        )
+
+
+def test_a_total_just_off_a_hundred_still_adds_up() -> None:
+    formula = Formula("Off", (Phase("W", "water", (Line("Aqua", "60.0000009"), Line("Glycerin", "40"))),))
+    adds_up(weigh(formula, "5000 kg", Balance(0.01, 500)))
+
+
+@given(formulas(), st.floats(10, 1000), st.integers(2, 20))
+def test_scaling_scales_every_target(formula: Formula, mass: float, times: int) -> None:
+    small = weigh(formula, f"{round(mass)} g", Balance(1, 500))
+    large = weigh(formula, f"{round(mass) * times} g", Balance(1, 500))
+    assert [w.target for w in large.weighings] == pytest.approx([times * w.target for w in small.weighings])
+
+
+def small_ones(batch: Batch) -> list[str]:
+    return [f.sentence for f in batch.findings() if "is small for a balance" in f.sentence]
+
+
+@given(formulas(other=True), MASSES, STEPS, TOLERANCES)
+def test_the_advised_batch_is_enough(formula: Formula, mass: float, step: float, tolerance: float) -> None:
+    balance = Balance(step, 1e9)
+    batch = weigh(formula, f"{mass!r} g", balance, tolerance)
+    for finding in batch.findings():
+        advised = float(re.search(r"Make ([0-9.]+) g or more", finding.sentence)[1])
+        assert advised > batch.mass
+        again = weigh(formula, f"{advised!r} g", balance, tolerance)
+        assert finding.place not in [f.place for f in again.findings()]
+
+
+@given(formulas(other=True), STEPS, TOLERANCES)
+def test_the_smallest_sound_batch_is_just_enough(formula: Formula, step: float, tolerance: float) -> None:
+    balance = Balance(step, 1e9)
+    least = smallest_sound_batch(formula, balance, tolerance)
+    assert Decimal(repr(least)) % Decimal(repr(step)) == 0
+    assert small_ones(weigh(formula, f"{least!r} g", balance, tolerance)) == []
+    below = float(Decimal(repr(least)) - Decimal(repr(step)))
+    assume(below > 0)
+    assert small_ones(weigh(formula, f"{below!r} g", balance, tolerance)) != []
+
+
+@given(formulas(other=True), MASSES, STEPS, TOLERANCES)
+def test_the_smallest_sound_batch_and_the_findings_agree(
+    formula: Formula, mass: float, step: float, tolerance: float
+) -> None:
+    balance = Balance(step, 1e9)
+    batch = weigh(formula, f"{mass!r} g", balance, tolerance)
+    assert (small_ones(batch) == []) is (batch.mass >= smallest_sound_batch(formula, balance, tolerance))
+
+
+def toner(*more: Line) -> Formula:
+    return Formula("Toner", (Phase("Water", "water", (Line("Aqua", "q.s."), Line("Glycerin", "3"), *more)),))
+
+
+def test_a_small_weighing_says_what_to_do() -> None:
+    batch = weigh(toner(Line("Tocopherol", "0.05")), "250 g", Balance(0.01, 500), tolerance=1)
+    (finding,) = batch.findings()
+    # 0.05 % of 250 g is 0.125 g; at 1 % the least is 2 x 0.41 x 0.01 / 0.01 = 0.82 g, so 1640 g are enough.
+    assert finding.sentence == (
+        "0.12 g of Tocopherol is small for a balance that reads 0.01 g: below 0.82 g it can be off by more than 1 %. "
+        "Make 1700 g or more, weigh it as a stock, or use a finer balance."
+    )
+    assert finding.severity == "caution"
+    assert (finding.place.phase, finding.place.line, finding.place.field) == (0, 2, "grams")
+    assert finding.source.startswith("USP general chapter 41")
+    assert smallest_sound_batch(batch.formula, batch.balance, 1) == 1640
+
+
+def test_a_huge_batch_is_written_out() -> None:
+    (finding,) = weigh(toner(Line("Tocopherol", "0.001 ppm")), "100 g", Balance(0.01, 500)).findings()
+    assert "Make 820000000 g or more" in finding.sentence
+
+
+def test_a_load_beyond_the_balance_is_said() -> None:
+    balance = Balance(0.1, 500)
+    assert weigh(toner(), "510 g", balance, 10).findings() == []
+    (finding,) = weigh(toner(), "600 g", balance, 10).findings()
+    assert finding.sentence == (
+        "582 g is more than the balance carries, 500 g with the vessel. Weigh it in parts."
+    )
+    assert finding.place.field == "mass"
+
+
+def test_a_line_of_nothing_is_no_small_weighing_and_a_blank_line_no_weighing() -> None:
+    batch = weigh(toner(Line("Parfum", "0"), Line()), "250 g")
+    assert [(w.material, w.grams) for w in batch.weighings] == [
+        ("Aqua", 242.5),
+        ("Glycerin", 7.5),
+        ("Parfum", 0.0),
+    ]
+    assert batch.findings() == []
+    assert batch.weighings[2].rounding_error == 0
+
+
+def test_the_rounding_error_is_of_the_wanted_amount() -> None:
+    batch = weigh(toner(), "1.1 g", Balance(0.1, 500))
+    glycerin = batch.weighings[1]
+    # By hand: 3 % of 1.1 g is 0.033 g, weighed as 0.0 g on this balance: 100 % short.
+    assert (glycerin.grams, glycerin.rounding_error) == (0.0, pytest.approx(-100))
+
+
+def test_mass_is_a_quantity() -> None:
+    assert weigh(toner(), "0.25 kg").mass == weigh(toner(), quantity(250, "g")).mass == 250
+    assert weigh(toner(), quantity(1, "lb")).mass == 453.59
+    with pytest.raises(UnitError, match=r'batch mass has no unit \(got 250\)\. Write "250 g"\.'):
+        weigh(toner(), 250)
+    with pytest.raises(UnitError, match=r'batch mass has no unit \(got \'250\'\)\. Write "250 g"\.'):
+        weigh(toner(), "250")
+    with pytest.raises(UnitError, match="batch mass must be an amount that can be turned into g, got 250"):
+        weigh(toner(), "250 mL")
+    with pytest.raises(UnitError, match=r"batch mass: the unit 'spoons' is not known\. Write it in g"):
+        weigh(toner(), "3 spoons")
+    with pytest.raises(EntryError, match="'a lot' does not start with a number"):
+        weigh(toner(), "a lot")
+
+
+@pytest.mark.parametrize(("mass", "said"), [("0 g", "0"), ("-5 g", "-5"), ("4 mg", "0.004")])
+def test_a_batch_below_one_step_is_refused(mass: str, said: str) -> None:
+    with pytest.raises(
+        RangeError, match=rf"A batch of {said} g is less than one step of the balance, 0\.01 g\. Make more\."
+    ):
+        weigh(toner(), mass)
+
+
+def test_an_incomplete_formula_is_not_weighed() -> None:
+    with pytest.raises(
+        RangeError, match=r"Toner cannot be weighed yet: Parfum \(line 3 of Water\) has no amount"
+    ):
+        weigh(toner(Line("Parfum", "")), "250 g")
+    with pytest.raises(RangeError, match=r"Short cannot be weighed yet: it adds to 90 %, not 100 %\."):
+        smallest_sound_batch(Formula("Short", (Phase("W", "water", (Line("Aqua", "90"),)),)), Balance())
+
+
+def test_a_tolerance_of_nothing_is_refused() -> None:
+    for tolerance in (0, -1):
+        with pytest.raises(RangeError, match="The tolerance of a weighing must be more than 0 %"):
+            weigh(toner(), "250 g", tolerance=tolerance).findings()
+        with pytest.raises(RangeError, match="The tolerance of a weighing must be more than 0 %"):
+            smallest_sound_batch(toner(), Balance(), tolerance)
+
+
+def test_the_table_of_the_demo() -> None:
+    batch = weigh(demo(), "250 g")
+    table = batch.table()
+    assert list(table.columns) == ["phase", "ingredient", "percent w/w", "target g", "weigh g", "rounding %"]
+    assert table["weigh g"].sum() == pytest.approx(250)
+    assert table.loc[1].tolist() == ["Water layer", "Glycerin", 4.0, 10.0, 10.0, 0.0]
+    assert [batch.phase_grams(p) for p in (0, 1)] == [212.5, 37.5]

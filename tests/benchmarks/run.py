@@ -1,0 +1,168 @@
+"""How long the kit takes: ``python tests/benchmarks/run.py``. It prints measurements beside their bars.
+
+A bar is what the design asks for on an ordinary laptop. Nothing here fails when it is missed: two busy cores
+make times meaningless as tests, so a person reads the table.
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import subprocess
+import sys
+import time
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+sys.path.insert(0, str(ROOT))
+
+from kit.bench.weighing import weigh  # noqa: E402
+from kit.formula.checks import check  # noqa: E402
+from kit.formula.expansion import Materials, expand  # noqa: E402
+from kit.formula.model import Formula, Line, Phase, Rule  # noqa: E402
+from kit.layers.window import window  # noqa: E402
+from kit.library.library import Library  # noqa: E402
+from kit.library.table import limits  # noqa: E402
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+#: From a hand on the slider to the words and numbers of both drawn widgets, 95th percentile. [ms]
+SLIDER_BAR = 15.0
+#: ``import kit`` as a part of ``import pandas``.
+IMPORT_BAR = 0.25
+
+COLD = """
+from kit.bench.weighing import weigh
+from kit.demos import demo
+from kit.formula.checks import check
+from kit.formula.expansion import Materials, expand
+from kit.layers.bottle import bundled_bottles, stand
+from kit.layers.density import layers_of
+from kit.layers.window import window
+from kit.library.library import Library
+from kit.library.table import limits
+formula = demo()
+materials = Materials.of(formula, Library.bundled())
+check(formula, materials, limits()), expand(formula, materials), weigh(formula, "250 g")
+window(formula, materials, limits())
+stand(layers_of(formula, materials), bundled_bottles()["round 100 mL"], 80)
+"""
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One row of the table. [ms, or as the name says]"""
+
+    name: str
+    median: float
+    p95: float
+    bar: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.name:<58} {self.median:>9.2f} {self.p95:>9.2f}   {self.bar}".rstrip()
+
+
+def long_formula(lines: int) -> Formula:
+    """A two-layer formula of so many lines, from the bundled library."""
+    library = list(Library.bundled())
+    oil = [found.inci for found in library if found.phase == "oil" and not found.composition][: lines // 3]
+    names = [found.inci for found in library if found.phase == "water" and found.inci != "Aqua"]
+    preservatives = ("Sodium Benzoate", "Potassium Sorbate")
+    others = [name for name in names if name not in preservatives][: lines - len(oil) - 3]
+    water = [Line("Aqua", "q.s.", "fill"), *(Line(name, "0.2", "level") for name in preservatives)]
+    water += [Line(name, "0.5", "share") for name in others]
+    oils = [Line(oil[0], "12", "fill"), *(Line(name, "0.6", "share") for name in oil[1:])]
+    phases = (Phase("Water layer", "water", tuple(water)), Phase("Oil layer", "oil", tuple(oils)))
+    rules = (Rule("Sodium Benzoate", 0.2, 0.5, "water"), Rule(oil[1], high=10, of="oil"))
+    return Formula(f"{lines} lines", phases, rules=rules)
+
+
+def timed(name: str, work: Callable[[int], object], rounds: int, bar: str = "") -> Measured:
+    """Median and 95th percentile of so many rounds, after one that warms up."""
+    work(0)
+    times = []
+    for n in range(1, rounds + 1):
+        begin = time.perf_counter()
+        work(n)
+        times.append(1000 * (time.perf_counter() - begin))
+    return Measured(name, statistics.median(times), sorted(times)[min(int(0.95 * rounds), rounds - 1)], bar)
+
+
+def slider_step(rounds: int) -> Measured:
+    """One step of the slider: the bench moves, and both drawn widgets get their new words and numbers."""
+    from kit.widgets.bench import Bench
+    from kit.widgets.views import formula_view, ratio_picture
+
+    bench = Bench(long_formula(20))
+
+    def step(n: int) -> object:
+        bench.move_oil(10 + n % 40 / 2)
+        return formula_view(bench), ratio_picture(bench, n)
+
+    return timed("slider step, 20 lines", step, rounds, f"p95 at most {SLIDER_BAR:g} ms")
+
+
+def calculations(rounds: int) -> list[Measured]:
+    """Each calculation of a formula of 30 lines, which is new in every round so that nothing is remembered."""
+    start, library = long_formula(30), Library.bundled()
+
+    def fresh(n: int) -> tuple[Formula, Materials]:
+        formula = replace(start, note=str(n))
+        return formula, Materials.of(formula, library)
+
+    def on_fresh(work: Callable[[Formula, Materials], object]) -> Callable[[int], object]:
+        return lambda n: work(*fresh(n))
+
+    return [
+        timed("check, 30 lines", on_fresh(lambda f, m: check(f, m, limits())), rounds),
+        timed("window, 30 lines", on_fresh(lambda f, m: window(f, m, limits())), rounds),
+        timed("weigh, 30 lines", on_fresh(lambda f, _: weigh(f, "500 g").findings()), rounds),
+        timed("expand, 30 lines", on_fresh(expand), rounds),
+    ]
+
+
+def fresh_interpreter(code: str) -> Callable[[int], object]:
+    """Run code in an interpreter of its own."""
+    return lambda _: subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=True, capture_output=True)
+
+
+def starts(rounds: int) -> list[Measured]:
+    """Imports and the first formula in fresh interpreters, less the start of Python itself."""
+    bare = timed("python itself", fresh_interpreter("pass"), rounds)
+    found = [
+        timed(name, fresh_interpreter(code), rounds)
+        for name, code in (
+            ("import kit", "import kit"),
+            ("import pandas", "import pandas"),
+            ("demo opened and computed, cold", COLD),
+        )
+    ]
+    kit, pandas, cold = (
+        replace(row, median=row.median - bare.median, p95=row.p95 - bare.median) for row in found
+    )
+    part = Measured(
+        "import kit as a part of import pandas (times 1)",
+        kit.median / pandas.median,
+        kit.p95 / pandas.median,
+        f"at most {IMPORT_BAR:g}",
+    )
+    return [bare, kit, pandas, part, cold]
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(prog="tests/benchmarks/run.py", description="How long the kit takes.")
+    parser.add_argument("--rounds", type=int, default=400, help="of each calculation")
+    parser.add_argument("--starts", type=int, default=11, help="of each fresh interpreter")
+    asked = parser.parse_args(arguments)
+    print(f"{'what':<58} {'median ms':>9} {'p95 ms':>9}   bar")
+    rows = [slider_step(asked.rounds), *calculations(asked.rounds), *starts(asked.starts)]
+    print("\n".join(map(str, rows)))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,55 @@
+"""The benchmark runs and prints every row with its bar; how fast it is, a person judges."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+from kit.layers.ratio import RatioPath
+from tests.benchmarks.run import long_formula, timed
+
+SCRIPT = Path(__file__).parent / "run.py"
+
+
+def test_it_prints_every_row() -> None:
+    done = subprocess.run(
+        [sys.executable, str(SCRIPT), "--rounds", "3", "--starts", "1"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    head, *rows = done.stdout.splitlines()
+    assert head.split() == ["what", "median", "ms", "p95", "ms", "bar"]
+    found = {re.split(r"  +", row)[0]: row for row in rows}
+    assert list(found) == [
+        "slider step, 20 lines",
+        "check, 30 lines",
+        "window, 30 lines",
+        "weigh, 30 lines",
+        "expand, 30 lines",
+        "python itself",
+        "import kit",
+        "import pandas",
+        "import kit as a part of import pandas (times 1)",
+        "demo opened and computed, cold",
+    ]
+    assert found["slider step, 20 lines"].endswith("p95 at most 15 ms")
+    assert found["import kit as a part of import pandas (times 1)"].endswith("at most 0.25")
+    assert all(float(number) > 0 for number in re.findall(r" (\d+\.\d\d) ", found["check, 30 lines"]))
+
+
+def test_the_formulas_measured_are_as_long_as_they_say_and_move() -> None:
+    for lines in (20, 30):
+        formula = long_formula(lines)
+        assert len(list(formula.each_line())) == lines
+        assert RatioPath.of(formula).at(30).is_complete
+
+
+def test_a_measurement_measures_every_round_and_none_else() -> None:
+    seen: list[int] = []
+    row = timed("counting", seen.append, 20)
+    assert seen == list(range(21))
+    assert 0 <= row.median <= row.p95
