@@ -82,7 +82,7 @@ def with_material(formula: Formula, material: Material) -> Formula:
 
 def keep_version(formula: Formula, start: Formula, note: str = "") -> Formula:
     """Make ``formula`` the next version after ``start``, which joins its earlier versions."""
-    past = replace(start, earlier=())
+    past = replace(start, earlier=(), variants=())
     number = max([start.version, *(old.version for old in start.earlier)]) + 1
     return replace(formula, version=number, change_note=note, earlier=(*start.earlier, past))
 

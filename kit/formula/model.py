@@ -54,11 +54,26 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Phase:
-    """Lines that are made together and belong to one layer."""
+    """Lines that are made together and belong to one layer; ``colour`` is the one it has in pictures (#rrggbb)."""
 
     name: str
     kind: PhaseKind = "water"
     lines: tuple[Line, ...] = ()
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A member of the formula's family: the same product for dry hair, for oily hair, for the bath."""
+
+    name: str
+    phases: tuple[Phase, ...]
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.name.strip():
+            msg = "A variant needs a name, such as 'dry hair'."
+            raise RangeError(msg)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +112,8 @@ class Formula:
         The maker's own limits; they join the window of allowed ratios.
     steps
         How it is made, in the maker's own words.
+    variants
+        Its family, in the order in which they were named.
     earlier
         Versions before this one, oldest first.
     """
@@ -112,6 +129,7 @@ class Formula:
     steps: tuple[str, ...] = ()
     note: str = ""
     change_note: str = ""
+    variants: tuple[Variant, ...] = ()
     earlier: tuple[Formula, ...] = ()
 
     @cached_property

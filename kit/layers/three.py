@@ -99,9 +99,7 @@ def _cuts(mix: LayerMix, required: Iterable[Requirement]) -> list[tuple[str, _Ro
     return cuts + [(rule.name, _Room([rule.slack(percents) for percents in pure])) for rule in required]
 
 
-def _clip(
-    corners: list[Corner], edges: list[str], room: list[float], name: str
-) -> tuple[list[Corner], list[str]]:
+def _clip(corners: list[Corner], edges: list[str], room: list[float], name: str) -> tuple[list[Corner], list[str]]:
     """Keep the part of a polygon in which ``room`` is not below zero; the new edge gets ``name``."""
     kept: list[Corner] = []
     named: list[str] = []

@@ -41,9 +41,7 @@ OIL = ("Coco-Caprylate", "Prunus Armeniaca Kernel Oil", "Tocopherol", "Parfum", 
 RULES = ("Sodium Benzoate", "Potassium Sorbate", "Glycerin", "Parfum", "Tocopherol", "Coco-Caprylate")
 
 
-def two_layers(
-    random: Random, *, heavy: bool = False, other: bool = False, level_most: float = 3.0
-) -> Formula:
+def two_layers(random: Random, *, heavy: bool = False, other: bool = False, level_most: float = 3.0) -> Formula:
     """A complete formula with a water and an oil layer, its holds and amounts at random, at times with q.s."""
     water = [(name, "water") for name in random.sample(WATER, random.randint(2, len(WATER)))]
     oil = [(name, "oil") for name in random.sample(OIL, random.randint(1, len(OIL)))]
@@ -55,9 +53,7 @@ def two_layers(
         main = random.choice(("fill", "fill", "share"))
         for n, (name, kind) in enumerate(members):
             hold: Hold = main if n == 0 else random.choice(("share", "level"))
-            parts = (
-                random.uniform(20, 60) if n == 0 else random.choice((0.0, random.uniform(0.01, level_most)))
-            )
+            parts = random.uniform(20, 60) if n == 0 else random.choice((0.0, random.uniform(0.01, level_most)))
             lines.append((name, kind, hold, parts))
     lines += [(name, kind, "share", random.uniform(0.5, 5)) for name, kind in rest]
     whole = sum(parts for *_, parts in lines)
@@ -78,9 +74,7 @@ def with_rules(formula: Formula, random: Random) -> Formula:
     """The same formula with rules of the maker's own, some of which no ratio can keep."""
     rules = []
     for name in random.sample(RULES, random.randint(0, 4)):
-        low, high = sorted(
-            random.choice((0.05, 0.3, 1.0, 2.0, 4.0)) * random.uniform(0.5, 2) for _ in range(2)
-        )
+        low, high = sorted(random.choice((0.05, 0.3, 1.0, 2.0, 4.0)) * random.uniform(0.5, 2) for _ in range(2))
         keep = random.choice(("low", "high", "both"))
         rules.append(
             Rule(

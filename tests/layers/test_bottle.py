@@ -89,9 +89,7 @@ def test_dimensions_are_quantities() -> None:
     assert Bottle.cylinder(quantity(4, "cm"), quantity(0.12, "litre")) == STRAIGHT
     with pytest.raises(UnitError, match=r'inner diameter has no unit \(got 40\)\. Write "40 mm"\.'):
         Bottle.cylinder(40, "120 mL")
-    with pytest.raises(
-        UnitError, match=r"brimful volume must be an amount that can be turned into mL, got 120\.0 g"
-    ):
+    with pytest.raises(UnitError, match=r"brimful volume must be an amount that can be turned into mL, got 120\.0 g"):
         Bottle.cylinder("40 mm", "120 g")
     with pytest.raises(RangeError, match=r"The inner diameter must be more than 0 mm, got 0 mm\."):
         Bottle.cylinder("0 mm", "120 mL")
@@ -120,9 +118,7 @@ def test_layers_fill_the_bottle_from_the_densest_up(formula: Formula, bottle: Bo
     for s in standing:
         assert bottle.volume(s.top) - bottle.volume(s.bottom) == pytest.approx(s.volume, abs=1e-7)
     masses = [s.volume * s.layer.density for s in standing]
-    assert [100 * mass / sum(masses) for mass in masses] == pytest.approx(
-        [s.layer.percent for s in standing], abs=1e-6
-    )
+    assert [100 * mass / sum(masses) for mass in masses] == pytest.approx([s.layer.percent for s in standing], abs=1e-6)
 
 
 @given(formulas(heavy=True))

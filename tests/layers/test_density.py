@@ -157,9 +157,7 @@ def test_a_temperature_is_a_quantity_and_stays_in_range() -> None:
     assert water_density(quantity(293.15, "kelvin")) == pytest.approx(water_density("20 degC"), abs=1e-12)
     with pytest.raises(UnitError, match=r'temperature has no unit \(got 20\)\. Write "20 degC"\.'):
         water_density(20)
-    with pytest.raises(
-        UnitError, match=r"temperature must be an amount that can be turned into degC, got 20\.0 g"
-    ):
+    with pytest.raises(UnitError, match=r"temperature must be an amount that can be turned into degC, got 20\.0 g"):
         water_density("20 g")
     for outside in ("-0.1 degC", "40.1 degC"):
         with pytest.raises(RangeError, match=r"is outside 0 to 40 °C, the range of Tanaka et al\. \(2001\)"):

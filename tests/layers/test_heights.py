@@ -37,9 +37,7 @@ def seen(formula: Formula, bottle: Bottle, fill: float) -> float:
 
 
 @given(st.one_of(formulas(**ROOMY), formulas(heavy=True, **ROOMY)), BOTTLES, FILLS)
-def test_the_height_grows_with_the_oil_and_the_way_back_finds_it(
-    formula: Formula, bottle: Bottle, part: float
-) -> None:
+def test_the_height_grows_with_the_oil_and_the_way_back_finds_it(formula: Formula, bottle: Bottle, part: float) -> None:
     scale = scale_of(formula, bottle, part)
     oils = [scale.most * (0.15 + 0.7 * n / 20) for n in range(21)]
     shares = [scale.height_share(oil) for oil in oils]
@@ -48,9 +46,7 @@ def test_the_height_grows_with_the_oil_and_the_way_back_finds_it(
 
 
 @given(st.one_of(formulas(**ROOMY), formulas(heavy=True, **ROOMY)), BOTTLES, FILLS, INSIDE)
-def test_it_agrees_with_the_layers_as_they_stand(
-    formula: Formula, bottle: Bottle, part: float, at: float
-) -> None:
+def test_it_agrees_with_the_layers_as_they_stand(formula: Formula, bottle: Bottle, part: float, at: float) -> None:
     scale = scale_of(formula, bottle, part)
     oil = at * scale.most
     moved = RatioPath.of(formula).at(oil)
@@ -58,9 +54,7 @@ def test_it_agrees_with_the_layers_as_they_stand(
 
 
 @given(st.one_of(formulas(other=True), formulas(heavy=True, other=True)), BOTTLES, FILLS)
-def test_a_third_layer_stands_where_its_density_puts_it(
-    formula: Formula, bottle: Bottle, part: float
-) -> None:
+def test_a_third_layer_stands_where_its_density_puts_it(formula: Formula, bottle: Bottle, part: float) -> None:
     scale = scale_of(formula, bottle, part)
     start = RatioPath.of(formula).start
     assert scale.height_share(start) == pytest.approx(seen(formula, bottle, scale.fill), abs=1e-7)

@@ -34,9 +34,7 @@ def flat(formula: Formula) -> list[float]:
 
 
 def has_fill(formula: Formula, kind: str) -> bool:
-    return any(
-        line.hold == "fill" for k, line in zip(kinds(formula), lines(formula), strict=True) if k == kind
-    )
+    return any(line.hold == "fill" for k, line in zip(kinds(formula), lines(formula), strict=True) if k == kind)
 
 
 def layer(formula: Formula, percents: list[float], kind: str) -> float:
@@ -98,9 +96,7 @@ def test_every_line_is_affine_in_the_oil_layer(formula: Formula, one: float, two
 def test_the_path_starts_where_the_formula_is(formula: Formula) -> None:
     path = RatioPath.of(formula)
     assert path.percents(path.start) == pytest.approx(flat(formula), abs=1e-9)
-    assert path.most == pytest.approx(
-        layer(formula, flat(formula), "oil") + layer(formula, flat(formula), "water")
-    )
+    assert path.most == pytest.approx(layer(formula, flat(formula), "oil") + layer(formula, flat(formula), "water"))
 
 
 @given(formulas(level_most=0.5), st.floats(0.15, 0.85))

@@ -75,6 +75,7 @@ def _left_out(formula: Formula, suffix: str) -> list[Finding]:
         "stocks and own ingredients": formula.materials,
         "rules": formula.rules,
         "steps": formula.steps,
+        "variants": formula.variants,
         "earlier versions": formula.earlier,
     }
     held = {"stocks and own ingredients", "rules", "steps"} if suffix == ".xlsx" else set()

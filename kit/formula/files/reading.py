@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
@@ -10,7 +11,7 @@ from typing import Any, cast
 
 from kit.errors import Fault, KitError
 from kit.formula.files.record import RULE_OF
-from kit.formula.model import HOLDS, PRODUCT_KINDS, Formula, Line, Phase, ProductKind, Rule
+from kit.formula.model import HOLDS, PRODUCT_KINDS, Formula, Line, Phase, ProductKind, Rule, Variant
 from kit.library.ingredient import BASES, PHASE_KINDS, Figure, Ingredient, Material, PhaseKind, Stock
 from kit.library.sources import OWN
 from kit.units import magnitude
@@ -31,6 +32,7 @@ _TOP_KEYS = (
     "stock",
     "ingredient",
     "rule",
+    "variant",
     "earlier",
 )
 
@@ -67,14 +69,19 @@ class Reader:
             change_note=self.text(record, (), "change_note"),
         )
         earlier = [self.earlier(item, ("earlier", n), current) for n, item in self.tables(record, (), "earlier")]
-        return current if not earlier else Formula(**{**_fields(current), "earlier": tuple(earlier)})
+        variants = [self.variant(item, ("variant", n), current) for n, item in self.tables(record, (), "variant")]
+        family = tuple(variant for variant in variants if variant is not None)
+        return Formula(**{**_fields(current), "earlier": tuple(earlier), "variants": family})
 
     def phase(self, item: Mapping[str, Any], path: Path) -> Phase:
         """One [[phase]]."""
-        self.known(item, path, ("name", "layer", "line"))
+        self.known(item, path, ("name", "layer", "colour", "line"))
         kind = cast("PhaseKind", self.choice(item, path, "layer", PHASE_KINDS, "water"))
         lines = tuple(self.line(line, (*path, "line", n)) for n, line in self.tables(item, path, "line"))
-        return Phase(self.text(item, path, "name", f"Phase {int(path[-1]) + 1}"), kind, lines)
+        colour = self.text(item, path, "colour")
+        if colour and not re.fullmatch(r"#[0-9a-fA-F]{6}", colour):
+            self.fault((*path, "colour"), f'colour must be written like "#d3a144"; found {colour!r}')
+        return Phase(self.text(item, path, "name", f"Phase {int(path[-1]) + 1}"), kind, lines, colour)
 
     def line(self, item: Mapping[str, Any], path: Path) -> Line:
         """One [[phase.line]]; an amount that cannot be read is kept as typed, for the table to mark."""
@@ -146,9 +153,8 @@ class Reader:
         }
         return cast("Rule | None", self.made(Rule, values, path))
 
-    def earlier(self, item: Mapping[str, Any], path: Path, current: Formula) -> Formula:
-        """One [[earlier]] version: its lines as rows, the rest as in the current one."""
-        self.known(item, path, ("version", "title", "change_note", "written_for", "lines"))
+    def rows(self, item: Mapping[str, Any], path: Path, current: Formula) -> tuple[Phase, ...]:
+        """Lines written as rows of [phase, layer, ingredient, amount, holds]; colours are those of the current one."""
         phases: dict[tuple[str, str], list[Line]] = {}
         for n, row in enumerate(self.sequence(item, path, "lines")):
             if not isinstance(row, list) or len(row) != 5 or row[1] not in PHASE_KINDS or row[4] not in tuple(HOLDS):
@@ -156,6 +162,25 @@ class Reader:
                 continue
             name, kind, material, entry, hold = (str(cell) for cell in row)
             phases.setdefault((name, kind), []).append(Line(material, entry, hold))  # type: ignore[arg-type]
+        colours = {phase.name: phase.colour for phase in current.phases}
+        return tuple(
+            Phase(name, cast("PhaseKind", kind), tuple(lines), colours.get(name, ""))
+            for (name, kind), lines in phases.items()
+        )
+
+    def variant(self, item: Mapping[str, Any], path: Path, current: Formula) -> Variant | None:
+        """One [[variant]] of the family."""
+        self.known(item, path, ("name", "note", "lines"))
+        values = {
+            "name": self.text(item, path, "name"),
+            "phases": self.rows(item, path, current),
+            "note": self.text(item, path, "note"),
+        }
+        return cast("Variant | None", self.made(Variant, values, path))
+
+    def earlier(self, item: Mapping[str, Any], path: Path, current: Formula) -> Formula:
+        """One [[earlier]] version: its lines as rows, the rest as in the current one."""
+        self.known(item, path, ("version", "title", "change_note", "written_for", "lines"))
         return Formula(
             **{
                 **_fields(current),
@@ -163,7 +188,7 @@ class Reader:
                 "version": int(self.number(item, path, "version") or 1),
                 "change_note": self.text(item, path, "change_note"),
                 "written_for": self.mass(item, path, "written_for"),
-                "phases": tuple(Phase(n, cast("PhaseKind", k), tuple(lines)) for (n, k), lines in phases.items()),
+                "phases": self.rows(item, path, current),
             }
         )
 

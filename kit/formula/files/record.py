@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from kit.library.ingredient import Ingredient, Stock
 
 if TYPE_CHECKING:
-    from kit.formula.model import Formula, Phase, Rule
+    from kit.formula.model import Formula, Phase, Rule, Variant
 
 Record = dict[str, Any]
 
@@ -32,6 +32,7 @@ def to_record(formula: Formula) -> Record:
             "stock": [_stock_record(item) for item in formula.materials if isinstance(item, Stock)],
             "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
             "rule": [_rule_record(rule) for rule in formula.rules],
+            "variant": [_variant_record(variant) for variant in formula.variants],
             "earlier": [_earlier_record(old) for old in formula.earlier],
         }
     )
@@ -46,7 +47,7 @@ def _phase_record(phase: Phase) -> Record:
         _filled({"ingredient": line.material, "amount": line.entry, "holds": line.hold, "note": line.note})
         for line in phase.lines
     ]
-    return _filled({"name": phase.name, "layer": phase.kind, "line": lines})
+    return _filled({"name": phase.name, "layer": phase.kind, "colour": phase.colour, "line": lines})
 
 
 def _stock_record(stock: Stock) -> Record:
@@ -93,10 +94,15 @@ def _rule_record(rule: Rule) -> Record:
     )
 
 
+def _rows(phases: tuple[Phase, ...]) -> list[list[str]]:
+    return [[phase.name, phase.kind, line.material, line.entry, line.hold] for phase in phases for line in phase.lines]
+
+
+def _variant_record(variant: Variant) -> Record:
+    return _filled({"name": variant.name, "note": variant.note, "lines": _rows(variant.phases)})
+
+
 def _earlier_record(old: Formula) -> Record:
-    rows = [
-        [phase.name, phase.kind, line.material, line.entry, line.hold] for phase in old.phases for line in phase.lines
-    ]
     written_for = f"{old.written_for!r} g" if old.written_for else ""
     return _filled(
         {
@@ -104,6 +110,6 @@ def _earlier_record(old: Formula) -> Record:
             "title": old.title,
             "change_note": old.change_note,
             "written_for": written_for,
-            "lines": rows,
+            "lines": _rows(old.phases),
         }
     )

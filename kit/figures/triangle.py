@@ -1,0 +1,60 @@
+"""Three layers on a triangle: every mix of their sizes, and the part in which every rule holds."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+import plotly.graph_objects as go
+
+from kit.figures.theme import INK, PAPER, RULE, SOFT, lay_on_paper
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from kit.layers.three import Region
+
+
+def triangle_figure(region: Region, now: Mapping[str, float], names: Mapping[str, str]) -> go.Figure:
+    """The region of allowed mixes on a triangle.
+
+    Parameters
+    ----------
+    region
+        See :func:`kit.layers.three.three_layers`.
+    now
+        The sizes in hand: kind → % of the whole.
+    names
+        What the corners are called: kind → name of the layer.
+    """
+    corners = [*region.corners, *region.corners[:1]]
+    water, oil, other = ([corner[n] for corner in corners] for n in range(3))
+    rules = [escape(name) for name in region.edges]
+    figure = go.Figure()
+    figure.add_trace(
+        go.Scatterternary(
+            a=water, b=oil, c=other, fill="toself", fillcolor="rgba(79,143,176,0.28)", mode="lines+markers",
+            line={"color": INK, "width": 1.5}, marker={"size": 6, "color": INK}, name="every rule holds",
+            text=[f"from here: {rule}" for rule in (*rules, *rules[:1])],
+            hovertemplate="water %{a:.1f} %, oil %{b:.1f} %, third %{c:.1f} %<br>%{text}<extra></extra>",
+        )
+    )  # fmt: skip
+    figure.add_trace(
+        go.Scatterternary(
+            a=[now["water"]], b=[now["oil"]], c=[now["other"]], mode="markers+text", text=["now"],
+            textposition="top center", marker={"size": 14, "symbol": "circle-open-dot", "color": INK, "line": {"width": 3}},
+            name="now", hovertemplate="now: water %{a:.1f} %, oil %{b:.1f} %, third %{c:.1f} %<extra></extra>",
+        )
+    )  # fmt: skip
+    lay_on_paper(figure)
+    axis = {"gridcolor": RULE, "linecolor": SOFT, "ticksuffix": " %", "tickfont": {"size": 11}}
+    figure.update_layout(
+        ternary={
+            "sum": 100, "bgcolor": PAPER,
+            "aaxis": {**axis, "title": {"text": escape(names["water"])}},
+            "baxis": {**axis, "title": {"text": escape(names["oil"])}},
+            "caxis": {**axis, "title": {"text": escape(names["other"])}},
+        },
+        height=460, width=560, margin={"l": 60, "r": 60, "t": 50, "b": 50}, showlegend=False,
+    )  # fmt: skip
+    return figure
