@@ -168,6 +168,21 @@ def smallest_sound_batch(formula: Formula, balance: Balance, tolerance: float = 
     return _up_to_step(least * (1 - HAIR / 10), balance.readability)
 
 
+def sound_batches(
+    formula: Formula, balance: Balance, tolerances: Iterable[float] = (0.1, 0.5, 1.0, 2.0, 5.0, 10.0)
+) -> dict[float, float]:
+    """The smallest sound batch for each tolerance: the stricter, the bigger. [% → g]
+
+    Examples
+    --------
+    >>> from kit.formula.model import Formula, Line, Phase
+    >>> toner = Formula("Toner", (Phase("Water", "water", (Line("Aqua", "q.s."), Line("Panthenol", "0.5"))),))
+    >>> sound_batches(toner, Balance(readability=0.01), (1, 5))
+    {1: 164.0, 5: 32.8}
+    """
+    return {tolerance: smallest_sound_batch(formula, balance, tolerance) for tolerance in tolerances}
+
+
 def _round_up(grams: float, readability: float) -> float:
     """Two significant digits and whole steps of the balance, upwards, so that the advice is enough."""
     import math

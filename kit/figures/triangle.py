@@ -13,9 +13,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from kit.layers.three import Region
+    from kit.library.ingredient import PhaseKind
 
 
-def triangle_figure(region: Region, now: Mapping[str, float], names: Mapping[str, str]) -> go.Figure:
+def triangle_figure(region: Region, now: Mapping[PhaseKind, float], names: Mapping[PhaseKind, str]) -> go.Figure:
     """The region of allowed mixes on a triangle.
 
     Parameters

@@ -69,8 +69,8 @@ def sheet(
     starts = [f'<tr data-kind="{escape(kind)}">' for kind in kinds]
     body = "".join(f"{starts[n] if n < len(starts) else '<tr>'}{cells(row, 'td')}</tr>" for n, row in enumerate(rows))
     return (
-        '<div class="sw-scroll"><table class="sw-sheet">'
-        + (f"<caption>{escape(caption)}</caption>" if caption else "")
+        (f'<div class="sw-subtitle">{escape(caption)}</div>' if caption else "")
+        + '<div class="sw-scroll"><table class="sw-sheet">'
         + f"<thead><tr>{cells(head, 'th')}</tr></thead><tbody>{body}</tbody>"
         + (f"<tfoot><tr>{cells(foot, 'td')}</tr></tfoot>" if foot else "")
         + "</table></div>"

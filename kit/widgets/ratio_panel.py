@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
@@ -11,7 +12,7 @@ from kit.formula.compare import compare, version_label
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density import IDEAL_VOLUMES, density_findings
 from kit.widgets.html import findings_list, sheet
-from kit.widgets.panel import Panel, controls, number_box, try_to
+from kit.widgets.panel import Panel, controls, number_box, show_number, try_to
 from kit.widgets.ratio_view import RatioView
 from kit.widgets.views import change_text, percent_text, ratio_picture
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from kit.widgets.bench import Bench
 
 OWN_BOTTLE = "straight bottle of your own"
+#: What the boxes take. [mL, mm, mL]
+FILLS, DIAMETERS, VOLUMES = (0.1, 5000.0), (5.0, 300.0), (1.0, 5000.0)
 
 FOOT = (
     f"Densities {IDEAL_VOLUMES}. Whether the water layer withstands microbes at another ratio is shown only by a "
@@ -29,21 +32,18 @@ FOOT = (
 class RatioPanel(Panel):
     """Move the ratio by mass or by the height that is seen."""
 
-    watches = ("formula", "start", "library", "bottle", "fill")
+    watches = ("formula", "start", "library", "bottle", "fill", "extra_ends")
 
     def __init__(self, bench: Bench) -> None:
         self.picture = RatioView()
         self.by_mass = number_box("Oil layer, % by mass", 0.0, 0.0, 100.0, step=0.5)
-        self.by_height = number_box("Oil layer, % of the height", 0.0, 0.0, 100.0, step=1.0)
+        self.by_volume = number_box("by volume", 0.0, 0.0, 100.0, step=0.5)
+        self.by_height = number_box("of the height", 0.0, 0.0, 100.0, step=1.0)
         self.bottles = bundled_bottles()
-        self.bottle = ipw.Dropdown(
-            options=[*self.bottles, OWN_BOTTLE],
-            value=bench.bottle.name if bench.bottle.name in self.bottles else OWN_BOTTLE,
-            description="Bottle",
-        )
-        self.fill = number_box("Product in it, mL", bench.fill, 0.1, 5000.0, step=1.0)
-        self.diameter = number_box("Inner diameter, mm", 44.0, 5.0, 300.0)
-        self.volume = number_box("Brimful volume, mL", 120.0, 1.0, 5000.0)
+        self.bottle = ipw.Dropdown(options=[*self.bottles, OWN_BOTTLE], description="Bottle")
+        self.fill = number_box("Product in it, mL", bench.fill, *FILLS, step=1.0)
+        self.diameter = number_box("Inner diameter, mm", 44.0, *DIAMETERS)
+        self.volume = number_box("Brimful volume, mL", 120.0, *VOLUMES)
         self.findings = ipw.HTML()
         self.lines = ipw.HTML()
         self.note = ipw.Text(
@@ -56,7 +56,8 @@ class RatioPanel(Panel):
             bench,
             [
                 self.picture,
-                controls(self.by_mass, self.by_height, self.bottle, self.diameter, self.volume, self.fill),
+                controls(self.by_mass, self.by_volume, self.by_height),
+                controls(self.bottle, self.diameter, self.volume, self.fill),
                 self.findings,
                 self.lines,
                 controls(self.note, self.keep),
@@ -66,29 +67,67 @@ class RatioPanel(Panel):
         self.picture.on_ask(self._asked)
         self.by_mass.observe(lambda _: self._move(lambda: bench.move_oil(self.by_mass.value)), names="value")
         self.by_height.observe(lambda _: self._move(lambda: bench.move_oil_height(self.by_height.value)), names="value")
-        for box in (self.bottle, self.fill, self.diameter, self.volume):
+        self.by_volume.observe(lambda _: self._move(lambda: bench.move_oil_volume(self.by_volume.value)), names="value")
+        for box in (self.bottle, self.diameter, self.volume):
             box.observe(lambda _: self._set_bottle(), names="value")
+        self.fill.observe(self._set_fill, names="value")
         self.keep.on_click(lambda _: self._keep())
 
     def refresh(self) -> None:
         """Show the ratio in hand."""
         bench = self.bench
         self.picture.view = dict(ratio_picture(bench, self._serial))
-        own = self.bottle.value == OWN_BOTTLE
-        for box in (self.diameter, self.volume):
-            box.layout.display = "" if own else "none"
+        self._show_bottle()
         try:
+            bench.standing  # noqa: B018  # a fill that the bottle cannot hold is refused here
             self.by_mass.max = bench.path.most
             self.by_mass.value = round(bench.oil, 4)
+            self.by_volume.value = round(bench.heights.volume_share(bench.oil), 4)
             self.by_height.value = round(bench.heights.height_share(bench.oil), 4)
+            self._disable(False)
         except KitError:
+            self._disable(True)
             self.findings.value = self.lines.value = ""
             return
         requirements = [requirement.finding(_flat(bench)) for requirement in bench.requirements]
         found = [finding for finding in requirements if finding is not None]
         found += [*bench.window.findings(), *density_findings(bench.layers), *room_findings(bench.bottle, bench.fill)]
-        self.findings.value = findings_list(found) + f'<div class="sw-subtitle">{FOOT}</div>'
+        self.findings.value = findings_list(found) + self._prices() + f'<div class="sw-subtitle">{FOOT}</div>'
         self.lines.value = self._compared()
+
+    def _disable(self, disabled: bool) -> None:
+        for box in (self.by_mass, self.by_volume, self.by_height):
+            box.disabled = disabled
+
+    def _prices(self) -> str:
+        """What relaxing the two rules that end the window would buy."""
+        told = [
+            f"{end.rule}: each 0.01 % by which you relax it moves this end by about {0.01 * end.price:.2g} % oil layer."
+            for end in (self.bench.window.low_end, self.bench.window.high_end)
+            if end.price
+        ]
+        return "".join(f'<div class="sw-subtitle">{escape(words)}</div>' for words in told)
+
+    def _show_bottle(self) -> None:
+        """Show the bottle in hand; one that is neither bundled nor straight joins the list under its own name."""
+        bottle = self.bench.bottle
+        straight = len(bottle.profile) == 2 and bottle.seen_width is None
+        if straight and bottle not in self.bottles.values():
+            self.bottle.value = OWN_BOTTLE
+            if bottle != self._own_bottle():
+                show_number(self.diameter, round(2 * bottle.half_widths()[0][1], 4), *DIAMETERS)
+                show_number(self.volume, round(bottle.brimful, 4), *VOLUMES)
+        else:
+            if bottle not in self.bottles.values():
+                self.bottles[bottle.name] = bottle
+                self.bottle.options = [*self.bottles, OWN_BOTTLE]
+            self.bottle.value = next(name for name, known in self.bottles.items() if known == bottle)
+        for box in (self.diameter, self.volume):
+            box.layout.display = "" if self.bottle.value == OWN_BOTTLE else "none"
+        show_number(self.fill, self.bench.fill, *FILLS)
+
+    def _own_bottle(self) -> Bottle:
+        return Bottle.cylinder(f"{self.diameter.value} mm", f"{self.volume.value} mL", name="your bottle")
 
     def _compared(self) -> str:
         start, now = self.bench.start, self.bench.formula
@@ -108,12 +147,11 @@ class RatioPanel(Panel):
 
     def _asked(self, kind: str, value: float, serial: int) -> None:
         self._serial = serial
-        before = self.bench.formula
         if kind == "oil":
             self._move(lambda: self.bench.move_oil(value))
         else:
             self._move(lambda: self.bench.move_oil_height(self._share_for(value)))
-        if self.bench.formula is before:
+        if self.picture.view.get("serial") != serial:  # nothing moved, and the hand still waits for an answer
             self._changed()
 
     def _share_for(self, millimetres: float) -> float:
@@ -131,18 +169,16 @@ class RatioPanel(Panel):
             return
 
         def work() -> None:
-            if self.bottle.value == OWN_BOTTLE:
-                bottle = Bottle.cylinder(f"{self.diameter.value} mm", f"{self.volume.value} mL", name="your bottle")
-            else:
-                bottle = self.bottles[self.bottle.value]
-            if bottle != self.bench.bottle:
-                self.bench.fill = round(bottle.brimful * self.bench.fill / self.bench.bottle.brimful, 1)
-                self.bench.bottle = bottle
-                self.fill.value = self.bench.fill
-            else:
-                self.bench.fill = self.fill.value
+            bottle = self._own_bottle() if self.bottle.value == OWN_BOTTLE else self.bottles[self.bottle.value]
+            fill = round(bottle.brimful * self.bench.fill / self.bench.bottle.brimful, 1)
+            with self.bench.hold_trait_notifications():
+                self.bench.bottle, self.bench.fill = bottle, max(fill, FILLS[0])
 
         try_to(self.message, work)
+
+    def _set_fill(self, change: dict[str, float]) -> None:
+        if not self.is_refreshing:
+            self.bench.fill = change["new"]
 
     def _keep(self) -> None:
         def work() -> str:

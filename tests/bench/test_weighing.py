@@ -11,7 +11,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from kit.bench.balance import Balance
-from kit.bench.weighing import Batch, smallest_sound_batch, weigh
+from kit.bench.weighing import Batch, smallest_sound_batch, sound_batches, weigh
 from kit.demos import demo
 from kit.errors import EntryError, RangeError, UnitError
 from kit.formula.model import Formula, Line, Phase
@@ -128,9 +128,7 @@ def test_a_load_beyond_the_balance_is_said() -> None:
     balance = Balance(0.1, 500)
     assert weigh(toner(), "510 g", balance, 10).findings() == []
     (finding,) = weigh(toner(), "600 g", balance, 10).findings()
-    assert finding.sentence == (
-        "582 g is more than the balance carries, 500 g with the vessel. Weigh it in parts."
-    )
+    assert finding.sentence == ("582 g is more than the balance carries, 500 g with the vessel. Weigh it in parts.")
     assert finding.place.field == "mass"
 
 
@@ -176,9 +174,7 @@ def test_a_batch_below_one_step_is_refused(mass: str, said: str) -> None:
 
 
 def test_an_incomplete_formula_is_not_weighed() -> None:
-    with pytest.raises(
-        RangeError, match=r"Toner cannot be weighed yet: Parfum \(line 3 of Water\) has no amount"
-    ):
+    with pytest.raises(RangeError, match=r"Toner cannot be weighed yet: Parfum \(line 3 of Water\) has no amount"):
         weigh(toner(Line("Parfum", "")), "250 g")
     with pytest.raises(RangeError, match=r"Short cannot be weighed yet: it adds to 90 %, not 100 %\."):
         smallest_sound_batch(Formula("Short", (Phase("W", "water", (Line("Aqua", "90"),)),)), Balance())
@@ -199,3 +195,11 @@ def test_the_table_of_the_demo() -> None:
     assert table["weigh g"].sum() == pytest.approx(250)
     assert table.loc[1].tolist() == ["Water layer", "Glycerin", 4.0, 10.0, 10.0, 0.0]
     assert [batch.phase_grams(p) for p in (0, 1)] == [212.5, 37.5]
+
+
+@given(formulas(other=True), STEPS)
+def test_half_the_tolerance_takes_twice_the_batch(formula: Formula, step: float) -> None:
+    found = sound_batches(formula, Balance(step, 1e9), (0.5, 1.0, 2.0))
+    assert list(found) == [0.5, 1.0, 2.0]
+    assert found[0.5] == pytest.approx(2 * found[1.0], abs=2 * step)
+    assert found[1.0] == pytest.approx(2 * found[2.0], abs=2 * step)

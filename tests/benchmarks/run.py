@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
+from kit.bench.balance import Balance  # noqa: E402
 from kit.bench.weighing import weigh  # noqa: E402
 from kit.formula.checks import check  # noqa: E402
 from kit.formula.expansion import Materials, expand  # noqa: E402
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
 
 #: From a hand on the slider to the words and numbers of both drawn widgets, 95th percentile. [ms]
 SLIDER_BAR = 15.0
+#: 100 000 batches of 20 lines drawn and looked at, as a multiple of drawing their random numbers alone.
+MONTE_CARLO_BAR = 3.0
 #: ``import kit`` as a part of ``import pandas``.
 IMPORT_BAR = 0.25
 
@@ -105,6 +108,47 @@ def slider_step(rounds: int) -> Measured:
     return timed("slider step, 20 lines", step, rounds, f"p95 at most {SLIDER_BAR:g} ms")
 
 
+def weighing(rounds: int) -> list[Measured]:
+    """The weighing panel at a hand on its slider, and the Monte Carlo engine against its own random numbers."""
+    import numpy as np
+
+    from kit.bench.montecarlo import CHUNK, simulate
+    from kit.bench.uncertainty import weighing_uncertainty
+    from kit.widgets.bench import Bench
+    from kit.widgets.weighing_panel import WeighingPanel
+
+    bench = Bench(long_formula(20))
+    bench.balance = balance = Balance(0.01, 600, repeatability=0.01, linearity=0.02)
+    panel = WeighingPanel(bench)
+    batch, draws = weigh(bench.formula, "500 g", balance), 100_000
+    found = [
+        timed(
+            "weighing panel, one step, 20 lines",
+            lambda n: setattr(panel.mass, "value", 100 + n % 1800),
+            rounds,
+            f"p95 at most {SLIDER_BAR:g} ms",
+        ),
+        timed("uncertainty by propagation, 20 lines", lambda _: weighing_uncertainty(batch), rounds),
+    ]
+    for arrangement, readings in (("separate", 40), ("one vessel", 21)):
+        generator = np.random.default_rng(1)
+
+        def numbers_alone(_: int, generator: np.random.Generator = generator, readings: int = readings) -> None:
+            for start in range(0, draws, CHUNK):
+                size = (readings, min(CHUNK, draws - start))
+                generator.random(size), generator.random(size), generator.standard_normal(size)
+
+        def whole(_: int, generator: np.random.Generator = generator, way: str = arrangement) -> None:
+            simulate(batch, generator, way, draws=draws)
+
+        alone = timed(f"their random numbers alone, {arrangement}", numbers_alone, max(rounds // 20, 5))
+        drawn = timed(f"100 000 batches drawn, {arrangement}", whole, max(rounds // 20, 5))
+        ratio = (drawn.median / alone.median, drawn.p95 / alone.median)
+        name = f"the one as a multiple of the other, {arrangement} (times 1)"
+        found += [alone, drawn, Measured(name, *ratio, f"at most {MONTE_CARLO_BAR:g}")]
+    return found
+
+
 def calculations(rounds: int) -> list[Measured]:
     """Each calculation of a formula of 30 lines, which is new in every round so that nothing is remembered."""
     start, library = long_formula(30), Library.bundled()
@@ -140,9 +184,7 @@ def starts(rounds: int) -> list[Measured]:
             ("demo opened and computed, cold", COLD),
         )
     ]
-    kit, pandas, cold = (
-        replace(row, median=row.median - bare.median, p95=row.p95 - bare.median) for row in found
-    )
+    kit, pandas, cold = (replace(row, median=row.median - bare.median, p95=row.p95 - bare.median) for row in found)
     part = Measured(
         "import kit as a part of import pandas (times 1)",
         kit.median / pandas.median,
@@ -159,7 +201,7 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("--starts", type=int, default=11, help="of each fresh interpreter")
     asked = parser.parse_args(arguments)
     print(f"{'what':<58} {'median ms':>9} {'p95 ms':>9}   bar")
-    rows = [slider_step(asked.rounds), *calculations(asked.rounds), *starts(asked.starts)]
+    rows = [slider_step(asked.rounds), *weighing(asked.rounds), *calculations(asked.rounds), *starts(asked.starts)]
     print("\n".join(map(str, rows)))
     return 0
 

@@ -26,6 +26,14 @@ def test_it_prints_every_row() -> None:
     found = {re.split(r"  +", row)[0]: row for row in rows}
     assert list(found) == [
         "slider step, 20 lines",
+        "weighing panel, one step, 20 lines",
+        "uncertainty by propagation, 20 lines",
+        "their random numbers alone, separate",
+        "100 000 batches drawn, separate",
+        "the one as a multiple of the other, separate (times 1)",
+        "their random numbers alone, one vessel",
+        "100 000 batches drawn, one vessel",
+        "the one as a multiple of the other, one vessel (times 1)",
         "check, 30 lines",
         "window, 30 lines",
         "weigh, 30 lines",

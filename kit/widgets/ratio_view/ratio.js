@@ -35,6 +35,12 @@ function textBlock(x, y, words, limit, attributes = {}) {
 
 const polygon = (points) => points.map(([x, y]) => `${x.toFixed(2)},${y.toFixed(2)}`).join(" ");
 
+/** The colour that the maker chose for a layer, if she chose one. */
+function coloured(shape, { colour }) {
+  if (/^#[0-9a-fA-F]{6}$/.test(colour ?? "")) shape.style.fill = colour;
+  return shape;
+}
+
 // ---- the bottle -------------------------------------------------------------------------------------------
 
 function bottleScale(view) {
@@ -64,7 +70,7 @@ function drawBottle(view, patterns) {
     "aria-label": `The bottle: ${view.layers.map((layer) => `${layer.name}, ${layer.label}`).join("; ")}`,
   });
   for (const layer of view.layers) {
-    picture.append(svg("polygon", { points: slice(view, scale, layer.bottom, layer.top), class: "sw-layer", "data-kind": layer.kind }));
+    picture.append(coloured(svg("polygon", { points: slice(view, scale, layer.bottom, layer.top), class: "sw-layer", "data-kind": layer.kind }), layer));
   }
   picture.append(svg("polygon", { points: slice(view, scale, 0, view.height), class: "sw-glass" }));
   drawRuler(picture, view, scale);
@@ -138,7 +144,7 @@ function drawBands(picture, view, scale) {
     const lower = band.points.map(([oil, bottom]) => [scale.x(oil), scale.y(Math.min(bottom, 100))]).reverse();
     const shape = svg("polygon", { points: polygon([...upper, ...lower]), class: "sw-band", "data-kind": band.kind, "data-shade": shade });
     shape.append(svg("title", {}, band.name));
-    picture.append(shape);
+    picture.append(coloured(shape, band));
   }
 }
 

@@ -30,6 +30,7 @@ class LayerView(TypedDict):
     bottom: float
     top: float
     label: str
+    colour: str
 
 
 class BandView(TypedDict):
@@ -38,6 +39,7 @@ class BandView(TypedDict):
     name: str
     kind: Literal["water", "oil", "other"]
     points: list[tuple[float, float, float]]
+    colour: str
 
 
 class EndView(TypedDict):

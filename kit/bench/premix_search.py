@@ -1,0 +1,140 @@
+"""Which carrier and which strength a premix takes, and what to do where there is none."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import count
+from math import floor, log10
+from typing import TYPE_CHECKING
+
+from kit.bench.weighing import HAIR
+from kit.findings import Finding, Place
+
+if TYPE_CHECKING:
+    from kit.bench.weighing import Batch, Weighing
+    from kit.formula.expansion import Materials
+    from kit.formula.model import Line
+    from kit.library.ingredient import PhaseKind
+
+    #: A small line, the line that carries it, the strength of the premix. [% w/w]
+    Choice = tuple[Weighing, int, float]
+
+#: Strengths that are easily made and written on a label. [% w/w]
+ROUND_STRENGTHS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
+#: Kinds of phase whose materials are taken to mix with one another.
+MIXING: tuple[PhaseKind, ...] = ("water", "oil")
+
+
+@dataclass(frozen=True)
+class Search:
+    """Looks for premixes of a batch, at its own mass and balance or at others.
+
+    ``carriers`` has for each (phase, line) the lines that could carry it, the best first.
+    """
+
+    batch: Batch
+    carriers: dict[tuple[int, int], list[int]]
+
+    def choose(self, mass: float, least: float) -> tuple[list[Choice], list[Weighing]]:
+        """Each small line with its carrier and strength, and the lines that no premix helps, at this mass. [g]
+
+        Round strengths take more of a carrier than the strongest ones. Where that leaves a line without, the
+        strongest are tried for all.
+        """
+        chosen, failed = self._choose(mass, least, ROUND_STRENGTHS)
+        if failed:
+            strong, still = self._choose(mass, least, ())
+            if len(still) < len(failed):
+                return strong, still
+        return chosen, failed
+
+    def _choose(
+        self, mass: float, least: float, round_strengths: tuple[float, ...]
+    ) -> tuple[list[Choice], list[Weighing]]:
+        scale = mass / self.batch.mass
+        left = {(w.phase, w.line): w.target * scale for w in self.batch.weighings}
+        chosen, failed = [], []
+        for weighing in self.batch.weighings:
+            need = weighing.target * scale
+            if not 0 < need < least * (1 - HAIR):
+                continue
+            for carrier in self.carriers[weighing.phase, weighing.line]:
+                room = left[weighing.phase, carrier] - least * (1 - HAIR)
+                strength = strongest(need, least, room, self.batch.balance.capacity, round_strengths)
+                if strength is not None:
+                    chosen.append((weighing, carrier, strength))
+                    left[weighing.phase, carrier] -= 100.0 * need / strength - need
+                    break
+            else:
+                failed.append(weighing)
+        return chosen, failed
+
+    def why_not(self, weighing: Weighing, least: float) -> Finding:
+        """Why no premix helps this line."""
+        phase = self.batch.formula.phases[weighing.phase]
+        names = self.carriers[weighing.phase, weighing.line]
+        make = least * least / weighing.target
+        if not names:
+            why = f"nothing else in {phase.name} is known to mix with it"
+        elif make > self.batch.balance.capacity:
+            why = f"it would take {make:.3g} g of premix, and the balance carries {self.batch.balance.capacity:g} g"
+        else:
+            why = f"there is too little {phase.lines[names[0]].material} left to carry it"
+        sentence = f"No premix helps {weighing.material}, {weighing.target:.2g} g: {why}."
+        return Finding("caution", sentence, Place(weighing.phase, weighing.line, "grams"))
+
+    def way_out(self, least: float) -> Finding:
+        """The next round batch, and the next finer balance, with which every line can be weighed or premixed."""
+        batch = self.batch
+        smallest = min(w.target for w in batch.weighings if w.target > 0)
+        enough = batch.mass * least / smallest
+        decade = 10.0 ** floor(log10(batch.mass))
+        ladder = (float(f"{digit * decade * 10.0**n:.1g}") for n in count() for digit in (1, 2, 5))
+        mass = next(m for m in ladder if m > batch.mass and (m >= enough or not self.choose(m, least)[1]))
+        decades = (10.0**n for n in count(1))
+        finer = next(n for n in decades if least / n <= smallest or not self.choose(batch.mass, least / n)[1])
+        step = float(f"{batch.balance.readability / finer:.6g}")
+        sentence = (
+            f"Make {mass:.10g} g, or use a balance that reads {step:.10g} g and repeats as well: then every line can "
+            "be weighed or premixed."
+        )
+        return Finding("note", sentence, Place(field="mass"))
+
+
+def _kind(material: str, materials: Materials | None) -> str:
+    known = materials.get(material) if materials else None
+    return known.phase if known else ""
+
+
+def carriers_of(batch: Batch, weighing: Weighing, materials: Materials | None) -> list[int]:
+    """Lines of the same phase that can carry, the one that fills the layer first, then the largest."""
+    phase = batch.formula.phases[weighing.phase]
+    if phase.kind not in MIXING or _kind(weighing.material, materials) not in ("", phase.kind, "other"):
+        return []
+
+    def can_carry(line: Line, other: Weighing) -> bool:
+        return other.line != weighing.line and line.material.strip() not in ("", weighing.material.strip())
+
+    here = [w for w in batch.weighings if w.phase == weighing.phase and can_carry(phase.lines[w.line], w)]
+    here = [w for w in here if _kind(w.material, materials) in ("", phase.kind)]
+    largest = sorted(here, key=lambda w: -w.target)[:1]
+    return list(dict.fromkeys(w.line for w in [w for w in here if phase.lines[w.line].hold == "fill"] + largest))
+
+
+def strongest(
+    need: float, least: float, room: float, capacity: float, round_strengths: tuple[float, ...] = ROUND_STRENGTHS
+) -> float | None:
+    """The strongest round strength that can be weighed, or the strongest at all; None where there is none. [% w/w]
+
+    ``room`` is how much of the carrier may be taken. [g]
+    """
+    best = 100.0 * need / least
+    for strength in (*(c for c in reversed(round_strengths) if c <= best), _three_digits_down(best), best):
+        if 100.0 * need / strength - need <= room and 100.0 * least / strength <= capacity:
+            return strength
+    return None
+
+
+def _three_digits_down(value: float) -> float:
+    unit = 10.0 ** (floor(log10(value)) - 2)
+    return float(f"{floor(value / unit) * unit:.3g}")

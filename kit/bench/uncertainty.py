@@ -1,0 +1,209 @@
+"""How well the percents of a weighed batch are known, by propagation of uncertainty.
+
+The balance is read before and after each weighing. Each reading carries three errors, none of which depends on
+another reading's: scatter (normal; s/√2, so that the difference of two readings scatters by s), its rounding to
+the step d (rectangular, ±d/2) and the linearity a of the balance (rectangular, ±a). So one reading has
+
+    u_r² = s²/2 + d²/12 + a²/3,
+
+and a net weighing, the difference of two, 2 u_r² = s² + d²/6 + 2a²/3. In dishes of their own, lines share no
+reading. In one vessel, net_i = reading_i - reading_(i-1): neighbours share a reading with opposite signs, so their
+errors have a correlation of -1/2, and the error of the whole is only that of the last reading less the first.
+
+Two choices err to the cautious side. Where s was found from readings of the same step, their rounding is in it
+already and counts twice. And the linearity of two near loads is much the same in truth, and would cancel.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import sqrt
+from typing import TYPE_CHECKING
+
+from kit.bench.order import chains
+from kit.bench.propagation import combined, coverage_factor, rectangular
+from kit.findings import Finding, Place
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from kit.bench.balance import Balance
+    from kit.bench.montecarlo import Simulated
+    from kit.bench.order import Arrangement, WeighingOrder
+    from kit.bench.weighing import Batch, Weighing
+
+JCGM_100 = "JCGM 100:2008 (GUM)"
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingUncertainty:
+    """The standard uncertainty of one reading of a balance, by where it comes from. [g]"""
+
+    repeatability: float
+    resolution: float
+    linearity: float
+
+    @classmethod
+    def of(cls, balance: Balance) -> ReadingUncertainty:
+        """What the balance's plate says; what it does not say counts as nothing."""
+        return cls(
+            (balance.repeatability or 0.0) / sqrt(2.0),
+            rectangular(balance.readability / 2.0),
+            rectangular(balance.linearity or 0.0),
+        )
+
+    @property
+    def combined(self) -> float:
+        """All three together. [g]"""
+        return combined((self.repeatability, self.resolution, self.linearity))
+
+
+@dataclass(frozen=True, slots=True)
+class LineUncertainty:
+    """One line of the finished batch.
+
+    Attributes
+    ----------
+    made
+        Its percent by what the balance shows. [% w/w of the whole]
+    standard, expanded
+        Standard uncertainty, and half the width of the coverage interval. [% w/w of the whole]
+    repeatability, resolution, linearity
+        What each contributes to ``standard``; they add as squares. [% w/w of the whole]
+    """
+
+    weighing: Weighing
+    made: float
+    standard: float
+    expanded: float
+    repeatability: float
+    resolution: float
+    linearity: float
+
+    @property
+    def deviation(self) -> float:
+        """What rounding the weighings is known to change; no uncertainty. [% w/w of the whole]"""
+        return self.made - self.weighing.percent
+
+    @property
+    def relative(self) -> float | None:
+        """How far off the line may be; None where nothing is weighed. [% of the line]"""
+        return 100.0 * self.expanded / self.made if self.made else None
+
+
+@dataclass(frozen=True, slots=True)
+class WeighingUncertainty:
+    """Every line of a batch, with how well its percent is known.
+
+    Attributes
+    ----------
+    coverage, factor
+        What part of all batches the interval made ± k·u covers, and its k. [%, -]
+    mass_standard
+        Standard uncertainty of the whole. [g]
+    """
+
+    batch: Batch
+    arrangement: Arrangement
+    order: WeighingOrder
+    coverage: float
+    factor: float
+    lines: tuple[LineUncertainty, ...]
+    mass_standard: float
+
+    def findings(self) -> list[Finding]:
+        """Lines that the balance cannot show, and lines that may be off by more than the tolerance."""
+        step = self.batch.balance.readability
+        found = []
+        for line in self.lines:
+            place = Place(line.weighing.phase, line.weighing.line, "grams")
+            if line.weighing.target > 0 and not line.made:
+                sentence = (
+                    f"{line.weighing.material}: {line.weighing.target:.3g} g is nothing to a balance that reads "
+                    f"{step:g} g. Make a bigger batch, a premix, or use a finer balance."
+                )
+                found.append(Finding("caution", sentence, place))
+            elif line.relative is not None and line.relative > self.batch.tolerance:
+                sentence = (
+                    f"{line.weighing.material} comes to {line.made:.4g} ± {line.expanded:.2g} % of the whole: off by "
+                    f"up to {line.relative:.3g} % of itself, and {self.batch.tolerance:g} % is allowed."
+                )
+                found.append(Finding("caution", sentence, place, JCGM_100))
+        return found
+
+    def table(self, simulated: Simulated | None = None) -> pd.DataFrame:
+        """The lines as a DataFrame, the Monte Carlo result beside them where one is given."""
+        import pandas as pd
+
+        columns: dict[str, list[object]] = {
+            "ingredient": [line.weighing.material for line in self.lines],
+            "weigh g": [line.weighing.grams for line in self.lines],
+            "paper % w/w": [line.weighing.percent for line in self.lines],
+            "made % w/w": [line.made for line in self.lines],
+            "rounding % w/w": [line.deviation for line in self.lines],
+            "standard % w/w": [line.standard for line in self.lines],
+            "± % w/w": [line.expanded for line in self.lines],
+            "± % of line": [line.relative for line in self.lines],
+        }
+        if simulated is not None:
+            columns["Monte Carlo standard % w/w"] = [line.standard for line in simulated.lines]
+            columns["Monte Carlo from % w/w"] = [line.low for line in simulated.lines]
+            columns["Monte Carlo to % w/w"] = [line.high for line in simulated.lines]
+        return pd.DataFrame(columns)
+
+
+def weighing_uncertainty(
+    batch: Batch,
+    arrangement: Arrangement = "separate",
+    order: WeighingOrder = "as written",
+    *,
+    coverage: float = 95.0,
+) -> WeighingUncertainty:
+    """The uncertainty of every percent xₖ = 100 mₖ / Σm, by the law of propagation of uncertainty.
+
+    The sensitivity to one net mass is ∂xₖ/∂mⱼ = (100 δₖⱼ - xₖ) / M exactly. A reading that ends line i and begins
+    line j enters with ∂xₖ/∂mᵢ - ∂xₖ/∂mⱼ = 100 (δₖᵢ - δₖⱼ) / M; the first and the last reading of a vessel with one
+    of the two alone. All readings are independent.
+
+    Parameters
+    ----------
+    arrangement, order
+        See :mod:`kit.bench.order`.
+    coverage
+        Of the intervals. [%]
+
+    References
+    ----------
+    .. [1] JCGM 100:2008 (GUM), 5.1.2 (propagation), 4.3.7 and F.2.2.1 (limits and resolution), 6.2 (coverage).
+
+    Examples
+    --------
+    >>> from kit.bench.weighing import weigh
+    >>> from kit.formula.model import Formula, Line, Phase
+    >>> toner = Formula("Toner", (Phase("Water", "water", (Line("Aqua", "q.s."), Line("Panthenol", "0.5"))),))
+    >>> found = weighing_uncertainty(weigh(toner, "50 g")).lines[1]
+    >>> f"{found.made:.2f} ± {found.expanded:.3f} % of the whole, {found.relative:.1f} % of itself"
+    '0.50 ± 0.016 % of the whole, 3.2 % of itself'
+    """
+    mass = batch.mass
+    made = [100.0 * weighing.grams / mass for weighing in batch.weighings]
+    squares = [0.0] * len(made)
+    groups = chains(batch, arrangement, order)
+    for group in groups:
+        first, last = group[0], group[-1]
+        for k, x in enumerate(made):
+            squares[k] += (x - 100.0 * (k == first)) ** 2 + (x - 100.0 * (k == last)) ** 2
+        for left, right in pairwise(group):
+            squares[left] += 100.0**2
+            squares[right] += 100.0**2
+    reading = ReadingUncertainty.of(batch.balance)
+    whole, factor = reading.combined, coverage_factor(coverage)
+    lines = []
+    for weighing, x, square in zip(batch.weighings, made, squares, strict=True):
+        sensitivity = sqrt(square) / mass
+        parts = (reading.repeatability, reading.resolution, reading.linearity)
+        standard = sensitivity * whole
+        lines.append(LineUncertainty(weighing, x, standard, factor * standard, *(sensitivity * part for part in parts)))
+    mass_standard = sqrt(2.0 * len(groups)) * whole
+    return WeighingUncertainty(batch, arrangement, order, coverage, factor, tuple(lines), mass_standard)

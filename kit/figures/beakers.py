@@ -1,0 +1,116 @@
+"""Beakers as SVG: a stock, its diluent and what they make, and a chain of dilutions; areas are to scale."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from html import escape
+from math import sqrt
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from kit.bench.serial import SerialPlan
+
+#: The side of the largest filling, and of the smallest that is still drawn to be seen. [px]
+LARGEST, SMALLEST = 120.0, 3.0
+FLOOR = 160.0  # where the beakers stand [px]
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """What one beaker shows.
+
+    Attributes
+    ----------
+    amount
+        The filled area is to scale with it. [g or mL]
+    shade
+        0 for the plain diluent to 1 for the strongest shown.
+    label, words
+        What stands under it, and the line below that.
+    before
+        The sign that stands before it: "+", "=" or "→".
+    """
+
+    label: str
+    amount: float
+    shade: float
+    words: str = ""
+    before: str = ""
+
+
+def beakers_svg(fillings: Sequence[Filling], *, unit: str = "g", title: str = "") -> str:
+    """Beakers in a row; the filled areas are to scale with the amounts.
+
+    A filling too small to be seen is drawn with a side of 3 px and said to be larger than to scale.
+    """
+    most = max((filling.amount for filling in fillings), default=0.0)
+    if most <= 0:
+        return ""
+    width, parts, too_small = 190.0, [], False
+    for n, filling in enumerate(fillings):
+        exact = LARGEST * sqrt(max(filling.amount, 0.0) / most)
+        side = max(exact, SMALLEST) if filling.amount > 0 else 0.0
+        too_small = too_small or exact < side
+        parts.append(_beaker(filling, n * width + width / 2 + 10, side, unit))
+        if filling.before:
+            x, y = n * width + 10, FLOOR - 45
+            parts.append(f'<text class="sw-sign" x="{x:.0f}" y="{y:.0f}">{escape(filling.before)}</text>')
+    total = len(fillings) * width + 20
+    note = "Filled areas are to scale" + (", but for the smallest." if too_small else ".")
+    name = escape(title or ", ".join(f"{f.label} {f.amount:.4g} {unit}" for f in fillings), quote=True)
+    return (
+        f'<svg class="sw-beakers" role="img" aria-label="{name}" viewBox="0 0 {total:.0f} 236" '
+        f'style="width:100%;max-width:{total:.0f}px" xmlns="http://www.w3.org/2000/svg">'
+        + "".join(parts)
+        + f'<text class="sw-small" x="10" y="230">{note}</text></svg>'
+    )
+
+
+def _beaker(filling: Filling, middle: float, side: float, unit: str) -> str:
+    """One beaker: walls a little wider and higher than its filling."""
+    left, top = middle - side / 2, FLOOR - side
+    wall = max(side * 1.0, 12.0)
+    x0, x1, rim = middle - wall / 2 - 2, middle + wall / 2 + 2, FLOOR - wall * 1.22 - 4
+    opacity = 0.14 + 0.86 * min(max(filling.shade, 0.0), 1.0)
+    down, up = f"M{x0 - 3:.1f} {rim:.1f} L{x0:.1f} {rim + 4:.1f}", f"V{rim + 4:.1f} L{x1 + 3:.1f} {rim:.1f}"
+    glass = f"{down} V{FLOOR + 2:.1f} H{x1:.1f} {up}"
+    return (
+        f'<rect class="sw-filling" x="{left:.2f}" y="{top:.2f}" width="{side:.2f}" height="{side:.2f}" '
+        f'fill-opacity="{opacity:.3f}"/><path class="sw-glass" d="{glass}"/>'
+        + _text(middle, FLOOR + 20, f"{_digits(filling.amount)} {unit}", "sw-strong")
+        + _text(middle, FLOOR + 36, _short(filling.label, 28), "")
+        + _text(middle, FLOOR + 51, _short(filling.words, 30), "sw-small")
+    )
+
+
+def serial_svg(plan: SerialPlan, strength_unit: str = "%") -> str:
+    """The steps of a serial dilution as a chain of beakers."""
+    fillings = []
+    for n, step in enumerate(plan.steps, start=1):
+        last = n == len(plan.steps)
+        fillings.append(
+            Filling(
+                f"take {_digits(step.take)} {plan.unit}, make up",
+                step.makes,
+                step.strength / plan.steps[0].strength if n > 1 else 1.0,
+                f"{'the end' if last else f'solution {n}'}: {_digits(step.strength)} {strength_unit}",
+                "→",
+            )
+        )
+    return beakers_svg(fillings, unit=plan.unit, title=" ".join(plan.sentences()))
+
+
+def _digits(number: float) -> str:
+    """Five digits that count, never in powers of ten where it can be helped."""
+    return f"{number:.5g}" if number == 0 or number >= 1e-4 else f"{number:.2e}"
+
+
+def _short(text: str, most: int) -> str:
+    return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def _text(x: float, y: float, words: str, kind: str) -> str:
+    mark = f' class="{kind}"' if kind else ""
+    return f'<text{mark} x="{x:.1f}" y="{y:.1f}" text-anchor="middle">{escape(words)}</text>' if words else ""

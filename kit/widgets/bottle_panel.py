@@ -1,0 +1,179 @@
+"""The bottle: its shape, the product in it, the colour of each layer, and what warmth and cold do to them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import ipywidgets as ipw
+
+from kit.errors import EntryError, KitError
+from kit.layers.bottle import Bottle, bundled_bottles, room_findings
+from kit.layers.density import IDEAL_VOLUMES, density_findings
+from kit.layers.temperature import inversion_temperature, layer_density_at
+from kit.units import read_number
+from kit.widgets.html import findings_list, heading, problem, sheet
+from kit.widgets.panel import Panel, controls, number_box, try_to
+
+if TYPE_CHECKING:
+    from kit.widgets.bench import Bench
+
+SHAPES = ("ready-made", "cylinder", "box", "measured")
+TEMPERATURES = (5.0, 20.0, 40.0)
+COLOURS = {"water": "#4f8fb0", "oil": "#d3a144", "other": "#998eae"}
+
+
+class BottlePanel(Panel):
+    """Describe the bottle; the ratio view draws it."""
+
+    watches = ("formula", "library", "bottle", "fill")
+
+    def __init__(self, bench: Bench) -> None:
+        self.ready = bundled_bottles()
+        self.shape = ipw.Dropdown(options=list(SHAPES), description="Shape")
+        known = bench.bottle.name if bench.bottle.name in self.ready else None
+        self.choice = ipw.Dropdown(options=list(self.ready), description="Bottle", value=known)
+        self.diameter = number_box("Inner diameter, mm", 44.0, 5.0, 300.0)
+        self.volume = number_box("Brimful volume, mL", 120.0, 1.0, 5000.0)
+        self.width = number_box("Inner width, mm", 50.0, 5.0, 300.0)
+        self.depth = number_box("Inner depth, mm", 30.0, 5.0, 300.0)
+        self.height = number_box("Inner height, mm", 80.0, 5.0, 500.0)
+        self.rows = ipw.Textarea(
+            placeholder="height in mm and volume in mL, one pair a line:\n20 31\n40 63\n60 92",
+            description="Measured",
+            rows=6,
+            continuous_update=False,
+        )
+        self.use = ipw.Button(description="Use this bottle", button_style="primary", layout={"width": "auto"})
+        self.fill = number_box("Product in it, mL", bench.fill, 0.1, 5000.0)
+        self.colours = {
+            kind: ipw.ColorPicker(description=f"{kind} layer", value=colour, concise=False)
+            for kind, colour in COLOURS.items()
+        }
+        self.message, self.stands, self.warmth = ipw.HTML(), ipw.HTML(), ipw.HTML()
+        super().__init__(
+            bench,
+            [
+                ipw.HTML(heading("The bottle", "inner measures; the layers' heights follow from them")),
+                controls(self.shape, self.choice, self.diameter, self.volume, self.width, self.depth, self.height),
+                self.rows,
+                controls(self.use, self.fill),
+                controls(*self.colours.values()),
+                self.message,
+                self.stands,
+                self.warmth,
+            ],
+        )
+        self.shape.observe(lambda _: self._show_fields(), names="value")
+        self.use.on_click(lambda _: self._use())
+        self.fill.observe(lambda change: self._set_fill(change["new"]), names="value")
+        for kind, picker in self.colours.items():
+            picker.observe(lambda change, kind=kind: self._set_colour(kind, change["new"]), names="value")
+        self._show_fields()
+
+    def refresh(self) -> None:
+        """Show how the layers stand, and their densities cold and warm."""
+        bench = self.bench
+        self.fill.value = bench.fill
+        for kind, picker in self.colours.items():
+            phase = next((phase for phase in bench.formula.phases if phase.kind == kind), None)
+            picker.layout.display = "" if phase else "none"
+            if phase and phase.colour:
+                picker.value = phase.colour
+        try:
+            standing = bench.standing
+        except KitError as error:
+            self.stands.value, self.warmth.value = problem(str(error)), ""
+            return
+        rows = [
+            [s.layer.name, f"{s.height:.1f}", f"{s.volume:.1f}", f"{s.layer.density:.3f}"] for s in reversed(standing)
+        ]
+        caption = f"{bench.bottle.name}: {bench.bottle.brimful:.1f} mL brimful; {IDEAL_VOLUMES}"
+        found = [*density_findings(bench.layers), *room_findings(bench.bottle, bench.fill)]
+        head = ["layer, from the top", "mm", "mL", "g/mL at 20 °C"]
+        self.stands.value = sheet(head, rows, numbers=(1, 2, 3), caption=caption) + findings_list(found)
+        self.warmth.value = self._warmth()
+
+    def _warmth(self) -> str:
+        formula, materials = self.bench.formula, self.bench.materials
+        kinds = [layer.kind for layer in self.bench.layers]
+        rows, unknown = [], 0.0
+        for kind in kinds:
+            warm = [layer_density_at(formula, materials, kind, t) for t in TEMPERATURES]
+            unknown = max(unknown, *(one.unknown_share for one in warm))
+            rows.append([f"{kind} layer", *(f"{one.density:.3f}" for one in warm)])
+        caption = f"Expansion is known for all but {unknown:.2g} % of a layer; see data/expansion, partly from memory."
+        table = sheet(["g/mL at", *(f"{t:g} °C" for t in TEMPERATURES)], rows, numbers=(1, 2, 3), caption=caption)
+        if not {"water", "oil"} <= set(kinds):
+            return table
+        change = inversion_temperature(formula, materials)
+        words = (
+            "Between 0 and 40 °C the same layer stays below, as far as the expansion is known."
+            if change is None
+            else f"At about {change:.0f} °C both layers weigh the same; beyond it they change places."
+        )
+        return table + f'<div class="sw-subtitle">{words}</div>'
+
+    def _show_fields(self) -> None:
+        wanted = {
+            "ready-made": (self.choice,),
+            "cylinder": (self.diameter, self.volume),
+            "box": (self.width, self.depth, self.height),
+            "measured": (self.rows,),
+        }
+        for shape, boxes in wanted.items():
+            for box in boxes:
+                box.layout.display = "" if shape == self.shape.value else "none"
+
+    def _bottle(self) -> Bottle:
+        if self.shape.value == "cylinder":
+            return Bottle.cylinder(f"{self.diameter.value} mm", f"{self.volume.value} mL", name="your cylinder")
+        if self.shape.value == "box":
+            width, depth, height = (f"{box.value} mm" for box in (self.width, self.depth, self.height))
+            return Bottle.box(width, depth, height, name="your box")
+        if self.shape.value == "measured":
+            return Bottle.measured(measured_rows(self.rows.value), name="your measured bottle")
+        return self.ready[self.choice.value or next(iter(self.ready))]
+
+    def _use(self) -> None:
+        def work() -> str:
+            bottle = self._bottle()
+            with self.bench.hold_trait_notifications():
+                self.bench.fill = min(self.bench.fill, round(0.9 * bottle.brimful, 1))
+                self.bench.bottle = bottle
+            return f"{bottle.name}: {bottle.brimful:.1f} mL to the brim."
+
+        try_to(self.message, work)
+
+    def _set_fill(self, millilitres: float) -> None:
+        if not self.is_refreshing:
+            self.bench.fill = millilitres
+
+    def _set_colour(self, kind: str, colour: str) -> None:
+        if self.is_refreshing or not colour.startswith("#"):
+            return
+        phases = self.bench.formula.phases
+        if any(phase.kind == kind and phase.colour != colour for phase in phases):
+            self.bench.change_phases(
+                tuple(replace(phase, colour=colour) if phase.kind == kind else phase for phase in phases)
+            )
+
+
+def measured_rows(text: str) -> list[tuple[str, str]]:
+    """The lines of a measured table as pairs of height and volume.
+
+    Raises
+    ------
+    EntryError
+        A line that does not hold two numbers; it is named.
+    """
+    rows = []
+    for number, line in enumerate(text.splitlines(), start=1):
+        cells = line.replace(";", " ").replace("\t", " ").replace("mm", " ").replace("mL", " ").split()
+        if not cells:
+            continue
+        if len(cells) != 2:
+            msg = f"Line {number} of the measured table, {line.strip()!r}, must hold a height in mm and a volume in mL."
+            raise EntryError(msg)
+        rows.append((f"{read_number(cells[0])} mm", f"{read_number(cells[1])} mL"))
+    return rows

@@ -1,0 +1,144 @@
+"""The family of a formula: pin what is in hand as a variant, see up to five side by side, export them as one table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import ipywidgets as ipw
+
+from kit.errors import KitError
+from kit.formula.compare import compare
+from kit.formula.family import variant_formula, with_variant, without_variant
+from kit.layers.side_by_side import MOST, family_table, side_by_side
+from kit.library.table import limits
+from kit.saving import save_text
+from kit.widgets.bench import file_stem
+from kit.widgets.html import heading, problem, sheet
+from kit.widgets.panel import Panel, controls, try_to
+from kit.widgets.views import percent_text
+
+if TYPE_CHECKING:
+    from kit.formula.model import Formula
+    from kit.layers.side_by_side import Column
+    from kit.widgets.bench import Bench
+
+IN_HAND = "in hand"
+
+
+class FamilyPanel(Panel):
+    """Pin, compare, take in hand, take out, export."""
+
+    watches = ("formula", "start", "library", "bottle", "fill")
+
+    def __init__(self, bench: Bench) -> None:
+        style = {"description_width": "initial"}
+        self.name = ipw.Text(description="Pin what is in hand as", placeholder="dry hair", style=style)
+        self.note = ipw.Text(description="because", placeholder="a few words")
+        self.pin = ipw.Button(description="Pin", button_style="primary")
+        self.shown = ipw.SelectMultiple(description="Side by side", rows=5)
+        self.take = ipw.Button(description="Take in hand", layout={"width": "auto"})
+        self.drop = ipw.Button(description="Take out", layout={"width": "auto"})
+        self.export = ipw.Button(description="Export the table", layout={"width": "auto"})
+        self.message, self.table = ipw.HTML(), ipw.HTML()
+        head = heading("Variants", f"a family saved with the formula; up to {MOST} side by side")
+        buttons = ipw.VBox([self.take, self.drop, self.export])
+        super().__init__(
+            bench,
+            [
+                ipw.HTML(head),
+                controls(self.name, self.note, self.pin),
+                controls(self.shown, buttons),
+                self.message,
+                self.table,
+            ],
+        )
+        self.pin.on_click(lambda _: self._pin())
+        self.take.on_click(lambda _: self._take())
+        self.drop.on_click(lambda _: self._drop())
+        self.export.on_click(lambda _: self._export())
+        self.shown.observe(lambda _: self._changed(), names="value")
+
+    def refresh(self) -> None:
+        """Show the family of the formula in hand."""
+        names = [variant.name for variant in self.bench.formula.variants]
+        if list(self.shown.options) != names:
+            chosen = [name for name in self.shown.value if name in names]
+            added = [name for name in names if name not in self.shown.options]
+            self.shown.options = names
+            self.shown.value = (chosen + added)[-(MOST - 1) :]
+        if not names:
+            self.table.value = "No variant is pinned yet. Move the ratio or change a line, then pin it under a name."
+            return
+        try:
+            self.table.value = family_sheet(self.columns())
+        except KitError as error:
+            self.table.value = problem(str(error))
+
+    def columns(self) -> list[Column]:
+        """What is shown: the formula in hand, and the chosen variants."""
+        bench = self.bench
+        formulas: dict[str, Formula] = {IN_HAND: bench.formula}
+        formulas |= {name: variant_formula(bench.formula, name) for name in self.shown.value}
+        return side_by_side(formulas, bench.library, limits(), bench.bottle, bench.fill)
+
+    def _pin(self) -> None:
+        def work() -> str:
+            name = self.name.value.strip()
+            self.bench.change(with_variant(self.bench.formula, name, note=self.note.value))
+            self.name.value = self.note.value = ""
+            return f"Pinned {name}. Save the formula to keep its family on disk."
+
+        try_to(self.message, work)
+
+    def _one_chosen(self) -> str | None:
+        return self.shown.value[0] if len(self.shown.value) == 1 else None
+
+    def _take(self) -> None:
+        def work() -> str:
+            name = self._one_chosen()
+            if name is None:
+                return "Choose one variant in the list first."
+            chosen = variant_formula(self.bench.formula, name)
+            self.bench.change_phases(chosen.phases)
+            return f"{name} is in hand now. Undo brings back what was."
+
+        try_to(self.message, work)
+
+    def _drop(self) -> None:
+        def work() -> str:
+            name = self._one_chosen()
+            if name is None:
+                return "Choose one variant in the list first."
+            self.bench.change(without_variant(self.bench.formula, name))
+            return f"{name} was taken out. Undo brings it back."
+
+        try_to(self.message, work)
+
+    def _export(self) -> None:
+        def work() -> str:
+            path = Path(f"family_{file_stem(self.bench.formula.title)}.csv")
+            save_text(path, family_table(self.columns()).to_csv(index=False))
+            return f"Wrote {path.name} beside this notebook."
+
+        try_to(self.message, work)
+
+
+def family_sheet(columns: list[Column]) -> str:
+    """The columns as HTML."""
+    lines = compare([column.formula for column in columns])
+    kinds = {phase.name: phase.kind for column in columns for phase in column.formula.phases}
+    rows = [[line.material, *(percent_text(percent) or "—" for percent in line.percents)] for line in lines]
+    marks = [str(kinds[line.phase]) for line in lines]
+    for layer in dict.fromkeys(name for column in columns for name in column.sizes):
+        rows.append([f"{layer}, % of the whole", *(percent_text(c.sizes.get(layer)) or "—" for c in columns)])
+        rows.append([f"{layer}, mm", *(f"{c.heights[layer]:.0f}" if layer in c.heights else "—" for c in columns)])
+    rows.append(["density shaken, g/mL", *(f"{c.density:.3f}" if c.density else "—" for c in columns)])
+    rows.append(["first in the declaration", *(", ".join(c.order[:3]) for c in columns)])
+    rows.append(["findings", *(_findings_in_words(column) for column in columns)])
+    return sheet(["", *(column.name for column in columns)], rows, numbers=range(1, len(columns) + 1), kinds=marks)
+
+
+def _findings_in_words(column: Column) -> str:
+    counts = [(severity, sum(f.severity == severity for f in column.findings)) for severity in ("stop", "caution")]
+    return ", ".join(f"{count} {severity}" for severity, count in counts if count) or "none that stops or cautions"

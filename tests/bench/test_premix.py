@@ -1,0 +1,172 @@
+"""Premixes: the same substances, every weighing large enough, as little left over as can be."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from kit.bench.balance import Balance
+from kit.bench.premix import aliquot, premixes, proposals, with_premix
+from kit.bench.premix_search import ROUND_STRENGTHS
+from kit.bench.weighing import weigh
+from kit.demos import demo
+from kit.errors import RangeError
+from kit.formula.editing import set_line
+from kit.formula.expansion import expand
+from kit.formula.model import Formula, Line, Phase
+from kit.library.ingredient import Stock
+from tests.layers.some_formulas import formulas, materials_of
+
+MASSES = st.floats(10, 2000)
+BALANCES = st.builds(Balance, st.sampled_from([0.001, 0.01, 0.05, 0.1]), st.sampled_from([300.0, 1e5]))
+TOLERANCES = st.sampled_from([0.5, 1.0, 3.0])
+
+
+def small_lines(formula: Formula, mass: float, balance: Balance, tolerance: float) -> list[str]:
+    found = weigh(formula, f"{mass!r} g", balance, tolerance).findings()
+    return [finding.sentence for finding in found if "is small for a balance" in finding.sentence]
+
+
+@given(formulas(other=True), MASSES, BALANCES, TOLERANCES)
+def test_every_premix_keeps_its_rules_and_the_substances(
+    formula: Formula, mass: float, balance: Balance, tolerance: float
+) -> None:
+    batch = weigh(formula, f"{mass!r} g", balance, tolerance)
+    found = proposals(batch, materials_of(formula))
+    least = balance.least_weight(tolerance)
+    mixed = formula
+    for premix in found.premixes:
+        a = premix.amounts
+        assert a.active >= least * (1 - 1e-9)
+        assert a.use >= least * (1 - 1e-9)
+        assert a.use <= a.make * (1 + 1e-12)
+        assert a.make <= balance.capacity
+        assert 0 < premix.strength <= premix.best_strength * (1 + 1e-12)
+        assert a.make >= premix.best_make * (1 - 1e-12)
+        assert premix.kind == formula.phases[premix.phase].kind
+        mixed = with_premix(mixed, premix)
+    before, after = expand(formula, materials_of(formula)), expand(mixed, materials_of(mixed))
+    assert {name: x for name, x in after.items() if x > 1e-9} == pytest.approx(
+        {name: x for name, x in before.items() if x > 1e-9}, abs=1e-9
+    )
+    failed = sum(finding.place.line is not None for finding in found.findings)
+    assert len(small_lines(formula, batch.mass, balance, tolerance)) == failed + len(found.premixes)
+    assert len(small_lines(mixed, batch.mass, balance, tolerance)) == failed
+
+
+@given(formulas(other=True), st.floats(1, 60), BALANCES, TOLERANCES)
+def test_the_way_out_is_one(formula: Formula, mass: float, balance: Balance, tolerance: float) -> None:
+    batch = weigh(formula, f"{mass!r} g", balance, tolerance)
+    found = proposals(batch, materials_of(formula)).findings
+    assume(found)
+    enough, step = map(float, re.search(r"Make ([\d.]+) g, or .* reads ([\d.e-]+) g", found[-1].sentence).groups())
+    assert enough > batch.mass
+    larger = weigh(formula, f"{enough!r} g", balance, tolerance)
+    assert proposals(larger, materials_of(formula)).findings == ()
+    finer = weigh(formula, f"{batch.mass!r} g", Balance(step, balance.capacity), tolerance)
+    assert proposals(finer, materials_of(formula)).findings == ()
+
+
+def test_the_strongest_round_strength_leaves_least_over() -> None:
+    batch = weigh(demo(), "50 g")
+    by_name = {premix.active: premix for premix in premixes(batch)}
+    salt = by_name["Sodium Chloride"]
+    # By hand: 0.25 g; least 0.82 g; at most 0.25/0.82 = 30.5 %, so 20 %: 0.82/0.2 = 4.1 g made, 1.25 g used.
+    assert (salt.strength, salt.carrier) == (20.0, "Aqua")
+    assert salt.amounts.make == pytest.approx(4.1)
+    assert salt.amounts.use == pytest.approx(1.25)
+    assert salt.best_strength == pytest.approx(30.4878, abs=1e-4)
+    assert salt.percent == pytest.approx(2.5)
+    assert salt.sentence == (
+        "Sodium Chloride: stir 0.82 g into 3.28 g of Aqua, 20 % strong. Use 1.25 g of it and 1 g less Aqua; 2.85 g "
+        "is left over. All its weighings together keep within 1.1 %. Least would be left over at 30.5 %: 2.69 g to "
+        "make."
+    )
+    assert by_name["Parfum"].carrier == "Coco-Caprylate"
+    assert all(premix.strength in ROUND_STRENGTHS for premix in by_name.values())
+
+
+def test_the_error_counts_every_weighing() -> None:
+    salt = next(p for p in premixes(weigh(demo(), "50 g")) if p.active == "Sodium Chloride")
+    # By hand, with 2s = 0.0082 g: strength c = a/(a + k), so its error is hypot(k, a)/(a + k) x 2s/a.
+    strength = 0.0082 / 0.82 * (3.28**2 + 0.82**2) ** 0.5 / 4.1
+    assert salt.error == pytest.approx(100 * (strength**2 + (0.0082 / 1.25) ** 2) ** 0.5)
+
+
+def test_a_premix_is_put_to_use() -> None:
+    formula = demo()
+    salt = next(p for p in premixes(weigh(formula, "50 g")) if p.active == "Sodium Chloride")
+    mixed = with_premix(formula, salt)
+    line = mixed.phases[0].lines[3]
+    assert (line.material, line.entry, line.hold) == ("Sodium Chloride 20 % in Aqua", "2.5", "share")
+    assert mixed.phases[0].lines[0] == formula.phases[0].lines[0]
+    assert mixed.percents[0][0] == pytest.approx(74.4 - 2.0)
+    stock = mixed.materials[-1]
+    assert (dict(stock.contents), stock.phase) == ({"Sodium Chloride": 20.0, "Aqua": 80.0}, "water")
+    with pytest.raises(RangeError, match=r"has changed since the premix of Sodium Chloride was worked out\. Ask"):
+        with_premix(mixed, salt)
+    with pytest.raises(RangeError, match="would bring more Aqua than the formula holds"):
+        with_premix(set_line(set_line(formula, 0, 3, entry="20"), 0, 1, entry="30"), salt)
+
+
+def test_a_stock_of_that_name_is_not_overwritten() -> None:
+    formula = demo()
+    salt = next(p for p in premixes(weigh(formula, "50 g")) if p.active == "Sodium Chloride")
+    other = Stock(salt.name, {"Glycerin": 100.0})
+    mixed = with_premix(replace(formula, materials=(*formula.materials, other)), salt)
+    assert mixed.phases[0].lines[3].material == "Sodium Chloride 20 % in Aqua (2)"
+    assert other in mixed.materials
+
+
+def test_only_what_mixes_carries() -> None:
+    oily = Formula("Oily", (Phase("W", "water", (Line("Aqua", "q.s.", "fill"), Line("Tocopherol", "0.2"))),))
+    batch = weigh(oily, "100 g")
+    assert [premix.carrier for premix in premixes(batch)] == ["Aqua"]
+    found = proposals(batch, materials_of(oily))
+    assert found.premixes == ()
+    assert found.findings[0].sentence == (
+        "No premix helps Tocopherol, 0.2 g: nothing else in W is known to mix with it."
+    )
+    assert (found.findings[0].place.phase, found.findings[0].place.line) == (0, 1)
+    assert found.findings[1].sentence == (
+        "Make 500 g, or use a balance that reads 0.001 g and repeats as well: then every line can be weighed or "
+        "premixed."
+    )
+
+
+def test_the_other_phase_and_a_filler_of_it() -> None:
+    powder = Formula("P", (Phase("P", "other", (Line("Kaolin", "q.s.", "fill"), Line("Zinc Oxide", "0.2"))),))
+    assert "nothing else in P is known to mix" in proposals(weigh(powder, "100 g")).findings[0].sentence
+    lines = (Line("Glycerin", "20", "fill"), Line("Aqua", "q.s."), Line("Panthenol", "0.2"))
+    (premix,) = premixes(weigh(Formula("T", (Phase("W", "water", lines),)), "100 g"))
+    assert premix.carrier == "Glycerin"
+    little = replace(lines[0], entry="1")
+    (premix,) = premixes(weigh(Formula("T", (Phase("W", "water", (little, *lines[1:])),)), "100 g"))
+    assert premix.carrier == "Aqua"
+
+
+def test_too_much_premix_for_the_balance() -> None:
+    toner = Formula("T", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Dye", "0.001"))),))
+    found = proposals(weigh(toner, "100 g", Balance(0.01, 200)))
+    assert found.findings[0].sentence == (
+        "No premix helps Dye, 0.001 g: it would take 672 g of premix, and the balance carries 200 g."
+    )
+
+
+def test_a_batch_without_small_lines_needs_none() -> None:
+    found = proposals(weigh(demo(), "5000 g"))
+    assert (found.premixes, found.findings) == ((), ())
+
+
+def test_one_amount_too_many_of_nothing() -> None:
+    with pytest.raises(RangeError, match="must be more than 0; got 0 and 1"):
+        aliquot(0, 1, 10)
+    for strength in (0, 101, float("nan")):
+        with pytest.raises(RangeError, match="more than 0 and at most 100 %, got"):
+            aliquot(1, 2, strength)
+    enough = aliquot(3, 2, 50)
+    assert (enough.active, enough.make, enough.use, enough.left_over) == (3, 6, 6, 0)
