@@ -92,14 +92,14 @@ def serial_svg(plan: SerialPlan, strength_unit: str = "%") -> str:
         last = n == len(plan.steps)
         fillings.append(
             Filling(
-                f"take {_digits(step.take)} {plan.unit}, make up",
+                f"from {_digits(step.take)} {plan.unit} taken",
                 step.makes,
                 step.strength / plan.steps[0].strength if n > 1 else 1.0,
                 f"{'the end' if last else f'solution {n}'}: {_digits(step.strength)} {strength_unit}",
                 "→",
             )
         )
-    return beakers_svg(fillings, unit=plan.unit, title=" ".join(plan.sentences()))
+    return beakers_svg(fillings, unit=plan.unit, title=" ".join(plan.sentences(strength_unit)))
 
 
 def _digits(number: float) -> str:

@@ -1,0 +1,239 @@
+"""Make a stock: from pure materials, from a stronger stock, from two stocks."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kit.bench.alligation import alligate
+from kit.bench.balance import Balance
+from kit.bench.making_data import Making, Portion, in_order, making_findings, vessel_for
+from kit.errors import RangeError
+from kit.library.ingredient import Stock
+from kit.rounding import round_to_step, round_to_total
+from kit.units import COMMON_UNITS, magnitude, split_number
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+__all__ = ["Making", "Portion", "from_pure", "from_stocks", "from_stronger", "from_two", "in_order", "vessel_for"]
+
+
+def from_pure(
+    stock: Stock,
+    amount: object,
+    *,
+    assay: Mapping[str, float] | None = None,
+    densities: Mapping[str, float] | None = None,
+    balance: Balance | None = None,
+    tolerance: float = 1.0,
+) -> Making:
+    """Make a stock from its pure contents.
+
+    Parameters
+    ----------
+    amount
+        "250 g", or "250 mL" where the stock states its density.
+    assay
+        How pure a raw material is, by name: 97 for "97.0 %". What is weighed is *divided* by it; the rest of
+        the raw material is taken to be solvent (water of a hydrate, water of a syrup). [%]
+    densities
+        Of liquids, so that they may be measured by volume too. [g/mL]
+    tolerance
+        What a weighing may be off. [% of the mass weighed]
+
+    Raises
+    ------
+    RangeError
+        An amount that is not above 0, an assay that is not from 0 to 100 %, or no room for the solvent.
+
+    References
+    ----------
+    .. [1] OpenStax, Chemistry 2e, section 3.4, mass percentage, for the division by the assay.
+
+    Examples
+    --------
+    >>> from kit.bench.dilution import make_stock
+    >>> made = from_pure(make_stock("Acid", "Citric Acid", 20), "100 g", assay={"Citric Acid": 97})
+    >>> [(portion.material, portion.grams) for portion in made.portions]
+    [('Citric Acid', 20.62), ('Aqua', 79.38)]
+    """
+    mass, assay = _mass(stock, amount), assay or {}
+    solvent = solvent_of(stock)
+    weights, notes = {}, {}
+    for name, share in stock.contents.items():
+        pure = assay.get(name, 100.0)
+        if not 0 < pure <= 100:
+            msg = f"{name}: an assay of {pure:g} % is not possible. It stands on the certificate, such as 97.0 %."
+            raise RangeError(msg)
+        weights[name] = mass * share / 100 / (pure / 100)
+        if pure < 100 and name != solvent:
+            notes[name] = f"{mass * share / 100:.6g} g pure, divided by its assay of {pure:g} %"
+    weights[solvent] = mass - sum(weight for name, weight in weights.items() if name != solvent)
+    if weights[solvent] < -1e-9 * mass:
+        msg = (
+            f"{stock.name}: with these assays the contents weigh {mass - weights[solvent]:.5g} g and only {mass:.5g} g "
+            f"are made, so no room is left for {solvent}. Take purer material, or make it weaker."
+        )
+        raise RangeError(msg)
+    weights[solvent] = max(weights[solvent], 0.0)
+    order = [name for name in weights if name != solvent] + [solvent]
+    solids = [name for name in order if name != solvent and weights[name] > 0]
+    steps = [
+        f"Weigh about two thirds of the {solvent} into the vessel.",
+        *(f"Add {name} and stir until it is clear." for name in reversed(solids)),
+        f"Make up with {solvent} to the full weight and stir.",
+    ]
+    held = {name: {name: assay.get(name, 100.0)} for name in order}
+    return _making(
+        stock,
+        mass,
+        [(name, weights[name], notes.get(name, "")) for name in order if weights[name] > 0],
+        held,
+        steps,
+        densities or {},
+        balance or Balance(),
+        tolerance,
+    )
+
+
+def from_stocks(
+    stock: Stock,
+    parts: Mapping[str, float],
+    contents: Mapping[str, Mapping[str, float]],
+    amount: object,
+    *,
+    balance: Balance | None = None,
+    tolerance: float = 1.0,
+    densities: Mapping[str, float] | None = None,
+) -> Making:
+    """Make a stock by mixing others.
+
+    Parameters
+    ----------
+    parts
+        What goes in, each with its share of the new stock. [% w/w]
+    contents
+        What each of them holds; one that is not named counts as one substance. [% w/w]
+    """
+    mass = _mass(stock, amount)
+    portions = [(name, mass * share / 100, "") for name, share in parts.items() if share > 0]
+    steps = [
+        f"Tare the vessel and weigh in {' , then '.join(name for name, *_ in portions)}.".replace(" ,", ","),
+        "Close it and mix until no streaks are seen.",
+    ]
+    held = {name: contents.get(name, {name: 100.0}) for name in parts}
+    return _making(stock, mass, portions, held, steps, densities or {}, balance or Balance(), tolerance)
+
+
+def from_stronger(
+    stronger: Stock, wanted: float, amount: object, *, name: str = "", diluent: str = "Aqua", **more: object
+) -> Making:
+    """Make a weaker stock from a stronger one and a diluent; all that is in it is thinned alike. [% w/w]
+
+    Raises
+    ------
+    RangeError
+        The wanted strength is not between 0 and the stock's own.
+
+    Examples
+    --------
+    >>> from kit.bench.dilution import make_stock
+    >>> made = from_stronger(make_stock("Acid 68", "Citric Acid", 68), 10, "400 g")
+    >>> [(portion.material, portion.grams) for portion in made.portions]
+    [('Acid 68', 58.82), ('Aqua', 341.18)]
+    """
+    return _between(stronger, None, wanted, amount, name, diluent, more)
+
+
+def from_two(one: Stock, other: Stock, wanted: float, amount: object, *, name: str = "", **more: object) -> Making:
+    """Make a stock of a strength between two others, by alligation. [% w/w of the active of ``one``]
+
+    Raises
+    ------
+    RangeError
+        The wanted strength does not lie between the two.
+    """
+    return _between(one, other, wanted, amount, name, "", more)
+
+
+def _between(
+    one: Stock, other: Stock | None, wanted: float, amount: object, name: str, diluent: str, more: Mapping[str, object]
+) -> Making:
+    active = one.active
+    share = _share(one)
+    other_contents: Mapping[str, float] = other.contents if other is not None else {diluent: 100.0}
+    other_name = other.name if other is not None else diluent
+    if not wanted > 0:
+        msg = f"A strength of {wanted:g} % {active} is not a stock. Give more than 0 %."
+        raise RangeError(msg)
+    mixed = alligate(share, other_contents.get(active, 0.0), wanted)
+    strong_first = share >= other_contents.get(active, 0.0)
+    first = float(mixed.stronger_amount if strong_first else mixed.weaker_amount)
+    both = {one.name: (first, one.contents), other_name: (100.0 - first, other_contents)}
+    contents: dict[str, float] = {}
+    for part, held in both.values():
+        for substance, percent in held.items():
+            contents[substance] = contents.get(substance, 0.0) + part * percent / 100
+    contents[active] = wanted
+    stock = Stock(name or f"{active} {wanted:g} % stock", contents, active, wanted, phase=one.phase)
+    parts = {what: part for what, (part, _) in both.items()}
+    return from_stocks(stock, parts, {what: held for what, (_, held) in both.items()}, amount, **more)  # type: ignore[arg-type]
+
+
+def _share(stock: Stock) -> float:
+    share = stock.contents.get(stock.active, 0.0)
+    if not share > 0:
+        msg = f"{stock.name} states no active, so it cannot be thinned to a strength. Name the active in the stock."
+        raise RangeError(msg)
+    return share
+
+
+def solvent_of(stock: Stock) -> str:
+    """The largest part besides the active: what the stock is made up with."""
+    rest = {name: share for name, share in stock.contents.items() if name != stock.active}
+    return max(rest, key=lambda name: rest[name]) if rest else stock.active
+
+
+def _mass(stock: Stock, amount: object) -> float:
+    """The amount in grams, through the stock's density where it was given as a volume. [g]"""
+    by_volume = isinstance(amount, str) and COMMON_UNITS.get(split_number(amount)[1], ("",))[0] == "mL"
+    if by_volume and stock.density is None:
+        msg = f"{stock.name} has no density, so {amount} cannot be turned into grams. Give the amount in g."
+        raise RangeError(msg)
+    if by_volume and stock.density is not None:
+        grams = magnitude(amount, "mL", name="amount") * stock.density.value
+    else:
+        grams = magnitude(amount, "g", name="amount")
+    if not grams > 0:
+        msg = f"The amount to make must be more than 0, got {amount}."
+        raise RangeError(msg)
+    return grams
+
+
+def _making(
+    stock: Stock,
+    mass: float,
+    portions: Sequence[tuple[str, float, str]],
+    held: Mapping[str, Mapping[str, float]],
+    steps: list[str],
+    densities: Mapping[str, float],
+    balance: Balance,
+    tolerance: float,
+) -> Making:
+    total = round_to_step(mass, balance.readability)
+    if not total > 0:
+        msg = f"{mass:g} g is less than one step of the balance, {balance.readability:g} g. Make more."
+        raise RangeError(msg)
+    whole = sum(target for _, target, _ in portions)
+    rounded = round_to_total([target * total / whole for _, target, _ in portions], balance.readability)
+    weighed = tuple(
+        Portion(name, target, grams, grams / densities[name] if densities.get(name) else None, note)
+        for (name, target, note), grams in zip(portions, rounded, strict=True)
+    )
+    active = sum(p.grams * held[p.material].get(stock.active, 0.0) / 100 for p in weighed)
+    vessel = vessel_for(mass / stock.density.value) if stock.density else vessel_for(mass)
+    last = "Label it, close it, and write it into the stock book."
+    return Making(
+        stock, total, balance, weighed, (*steps, last), vessel, 100 * active / total,
+        tuple(making_findings(weighed, stock, total, 100 * active / total, balance, tolerance, vessel)),
+    )  # fmt: skip

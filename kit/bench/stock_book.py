@@ -1,0 +1,293 @@
+"""The stock book: what was made, used and thrown away, in a CSV file that a person can read and that only grows."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, get_args
+
+from kit.errors import EntryError, Fault, FileFaultsError, KitError, RangeError, StoreError
+from kit.findings import Finding, Place
+from kit.library.ingredient import Stock
+from kit.saving import save_text
+from kit.units import magnitude, read_number
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from kit.bench.weighing import Batch
+
+Event = Literal["made", "used", "thrown away", "counted"]
+EVENTS: tuple[Event, ...] = get_args(Event)
+COLUMNS = ("date", "stock", "what happened", "grams", "note")
+#: So little is rounding in the last binary digits. [g]
+HAIR = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One row of the book.
+
+    Attributes
+    ----------
+    day
+        ISO date.
+    event
+        "made" adds, "used" and "thrown away" take away, "counted" sets what is on hand to what was weighed.
+    grams
+        [g]
+    """
+
+    day: str
+    stock: str
+    event: Event
+    grams: float
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StockBook:
+    """Stocks on hand, kept in one CSV file.
+
+    Every question reads the file anew, so a row added by hand counts at once. Rows are only ever added; a
+    mistake is set right by a "counted" row. The file as it was stays beside it as ``<name>.previous``.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> folder = tempfile.TemporaryDirectory()
+    >>> book = StockBook(Path(folder.name) / "stocks.csv")
+    >>> book.made("Citric Acid 20 % stock", "100 g", on="2026-01-12")
+    >>> book.used("Citric Acid 20 % stock", "2.5 g", on="2026-01-14", note="toner, lot 3")
+    >>> book.on_hand("Citric Acid 20 % stock")
+    97.5
+    >>> folder.cleanup()
+    """
+
+    path: Path | str
+
+    # ---- reading --------------------------------------------------------------------------------------------
+
+    def entries(self) -> list[Entry]:
+        """Every row, in the order of the file; none where there is no file yet.
+
+        Raises
+        ------
+        FileFaultsError
+            Rows that cannot be read: every fault, each with its row and field.
+        StoreError
+            The file is not text that can be opened.
+        """
+        text = self._text()
+        rows = list(csv.reader(io.StringIO(text), delimiter=_delimiter(text)))
+        if not rows:
+            return []
+        name = Path(self.path).name
+        if [cell.strip().lower() for cell in rows[0]] != list(COLUMNS):
+            raise FileFaultsError(name, [Fault("row 1", f"its headings must be {', '.join(COLUMNS)}, in this order.")])
+        faults: list[Fault] = []
+        read = [
+            _read_row(n, row, faults) for n, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)
+        ]
+        if faults:
+            raise FileFaultsError(name, faults)
+        return [entry for entry in read if entry is not None]
+
+    def on_hand(self, name: str) -> float:
+        """What there is of one stock. [g]
+
+        A stock that was never made stands at 0 g. Capitals and extra spaces make no difference.
+        """
+        return round(_sums(self.entries()).get(_key(name), (name, 0.0))[1], 9)
+
+    def all_on_hand(self) -> dict[str, float]:
+        """What there is of every stock in the book, by name. [g]"""
+        return {spelt: round(grams, 9) for spelt, grams in _sums(self.entries()).values()}
+
+    def findings(self, low: float = 0.0) -> list[Finding]:
+        """Stocks of which more was used than there was, and those at or below ``low`` grams."""
+        found = []
+        for spelt, grams in _sums(self.entries()).values():
+            place = Place(field="stock")
+            if grams < -HAIR:
+                said = f"More {spelt} was used than made: it stands at {grams:.6g} g. Weigh what is there and count it."
+                found.append(Finding("caution", said, place))
+            elif grams <= low:
+                found.append(Finding("note", f"{spelt} is down to {grams:.6g} g. Make some more.", place))
+        return found
+
+    # ---- writing --------------------------------------------------------------------------------------------
+
+    def made(self, name: str, amount: object, *, on: str = "", note: str = "") -> None:
+        """Write down that a stock was made: ``book.made("Citric Acid 20 % stock", "100 g")``."""
+        self._add([Entry(_day(on), _name(name), "made", _grams(amount), note.strip())])
+
+    def used(self, name: str, amount: object, *, on: str = "", note: str = "") -> None:
+        """Write down a use; refused where there is not so much.
+
+        Raises
+        ------
+        RangeError
+            There is not enough on hand. Nothing is written then.
+        """
+        self._take({name: _grams(amount)}, "used", on, note)
+
+    def thrown_away(self, name: str, amount: object, *, on: str = "", note: str = "") -> None:
+        """Write down what was thrown away; refused where there is not so much."""
+        self._take({name: _grams(amount)}, "thrown away", on, note)
+
+    def counted(self, name: str, amount: object, *, on: str = "", note: str = "") -> None:
+        """Write down what weighing the bottle showed; from here on that is what there is, 0 g included."""
+        self._add([Entry(_day(on), _name(name), "counted", _grams(amount, least=0.0), note.strip())])
+
+    def use_for_batch(self, batch: Batch, *, on: str = "", note: str = "") -> list[Finding]:
+        """Take off what a batch weighs of each stock: all of it, or nothing.
+
+        A line counts where its material is a stock of the formula or stands in this book.
+
+        Returns
+        -------
+        Cautions: stocks that were to be kept only until before that day.
+
+        Raises
+        ------
+        RangeError
+            Not enough of one or more stocks, each named with what is missing; or no stock in the batch.
+        """
+        own = {_key(m.name): m for m in batch.formula.materials if isinstance(m, Stock)}
+        known = set(_sums(self.entries())) | set(own)
+        needed: dict[str, float] = {}
+        for weighing in batch.weighings:
+            if _key(weighing.material) in known and weighing.grams > 0:
+                name = own[_key(weighing.material)].name if _key(weighing.material) in own else weighing.material
+                needed[name] = needed.get(name, 0.0) + weighing.grams
+        if not needed:
+            msg = f"{batch.formula.title} holds no stock, so the book stays as it is."
+            raise RangeError(msg)
+        day = _day(on)
+        self._take(needed, "used", day, note or f"{batch.formula.title}, {batch.mass:g} g")
+        return [_kept_too_long(own[key], day) for name in needed if _is_late(own.get(key := _key(name)), day)]
+
+    def _take(self, needed: dict[str, float], event: Event, on: str, note: str) -> None:
+        sums = _sums(self.entries())
+        short = []
+        for name, grams in needed.items():
+            there = sums.get(_key(name), (name, 0.0))[1]
+            if grams > there + HAIR:
+                short.append(f"{name}: {grams:.6g} g are needed and {max(there, 0):.6g} g are there")
+        if short:
+            msg = f"Not enough on hand. {'; '.join(short)}. Make more first, or a smaller batch. Nothing was written."
+            raise RangeError(msg)
+        day = _day(on)
+        self._add([Entry(day, _name(name), event, grams, note.strip()) for name, grams in needed.items()])
+
+    def _add(self, new: Sequence[Entry]) -> None:
+        self.entries()  # a book with faults is not written to
+        text = self._text() or ",".join(COLUMNS) + "\n"
+        mark = _delimiter(text)
+        out = io.StringIO()
+        writer = csv.writer(out, delimiter=mark, lineterminator="\n")
+        for entry in new:
+            grams = f"{entry.grams:.10g}"
+            writer.writerow(
+                [entry.day, entry.stock, entry.event, grams.replace(".", ",") if mark == ";" else grams, entry.note]
+            )
+        save_text(Path(self.path), text + ("" if text.endswith("\n") else "\n") + out.getvalue())
+
+    def _text(self) -> str:
+        path = Path(self.path)
+        try:
+            return path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n") if path.exists() else ""
+        except UnicodeDecodeError as error:
+            msg = f"{path.name} is not plain UTF-8 text. Save it as 'CSV UTF-8' in the program that wrote it."
+            raise StoreError(msg) from error
+        except OSError as error:
+            msg = f"{path.name} cannot be read: {error.strerror or error}. Choose another file."
+            raise StoreError(msg) from error
+
+
+def _read_row(number: int, row: list[str], faults: list[Fault]) -> Entry | None:
+    """One row as an entry; None, and what is wrong with it in ``faults``, where it is none."""
+    if len(row) < 4 or len(row) > len(COLUMNS):
+        faults.append(Fault(f"row {number}", f"it has {len(row)} cells; write {', '.join(COLUMNS)}."))
+        return None
+    day, stock, event, grams, note = (cell.strip() for cell in [*row, ""][:5])
+    before, weight = len(faults), 0.0
+    try:
+        day = _day(day or "an empty cell")
+    except KitError as error:
+        faults.append(Fault(f"row {number}, date", str(error)))
+    if not stock:
+        faults.append(Fault(f"row {number}, stock", "it is empty. Write the name of the stock."))
+    if event not in EVENTS:
+        faults.append(Fault(f"row {number}, what happened", f"{event!r} is not one of {', '.join(EVENTS)}."))
+    try:
+        weight = read_number(grams)
+        if weight < 0 or (weight == 0 and event != "counted"):
+            faults.append(Fault(f"row {number}, grams", f"{grams} is not above 0. What happened says the direction."))
+    except KitError as error:
+        faults.append(Fault(f"row {number}, grams", str(error)))
+    if len(faults) > before:
+        return None
+    return Entry(day, stock, next(e for e in EVENTS if e == event), weight, note)
+
+
+def _sums(entries: Sequence[Entry]) -> dict[str, tuple[str, float]]:
+    """Key → (name as first written, grams on hand)."""
+    sums: dict[str, tuple[str, float]] = {}
+    for entry in entries:
+        spelt, grams = sums.get(_key(entry.stock), (entry.stock, 0.0))
+        after = {"made": grams + entry.grams, "counted": entry.grams}.get(entry.event, grams - entry.grams)
+        sums[_key(entry.stock)] = (spelt, after)
+    return sums
+
+
+def _key(name: str) -> str:
+    return " ".join(name.split()).casefold()
+
+
+def _name(name: str) -> str:
+    plain = " ".join(name.split())
+    if not plain:
+        msg = "A stock needs its name in the book."
+        raise EntryError(msg)
+    return plain
+
+
+def _grams(amount: object, least: float | None = None) -> float:
+    grams = magnitude(amount, "g", name="amount of the stock")
+    if not grams > 0 and grams != least:
+        msg = f"The amount must be more than 0 g, got {grams:g} g."
+        raise RangeError(msg)
+    return grams
+
+
+def _day(written: str) -> str:
+    if not written:
+        return date.today().isoformat()
+    try:
+        return date.fromisoformat(written.strip()).isoformat()
+    except ValueError as error:
+        msg = f"{written!r} is not a date. Write it as year-month-day, such as 2026-01-31."
+        raise EntryError(msg) from error
+
+
+def _delimiter(text: str) -> str:
+    """A spreadsheet with a decimal comma writes semicolons."""
+    head = text.partition("\n")[0]
+    return ";" if head.count(";") > head.count(",") else ","
+
+
+def _is_late(stock: Stock | None, day: str) -> bool:
+    return stock is not None and bool(stock.keep_until) and day > stock.keep_until
+
+
+def _kept_too_long(stock: Stock, day: str) -> Finding:
+    return Finding(
+        "caution",
+        f"{stock.name} was to be kept until {stock.keep_until}, and this is {day}. Make it anew.",
+        Place(field="stock"),
+    )

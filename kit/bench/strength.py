@@ -1,0 +1,190 @@
+"""Strength: how much of something is in a solution, on any basis people write, and from one basis to another.
+
+Mass for mass, mass for volume, volume for volume, moles and equivalents are five families. They hang together
+in one chain, each link needing one more figure::
+
+    N ─ equivalents ─ mol/L ─ molar mass ─ w/v ─ density of the solution ─ w/w
+                                            └─── density of the pure active ─ v/v
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from kit.bench.dilution import to_w_w
+from kit.bench.strength_reading import read_strength
+from kit.bench.strength_units import STRENGTH_UNITS, Family, Strength
+from kit.errors import KitError, RangeError
+from kit.findings import Finding, Place
+
+__all__ = ["STRENGTH_UNITS", "Family", "Strength", "convert", "read_strength", "w_v_for_w_w_note"]
+
+USP_PERCENT = "USP General Notices 8.140, Percentage concentrations"
+
+
+#: The links of the chain, from the one end to w/v in the middle; and what each link needs.
+_TOWARDS_W_V: dict[Family, tuple[Family, str]] = {
+    "eq": ("mol", "equivalents"),
+    "mol": ("w/v", "molar_mass"),
+    "v/v": ("w/v", "active_density"),
+    "w/w": ("w/v", "density"),
+}
+_MISSING = {
+    "density": ("the density of the solution in g/mL", "Weigh 100 mL of it."),
+    "active_density": ("the density of the pure active in g/mL", "It stands on the data sheet."),
+    "molar_mass": ("the molar mass in g/mol", "Mind the water of a hydrate."),
+    "equivalents": ("the number of equivalents in a mole", "For an acid: the protons that count."),
+}
+
+
+def _way(family: Family) -> list[tuple[Family, Family, str]]:
+    """The links from a family to w/v."""
+    links: list[tuple[Family, Family, str]] = []
+    while family != "w/v":
+        nearer, needs = _TOWARDS_W_V[family]
+        links.append((family, nearer, needs))
+        family = nearer
+    return links
+
+
+def convert(
+    strength: Strength | str,
+    to: str,
+    *,
+    density: float | None = None,
+    active_density: float | None = None,
+    molar_mass: float | None = None,
+    equivalents: int | None = None,
+) -> Strength:
+    """The same strength in another unit.
+
+    Parameters
+    ----------
+    to
+        One of :data:`STRENGTH_UNITS`, or another way of writing it.
+    density
+        Of the solution; between w/w and the others. [g/mL]
+    active_density
+        Of the pure active; for v/v. [g/mL]
+    molar_mass
+        For mol/L and N. [g/mol]
+    equivalents
+        In a mole; for N. [-]
+
+    Raises
+    ------
+    RangeError
+        A figure that is needed is missing (the sentence names every one), or the result is more than the
+        density allows.
+
+    References
+    ----------
+    .. [1] USP General Notices 8.140, "Percentage concentrations".
+    .. [2] OpenStax, Chemistry 2e, sections 3.3 and 3.4.
+
+    Examples
+    --------
+    >>> print(convert("37.2 % w/w", "mol/L", density=1.19, molar_mass=36.46))
+    12.1415 mol/L
+    """
+    start = read_strength(strength) if isinstance(strength, str) else strength
+    unit = to if to in STRENGTH_UNITS else read_strength(f"0 {to}").unit
+    family, factor = STRENGTH_UNITS[unit]
+    figures: dict[str, float | None] = {
+        "density": density,
+        "active_density": active_density,
+        "molar_mass": molar_mass,
+        "equivalents": equivalents if equivalents is not None else start.equivalents,
+    }
+    up, down = _way(start.family), _way(family)
+    while up and down and up[-1] == down[-1]:
+        up.pop()
+        down.pop()
+    _require(start, unit, [needs for *_, needs in (*up, *down)], figures)
+    value = start.base
+    for link, _, needs in up:
+        value = _towards(link, value, figures[needs] or 1.0)
+    for link, _, needs in reversed(down):
+        value = _away(link, value, figures[needs] or 1.0)
+    result = Strength(value / float(factor), unit, equivalents=equivalents or start.equivalents)
+    _possible(result, density, active_density, molar_mass)
+    return result if unit != start.unit else replace(start, equivalents=result.equivalents)
+
+
+def _require(start: Strength, unit: str, needed: list[str], figures: dict[str, float | None]) -> None:
+    for name in needed:
+        given = figures[name]
+        if given is not None and not 0 < given < float("inf"):
+            msg = f"{start} needs {_MISSING[name][0]} to become {unit}, above 0; got {given:g}. {_MISSING[name][1]}"
+            raise RangeError(msg)
+    missing = [name for name in _MISSING if name in needed and figures[name] is None]
+    if missing:
+        words = [_MISSING[name][0] for name in missing]
+        what = " and ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
+        msg = f"{start} needs {what} to become {unit}. {' '.join(_MISSING[name][1] for name in missing)}"
+        raise RangeError(msg)
+
+
+def _towards(family: Family, value: float, figure: float) -> float:
+    """One link nearer to w/v: N → mol/L, mol/L → % w/v, % v/v → % w/v, % w/w → % w/v."""
+    if family == "eq":
+        return value / figure
+    return value * figure / 10.0 if family == "mol" else value * figure
+
+
+def _away(family: Family, value: float, figure: float) -> float:
+    """The same link back, from nearer to w/v to ``family``."""
+    if family == "eq":
+        return value * figure
+    if family == "w/w":
+        share = value / figure
+        return 100.0 if 100 < share <= 100 * (1 + 1e-9) else to_w_w(value, "w/v", density=figure)
+    return 10.0 * value / figure if family == "mol" else value / figure
+
+
+def _possible(result: Strength, density: float | None, active_density: float | None, molar_mass: float | None) -> None:
+    """Refuse more grams in a volume than the density of the solution allows."""
+    if not density or result.family == "w/w":
+        return
+    try:
+        grams = convert(result, "% w/v", active_density=active_density, molar_mass=molar_mass).value
+    except RangeError:
+        return
+    if grams > 100.0 * density * (1 + 1e-9):
+        msg = (
+            f"{result} would be {grams:.4g} g in 100 mL, but 100 mL of a solution of {density:g} g/mL weigh only "
+            f"{100 * density:.4g} g. Look at the density and the basis."
+        )
+        raise RangeError(msg)
+
+
+def w_v_for_w_w_note(strength: Strength | str, **figures: float) -> Finding:
+    """How far apart w/v and w/w are for this strength: what mistaking one for the other would do.
+
+    Parameters
+    ----------
+    figures
+        What :func:`convert` needs: at least ``density``. [g/mL]
+
+    Examples
+    --------
+    >>> print(w_v_for_w_w_note("20 % w/v", density=1.08).sentence)
+    20 % w/v is 18.52 % w/w here: at 1.08 g/mL the two differ by 8 %. Read as 20 % w/w, it would be 8 % too high.
+    """
+    start = read_strength(strength) if isinstance(strength, str) else strength
+    other = "% w/v" if start.family == "w/w" else "% w/w"
+    place = Place(field="strength")
+    try:
+        found = convert(start, other, **figures)  # type: ignore[arg-type]
+    except KitError as error:
+        return Finding("caution", f"How far w/v and w/w are apart cannot be said: {error}", place, USP_PERCENT)
+    density = figures["density"]
+    apart = 100.0 * abs(density - 1)
+    if apart < 0.05:
+        said = f"{start} is {found.value:.4g} {other} here: at {density:g} g/mL the two bases are the same."
+        return Finding("note", said, place, USP_PERCENT)
+    said = f"{start} is {found.value:.4g} {other} here: at {density:g} g/mL the two differ by {apart:.3g} %."
+    if start.family in ("w/w", "w/v"):
+        off = 100.0 * (start.base / found.value - 1) if found.value else 0.0
+        said += f" Read as {start.base:g} {other}, it would be {abs(off):.3g} % too {'high' if off > 0 else 'low'}."
+    return Finding("caution" if apart >= 1 else "note", said, place, USP_PERCENT)

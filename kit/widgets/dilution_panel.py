@@ -1,0 +1,237 @@
+"""Dilute a stock, or mix two, by moving three sliders; beakers to scale, and steps where one would be too small."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import ipywidgets as ipw
+
+from kit.bench.alligation import alligate
+from kit.bench.dilution import Dilution, dilute
+from kit.bench.serial import SerialPlan, serial_plan
+from kit.bench.strength import convert, read_strength
+from kit.errors import KitError
+from kit.figures.alligation_square import alligation_svg
+from kit.figures.beakers import Filling, beakers_svg, serial_svg
+from kit.findings import Finding
+from kit.rounding import round_to_step
+from kit.units import read_number
+from kit.widgets.bench import Bench
+from kit.widgets.html import findings_list, heading, problem
+from kit.widgets.panel import Panel, controls, number_box, try_to
+
+if TYPE_CHECKING:
+    from kit.bench.alligation import Alligation
+
+#: Larger amounts are typed into the box. [g or mL]
+MOST_BY_SLIDER = 1000.0
+
+
+class DilutionPanel(Panel):
+    """From a stock's strength to a wanted strength and amount: what to take, what to add, and in which steps.
+
+    Attributes
+    ----------
+    result
+        The dilution or alligation shown; None where the wish is impossible.
+    serial
+        The steps shown where the stock would be too little to measure; else None.
+    """
+
+    watches = ("balance", "tolerance")
+
+    def __init__(self, bench: Bench | None = None) -> None:
+        self.result: Dilution | Alligation | None = None
+        self.serial: SerialPlan | None = None
+        wide = {"style": {"description_width": "150px"}, "layout": ipw.Layout(width="430px")}
+        strength = {"min": 0, "max": 100, "step": 0.1, "readout": False, **wide}
+        fitting = {"style": {"button_width": "auto"}}
+        self.unit = ipw.ToggleButtons(options=[("by mass: % w/w, g", "g"), ("by volume: % w/v, mL", "mL")], **fitting)
+        self.how = ipw.ToggleButtons(options=[("one stock and diluent", "one"), ("two stocks", "two")], **fitting)
+        self.stock = ipw.FloatSlider(value=20, description="Stock, %", **strength)
+        self.stock_box = number_box("exactly, %", 20, 0, 500)
+        self.second = ipw.FloatSlider(value=5, description="Second stock, %", **strength)
+        self.second_box = number_box("exactly, %", 5, 0, 500)
+        self.wanted = ipw.FloatSlider(value=8, description="Wanted, %", **strength)
+        self.wanted_box = number_box("exactly, %", 8, 0, 500)
+        self.written = ipw.Text(
+            description="or as written",
+            placeholder="800 ppm, 1 in 200, 5 mg/mL",
+            continuous_update=False,
+            style={"description_width": "initial"},
+            layout=ipw.Layout(width="290px"),
+        )
+        self.density = ipw.Text(
+            description="at a density of, g/mL",
+            placeholder="to change basis",
+            continuous_update=False,
+            style={"description_width": "initial"},
+            layout=ipw.Layout(width="250px"),
+        )
+        self.amount = ipw.FloatSlider(
+            value=250, min=0, max=MOST_BY_SLIDER, step=5, readout=False, description="Amount, g", **wide
+        )
+        self.amount_box = number_box("exactly, g", 250, 0, 1e6)
+        self.pipette = number_box("The pipette measures at least, mL", 1, 0.001, 100)
+        self.vessel = number_box("the largest flask holds, mL", 500, 1, 1e5)
+        self.message, self.picture, self.steps, self.findings = (ipw.HTML() for _ in range(4))
+        self._rows = (
+            (self.stock, self.stock_box),
+            (self.second, self.second_box),
+            (self.wanted, self.wanted_box),
+            (self.amount, self.amount_box),
+        )
+        self._second_row = controls(self.second, self.second_box)
+        self._pipette_row = controls(self.pipette, self.vessel)
+        super().__init__(
+            bench if bench is not None else Bench(),
+            [
+                ipw.HTML(heading("Dilute a stock", "what to take, what to add, and in which steps")),
+                controls(self.unit, self.how),
+                controls(self.stock, self.stock_box),
+                self._second_row,
+                controls(self.wanted, self.wanted_box),
+                controls(self.written, self.density),
+                controls(self.amount, self.amount_box),
+                self._pipette_row,
+                self.message,
+                self.picture,
+                self.steps,
+                self.findings,
+            ],
+        )
+        for slider, box in self._rows:
+            slider.observe(lambda change, box=box: self._slide(box, change["new"]), names="value")
+            box.observe(self._changed, names="value")
+        for control in (self.unit, self.how, self.pipette, self.vessel):
+            control.observe(self._changed, names="value")
+        for text in (self.written, self.density):
+            text.observe(lambda _: self._read(self.written.value), names="value")
+
+    @property
+    def least(self) -> float:
+        """The least that can be measured out, by balance or by pipette. [g or mL]"""
+        if self.unit.value == "g":
+            return self.bench.balance.least_weight(self.bench.tolerance)
+        return float(self.pipette.value)
+
+    @property
+    def most(self) -> float:
+        """The most that balance or flask holds. [g or mL]"""
+        return self.bench.balance.capacity if self.unit.value == "g" else float(self.vessel.value)
+
+    @property
+    def basis(self) -> str:
+        """What the percents count."""
+        return "% w/w" if self.unit.value == "g" else "% w/v"
+
+    def refresh(self) -> None:
+        """Show what the sliders ask for."""
+        for slider, box in self._rows:
+            # on a step of its own, or the browser rounds the slider and sends that back as a wish
+            slider.value = min(max(round_to_step(box.value, slider.step), slider.min), slider.max)
+        unit, two = self.unit.value, self.how.value == "two"
+        self.amount.description, self.amount_box.description = f"Amount, {unit}", f"exactly, {unit}"
+        self._second_row.layout.display = "" if two else "none"
+        self._pipette_row.layout.display = "" if unit == "mL" else "none"
+        self.result = self.serial = None
+        try:
+            pictures = self._two() if two else self._one()
+        except KitError as error:
+            self.picture.value, self.steps.value, self.findings.value = problem(str(error)), "", ""
+            return
+        self.picture.value = pictures
+        self._show_steps()
+
+    def _one(self) -> str:
+        stock, wanted, amount = self.stock_box.value, self.wanted_box.value, self.amount_box.value
+        self.result = made = dilute(stock, wanted, amount)
+        unit = self.unit.value
+        add = "diluent" if unit == "g" else "make up with diluent, about"
+        return beakers_svg(
+            [
+                Filling("stock", made.stock, 1.0, f"{stock:.6g} {self.basis}"),
+                Filling(add, made.diluent, 0.0, f"0 {self.basis}", "+"),
+                Filling("what it makes", amount, wanted / stock, f"{wanted:.6g} {self.basis}", "="),
+            ],
+            unit=unit,
+        )
+
+    def _two(self) -> str:
+        one, other, wanted = self.stock_box.value, self.second_box.value, self.wanted_box.value
+        self.result = made = alligate(one, other, wanted, self.amount_box.value)
+        unit, strong, weak = self.unit.value, float(made.strong), float(made.weak)
+        taken = float(made.stronger_amount), float(made.weaker_amount)
+        return alligation_svg(made, unit=unit) + beakers_svg(
+            [
+                Filling("the stronger", taken[0], 1.0, f"{strong:.6g} {self.basis}"),
+                Filling("the weaker", taken[1], weak / strong, f"{weak:.6g} {self.basis}", "+"),
+                Filling("what it makes", self.amount_box.value, wanted / strong, f"{wanted:.6g} {self.basis}", "="),
+            ],
+            unit=unit,
+        )
+
+    def _show_steps(self) -> None:
+        """Steps where the stock is too little to measure, and what else there is to say."""
+        found = []
+        unit, least = self.unit.value, self.least
+        if isinstance(self.result, Dilution):
+            small = self.result.stock
+            by = f"within {self.bench.tolerance:g} % on this balance" if unit == "g" else "with this pipette"
+            said = (
+                f"{small:.4g} {unit} of stock is too little to measure {by}; it measures {least:.4g} {unit} and more."
+            )
+            self.steps.value = self._serial() if small < least * (1 - 1e-9) else ""
+            if self.serial:
+                found.append(Finding("caution", f"{said} Dilute in steps, as shown."))
+            elif small < least * (1 - 1e-9):
+                found.append(Finding("caution", said))
+        elif self.result is not None:
+            self.steps.value = ""
+            smaller = float(min(self.result.stronger_amount, self.result.weaker_amount))
+            if 0 < smaller < least:
+                said = (
+                    f"{smaller:.4g} {unit} is too little to measure here; {least:.4g} {unit} is the least. Make more."
+                )
+                found.append(Finding("caution", said))
+        if unit == "mL":
+            said = "Volumes can shrink on mixing: measure the stock, then make up to the mark. Weighing avoids it."
+            found.append(Finding("note", said))
+        self.findings.value = findings_list(found)
+
+    def _serial(self) -> str:
+        unit = self.unit.value
+        try:
+            self.serial = plan = serial_plan(
+                self.stock_box.value,
+                self.wanted_box.value,
+                self.amount_box.value,
+                self.least,
+                self.most,
+                readability=self.bench.balance.readability if unit == "g" else 0.0,
+                unit=unit,
+            )
+        except KitError as error:
+            return problem(str(error))
+        items = "".join(f"<li>{sentence}</li>" for sentence in plan.sentences(self.basis))
+        waste = f"{plan.waste:.4g} {unit} stay over in all."
+        reached = f"The amounts as measured give {plan.reached:.6g} {self.basis}. {waste}"
+        return f"{serial_svg(plan, self.basis)}<ol>{items}</ol><div class='sw-subtitle'>{reached}</div>"
+
+    def _slide(self, box: ipw.BoundedFloatText, value: float) -> None:
+        if not self.is_refreshing:
+            box.value = value
+
+    def _read(self, written: str) -> None:
+        """Take the wanted strength as it was written, and say how it was taken."""
+        if not written.strip():
+            self.message.value = ""
+            return
+
+        def work() -> str:
+            strength, density = read_strength(written), self.density.value.strip()
+            found = convert(strength, self.basis, density=read_number(density) if density else None)
+            self.wanted_box.value = found.value
+            return f"{strength.meaning} Wanted: {self.wanted_box.value:.6g} {self.basis}.".strip()
+
+        try_to(self.message, work)

@@ -1,0 +1,207 @@
+"""The stock book: adding up, refusing, faults with their row and field, and never losing what was there."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kit.bench.dilution import make_stock
+from kit.bench.stock_book import Entry, StockBook
+from kit.bench.weighing import weigh
+from kit.errors import EntryError, FileFaultsError, RangeError, StoreError, UnitError
+from kit.formula.model import Formula, Line, Phase
+from kit.saving import previous_version
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+ACID = make_stock("Citric Acid 20 % stock", "Citric Acid", 20, keep_until="2026-04-01")
+HEAD = "date,stock,what happened,grams,note\n"
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> StockBook:
+    return StockBook(tmp_path / "stocks.csv")
+
+
+def toner(percent: str = "2") -> Formula:
+    lines = (Line("Aqua", "q.s.", "fill"), Line(ACID.name, percent, "level"))
+    return Formula("Toner", (Phase("Water", "water", lines),), materials=(ACID,))
+
+
+def test_a_person_can_read_the_file(book: StockBook) -> None:
+    book.made(ACID.name, "0.1 kg", on="2026-01-12", note='in brown glass, "A"')
+    book.used(ACID.name, "2.5 g", on="2026-01-14")
+    book.thrown_away(ACID.name, "90 g", on="2026-03-01", note="cloudy")
+    assert book.path.read_text(encoding="utf-8") == (
+        HEAD
+        + '2026-01-12,Citric Acid 20 % stock,made,100,"in brown glass, ""A"""\n'
+        + "2026-01-14,Citric Acid 20 % stock,used,2.5,\n"
+        + "2026-03-01,Citric Acid 20 % stock,thrown away,90,cloudy\n"
+    )
+    assert book.on_hand(ACID.name) == 7.5
+    assert book.entries()[1] == Entry("2026-01-14", ACID.name, "used", 2.5)
+
+
+def test_no_file_yet_is_an_empty_book(book: StockBook) -> None:
+    assert book.entries() == []
+    assert book.on_hand("anything") == 0
+    assert book.all_on_hand() == {}
+
+
+def test_spelling_makes_no_difference_and_the_first_one_is_shown(book: StockBook) -> None:
+    book.made("Acid  stock", "10 g")
+    book.used(" ACID stock", "4 g")
+    assert book.all_on_hand() == {"Acid stock": 6}
+    assert book.entries()[0].day == date.today().isoformat()
+
+
+def test_a_count_sets_what_is_there(book: StockBook) -> None:
+    book.made("Acid", "100 g")
+    book.counted("acid", "91.2 g", note="some dried up")
+    book.used("Acid", "1.2 g")
+    assert book.on_hand("Acid") == 90
+    book.counted("Acid", "0 g")
+    assert book.on_hand("Acid") == 0
+
+
+@settings(max_examples=25)
+@given(st.lists(st.integers(1, 400), min_size=1, max_size=4))
+def test_it_adds_up(tmp_path_factory: pytest.TempPathFactory, uses: list[int]) -> None:
+    book = StockBook(tmp_path_factory.mktemp("book") / "stocks.csv")
+    book.made("Acid", "16 g")
+    for centigrams in uses:
+        book.used("Acid", f"{centigrams / 100} g")
+    assert book.on_hand("Acid") == pytest.approx(16 - sum(uses) / 100, abs=1e-9)
+
+
+def test_the_file_only_grows_and_the_one_before_is_kept(book: StockBook) -> None:
+    book.made("Acid", "10 g", on="2026-01-01")
+    before = book.path.read_bytes()
+    book.used("Acid", "1 g", on="2026-01-02")
+    assert book.path.read_bytes().startswith(before)
+    assert previous_version(book.path).read_bytes() == before
+
+
+def test_a_batch_takes_off_what_it_weighs(book: StockBook) -> None:
+    book.made(ACID.name, "10 g", on="2026-02-01")
+    assert book.use_for_batch(weigh(toner(), "250 g"), on="2026-02-02") == []
+    assert book.on_hand(ACID.name) == 5
+    assert book.entries()[-1] == Entry("2026-02-02", ACID.name, "used", 5, "Toner, 250 g")
+
+
+def test_a_stock_known_only_to_the_book_counts_too(book: StockBook) -> None:
+    book.made("Glycerin 50 %", "10 g")
+    formula = Formula("T", (Phase("W", "water", (Line("Aqua", "q.s."), Line("glycerin 50 %", "4"))),))
+    book.use_for_batch(weigh(formula, "100 g"))
+    assert book.on_hand("Glycerin 50 %") == 6
+
+
+def test_not_enough_for_a_batch_writes_nothing(book: StockBook) -> None:
+    other = make_stock("Panthenol stock", "Panthenol", 10)
+    lines = (Line("Aqua", "q.s."), Line(ACID.name, "2"), Line(other.name, "4"))
+    formula = Formula("Toner", (Phase("W", "water", lines),), materials=(ACID, other))
+    book.made(ACID.name, "100 g")
+    book.made(other.name, "3 g")
+    before = book.path.read_bytes()
+    words = (
+        r"Not enough on hand\. Panthenol stock: 10 g are needed and 3 g are there\. Make more first, or a smaller "
+        r"batch\. Nothing was written\."
+    )
+    with pytest.raises(RangeError, match=words):
+        book.use_for_batch(weigh(formula, "250 g"))
+    assert book.path.read_bytes() == before
+
+
+def test_a_batch_without_stocks(book: StockBook) -> None:
+    formula = Formula("Plain", (Phase("W", "water", (Line("Aqua", "q.s."),)),))
+    with pytest.raises(RangeError, match=r"Plain holds no stock, so the book stays as it is\."):
+        book.use_for_batch(weigh(formula, "100 g"))
+
+
+def test_a_stock_past_its_date_is_named(book: StockBook) -> None:
+    book.made(ACID.name, "10 g", on="2026-02-01")
+    (found,) = book.use_for_batch(weigh(toner(), "100 g"), on="2026-04-02")
+    assert found.severity == "caution"
+    assert found.sentence == (
+        "Citric Acid 20 % stock was to be kept until 2026-04-01, and this is 2026-04-02. Make it anew."
+    )
+
+
+@pytest.mark.parametrize("verb", ["used", "thrown_away"])
+def test_more_than_there_is(book: StockBook, verb: str) -> None:
+    book.made("Acid", "1 g")
+    with pytest.raises(RangeError, match=r"Acid: 2 g are needed and 1 g are there"):
+        getattr(book, verb)("Acid", "2 g")
+
+
+def test_what_is_refused_at_the_door(book: StockBook) -> None:
+    with pytest.raises(UnitError, match=r'amount of the stock has no unit .* Write "5 g"'):
+        book.made("Acid", 5)
+    with pytest.raises(RangeError, match="The amount must be more than 0 g, got 0 g"):
+        book.made("Acid", "0 g")
+    with pytest.raises(EntryError, match="A stock needs its name in the book"):
+        book.made("  ", "1 g")
+    with pytest.raises(EntryError, match=r"'12/01/2026' is not a date\. Write it as year-month-day"):
+        book.made("Acid", "1 g", on="12/01/2026")
+    assert not book.path.exists()
+
+
+def test_every_fault_with_its_row_and_field(book: StockBook) -> None:
+    book.path.write_text(
+        HEAD
+        + "2026-01-01,Acid,made,10,\n"
+        + "2026-13-01,Acid,made,10,\n"
+        + ",,lost,ten,\n\n"
+        + "2026-01-02,Acid,used,-1,\n"
+        + "2026-01-02,Acid\n",
+        encoding="utf-8",
+    )
+    before = book.path.read_bytes()
+    with pytest.raises(FileFaultsError) as refused:
+        book.made("Acid", "1 g")
+    said = str(refused.value)
+    assert "stocks.csv has 7 faults; nothing was changed." in said
+    for words in (
+        "row 3, date: '2026-13-01' is not a date",
+        "row 4, date: 'an empty cell' is not a date",
+        "row 4, stock: it is empty",
+        "row 4, what happened: 'lost' is not one of made, used, thrown away, counted",
+        "row 4, grams: 'ten' is not a number",
+        "row 6, grams: -1 is not above 0. What happened says the direction.",
+        "row 7: it has 2 cells; write date, stock, what happened, grams, note.",
+    ):
+        assert words in said
+    assert book.path.read_bytes() == before
+
+
+def test_other_headings(book: StockBook) -> None:
+    book.path.write_text("day,name\n2026-01-01,Acid\n", encoding="utf-8")
+    with pytest.raises(FileFaultsError, match=r"row 1: its headings must be date, stock, what happened, grams, note"):
+        book.on_hand("Acid")
+
+
+def test_a_spreadsheet_with_semicolons_and_decimal_commas(book: StockBook) -> None:
+    text = "\ufeffdate;stock;what happened;grams;note\r\n2026-01-01;Acid;made;10,5;\r\n2026-01-02;Acid;used;0,5;"
+    book.path.write_bytes(text.encode("utf-8"))
+    assert book.on_hand("Acid") == 10
+    book.used("Acid", "2.25 g", on="2026-01-03")
+    assert book.path.read_text(encoding="utf-8").splitlines()[-1] == "2026-01-03;Acid;used;2,25;"
+    assert book.on_hand("Acid") == 7.75
+
+
+def test_not_text_at_all(book: StockBook) -> None:
+    book.path.write_bytes(b"\xff\xfe\x00d")
+    with pytest.raises(StoreError, match=r"stocks\.csv is not plain UTF-8 text\. Save it as 'CSV UTF-8'"):
+        book.entries()
+
+
+def test_what_the_book_notices(book: StockBook) -> None:
+    book.path.write_text(HEAD + "2026-01-01,Acid,used,2,\n2026-01-01,Low,made,1,\n2026-01-01,Full,made,100,\n")
+    worst, low = book.findings(low=5)
+    assert worst.sentence == "More Acid was used than made: it stands at -2 g. Weigh what is there and count it."
+    assert low.sentence == "Low is down to 1 g. Make some more."

@@ -1,0 +1,165 @@
+"""The dilution panel: sliders and boxes as one, both views, steps, sentences and speed; no browser."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+import kit
+from kit.bench.alligation import Alligation
+from kit.bench.balance import Balance
+from kit.bench.dilution import Dilution
+from kit.widgets.bench import Bench
+from kit.widgets.dilution_panel import DilutionPanel
+
+
+@pytest.fixture
+def panel() -> DilutionPanel:
+    return DilutionPanel(Bench())
+
+
+def test_it_opens_without_a_bench_and_from_the_package() -> None:
+    assert kit.DilutionPanel is DilutionPanel
+    shown = kit.DilutionPanel()
+    assert shown.result == Dilution(100.0, 150.0)
+
+
+def test_a_slider_moves_its_box_and_the_picture(panel: DilutionPanel) -> None:
+    panel.stock.value, panel.wanted.value, panel.amount.value = 68, 10, 400
+    assert (panel.stock_box.value, panel.wanted_box.value, panel.amount_box.value) == (68, 10, 400)
+    # OpenStax, Chemistry 2e, section 3.4 exercises: 58.8 g of the stock.
+    assert panel.result.stock == pytest.approx(58.8, abs=0.05)
+    assert "58.824 g" in panel.picture.value
+    assert "341.18 g" in panel.picture.value
+    assert "68 % w/w" in panel.picture.value
+
+
+def test_a_box_keeps_what_the_slider_cannot_show(panel: DilutionPanel) -> None:
+    panel.wanted_box.value = 0.013
+    assert panel.wanted.value == 0
+    assert panel.wanted_box.value == 0.013
+    panel.amount_box.value = 4321
+    assert panel.amount.value == panel.amount.max
+    assert panel.result.stock == pytest.approx(0.013 * 4321 / 20)
+
+
+def test_sliders_stand_on_their_own_steps(panel: DilutionPanel) -> None:
+    """The browser rounds a slider to its step and sends that back, which would overwrite the box."""
+    panel.stock_box.value, panel.amount_box.value = 33.333, 123.4
+    for slider in (panel.stock, panel.second, panel.wanted, panel.amount):
+        assert slider.value / slider.step == pytest.approx(round(slider.value / slider.step))
+
+
+def test_by_volume(panel: DilutionPanel) -> None:
+    assert panel._pipette_row.layout.display == "none"
+    panel.unit.value = "mL"
+    assert panel._pipette_row.layout.display == ""
+    assert (panel.amount.description, panel.amount_box.description) == ("Amount, mL", "exactly, mL")
+    assert "8 % w/v" in panel.picture.value
+    assert "Volumes can shrink on mixing" in panel.findings.value
+
+
+def test_two_stocks(panel: DilutionPanel) -> None:
+    assert panel._second_row.layout.display == "none"
+    panel.how.value = "two"
+    panel.stock_box.value, panel.second_box.value, panel.wanted_box.value, panel.amount_box.value = (
+        25,
+        50,
+        40,
+        200,
+    )
+    assert panel._second_row.layout.display == ""
+    assert isinstance(panel.result, Alligation)
+    # OpenStax, Elementary Algebra 2e, example 5.48: 80 of 25 % and 120 of 50 %.
+    assert "120 g of the stronger" in panel.picture.value
+    assert "80 g of the weaker" in panel.picture.value
+    assert "sw-square" in panel.picture.value
+    assert "sw-beakers" in panel.picture.value
+
+
+def test_steps_where_the_stock_is_too_little_for_this_balance(panel: DilutionPanel) -> None:
+    panel.stock_box.value, panel.wanted_box.value, panel.amount_box.value = 10, 0.005, 100
+    assert panel.serial is not None
+    assert "Take 0.82 g of the stock and make up to 16.4 g (1 in 20): 0.5 % w/w" in panel.steps.value
+    assert "0.05 g of stock is too little to measure within 1 % on this balance" in panel.findings.value
+    panel.bench.balance = Balance(0.0001, 200)
+    assert panel.serial is None
+    assert (panel.steps.value, panel.findings.value) == ("", "")
+
+
+def test_steps_by_pipette(panel: DilutionPanel) -> None:
+    panel.unit.value = "mL"
+    panel.wanted_box.value, panel.amount_box.value = 0.02, 100
+    assert "mL of the stock" in panel.steps.value
+    assert "too little to measure with this pipette" in panel.findings.value
+    panel.pipette.value = 0.1
+    assert panel.serial is None
+
+
+def test_steps_that_cannot_be_done_say_so(panel: DilutionPanel) -> None:
+    panel.wanted_box.value, panel.amount_box.value = 0.004, 810
+    assert panel.serial is None
+    assert "810 g is more than one step can hold, 500 g. Make it in parts." in panel.steps.value
+    assert "too little to measure" in panel.findings.value
+
+
+def test_two_stocks_of_which_one_is_too_little(panel: DilutionPanel) -> None:
+    panel.how.value = "two"
+    panel.wanted_box.value, panel.amount_box.value = 19.99, 50
+    assert "g is too little to measure here; 0.82 g is the least. Make more." in panel.findings.value
+
+
+@pytest.mark.parametrize(
+    ("values", "how", "words"),
+    [
+        ((20, 30, 100), "one", "A solution of 20 cannot be diluted to 30: diluting only weakens."),
+        ((20, 0, 100), "one", "Strengths and amount must be more than 0; got 20, 0 and 100."),
+        ((20, 5, 0), "one", "Strengths and amount must be more than 0"),
+        ((20, 30, 100), "two", "30 cannot be mixed from 20 and 5: it must lie between the two"),
+        ((5, 5, 100), "two", "Both stocks are 5"),
+    ],
+)
+def test_impossible_wishes(
+    panel: DilutionPanel, values: tuple[float, float, float], how: str, words: str
+) -> None:
+    panel.how.value = how
+    panel.stock_box.value, panel.wanted_box.value, panel.amount_box.value = values
+    assert words in panel.picture.value
+    assert panel.result is None
+    assert panel.steps.value == ""
+    panel.stock_box.value, panel.wanted_box.value, panel.amount_box.value = 20, 10, 100
+    assert panel.result is not None
+
+
+def test_a_strength_as_written(panel: DilutionPanel) -> None:
+    panel.written.value = "1:20"
+    assert panel.wanted_box.value == 5
+    assert "1 in 20 parts of the whole" in panel.message.value
+    panel.written.value = "5 mg/mL"
+    assert panel.wanted_box.value == 5
+    assert "5 mg/mL needs the density of the solution in g/mL to become % w/w" in panel.message.value
+    panel.density.value = "1,25"
+    assert panel.wanted_box.value == pytest.approx(0.4)
+    panel.written.value = "<b>"
+    assert "&lt;b&gt;" in panel.message.value
+    assert "<b>'" not in panel.message.value
+    panel.written.value = ""
+    assert panel.message.value == ""
+
+
+def test_every_control_has_a_name(panel: DilutionPanel) -> None:
+    for slider, box in panel._rows:
+        assert slider.description
+        assert box.description
+    assert panel.pipette.description.endswith("mL")
+
+
+def test_a_change_shows_within_15_milliseconds(panel: DilutionPanel) -> None:
+    panel.stock_box.value, panel.amount_box.value = 20, 50
+    times = []
+    for wanted in [0.0001, 0.001, 0.004, 0.5, 8.0] * 4:
+        start = time.perf_counter()
+        panel.wanted_box.value = wanted
+        times.append(time.perf_counter() - start)
+    assert sorted(times)[len(times) // 2] < 0.015
