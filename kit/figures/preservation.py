@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
     from kit.layers.preservation_end import LevelCurve
 
-WIDTH, HEIGHT = 840.0, 392.0
-LEFT, RIGHT, TOP, BOTTOM = 64.0, 218.0, 58.0, 50.0
+WIDTH, HEIGHT = 840.0, 400.0
+LEFT, RIGHT, TOP, BOTTOM = 64.0, 218.0, 66.0, 50.0
 #: Two labels at the ends of curves stand at least this far apart. [px]
 APART = 19.0
 #: The picture ends above at this multiple of the larger of the level now and the least level.
@@ -144,7 +144,7 @@ def _band(frame: _Frame, window: tuple[float, float] | None) -> list[str]:
         f'<rect class="sw-window" x="{left:.1f}" y="{TOP:.1f}" width="{right - left:.1f}" '
         f'height="{HEIGHT - TOP - BOTTOM:.1f}" style="fill:{WATER};fill-opacity:0.14"/>'
     )
-    return [band, _text(min(left + 4, WIDTH - RIGHT - 200), TOP - 7, words, fill=SOFT)]
+    return [band, _text(min(left, WIDTH - RIGHT - 200), TOP - 22, words, fill=SOFT)]
 
 
 def _axes(frame: _Frame) -> list[str]:
@@ -192,7 +192,7 @@ def _now(frame: _Frame, curves: Sequence[LevelCurve], now: float | None) -> list
         if level_near(curve, now) <= frame.top
     ]
     mark = f'<path d="M{x - 6:.1f} {foot + 9:.1f}h12l-6 -9z" style="fill:{INK}"/>'
-    return [_line(x, TOP, x, foot, INK, 1.2), mark, _text(x + 5, TOP + 14, f"now {now:.1f} %"), *dots]
+    return [_line(x, TOP - 3, x, foot, INK, 1.2), mark, _text(x - 4, TOP - 6, f"now {now:.1f} %"), *dots]
 
 
 def _curves(frame: _Frame, curves: Sequence[LevelCurve]) -> list[str]:

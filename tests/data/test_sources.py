@@ -9,7 +9,7 @@ import pytest
 
 from kit.errors import UnknownNameError
 from kit.library.sources import SOURCE_KINDS, is_firm, own_source, source_text, sources
-from kit.resources import load_table
+from kit.resources import load_table, resource_folder
 
 TABLES = ("sources", "ingredients", "limits-eu")
 
@@ -48,10 +48,18 @@ def test_source_keys_are_short_unique_and_of_a_known_kind() -> None:
 
 
 def test_every_source_is_cited_somewhere() -> None:
-    cited = {row["source_key"] for row in load_table("limits-eu").rows}
-    for row in load_table("ingredients").rows:
-        cited |= {text for column, text in row.items() if column.endswith("_source")}
+    cited = set()
+    for table in (resource_folder("data")).glob("*/table.csv"):
+        for row in load_table(table.parent.name).rows:
+            cited |= {text for column, text in row.items() if re.search(r"(^|_)source(_key)?$", column)}
     assert set(sources()) <= cited
+
+
+def test_every_source_that_any_table_cites_is_listed() -> None:
+    for table in (resource_folder("data")).glob("*/table.csv"):
+        for row in load_table(table.parent.name).rows:
+            keys = {text for column, text in row.items() if re.search(r"_source$|^source_key$", column) and text}
+            assert keys <= set(sources()), (table.parent.name, row)
 
 
 def test_habit_and_memory_are_named_as_such() -> None:

@@ -1,0 +1,198 @@
+"""The estimated level of each preservative in the water layer, at this ratio and at every other.
+
+Three ways stand side by side: all of it in the water; shared out with the oil by its K; and that with the
+ionisation at the measured pH. An estimate on paper: only a challenge test (ISO 11930) shows whether a product
+with water withstands microbes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from kit.errors import RangeError, UnknownNameError
+from kit.layers.ionisation import checked_ph, undissociated_fraction
+from kit.layers.layout import Layout, at
+from kit.layers.partition import Shares, checked_k, share_out
+from kit.layers.preservatives import RANGE_OF_K, Found, find_preservatives, published_k, salts, the_oil
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from kit.formula.expansion import Materials
+    from kit.formula.model import Formula
+    from kit.layers.preservatives import Preservative
+    from kit.layers.ratio import RatioPath
+
+#: What is read: everything in the water, counted without any oil; with K only; all forms in the water with K and
+#: pH; the undissociated part of that.
+Reading = Literal["simple", "partition", "whole", "undissociated"]
+
+READINGS: dict[Reading, str] = {
+    "simple": "all of it in the water",
+    "partition": "shared out by K, ionisation not counted",
+    "whole": "all forms in the water, by K and pH",
+    "undissociated": "the undissociated part in the water, by K and pH",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class KUsed:
+    """A partition coefficient and where it comes from; ``is_known`` is False for one of a range of guesses."""
+
+    value: float
+    words: str
+    source: str = ""
+    is_known: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class WaterLevel:
+    """The estimated level of one preservative in the water layer, at one ratio and with one K.
+
+    Attributes
+    ----------
+    oil
+        The oil layer. [% w/w of the whole]
+    of_whole
+        The preservative, a salt counted as its acid. [% w/w of the whole]
+    simple
+        If all of it were in the water. [% w/v of the water layer]
+    partition
+        Shared out by K, ionisation not counted.
+    ionised
+        Shared out by K at the measured pH; None where the pH or the pKa is not known.
+    fraction
+        The undissociated fraction. [0 to 1]
+    water_density
+        By which % w/v becomes % w/w; from ideal volumes. [g/mL]
+    """
+
+    found: Found
+    k: KUsed
+    oil: float
+    of_whole: float
+    simple: float
+    partition: Shares
+    ionised: Shares | None
+    fraction: float | None
+    water_density: float
+
+    @property
+    def inci(self) -> str:
+        """The name in which it is counted."""
+        return self.found.inci
+
+    @property
+    def best(self) -> Shares:
+        """With ionisation where that is known, else without."""
+        return self.ionised or self.partition
+
+    def percent(self, reading: Reading) -> float | None:
+        """A level as % w/w of the water layer: % w/v over the density of the water layer. [% w/w]"""
+        in_volume = self.in_volume(reading)
+        return None if in_volume is None else in_volume / self.water_density
+
+    def in_volume(self, reading: Reading) -> float | None:
+        """A level as it is computed; None where the pH or the pKa it needs is not known. [% w/v]"""
+        if reading == "simple":
+            return self.simple
+        if reading == "partition":
+            return self.partition.water
+        if self.ionised is None:
+            return None
+        return self.ionised.water if reading == "whole" else self.ionised.undissociated
+
+
+def fraction_at(about: Preservative, ph: float | None) -> float | None:
+    """The undissociated fraction of a preservative; None where the pH or the pKa is not known. [0 to 1]"""
+    if about.form == "neutral":
+        return 1.0
+    return None if ph is None or about.pka is None else undissociated_fraction(ph, about.pka.value)
+
+
+def level_at(found: Found, layout: Layout, k: KUsed, oil: float, ph: float | None) -> WaterLevel:
+    """The level of one preservative when the oil layer is ``oil`` of the whole. [% w/w]"""
+    grams = at(layout.mass_of(found), oil)
+    water, oil_volume = at(layout.water_volume, oil), max(at(layout.oil_volume, oil), 0.0)
+    solubility = found.about.solubility.value if found.about.solubility else None
+    fraction = fraction_at(found.about, ph)
+    plain = share_out(grams, water, oil_volume, k.value, solubility=None if found.is_salt else solubility)
+    ionised = (
+        None
+        if fraction is None
+        else share_out(grams, water, oil_volume, k.value, undissociated=fraction, solubility=solubility)
+    )
+    density = layout.water_density(oil)
+    return WaterLevel(found, k, oil, grams, 100.0 * grams / water, plain, ionised, fraction, density)
+
+
+def k_for(found: Found, the_oil: str, given: Mapping[str, float]) -> tuple[KUsed, ...]:
+    """The K to count with: the maker's, else one in print for this very oil, else a range of guesses."""
+    if found.inci in given:
+        return (KUsed(checked_k(given[found.inci], found.inci), "your K"),)
+    printed = published_k(found.inci, the_oil) if the_oil else None
+    if printed is not None:
+        return (KUsed(printed.k, f"published for {printed.oil}", printed.source),)
+    return tuple(KUsed(value, "K not known", "bean-1972", is_known=False) for value in RANGE_OF_K)
+
+
+def preservative_levels(
+    formula: Formula,
+    materials: Materials,
+    oil: float | None = None,
+    ph: float | None = None,
+    partition: Mapping[str, float] | None = None,
+    *,
+    path: RatioPath | None = None,
+) -> tuple[WaterLevel, ...]:
+    """The estimated level in water of every preservative of a formula; several for one whose K is not known.
+
+    Parameters
+    ----------
+    oil
+        The oil layer, where not the one in hand. [% w/w of the whole]
+    ph
+        Measured in the water layer; without it ionisation is not counted. [-]
+    partition
+        K of each preservative in this oil, by its INCI name or that of its salt. [% w/v over % w/v]
+    path
+        The path of the ratio, if the hand is already moving on one.
+
+    Raises
+    ------
+    RangeError
+        The formula is not complete or has no water layer; the pH, a K or the oil layer is out of range.
+    UnknownNameError
+        A K for a substance that is no preservative of this formula.
+    """
+    if ph is not None:
+        checked_ph(ph)
+    layout = Layout.of(formula, materials, path)
+    oil = layout.now if oil is None else oil
+    if not layout.low - 1e-9 <= oil <= max(layout.high, layout.now) + 1e-9:
+        msg = f"The oil layer can be {layout.low:.4g} to {layout.high:.4g} % here, not {oil:.4g} %."
+        raise RangeError(msg)
+    every = find_preservatives(formula, materials)
+    given = _by_acid(partition or {}, every, formula.title)
+    main_oil = the_oil(formula, materials)
+    levels = []
+    for found in every:
+        ks = k_for(found, main_oil, given) if at(layout.oil_volume, oil) > 0 else (KUsed(0.0, "no oil layer"),)
+        levels += [level_at(found, layout, k, oil, ph) for k in ks]
+    return tuple(levels)
+
+
+def _by_acid(partition: Mapping[str, float], every: tuple[Found, ...], title: str) -> dict[str, float]:
+    names = {found.inci.casefold(): found.inci for found in every}
+    names |= {form.casefold(): found.inci for found in every for form in found.forms}
+    names |= {salt.casefold(): acid for salt, acid in salts().items() if acid in names.values()}
+    given = {}
+    for name, k in partition.items():
+        inci = names.get(name.strip().casefold())
+        if inci is None:
+            there = ", ".join(found.inci for found in every) or "none"
+            msg = f"A K is given for {name}, which is no preservative of {title}. It has these: {there}."
+            raise UnknownNameError(msg)
+        given[inci] = checked_k(k, inci)
+    return given

@@ -1,0 +1,143 @@
+"""Where a least level in the water is reached: exact and by a root finder, in the window and in words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kit.errors import RangeError
+from kit.formula.expansion import Materials
+from kit.formula.requirements import requirements
+from kit.layers.layout import Layout
+from kit.layers.preservation import KUsed, preservative_levels
+from kit.layers.preservation_end import _crossings, level_curve, preservation_end
+from kit.layers.preservatives import find_preservatives
+from kit.layers.ratio import RatioPath
+from kit.layers.window import window_of
+from tests.layers.preservation_made import DEMO, LIBRARY, MATERIALS, product
+
+ks = st.floats(1e-3, 1e3)
+
+
+def test_the_exact_end_is_the_one_of_the_rule_in_the_window() -> None:
+    """The demo's own rule, at least 0.42 % sodium benzoate of the water layer, in the same window by another road."""
+    path = RatioPath.of(DEMO)
+    rule = next(end for end in window_of(path, requirements(DEMO, MATERIALS, ())).ends if "at least 0.42" in end.rule)
+    found = find_preservatives(DEMO, MATERIALS)[0]
+    reached = preservation_end(
+        found, Layout.of(DEMO, MATERIALS), 0.42 * 122.12 / 144.10, reading="simple", k=KUsed(1, "any")
+    )
+    assert reached.method == "exact"
+    assert reached.end is not None
+    assert reached.end.at == pytest.approx(rule.at, abs=1e-9)
+    assert reached.end.side == rule.side
+
+
+@given(k=ks, ph=st.floats(3, 6), least=st.floats(0.005, 0.4), undissociated=st.booleans())
+def test_each_end_is_where_the_level_is_the_least_one(k: float, ph: float, least: float, undissociated: bool) -> None:
+    layout, found = Layout.of(DEMO, MATERIALS), find_preservatives(DEMO, MATERIALS)[0]
+    reading = "undissociated" if undissociated else "whole"
+    reached = preservation_end(found, layout, least, reading=reading, k=KUsed(k, "any"), ph=ph)
+
+    def level(oil: float) -> float:
+        one = preservative_levels(DEMO, MATERIALS, oil, ph, {"Benzoic Acid": k, "Sorbic Acid": 1})[0]
+        return one.percent(reading) or 0.0  # type: ignore[arg-type]
+
+    for end in reached.ends:
+        assert level(end.at) == pytest.approx(least, rel=1e-6)
+        inside, outside = (0.02, -0.02) if end.side == "from" else (-0.02, 0.02)
+        if layout.low < end.at - 0.02 and end.at + 0.02 < layout.high and len(reached.ends) == 1:
+            assert level(end.at + inside) >= level(end.at + outside)
+    if not reached.ends:
+        middle = level((layout.low + layout.high) / 2)
+        assert (middle >= least) == (reached.holds == "everywhere")
+
+
+@given(k=ks, least=st.floats(0.01, 0.3))
+def test_a_closed_form_in_mass_and_volume_agrees(k: float, least: float) -> None:
+    """For a neutral preservative that keeps its level, 100 M V = L m (V + K O) is one quadratic in the oil layer."""
+    import numpy as np
+
+    formula = product(("water", "Aqua", 79.7), ("water", "Iodopropynyl Butylcarbamate", 0.3), ("oil", "Squalane", 20))
+    materials = Materials.of(formula, LIBRARY)
+    layout, found = Layout.of(formula, materials), find_preservatives(formula, materials)[0]
+    found = replace(found, about=replace(found.about, solubility=None))
+    volume, mass = np.polynomial.Polynomial(layout.water_volume), np.polynomial.Polynomial(layout.water_mass)
+    oil = np.polynomial.Polynomial(layout.oil_volume)
+    equation = 100 * 0.3 * volume - least * mass * (volume + k * oil)
+    roots = [x.real for x in equation.roots() if abs(x.imag) < 1e-9 and layout.low + 1e-3 < x.real < layout.high - 1e-3]
+    reached = preservation_end(found, layout, least, reading="partition", k=KUsed(k, "any"))
+    ends = [end.at for end in reached.ends if layout.low + 1e-3 < end.at < layout.high - 1e-3]
+    assert ends == pytest.approx(sorted(roots), abs=1e-6)
+
+
+def test_an_end_joins_the_window() -> None:
+    path, layout = RatioPath.of(DEMO), Layout.of(DEMO, MATERIALS)
+    found = find_preservatives(DEMO, MATERIALS)[0]
+    reached = preservation_end(found, layout, 0.06, reading="undissociated", k=KUsed(10, "your K"), ph=4.6)
+    wide = window_of(path, requirements(DEMO, MATERIALS, ()))
+    narrow = window_of(path, requirements(DEMO, MATERIALS, ()), reached.ends)
+    assert narrow.high < wide.high
+    assert narrow.low == wide.low
+    assert narrow.high_end.rule == "undissociated Benzoic Acid at least 0.06 % of the water layer, estimated with K 10"
+    assert reached.end is not None
+    assert narrow.high == reached.end.at
+
+
+def test_a_level_that_turns_is_said_to_turn() -> None:
+    layout = Layout.of(DEMO, MATERIALS)
+    middle, width = (layout.low + layout.high) / 2, (layout.high - layout.low) / 4
+    crossings, is_monotone = _crossings(lambda oil: width**2 - (oil - middle) ** 2, layout)
+    assert not is_monotone
+    assert crossings == pytest.approx([middle - width, middle + width], abs=1e-9)
+    crossings, is_monotone = _crossings(lambda oil: oil - middle, layout)
+    assert is_monotone
+    assert crossings == pytest.approx([middle], abs=1e-9)
+
+
+def test_what_is_said_where_there_is_not_one_end() -> None:
+    layout, found = Layout.of(DEMO, MATERIALS), find_preservatives(DEMO, MATERIALS)[0]
+    never = preservation_end(found, layout, 50, reading="partition", k=KUsed(10, "your K"))
+    assert (never.holds, never.end) == ("nowhere", None)
+    assert "no ratio reaches it. Put in more, or think of another preservative or pH." in str(never.finding())
+    always = preservation_end(found, layout, 1e-6, reading="partition", k=KUsed(10, "your K"))
+    assert (always.holds, always.finding()) == ("everywhere", None)
+    one = preservation_end(found, layout, 0.2, reading="partition", k=KUsed(5, "your K"))
+    assert one.finding() is None
+    twice = replace(one, ends=(*one.ends, replace(one.ends[0], at=70.0)))
+    assert "the level turns on its way and crosses this at" in str(twice.finding())
+    assert twice.end is None
+
+
+@pytest.mark.parametrize(
+    ("least", "reading", "ph", "words"),
+    [
+        (0.0, "simple", 4.6, "A least level of 0 % asks for nothing. Give it above 0"),
+        (0.1, "whole", None, "Benzoic Acid: all forms in the water.* because the pH of the water layer was not given"),
+    ],
+)
+def test_a_least_level_that_cannot_be_asked(least: float, reading: str, ph: float | None, words: str) -> None:
+    layout, found = Layout.of(DEMO, MATERIALS), find_preservatives(DEMO, MATERIALS)[0]
+    with pytest.raises(RangeError, match=words):
+        preservation_end(found, layout, least, reading=reading, k=KUsed(1, "any"), ph=ph)  # type: ignore[arg-type]
+
+
+def test_without_a_pka_the_undissociated_part_cannot_be_asked() -> None:
+    formula = product(("water", "Aqua", 69.5), ("water", "Piroctone Olamine", 0.5), ("oil", "Squalane", 30))
+    materials = Materials.of(formula, LIBRARY)
+    found = find_preservatives(formula, materials)[0]
+    with pytest.raises(RangeError, match=r"because its pKa is not known\. Count the whole of it instead"):
+        preservation_end(found, Layout.of(formula, materials), 0.1, reading="undissociated", k=KUsed(1, "any"), ph=5)
+
+
+def test_a_curve_passes_through_the_levels() -> None:
+    layout, found = Layout.of(DEMO, MATERIALS), find_preservatives(DEMO, MATERIALS)[0]
+    curve = level_curve(found, layout, "whole", KUsed(5, "your K"), 4.6, 60)
+    assert curve.name == "K 5, your K"
+    assert (curve.points[0][0], curve.points[-1][0]) == (layout.low, pytest.approx(60))
+    for oil, percent in curve.points[::15]:
+        level = preservative_levels(DEMO, MATERIALS, oil, 4.6, {"Benzoic Acid": 5, "Sorbic Acid": 1})[0]
+        assert level.percent("whole") == pytest.approx(percent, rel=1e-12)
