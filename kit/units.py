@@ -160,10 +160,11 @@ def _pint_quantity(number: float, written: str, name: str, unit: str) -> Any:
     import pint
 
     try:
-        if len(written) > 60 or not _UNIT.fullmatch(written):
+        odd = any(sign.isnumeric() and sign not in "0123456789²³" for sign in written)  # such as ¼ or Ⅳ
+        if odd or len(written) > 60 or not _UNIT.fullmatch(written):
             raise ValueError(written)
         return quantity(number, written)
-    except (pint.errors.PintError, ValueError, AttributeError, SyntaxError, TypeError) as error:
+    except (pint.errors.PintError, ValueError, AttributeError, SyntaxError, TypeError, AssertionError) as error:
         msg = f'{name}: the unit {written[:60]!r} is not known. Write it in {unit}, such as "{number:g} {unit}".'
         raise UnitError(msg) from error
 

@@ -17,7 +17,9 @@ from kit.resources import PACKAGE, load_table, resource_folder
 
 def test_the_folders_lie_beside_the_package_or_in_it() -> None:
     assert resource_folder("data").parent in (PACKAGE, PACKAGE.parent)
-    with pytest.raises(StoreError, match=r"The folder 'dat' that belongs to the kit is missing. Install the kit again."):
+    with pytest.raises(
+        StoreError, match=r"The folder 'dat' that belongs to the kit is missing. Install the kit again."
+    ):
         resource_folder("dat")
 
 
@@ -27,7 +29,9 @@ def test_a_table_comes_with_its_rows_and_its_source(name: str) -> None:
     assert table.name == name
     assert len(table.rows) > 1
     assert {"title", "licence"} <= set(table.about)
-    assert all(None not in row and None not in row.values() for row in table.rows), "a row has too many or too few cells"
+    assert all(None not in row and None not in row.values() for row in table.rows), (
+        "a row has too many or too few cells"
+    )
 
 
 @pytest.mark.parametrize("name", demo_names())
@@ -47,7 +51,8 @@ def test_the_demo_without_a_name_is_the_body_shake() -> None:
 
 
 def test_an_unknown_demo_is_answered_with_the_known_ones() -> None:
-    with pytest.raises(UnknownNameError, match="There is no demo formula 'bath'. Write one of .*after_swim_body_shake"):
+    words = r"There is no demo formula 'bath'\. Write one of .*after_swim_body_shake"
+    with pytest.raises(UnknownNameError, match=words):
         demo("bath")
 
 

@@ -162,7 +162,10 @@ def _guess_columns(table: list[list[str]]) -> dict[str, int | None]:
     columns = [[_at(cells, n) for cells in table] for n in range(width)]
     score = [(sum(map(_is_amount, cells)), sum(cell[:1].isdigit() for cell in cells)) for cells in columns]
     entry = max(range(width), key=lambda n: (score[n], -n)) if max(score) > (0, 0) else 1
-    words = [sum(map(len, cells)) if n != entry else -1 for n, cells in enumerate(columns)]
+    words = [
+        sum(len(cell) for cell in cells if not _is_amount(cell)) if n != entry else -1
+        for n, cells in enumerate(columns)
+    ]
     material = max(range(width), key=words.__getitem__)
     others = [n for n in range(width) if n not in (entry, material)]
     phase = next((n for n in others if all(_PHASE_HEADING.fullmatch(cell) for cell in columns[n] if cell)), None)

@@ -100,7 +100,11 @@ def read_xlsx(path: Path) -> Formula:
     record["ingredient"] = _parts(sheets.get("Own ingredients", []), "composition")
     for own in record["ingredient"]:
         own["roles"] = [role.strip() for role in str(own.get("roles", "")).split(";") if role.strip()]
-    record["rule"] = [dict(_named(row, sheets["Rules"][0])) for row in sheets.get("Rules", [])[1:] if any(row)]
+    record["rule"] = [
+        {key: value for key, value in _named(row, sheets["Rules"][0]) if value != ""}
+        for row in sheets.get("Rules", [])[1:]
+        if any(cell != "" for cell in row)
+    ]
     return _read(path.name, record, sheets.get("Formula") or next(iter(sheets.values())))
 
 

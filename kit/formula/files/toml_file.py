@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
@@ -40,7 +41,7 @@ def read_toml(path: FilePath) -> Formula:
     lines = line_numbers(text)
     reader = Reader(locate=lambda place: _where(place, lines))
     formula = reader.formula(record)
-    if not record.get("phase"):
+    if not record.get("phase") and "title" not in record:
         reader.fault((), "there is no [[phase]] in this file")
     if reader.faults:
         raise FileFaultsError(path.name, reader.faults)
@@ -54,8 +55,16 @@ def save_toml(formula: Formula, path: FilePath) -> None:
     if path.is_file():
         with suppress(TOMLKitError, FileFaultsError):  # what is no TOML is kept as the previous version
             document = tomlkit.parse(_read_text(path))
+    before = tomlkit.dumps(document)
     _merge(document, to_record(formula))
-    save_text(path, tomlkit.dumps(document))
+    after = tomlkit.dumps(document)
+    save_text(path, after if after == before else _without_gaps(after))
+
+
+def _without_gaps(text: str) -> str:
+    """No more than one blank line in a row, which tables that came and went would leave; texts stay as they are."""
+    closer = re.sub(r"\n{3,}", "\n\n", text)
+    return closer if tomllib.loads(closer) == tomllib.loads(text) else text
 
 
 def _read_text(path: FilePath) -> str:
@@ -71,14 +80,20 @@ def _merge(table: MutableMapping[str, Any], record: Record) -> None:
     for key in [key for key in table if key not in record]:
         del table[key]
     for key, value in record.items():
+        if key in table and _plain(table[key]) == value:
+            continue
         if isinstance(value, list) and value and isinstance(value[0], dict):
             _merge_tables(table, key, value)
-        elif key not in table or _plain(table[key]) != value:
+        else:
             table[key] = _item(value)
 
 
 def _merge_tables(table: MutableMapping[str, Any], key: str, records: list[Record]) -> None:
     old = list(table[key]) if isinstance(table.get(key), AoT) else []
+    if len(old) == len(records) and all(_same(entry, record) for entry, record in zip(old, records, strict=True)):
+        for entry, record in zip(old, records, strict=True):
+            _merge(entry, record)
+        return
     new = tomlkit.aot()
     for record in records:
         match = next((n for n, entry in enumerate(old) if _same(entry, record)), None)

@@ -1,0 +1,214 @@
+"""What the kit says while a formula is being written, and that it never falls silent by falling over."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+
+from kit.findings import SEVERITIES, Place
+from kit.formula.checks import CHALLENGE_TEST
+from kit.formula.model import Formula, Line, Phase
+from kit.library.ingredient import Stock
+from tests.formula.made import findings, formulas, water_and
+
+KEPT = ("Phenoxyethanol", "0.9")
+
+
+def sentences(formula: Formula, which: str = "") -> list[tuple[str, str, Place]]:
+    return [(f.severity, f.sentence, f.place) for f in findings(formula, which)]
+
+
+def two(water: tuple[Line, ...], oil: tuple[Line, ...]) -> Formula:
+    return Formula("Shake", (Phase("Water layer", "water", water), Phase("Oil layer", "oil", oil)))
+
+
+def test_a_sound_formula_has_nothing_to_answer_for() -> None:
+    assert findings(water_and(("Glycerin", "4"), KEPT)) == []
+
+
+def test_an_amount_that_cannot_be_read_is_marked_in_its_cell() -> None:
+    (found,) = sentences(water_and(("Glycerin", "some"), KEPT), "is not an amount")
+    assert found == (
+        "stop",
+        (
+            "'some' is not an amount. Type a percent (3.5), ppm (800 ppm), a mass (12 g), "
+            "or q.s. for what is left to 100 %."
+        ),
+        Place(0, 1, "amount"),
+    )
+
+
+def test_a_name_without_amount_and_an_amount_without_name() -> None:
+    formula = water_and(("Glycerin", ""), ("", "3"), ("", ""), KEPT)
+    assert sentences(formula, "has no amount yet") == [("stop", "Glycerin has no amount yet.", Place(0, 1, "amount"))]
+    assert sentences(formula, "This amount has no ingredient yet. Type part of its name.") == [
+        ("stop", "This amount has no ingredient yet. Type part of its name.", Place(0, 2, "material"))
+    ]
+    assert not [f for f in findings(formula) if f.place.line == 3]
+
+
+@pytest.mark.parametrize(
+    ("amount", "words"),
+    [
+        ("90", "The lines add to 94 %: 6 % is missing. "),
+        ("98", "The lines add to 102 %: 2 % is too much. "),
+        ("95.9999", "The lines add to 99.9999 %: 0.0001 % is missing. "),
+    ],
+)
+def test_a_total_that_is_off(amount: str, words: str) -> None:
+    formula = Formula("T", (Phase("W", "water", (Line("Aqua", amount), Line("Glycerin", "4"))),))
+    (found,) = sentences(formula, "The lines add to")
+    assert found == (
+        "stop",
+        f"{words}Mend an amount, or type q.s. for the material that takes what is left.",
+        Place(field="total"),
+    )
+
+
+def test_an_unknown_material_is_said_with_the_way_on() -> None:
+    (found,) = sentences(water_and(("Moon dust", "1"), KEPT), "Moon dust")
+    assert found == (
+        "caution",
+        (
+            "Moon dust is not in the library, so nothing is known about its density, limits or range. "
+            "Choose a name from the list, or add it as your own ingredient."
+        ),
+        Place(0, 1, "material"),
+    )
+
+
+def test_a_material_in_the_wrong_layer() -> None:
+    formula = two((Line("Aqua", "q.s."), Line(*KEPT), Line("Squalane", "1")), (Line("Glycerin", "4"),))
+    found = sentences(formula, "belongs in the")
+    assert found == [
+        ("caution", "Squalane belongs in the oil layer, and Water layer is water.", Place(0, 2, "material")),
+        ("caution", "Glycerin belongs in the water layer, and Oil layer is oil.", Place(1, 0, "material")),
+    ]
+    assert findings(water_and(("Glycerin", "3"), KEPT), "belongs") == []
+
+
+def test_the_same_material_twice_in_one_phase_only() -> None:
+    formula = water_and(("Glycerin", "3"), ("glycerin ", "2"), KEPT)
+    assert sentences(formula, "stands twice") == [
+        ("note", "glycerin stands twice in Water layer.", Place(0, 2, "material"))
+    ]
+    apart = Formula("T", (Phase("A", "water", (Line("Aqua", "90"),)), Phase("B", "water", (Line("Aqua", "10"),))))
+    assert findings(apart, "stands twice") == []
+
+
+def test_two_lines_cannot_both_fill_a_layer() -> None:
+    formula = two(
+        (Line("Aqua", "q.s.", "fill"), Line(*KEPT)), (Line("Squalane", "9", "fill"), Line("Tocopherol", "0.2", "fill"))
+    )
+    assert sentences(formula, "fills the") == [
+        (
+            "caution",
+            "Another line already fills the oil layer. Let this one keep its share or its level.",
+            Place(1, 1, "hold"),
+        )
+    ]
+
+
+def test_a_layer_whose_lines_all_keep_their_level_cannot_move() -> None:
+    formula = two(
+        (Line("Aqua", "q.s.", "fill"), Line(*KEPT)),
+        (Line("Squalane", "9", "level"), Line("Tocopherol", "0.2", "level")),
+    )
+    (found,) = sentences(formula, "keeps its level")
+    assert found[0] == "note"
+    assert found[1].startswith("Every line of the oil layer keeps its level, so that layer cannot grow or shrink.")
+    assert found[2] == Place(1, None, "hold")
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [  # usual ranges: the table of ingredients, common practice
+        (
+            ("Tocopherol", "2"),
+            "2 % Tocopherol is above its usual range, 0.05 to 0.5 %: a habit of the trade, not a law.",
+        ),
+        (("Tocopherol", "0.01"), "0.01 % Tocopherol is below its usual range, 0.05 to 0.5 %"),
+        (("Tocopherol", "0.5"), ""),
+    ],
+)
+def test_usual_ranges_are_notes(line: tuple[str, str], words: str) -> None:
+    found = findings(two((Line("Aqua", "q.s."), Line(*KEPT)), (Line(*line),)), "usual range")
+    assert [f.severity for f in found] == (["note"] if words else [])
+    assert all(
+        words in f.sentence and f.place == Place(1, 0, "amount") and f.source == "common practice" for f in found
+    )
+
+
+def test_the_active_of_a_stock_has_its_usual_range_too_whatever_its_name() -> None:
+    """3 % of a 20 % stock is 0.6 %; Phenoxyethanol usually 0.5 to 1 %."""
+    for active in ("Phenoxyethanol", "phenoxyethanol"):
+        stock = Stock("P stock", {"Phenoxyethanol": 20, "Alcohol": 80}, active=active)
+        assert findings(water_and(("P stock", "3"), materials=(stock,)), "usual range") == []
+        (found,) = findings(water_and(("P stock", "1"), materials=(stock,)), "usual range")
+        assert found.sentence.startswith("0.2 % Phenoxyethanol is below its usual range")
+        assert found.place == Place(0, 1, "amount")
+
+
+def test_water_without_a_preservative() -> None:
+    (found,) = sentences(water_and(("Glycerin", "4")), "no preservative")
+    assert found == (
+        "caution",
+        (
+            "There is water here and no preservative that the library knows. Only a challenge test by a laboratory "
+            "(ISO 11930) shows whether a product with water withstands microbes."
+        ),
+        Place(field="total"),
+    )
+    oils = Formula("Oil", (Phase("O", "oil", (Line("Squalane", "100"),)),))
+    assert findings(oils, "preservative") == []
+
+
+def test_water_that_comes_with_a_stock_counts_as_water() -> None:
+    stock = Stock("Salt water", {"Sodium Chloride": 10, "Aqua": 90})
+    formula = Formula(
+        "T", (Phase("W", "water", (Line("Salt water", "5"), Line("Propanediol", "95"))),), materials=(stock,)
+    )
+    assert len(findings(formula, "no preservative")) == 1
+
+
+def test_a_preservative_only_in_the_oil_layer() -> None:
+    formula = two((Line("Aqua", "q.s."),), (Line("Squalane", "9"), Line("Butylparaben", "0.1")))
+    (found,) = sentences(formula, "stands only in the oil layer")
+    assert found == (
+        "caution",
+        f"Butylparaben stands only in the oil layer and does not guard the water. {CHALLENGE_TEST}",
+        Place(field="total"),
+    )
+    both = two((Line("Aqua", "q.s."), Line(*KEPT)), (Line("Squalane", "9"), Line("Butylparaben", "0.1")))
+    assert findings(both, "stands only") == []
+    none = two(
+        (Line("Aqua", "q.s."), Line("Phenoxyethanol", "0")), (Line("Squalane", "9"), Line("Butylparaben", "0.1"))
+    )
+    assert len(findings(none, "stands only")) == 1
+
+
+def test_a_preservative_inside_a_blend_in_the_water_is_seen() -> None:
+    formula = water_and(("Phenoxyethanol (and) Ethylhexylglycerin", "1"))
+    assert findings(formula, "preservative") == []
+
+
+def test_no_sentence_promises_anything() -> None:
+    wide = two((Line("Aqua", "q.s."), Line("Sodium Benzoate", "3")), (Line("Glycerin", "4"), Line("Moon", "x")))
+    for finding in [*findings(wide), *findings(water_and(("Urea", "1")))]:
+        assert " safe" not in finding.sentence.casefold()
+        assert "preserved" not in finding.sentence.casefold()
+
+
+@settings(max_examples=200)
+@given(formulas())
+def test_a_formula_at_any_stage_of_typing_is_answered(formula: Formula) -> None:
+    found = findings(formula)
+    ranks = [SEVERITIES.index(finding.severity) for finding in found]
+    assert ranks == sorted(ranks)
+    for finding in found:
+        assert finding.sentence.strip()
+        if finding.place.phase is not None:
+            phase = formula.phases[finding.place.phase]
+            assert finding.place.line is None or phase.lines[finding.place.line] is not None
+    if formula.phases and not formula.is_complete and any(phase.lines for phase in formula.phases):
+        assert ranks[:1] == [0], "an incomplete formula must say that it is"

@@ -1,0 +1,165 @@
+"""Rows pasted from a spreadsheet or an e-mail: whatever their shape, no name and no amount is lost."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from kit.formula.model import Line
+from kit.formula.paste import PastedRow, lines_of, read_column, read_pasted
+
+PLAIN = [("Aqua", "q.s."), ("Glycerin", "4,5"), ("Sodium Benzoate", "0.4 %")]
+NAMES = st.sampled_from(["Aqua", "Glycerin", "Coco-Caprylate", "Sodium PCA (and) Aqua", "PEG-40 Oil", "1,2-Hexanediol"])
+AMOUNTS = st.sampled_from(["q.s.", "4", "4,5", "0.35 %", "800 ppm", "12 g", "12,5 g", "3 blobs"])
+
+
+def pairs(text: str) -> list[tuple[str, str]]:
+    return [(row.material, row.entry) for row in read_pasted(text)]
+
+
+def by_phase(text: str) -> list[tuple[str, str, str]]:
+    return [(row.phase, row.material, row.entry) for row in read_pasted(text)]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Aqua\tq.s.\nGlycerin\t4,5\nSodium Benzoate\t0.4 %",
+        "Aqua\tq.s.\r\nGlycerin\t4,5\r\nSodium Benzoate\t0.4 %\r\n",
+        "Aqua\tq.s.\rGlycerin\t4,5\rSodium Benzoate\t0.4 %\r",
+        "\n\nAqua\tq.s.\n\nGlycerin\t4,5\n   \nSodium Benzoate\t0.4 %\n\n",
+        "q.s.\tAqua\n4,5\tGlycerin\n0.4 %\tSodium Benzoate",
+        "Ingredient\t% w/w\nAqua\tq.s.\nGlycerin\t4,5\nSodium Benzoate\t0.4 %\nTotal\t100",
+        "Amount\tINCI name\nq.s.\tAqua\n4,5\tGlycerin\n0.4 %\tSodium Benzoate",
+        "Supplier name;Menge;Zutat\nx;q.s.;Aqua\nx;4,5;Glycerin\nx;0.4 %;Sodium Benzoate",
+        "Aqua;q.s.\nGlycerin;4,5\nSodium Benzoate;0.4 %\nTotal:;100",
+        "Aqua,q.s.\nGlycerin,4,5\nSodium Benzoate,0.4 %",
+        'Aqua,q.s.\n"Glycerin","4,5"\nSodium Benzoate,0.4 %\nSUM,100',
+        "Ingredient,Amount\nAqua,q.s.\nGlycerin,4,5\nSodium Benzoate,0.4 %",
+        "Aqua, q.s.\nGlycerin, 4,5\nSodium Benzoate, 0.4 %",
+        "Aqua q.s.\nGlycerin 4,5\nSodium Benzoate 0.4 %",
+        "Aqua   q.s.\nGlycerin:  4,5\nSodium Benzoate     0.4 %",
+        "Aqua\tq.s.\nGlycerin\t4,5\nSodium\xa0Benzoate\t0.4\xa0%",
+        "Aqua\tq.s.\nGlycerin\t4,5\nSodium Benzoate\t0.4 %\n\t100",
+        "\ufeffAqua\tq.s.\nGlycerin\t4,5\nSodium Benzoate\t0.4 %".removeprefix("\ufeff"),
+    ],
+)
+def test_the_same_rows_in_every_shape(text: str) -> None:
+    assert pairs(text) == PLAIN
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Phase\tIngredient\t%\nA\tAqua\t90\nA\tGlycerin\t1\nB\tSqualane\t9",
+        "%\tPhase name\tIngredient\n90\tA\tAqua\n1\tA\tGlycerin\n9\tB\tSqualane",
+        "Phase\tIngredient\t%\nA\tAqua\t90\n\tGlycerin\t1\nB\tSqualane\t9",  # merged phase cells
+        "A\tAqua\t90\nA\tGlycerin\t1\nB\tSqualane\t9",
+        "A\nAqua\t90\nGlycerin\t1\nB\nSqualane\t9",
+        "A\t\nAqua\t90\nGlycerin\t1\nB\t\nSqualane\t9\nTotal\t100",
+        "A\nAqua;90\nGlycerin;1\nB\nSqualane;9",
+        "A\nAqua,90\nGlycerin,1\nB\nSqualane,9",
+        "A\nAqua 90\nGlycerin 1 %\nB\nSqualane 9".replace("1 %", "1"),
+    ],
+)
+def test_phases_by_column_or_by_heading(text: str) -> None:
+    assert by_phase(text) == [("A", "Aqua", "90"), ("A", "Glycerin", "1"), ("B", "Squalane", "9")]
+
+
+def test_a_heading_may_be_words() -> None:
+    found = by_phase("Water phase\nAqua\t90\nOil layer (pour last)\nSqualane\t10")
+    assert found == [("Water phase", "Aqua", "90"), ("Oil layer (pour last)", "Squalane", "10")]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("Aqua 90,5\nGlycerin 9,5", [("Aqua", "90,5"), ("Glycerin", "9,5")]),
+        ("Aqua q.s. to 100\nGlycerin 4", [("Aqua", "q.s. to 100"), ("Glycerin", "4")]),
+        ("Aqua ad 100 %\nGlycerin 4", [("Aqua", "ad 100 %"), ("Glycerin", "4")]),
+        ("Aqua 1'250 g\nGlycerin 40 g", [("Aqua", "1'250 g"), ("Glycerin", "40 g")]),
+        ("Polysorbate 20 3\nPEG-40 4", [("Polysorbate 20", "3"), ("PEG-40", "4")]),
+        ("Glycerin 4 % w/w", [("Glycerin", "4 % w/w")]),
+        ("Glycerin,4,5", [("Glycerin", "4,5")]),
+        ("Glycerin,4,5 %\nAqua,95", [("Glycerin", "4,5 %"), ("Aqua", "95")]),
+        ("A,Glycerin,4,5\nB,Squalane,7", [("Glycerin", "4,5"), ("Squalane", "7")]),
+        ("Ingredient,Percent,Grams\nGlycerin,4,10", [("Glycerin", "4")]),  # 4 % and 10 g, not 4.10 %
+        ('Aqua;"90\nGlycerin;4', [("Aqua", "90"), ("Glycerin", "4")]),  # a stray quotation mark
+        ('"Oil, sweet"\t5\n"Salt ""rock"""\t4', [("Oil, sweet", "5"), ('Salt "rock"', "4")]),
+        ("Aqua\t5 mL\nGlycerin\t3 mL", [("Aqua", "5 mL"), ("Glycerin", "3 mL")]),  # unreadable, but amounts
+        ("Aqua\t90\nGlycerin\t\nUrea\t3", [("Aqua", "90"), ("Glycerin", ""), ("Urea", "3")]),
+        ("Aqua\t90\n\t9", [("Aqua", "90"), ("", "9")]),  # 9 is no total of anything
+        ("Aqua, Glycerin, Parfum", [("Aqua, Glycerin, Parfum", "")]),
+        ("Sodium PCA, 50 % solution 2\nAqua, pure 98", [("Sodium PCA, 50 % solution", "2"), ("Aqua, pure", "98")]),
+        ("Aqua\nGlycerin\nSodium Benzoate", [("Aqua", ""), ("Glycerin", ""), ("Sodium Benzoate", "")]),
+        ("4\n4,5\n800 ppm\nq.s.", [("", "4"), ("", "4,5"), ("", "800 ppm"), ("", "q.s.")]),
+        ("90,5\n9,5", [("", "90,5"), ("", "9,5")]),
+        ("12,5 g\n13,5 g", [("", "12,5 g"), ("", "13,5 g")]),
+        ("", []),
+        (" \n\t\n", []),
+        ("Aqua\t90\t450 g\nUrea\t10\t50 g", [("Aqua", "90"), ("Urea", "10")]),  # the first of two amounts
+        ("Total\t100", []),
+        ("Aqua\t60\nTotals\t60", [("Aqua", "60")]),
+        ("Aqua\t60\nsum :\t60", [("Aqua", "60")]),
+    ],
+)
+def test_shapes_that_are_easily_misread(text: str, expected: list[tuple[str, str]]) -> None:
+    assert pairs(text) == expected
+
+
+@given(
+    st.lists(st.tuples(NAMES, AMOUNTS), min_size=1, max_size=8),
+    st.sampled_from(["\t", ";"]),
+    st.sampled_from(["\n", "\r\n", "\r", "\n\n"]),
+    st.booleans(),
+    st.booleans(),
+    st.booleans(),
+)
+def test_separated_rows_come_through_whole(
+    rows: list[tuple[str, str]], delimiter: str, newline: str, head: bool, swapped: bool, total: bool
+) -> None:
+    table = [("Ingredient", "Amount")] * head + rows + [("Total", "100")] * total
+    table = [cells[::-1] for cells in table] if swapped and head else table
+    assert pairs(newline.join(delimiter.join(cells) for cells in table)) == rows
+
+
+@given(
+    st.lists(
+        st.tuples(NAMES.filter(lambda name: "," not in name), AMOUNTS.filter(lambda a: "blobs" not in a)),
+        min_size=1,
+        max_size=8,
+    ),
+    st.sampled_from([" ", "  ", ": "]),
+)
+def test_rows_with_blanks_between_come_through_whole(rows: list[tuple[str, str]], blanks: str) -> None:
+    assert pairs("\n".join(blanks.join(cells) for cells in rows)) == rows
+
+
+@given(st.text(st.sampled_from('Aq 4,;.\t\n"%g:'), max_size=40) | st.text(max_size=60))
+@example('"')
+@example("a\tb\tc\n\t\t")
+def test_any_text_can_be_pasted(text: str) -> None:
+    for row in read_pasted(text):
+        assert row.material or row.entry
+    column = read_column(text)
+    assert column is None or all("\n" not in cell for cell in column)
+
+
+def test_pasting_much_is_no_hardship() -> None:
+    rows = [(f"Oil {n}", f"0,{n:03}") for n in range(1, 900)]
+    assert pairs("\n".join("\t".join(cells) for cells in rows)) == rows
+    assert pairs("x" * 200_000 + ',"' + "y" * 200_000 + '",4')[0][1] == "4"
+
+
+def test_one_column_keeps_its_gaps_so_that_the_rows_still_match() -> None:
+    assert read_column("1\n\n3,5\n") == ["1", "", "3,5"]
+    assert read_column("12,5 g\r\n13 g") == ["12,5 g", "13 g"]
+    assert read_column("Aqua\nGlycerin") == ["Aqua", "Glycerin"]
+    assert read_column("") == []
+    assert read_column("Aqua\t90\nGlycerin\t10") is None
+
+
+def test_rows_become_lines_and_qs_fills_the_layer() -> None:
+    rows = [PastedRow("Aqua", "q.s. to 100"), PastedRow("Glycerin", "4,5", "A")]
+    assert lines_of(rows) == (Line("Aqua", "q.s. to 100", "fill"), Line("Glycerin", "4,5", "share"))

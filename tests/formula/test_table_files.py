@@ -1,0 +1,229 @@
+"""A formula as CSV and as a workbook."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import openpyxl
+import pytest
+from hypothesis import given, settings
+
+from kit.demos import demo
+from kit.errors import FileFaultsError
+from kit.formula.files import read_formula, save_formula
+from kit.formula.model import Formula, Line, Phase, Rule
+from kit.library.ingredient import Figure, Ingredient, Stock
+from kit.library.sources import OWN
+from tests.formula.made import formulas, water_and
+
+FULL = replace(
+    demo(),
+    earlier=(),
+    written_for=250.0,
+    materials=(
+        *demo().materials,
+        Stock("Salt stock", {"Sodium Chloride": 10.5, "Aqua": 89.5}, "Sodium Chloride", 10.0, "w/v", Figure(1.07, OWN)),
+        Ingredient(
+            "House blend", "house", (), ("emollient", "solvent"), "oil", "nonionic", Figure(0.9, OWN),
+            composition={"Squalane": 50.0, "Tocopherol": 50.0}, facts_source=OWN, note="mild", own=True,
+        ),
+        Ingredient("Plum oil", phase="oil", facts_source=OWN, own=True),
+    ),
+)  # fmt: skip
+
+HOSTILE = water_and(
+    ("=1+1", "=2+2"), ("@x", "-3"), ("+cmd|x", "4"), ("\tTab", "q"), ('"Quoted", and; all\nlines', "0,5")
+)
+
+
+def faults(path: Path) -> list[str]:
+    with pytest.raises(FileFaultsError) as raised:
+        read_formula(path)
+    return [str(fault) for fault in raised.value.faults]
+
+
+def wrote(path: Path, text: str) -> Path:
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_workbook_keeps_steps_stocks_own_ingredients_and_rules(tmp_path: Path) -> None:
+    assert save_formula(FULL, tmp_path / "f.xlsx") == []
+    assert read_formula(tmp_path / "f.xlsx") == FULL
+
+
+def test_a_csv_keeps_the_lines(tmp_path: Path) -> None:
+    save_formula(FULL, tmp_path / "After swim.csv")
+    found = read_formula(tmp_path / "After swim.csv")
+    assert found == Formula("After swim", FULL.phases)
+
+
+def test_what_is_left_out_is_said(tmp_path: Path) -> None:
+    (note,) = save_formula(demo(), tmp_path / "f.csv")
+    assert (note.severity, note.sentence) == (
+        "note",
+        (
+            "A CSV file does not hold stocks and own ingredients or rules or steps or earlier versions. "
+            "Save as TOML to keep everything."
+        ),
+    )
+    (note,) = save_formula(demo(), tmp_path / "f.xlsx")
+    assert note.sentence == "A XLSX file does not hold earlier versions. Save as TOML to keep everything."
+    assert save_formula(water_and(), tmp_path / "g.csv") == []
+
+
+@pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
+def test_text_that_a_spreadsheet_would_run_stays_text(tmp_path: Path, suffix: str) -> None:
+    path = tmp_path / f"f{suffix}"
+    save_formula(HOSTILE, path)
+    assert read_formula(path).phases == HOSTILE.phases
+    if suffix == ".csv":
+        cells = [cell for line in path.read_text(encoding="utf-8").splitlines() for cell in line.split(",")]
+        assert not [cell for cell in cells if cell.startswith(("=", "+", "-", "@", "\t"))]
+        assert "'=1+1" in cells
+    else:
+        cells = [cell for row in openpyxl.load_workbook(path)["Formula"].iter_rows() for cell in row]
+        assert {cell.data_type for cell in cells if cell.value is not None} == {"s"}
+        assert "=1+1" in {cell.value for cell in cells}
+
+
+@settings(max_examples=40)
+@given(formulas(least=1))
+def test_any_formula_comes_back_from_both(formula: Formula) -> None:
+    formula = replace(formula, title="f")
+    with TemporaryDirectory() as folder:
+        for suffix in (".csv", ".xlsx"):
+            path = Path(folder) / f"f{suffix}"
+            save_formula(formula, path)
+            found = read_formula(path)
+            texts = [(p.name, p.kind, x.material, x.entry, x.hold) for p in found.phases for x in p.lines]
+            kept = [(p.name, p.kind, x.material, x.entry, x.hold) for p in formula.phases for x in p.lines]
+            assert texts == kept
+            if suffix == ".xlsx":
+                assert found.steps == formula.steps
+                assert found.written_for == formula.written_for
+                assert len(found.rules) == len(formula.rules)
+                mixed = [
+                    pytest.approx(dict(m.composition), rel=1e-12) for m in formula.materials
+                ]  # a cell holds 16 digits
+                assert [m.composition for m in found.materials] == mixed
+
+
+def test_control_characters_that_a_workbook_cannot_hold_are_left_out_not_fatal(tmp_path: Path) -> None:
+    save_formula(water_and(("Gly\x0bcerin\x00", "4")), tmp_path / "f.xlsx")
+    assert read_formula(tmp_path / "f.xlsx").phases == water_and(("Glycerin", "4")).phases
+
+
+def test_phases_of_one_name_stay_apart_where_their_layers_differ(tmp_path: Path) -> None:
+    phases = (Phase("Phase 1", "water", (Line("Aqua", "90"),)), Phase("Phase 1", "oil", (Line("Squalane", "10"),)))
+    for name in ("f.csv", "f.xlsx"):
+        save_formula(Formula("f", phases), tmp_path / name)
+        assert read_formula(tmp_path / name).phases == phases
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_columns_may_stand_in_any_order_with_any_separator(tmp_path: Path, separator: str) -> None:
+    rows = [("Amount", "INGREDIENT", "phase", "price"), ("q.s.", "Aqua", "A", "0"), ("4", "Glycerin", "A", "3")]
+    path = wrote(tmp_path / "t.csv", "\r\n".join(separator.join(row) for row in rows))
+    assert read_formula(path) == Formula("t", (Phase("A", "water", (Line("Aqua", "q.s."), Line("Glycerin", "4"))),))
+
+
+def test_a_semicolon_file_may_hold_decimal_commas(tmp_path: Path) -> None:
+    path = wrote(tmp_path / "t.csv", "\ufeffingredient;amount;layer\nAqua;q.s.;water\n;;\nSqualane;4,5;oil\n")
+    phases = read_formula(path).phases
+    assert [(p.name, p.kind, [x.entry for x in p.lines]) for p in phases] == [
+        ("Phase 1", "water", ["q.s."]),
+        ("Phase 1", "oil", ["4,5"]),
+    ]
+
+
+def test_an_amount_cut_at_its_decimal_comma_is_a_fault_not_another_amount(tmp_path: Path) -> None:
+    path = wrote(tmp_path / "t.csv", "ingredient,amount\nAqua,90\nGlycerin,4,5\n")
+    assert faults(path) == [
+        "row 3: there are 3 cells under 2 column names; put an amount such as 4,5 in quotes",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("head", "problem"),
+    [
+        ("name,amount", "row 1: the first row must name the columns; ingredient is not among name, amount"),
+        ("a;b", "row 1: the first row must name the columns; ingredient and amount is not among a, b"),
+        ("", "row 1: the first row must name the columns; ingredient and amount is not among none"),
+    ],
+)
+def test_missing_columns_are_named(tmp_path: Path, head: str, problem: str) -> None:
+    assert faults(wrote(tmp_path / "t.csv", head)) == [problem]
+
+
+def test_faults_in_rows_are_told_all_at_once_with_their_row(tmp_path: Path) -> None:
+    text = "layer,ingredient,amount,holds\nwater,Aqua,q.s.,fill\n\nwater,Urea,2,always\nsea,Salt,1,share\n"
+    assert faults(wrote(tmp_path / "t.csv", text)) == [
+        "row 4, holds: holds must be one of share, level, fill; found 'always'",
+        "row 5, layer: layer must be one of water, oil, other; found 'sea'",
+    ]
+
+
+def test_a_csv_that_is_no_text_or_too_large_in_one_cell(tmp_path: Path) -> None:
+    (tmp_path / "t.csv").write_bytes(b"ingredient,amount\n\xe9,3")
+    assert faults(tmp_path / "t.csv") == ["file: it cannot be read as text; save it as UTF-8"]
+    (found,) = faults(wrote(tmp_path / "u.csv", f"ingredient,amount\n{'x' * 200_000},3"))
+    assert found.startswith("file: it cannot be read as a table: field larger")
+
+
+def test_a_workbook_that_is_cut_short_or_none_at_all(tmp_path: Path) -> None:
+    save_formula(FULL, tmp_path / "f.xlsx")
+    whole = (tmp_path / "f.xlsx").read_bytes()
+    for data in (whole[: len(whole) // 2], b"", b"PK\x03\x04 not really"):
+        (tmp_path / "cut.xlsx").write_bytes(data)
+        (found,) = faults(tmp_path / "cut.xlsx")
+        assert found.startswith("file: it cannot be read as a workbook: ")
+
+
+def test_a_workbook_made_by_hand(tmp_path: Path) -> None:
+    """One sheet of another name, numbers as numbers, percents as a spreadsheet shows them, a title that is a year."""
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "Table 1"
+    for row in (
+        ["Ingredient", "Amount", None, "Remark"],
+        ["Aqua", "q.s."],
+        [None, None],
+        ["Glycerin", 0.045],
+        ["Urea", 2.0],
+    ):
+        sheet.append(row)
+    sheet["B4"].number_format = "0.0%"
+    about = book.create_sheet("About")
+    for row in (["field", "value"], ["title", 2026], ["version", 3]):
+        about.append(row)
+    book.save(tmp_path / "hand.xlsx")
+    found = read_formula(tmp_path / "hand.xlsx")
+    assert (found.title, found.version) == ("2026", 3)
+    assert [(x.material, x.entry) for x in found.phases[0].lines] == [
+        ("Aqua", "q.s."),
+        ("Glycerin", "4.5 %"),
+        ("Urea", "2"),
+    ]
+
+
+def test_a_faulty_rule_or_stock_in_a_workbook_says_which(tmp_path: Path) -> None:
+    save_formula(replace(FULL, rules=(Rule("Parfum", None, 1.0),)), tmp_path / "f.xlsx")
+    book = openpyxl.load_workbook(tmp_path / "f.xlsx")
+    book["Rules"]["C2"] = "lots"
+    book["Stocks"]["C2"] = -1
+    book.save(tmp_path / "f.xlsx")
+    found = faults(tmp_path / "f.xlsx")
+    assert "stock, 1, strength: strength must be a number of 0 or more, without a unit; found -1" in found
+    assert "rule, 1, most: most must be a number of 0 or more, without a unit; found 'lots'" in found
+
+
+@pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
+def test_the_version_before_is_kept(tmp_path: Path, suffix: str) -> None:
+    path = tmp_path / f"f{suffix}"
+    save_formula(water_and(("Glycerin", "1")), path)
+    first = path.read_bytes()
+    save_formula(water_and(("Glycerin", "2")), path)
+    assert (tmp_path / f"f{suffix}.previous").read_bytes() == first
