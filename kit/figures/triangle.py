@@ -43,7 +43,8 @@ def triangle_figure(region: Region, now: Mapping[PhaseKind, float], names: Mappi
     figure.add_trace(
         go.Scatterternary(
             a=[now["water"]], b=[now["oil"]], c=[now["other"]], mode="markers+text", text=["now"],
-            textposition="top center", marker={"size": 14, "symbol": "circle-open-dot", "color": INK, "line": {"width": 3}},
+            textposition="top center",
+            marker={"size": 14, "symbol": "circle-open-dot", "color": INK, "line": {"width": 3}},
             name="now", hovertemplate="now: water %{a:.1f} %, oil %{b:.1f} %, third %{c:.1f} %<extra></extra>",
         )
     )  # fmt: skip

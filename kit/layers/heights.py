@@ -67,6 +67,22 @@ class HeightScale:
         height = self.bottle.level(top) - self.bottle.level(min(below, self.fill))
         return 100.0 * height / self.bottle.level(self.fill)
 
+    def volume_share(self, oil: float) -> float:
+        """The oil layer's part of the volume when it is ``oil`` % of the whole by mass. [%]"""
+        fixed, per_oil = self.volumes["oil"]
+        return 100.0 * (fixed + per_oil * oil) / sum(f + p * oil for f, p in self.volumes.values())
+
+    def oil_for_volume(self, share: float) -> float:
+        """The oil layer by mass that takes ``share`` % of the volume, at most what there can be. [% w/w]
+
+        Both volumes are affine in the oil layer's mass, so the answer is exact.
+        """
+        part = min(max(share, 0.0), 100.0) / 100.0
+        fixed, per_oil = self.volumes["oil"]
+        whole, whole_per_oil = (sum(volume[n] for volume in self.volumes.values()) for n in (0, 1))
+        oil = (part * whole - fixed) / (per_oil - part * whole_per_oil)
+        return min(max(oil, 0.0), self.most)
+
     def oil_for(self, share: float) -> float:
         """The oil layer by mass that stands at ``share`` % of the visible height. [% w/w of the whole]
 

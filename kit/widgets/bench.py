@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -21,7 +22,9 @@ from kit.formula.rounding import rounded_percents
 from kit.layers.bottle import Bottle, Standing, bundled_bottles, stand
 from kit.layers.density import Layer, layers_of, product_density
 from kit.layers.heights import HeightScale
+from kit.layers.mix import LayerMix
 from kit.layers.ratio import RatioPath
+from kit.layers.three import KINDS
 from kit.layers.window import Window, window_of
 from kit.library.library import Library
 from kit.library.table import limits
@@ -31,6 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from kit.findings import Finding
+    from kit.formula.model import Phase
     from kit.library.ingredient import Ingredient, Stock
     from kit.widgets.formula_table.table import Edit
 
@@ -38,6 +42,14 @@ Value = TypeVar("Value")
 
 #: How many steps back the bench remembers.
 MOST_UNDO = 200
+
+
+@dataclass(frozen=True)
+class Step:
+    """A step to go back to: the formula, and where it lives if the step was to open another file."""
+
+    formula: Formula
+    home: tuple[Formula, Path | None, Formula | None] | None = None
 
 
 class Bench(traitlets.HasTraits):
@@ -54,7 +66,9 @@ class Bench(traitlets.HasTraits):
     order, balance, tolerance
         What is to be made, weighed on what, within what. [%]
     bottle, fill
-        The bottle, and the volume of product in it. [mL]
+        The bottle, and the volume of product in it; the order's bottles are filled as high. [mL]
+    extra_ends
+        Ends of the window that other panels found, such as a preservative's least level in the water layer.
     file
         Where the formula is saved.
     """
@@ -67,6 +81,7 @@ class Bench(traitlets.HasTraits):
     tolerance = traitlets.Float(1.0)
     bottle = traitlets.Instance(Bottle)
     fill = traitlets.Float()
+    extra_ends = traitlets.Tuple()
     file = traitlets.Instance(Path, allow_none=True)
     saved = traitlets.Instance(Formula, allow_none=True)
 
@@ -84,9 +99,20 @@ class Bench(traitlets.HasTraits):
             fill=fill,
         )
         self._known: dict[str, tuple[tuple[object, ...], object]] = {}
-        self._undo: list[Formula] = []
-        self._redo: list[Formula] = []
-        self._moving: RatioPath | None = None
+        self._undo: list[Step] = []
+        self._redo: list[Step] = []
+        self._moving: tuple[RatioPath | LayerMix, Formula] | None = None
+
+    @traitlets.observe("fill")
+    def _fill_of_order(self, change: dict[str, float]) -> None:
+        self.order = replace(self.order, fill=change["new"])
+
+    @traitlets.observe("order")
+    def _fill_of_bottle(self, change: dict[str, Order]) -> None:
+        if change["new"].by == "bottles":
+            self.fill = change["new"].fill
+        else:
+            self.order = replace(change["new"], fill=self.fill)
 
     # ---- what follows from the formula ------------------------------------------------------------------
 
@@ -147,9 +173,25 @@ class Bench(traitlets.HasTraits):
 
         While the hand moves the ratio, the path stays the one it started on.
         """
-        if self._moving is not None:
-            return self._moving
+        going = self._going_along
+        if isinstance(going, RatioPath):
+            return going
         return self._once("path", (self.formula,), lambda: RatioPath.of(self.formula))
+
+    @property
+    def mix(self) -> LayerMix:
+        """The formula at every size of its three layers; raises a KitError where it has not three.
+
+        While the hand moves their sizes, the mix stays the one it started on.
+        """
+        going = self._going_along
+        if isinstance(going, LayerMix):
+            return going
+        return self._once("mix", (self.formula,), lambda: LayerMix.of(self.formula, KINDS))
+
+    @property
+    def _going_along(self) -> RatioPath | LayerMix | None:
+        return self._moving[0] if self._moving is not None and self._moving[1] is self.formula else None
 
     @property
     def requirements(self) -> list[Requirement]:
@@ -161,7 +203,8 @@ class Bench(traitlets.HasTraits):
     def window(self) -> Window:
         """The ratios at which every rule holds."""
         required = self.requirements
-        return self._once("window", (self.path, required), lambda: window_of(self.path, required))
+        inputs = (self.path, required, self.extra_ends)
+        return self._once("window", inputs, lambda: window_of(self.path, required, self.extra_ends))
 
     @property
     def heights(self) -> HeightScale:
@@ -196,12 +239,28 @@ class Bench(traitlets.HasTraits):
         One move after another counts as one step for undo.
         """
         path = self.path
-        formula = path.at(min(max(oil, 0.0), path.most))
-        if self._moving is None:
-            self._moving = path
-            self._take(formula)
-        else:
+        self._move(path, path.at(min(max(oil, 0.0), path.most)))
+
+    def move_layers(self, oil: float, other: float) -> None:
+        """Move three layers; the water layer takes what these two leave, and "other" gives way to oil. [% w/w]"""
+        mix = self.mix
+        oil = min(max(oil, 0.0), 100.0)
+        other = min(max(other, 0.0), 100.0 - oil)
+        self._move(mix, mix.at({"water": 100.0 - oil - other, "oil": oil, "other": other}))
+
+    def _move(self, along: RatioPath | LayerMix, formula: Formula) -> None:
+        if formula == self.formula:
+            return
+        goes_on = self._going_along is along
+        self._moving = (along, formula)
+        if goes_on:
             self.formula = formula
+        else:
+            self._take(formula)
+
+    def move_oil_volume(self, share: float) -> None:
+        """Move the ratio so that the oil layer takes this share of the volume. [%]"""
+        self.move_oil(self.heights.oil_for_volume(share))
 
     def move_oil_height(self, share: float) -> None:
         """Move the ratio so that the oil layer stands at this share of the visible height. [%]"""
@@ -214,6 +273,10 @@ class Bench(traitlets.HasTraits):
         self.start = kept
         return kept
 
+    def change_phases(self, phases: tuple[Phase, ...]) -> None:
+        """Take other lines in hand, the rest of the formula as it is."""
+        self.change(replace(self.formula, phases=phases))
+
     def add_material(self, material: Ingredient | Stock) -> None:
         """Let a stock or an own ingredient travel with the formula."""
         self.change(editing.with_material(self.formula, material))
@@ -221,16 +284,23 @@ class Bench(traitlets.HasTraits):
     def undo(self) -> None:
         """Go one step back, if there is one."""
         if self._undo:
-            self._moving = None
-            self._redo.append(self.formula)
-            self.formula = self._undo.pop()
+            self._go(self._undo.pop(), self._redo)
 
     def redo(self) -> None:
         """Take back the last undo, if there was one."""
         if self._redo:
-            self._moving = None
-            self._undo.append(self.formula)
-            self.formula = self._redo.pop()
+            self._go(self._redo.pop(), self._undo)
+
+    def _go(self, step: Step, way_back: list[Step]) -> None:
+        self._moving = None
+        way_back.append(Step(self.formula, self._home if step.home else None))
+        self.formula = step.formula
+        if step.home:
+            self.start, self.file, self.saved = step.home
+
+    @property
+    def _home(self) -> tuple[Formula, Path | None, Formula | None]:
+        return self.start, self.file, self.saved
 
     @property
     def can_undo(self) -> bool:
@@ -242,20 +312,22 @@ class Bench(traitlets.HasTraits):
         """Whether there is a step forward again."""
         return bool(self._redo)
 
-    def _take(self, formula: Formula) -> None:
-        if formula == self.formula:
+    def _take(self, formula: Formula, step: Step | None = None) -> None:
+        step = step or Step(self.formula)
+        if formula == self.formula and step.home is None:
             return
-        self._undo = [*self._undo[-MOST_UNDO + 1 :], self.formula]
+        self._undo = [*self._undo[-MOST_UNDO + 1 :], step]
         self._redo = []
         self.formula = formula
 
     # ---- files ------------------------------------------------------------------------------------------
 
     def open(self, path: str | Path) -> None:
-        """Open a file; what was in hand can be undone back to."""
+        """Open a file; undo brings back what was in hand, with its own file and start."""
         formula = read_formula(path)
-        self.change(formula)
-        self.start = self.saved = self.formula
+        self._moving = None
+        self._take(formula, Step(self.formula, self._home if self.file != Path(path) else None))
+        self.start = self.saved = formula
         self.file = Path(path)
 
     def save(self, path: str | Path | None = None) -> list[Finding]:

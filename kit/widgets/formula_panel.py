@@ -4,20 +4,26 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
-from kit.formula.files import SUFFIXES
+from kit.errors import EntryError
+from kit.formula.files import SUFFIXES, read_formula
 from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient
 from kit.library.sources import OWN
+from kit.saving import save_bytes
 from kit.units import magnitude, read_number
 from kit.widgets.bench import file_stem
 from kit.widgets.formula_table import FormulaTable
-from kit.widgets.panel import Panel, controls, try_to
+from kit.widgets.panel import Panel, controls, instead_of, try_to
 from kit.widgets.views import formula_view, materials_names
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kit.formula.model import Formula
     from kit.widgets.bench import Bench
     from kit.widgets.formula_table.table import Edit
 
@@ -53,6 +59,8 @@ class FormulaPanel(Panel):
             continuous_update=False,
             style={"description_width": "initial"},
         )
+        self._shown_file = bench.file
+        self._done_with: Formula | None = None
         self.own = OwnIngredientForm(bench)
         self.own_box = ipw.Accordion([self.own], titles=("An ingredient that is not in the library",))
         super().__init__(
@@ -85,10 +93,15 @@ class FormulaPanel(Panel):
         has_grams = bench.formula.written_for is not None or bench.formula.resolution.batch_mass is not None
         needs_it = any("written for" in sentence for *_, sentence in bench.formula.resolution.problems)
         self.written_for.layout.display = "" if has_grams or needs_it else "none"
-        if bench.formula.written_for is not None:
-            self.written_for.value = f"{bench.formula.written_for:g} g"
-        if bench.file is not None:
-            self.file.value = str(bench.file)
+        mass = bench.formula.written_for
+        self.written_for.value = "" if mass is None else f"{mass:.10g} g"
+        if bench.file != self._shown_file:  # a name that is typed and not used yet stays
+            self._shown_file = bench.file
+            self.file.value = str(bench.file or f"{file_stem(bench.formula.title)}.toml")
+        self.save_button.button_style = "" if bench.formula == (bench.saved or bench.start) else "primary"
+        if self._done_with is not None and self._done_with != bench.formula:
+            self._done_with = None
+            self.message.value = ""
 
     def _edited(self, edit: Edit) -> None:
         self.bench.hear(edit)
@@ -103,44 +116,63 @@ class FormulaPanel(Panel):
         text = self.written_for.value.strip()
 
         def work() -> None:
-            self._set(written_for=magnitude(text, "g", name="The batch mass") if text else None)
+            mass = magnitude(text, "g", name="The batch mass") if text else None
+            if mass is not None and not mass > 0:
+                msg = f"The batch mass must be more than 0 g, got {mass:g} g."
+                raise EntryError(msg)
+            self._set(written_for=mass)
 
         try_to(self.message, work)
 
     def _save(self) -> None:
         def work() -> str:
-            notes = self.bench.save(self.file.value.strip())
-            return " ".join([f"Saved {Path(self.file.value).name}.", *(note.sentence for note in notes)])
+            notes = self.bench.save(self._named_file())
+            return " ".join([f"Saved {self._named_file().name}.", *(note.sentence for note in notes)])
 
-        try_to(self.message, work)
+        self._do(work)
 
     def _open(self) -> None:
         def work() -> str:
-            self.bench.open(self.file.value.strip())
-            return f"Opened {Path(self.file.value).name}. Undo brings back what was here before."
+            path = self._named_file()
+            self.bench.open(path)
+            return f"Opened {path.name}. Undo brings back what was here before."
 
-        try_to(self.message, work)
+        self._do(work)
+
+    def _named_file(self) -> Path:
+        name = self.file.value.strip()
+        if not name:
+            msg = f"Type a file name that ends in one of {', '.join(SUFFIXES)}."
+            raise EntryError(msg)
+        return Path(name)
+
+    def _do(self, work: Callable[[], str]) -> None:
+        """Do something with a file; what is said of it goes when the formula has changed since."""
+        self._done_with = self.bench.formula if try_to(self.message, work) else None
 
     def _uploaded(self, _change: object) -> None:
         """A file from the maker's own disk is put beside the notebook, unless one of that name is there."""
         if not self.upload.value:
             return
         item = self.upload.value[0]
-        target = Path(Path(item["name"]).name)
+        target, content = Path(Path(item["name"]).name), bytes(item["content"])
         self.upload.value = ()
 
         def work() -> str:
+            with TemporaryDirectory() as folder:  # a file with faults is told of and not left lying about
+                trial = Path(folder) / target
+                save_bytes(trial, content)
+                read_formula(trial)
             where = target
             number = 2
-            while where.exists() and where.read_bytes() != bytes(item["content"]):
+            while where.exists() and not (where.is_file() and where.read_bytes() == content):
                 where = target.with_stem(f"{target.stem}_{number}")
                 number += 1
-            if not where.exists():
-                where.write_bytes(bytes(item["content"]))
+            save_bytes(where, content)
             self.bench.open(where)
             return f"Opened {where.name}, which now lies beside this notebook."
 
-        try_to(self.message, work)
+        self._do(work)
 
 
 class OwnIngredientForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
@@ -171,7 +203,8 @@ class OwnIngredientForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no ty
                 facts_source=OWN,
                 own=True,
             )
+            replaced = instead_of(self.bench, ingredient.inci)
             self.bench.add_material(ingredient)
-            return f"{ingredient.inci} can now be chosen in the table; it is saved with this formula."
+            return f"{ingredient.inci} can now be chosen in the table; it is saved with this formula. {replaced}"
 
         try_to(self.message, work)

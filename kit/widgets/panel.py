@@ -9,10 +9,13 @@ import anywidget
 import ipywidgets as ipw
 
 from kit.errors import KitError
+from kit.rounding import round_to_step
 from kit.widgets.html import done, findings_list, problem
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
+
+    import plotly.graph_objects as go
 
     from kit.widgets.bench import Bench
 
@@ -97,6 +100,32 @@ def try_to(message: ipw.HTML, work: Callable[[], str | None]) -> bool:
     return True
 
 
+def instead_of(bench: Bench, name: str) -> str:
+    """What to say when a material that is to be added bears a name that is taken."""
+    if any(material.name.casefold() == name.casefold() for material in bench.formula.materials):
+        return "It takes the place of the one of that name; undo brings that back. "
+    if bench.library.get(name) is not None:
+        return "In this formula it stands before what the library has under that name. "
+    return ""
+
+
+def live(figure: go.Figure) -> go.FigureWidget:
+    """A figure that can be changed in place; its tool bar shows only what helps to read it."""
+    import plotly.graph_objects as go
+
+    widget = go.FigureWidget(figure)
+    plain = {"displaylogo": False, "modeBarButtonsToRemove": ["select2d", "lasso2d"], "responsive": True}
+    widget._config = {**widget._config, **plain}
+    if figure.layout.width is None:
+        widget.layout.autosize = True
+    return widget
+
+
+def on_step(slider: ipw.FloatSlider, value: float) -> None:
+    """Set a slider to the nearest of its steps; off a step, the browser rounds and sends that back as a wish."""
+    slider.value = min(max(round_to_step(value, slider.step), slider.min), slider.max)
+
+
 def offer(box: ipw.Dropdown, options: list[tuple[str, Any]]) -> None:
     """Offer these choices, keeping what is chosen if it is still among them, else the first."""
     if list(box.options) != options:
@@ -124,6 +153,17 @@ def number_box(description: str, value: float, least: float, most: float, **more
         layout=ipw.Layout(width="auto"),
         **more,
     )
+
+
+def show_number(box: ipw.Widget, value: float, least: float, most: float) -> None:
+    """Show a number in a box or slider, whose range is widened where the number lies outside it."""
+    if value >= box.min:
+        box.max = max(most, value)
+        box.min = min(least, value)
+    else:
+        box.min = min(least, value)
+        box.max = max(most, value)
+    box.value = value
 
 
 def findings_box(box: ipw.HTML, findings: Iterable[Any]) -> None:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 class PapersPanel(Panel):
     """Write the batch sheet of the batch in hand."""
 
-    watches = ("formula",)
+    watches = ("formula", "library", "order", "balance", "tolerance", "bottle", "fill")
 
     def __init__(self, bench: Bench) -> None:
         self.lot = ipw.Text(description="Lot")
@@ -38,7 +38,7 @@ class PapersPanel(Panel):
         self.write.on_click(lambda _: self._write())
 
     def refresh(self) -> None:
-        """A sheet already shown belongs to an older state of the formula."""
+        """A sheet already shown belongs to an older state of the bench."""
         self.preview.value = ""
         self.message.value = ""
 

@@ -178,8 +178,8 @@ class PreservationPanel(Panel):
         if rows:
             head = ["your least level", "K", "in the water now, %", "it holds", "oil layer there, %"]
             caption = (
-                "A ratio here is an estimate on paper. With a K that is known it joins the window of ratios as a rule of "
-                "yours; a guessed one does not."
+                "A ratio here is an estimate on paper. With a K that is known it joins the window of ratios as a "
+                "rule of yours; a guessed one does not."
             )
             self.reached.value = sheet(head, rows, numbers=(1, 2, 4), caption=caption)
 

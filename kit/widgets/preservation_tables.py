@@ -5,21 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kit.layers.density import IDEAL_VOLUMES
-from kit.layers.preservation_end import preservation_end
 from kit.widgets.html import sheet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kit.layers.layout import Layout
     from kit.layers.preservation import Reading, WaterLevel
     from kit.layers.preservation_end import Reached
     from kit.layers.preservatives import Found
 
 
-def reached_row(
-    reached: Reached, found: Found, least: float, reading: Reading, level: WaterLevel
-) -> list[str]:
+def reached_row(reached: Reached, found: Found, least: float, reading: Reading, level: WaterLevel) -> list[str]:
     """One least level of the maker's with one K: the cells of its row."""
     which = "undissociated " if reading == "undissociated" and found.about.form == "acid" else ""
     there, side = _where(reached)

@@ -98,6 +98,7 @@ class RatioPanel(Panel):
     def _disable(self, disabled: bool) -> None:
         for box in (self.by_mass, self.by_volume, self.by_height):
             box.disabled = disabled
+            box.layout.display = "none" if disabled else ""  # a number of before would be no longer true
 
     def _prices(self) -> str:
         """What relaxing the two rules that end the window would buy."""

@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.balance import Balance
 from kit.bench.weighing import smallest_sound_batch
 from kit.errors import KitError
+from kit.rounding import round_to_step
 from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, number_box, try_to
-from kit.widgets.views import percent_text
+from kit.widgets.panel import Panel, controls, number_box, offer, on_step, show_number, try_to
+from kit.widgets.views import balance_places, percent_text
 
 if TYPE_CHECKING:
-    from kit.bench.scaling import Order
     from kit.bench.weighing import Batch
     from kit.widgets.bench import Bench
 
 #: Larger batches are typed into the box. [g]
 MOST_BY_SLIDER = 2000.0
 READABILITIES = (0.0001, 0.001, 0.01, 0.1, 1.0)
+#: What the other controls offer; a bench that has more or less widens them. [g, g, %, % of brimful, -, %]
+GRAMS, CAPACITIES, TOLERANCES, FILL_SHARES = (0.01, 1e6), (1.0, 1e6), (0.01, 50.0), (10.0, 100.0)
+MOST_BOTTLES, MOST_EXTRA = 200, 30.0
 
 
 class ScalingPanel(Panel):
@@ -29,37 +32,34 @@ class ScalingPanel(Panel):
     watches = ("formula", "library", "order", "balance", "tolerance", "bottle", "fill")
 
     def __init__(self, bench: Bench) -> None:
-        order = bench.order
         wide = {"style": {"description_width": "150px"}, "layout": ipw.Layout(width="430px")}
         self.head = ipw.HTML(heading("What to weigh"))
         self.by = ipw.ToggleButtons(
-            options=[("by mass", "mass"), ("by bottles", "bottles")], value=order.by, tooltips=["grams", "bottles"]
+            options=[("by mass", "mass"), ("by bottles", "bottles")], tooltips=["grams", "bottles"]
         )
         self.grams = ipw.FloatSlider(
-            value=order.grams, min=0, max=MOST_BY_SLIDER, step=5, readout_format=".0f", description="Product, g", **wide
+            min=0, max=MOST_BY_SLIDER, step=5, readout_format=".0f", description="Product, g", **wide
         )
-        self.grams_box = number_box("exactly, g", order.grams, 0.01, 1e6)
-        self.bottles = ipw.IntSlider(value=order.bottles, min=1, max=200, description="Bottles", **wide)
+        self.grams_box = number_box("exactly, g", 250, *GRAMS)
+        self.bottles = ipw.IntSlider(min=1, max=MOST_BOTTLES, description="Bottles", **wide)
         self.volume = number_box("Bottle, brimful, mL", round(bench.bottle.brimful, 1), 1, 5000, disabled=True)
         self.fill = ipw.FloatSlider(
-            value=100 * bench.fill / bench.bottle.brimful,
-            min=10,
-            max=100,
+            min=FILL_SHARES[0],
+            max=FILL_SHARES[1],
             step=0.5,
             readout_format=".1f",
             description="Fill, % of brimful",
             **wide,
         )
-        self.overage = ipw.FloatSlider(value=order.overage, min=0, max=30, step=0.5, description="Overage, %", **wide)
-        self.loss = ipw.FloatSlider(value=order.loss, min=0, max=30, step=0.5, description="Process loss, %", **wide)
+        self.overage = ipw.FloatSlider(min=0, max=MOST_EXTRA, step=0.5, description="Overage, %", **wide)
+        self.loss = ipw.FloatSlider(min=0, max=MOST_EXTRA, step=0.5, description="Process loss, %", **wide)
         self.readability = ipw.Dropdown(
-            options=[(f"{d:g} g", d) for d in READABILITIES],
-            value=bench.balance.readability,
+            options=[(f"{d:g} g", d) for d in sorted({*READABILITIES, bench.balance.readability})],
             description="Balance reads",
             style={"description_width": "initial"},
         )
-        self.capacity = number_box("carries, g", bench.balance.capacity, 1, 1e6)
-        self.tolerance = number_box("A weighing may be off, %", bench.tolerance, 0.01, 50, step=0.1)
+        self.capacity = number_box("carries, g", 500, *CAPACITIES)
+        self.tolerance = number_box("A weighing may be off, %", 1, *TOLERANCES, step=0.1)
         self.findings, self.table, self.message = ipw.HTML(), ipw.HTML(), ipw.HTML()
         self.bottle_row = controls(self.bottles, self.volume, self.fill)
         self.mass_row = controls(self.grams, self.grams_box)
@@ -94,37 +94,51 @@ class ScalingPanel(Panel):
         by_bottles = order.by == "bottles"
         self.mass_row.layout.display = "none" if by_bottles else ""
         self.bottle_row.layout.display = "" if by_bottles else "none"
-        self.grams.value = min(order.grams, MOST_BY_SLIDER)
-        self.grams_box.value = order.grams
-        self.volume.value = round(bench.bottle.brimful, 1)
-        self.fill.value = round(100 * bench.fill / bench.bottle.brimful, 2)
-        if order.fill != bench.fill:
-            bench.order = order = _with(order, fill=bench.fill)
+        self._show_controls()
         try:
+            if by_bottles:
+                bench.standing  # noqa: B018  # an order of bottles that cannot hold their fill is refused here
             batch, size = bench.batch, bench.batch_size
             least = smallest_sound_batch(bench.formula, bench.balance, bench.tolerance)
         except KitError as error:
             self.table.value, self.findings.value = problem(str(error)), ""
             return
         self.table.value = weighing_table(batch, self._caption(size.product, batch.mass))
-        smallest = f"Every line keeps within {bench.tolerance:g} % from {least:.0f} g upwards on this balance."
+        smallest = f"Every line keeps within {bench.tolerance:g} % from {least:.10g} g upwards on this balance."
         self.findings.value = findings_list(batch.findings()) + f'<div class="sw-subtitle">{smallest}</div>'
+
+    def _show_controls(self) -> None:
+        bench, order = self.bench, self.bench.order
+        self.by.value = order.by
+        on_step(self.grams, order.grams)
+        show_number(self.grams_box, order.grams, *GRAMS)
+        show_number(self.bottles, order.bottles, 1, MOST_BOTTLES)
+        show_number(self.volume, round(bench.bottle.brimful, 1), 1, 5000)
+        filled = 100 * bench.fill / bench.bottle.brimful
+        show_number(self.fill, round_to_step(filled, self.fill.step), *FILL_SHARES)
+        show_number(self.overage, round_to_step(order.overage, self.overage.step), 0, MOST_EXTRA)
+        show_number(self.loss, round_to_step(order.loss, self.loss.step), 0, MOST_EXTRA)
+        offered = sorted({*READABILITIES, bench.balance.readability})
+        offer(self.readability, [(f"{d:g} g", d) for d in offered])
+        self.readability.value = bench.balance.readability
+        show_number(self.capacity, bench.balance.capacity, *CAPACITIES)
+        show_number(self.tolerance, bench.tolerance, *TOLERANCES)
 
     def _caption(self, product: float, mass: float) -> str:
         order = self.bench.order
         made = (
             f"{order.bottles} bottles of {order.fill:g} mL, {product:.1f} g of product"
             if order.by == "bottles"
-            else f"{product:g} g of product"
+            else f"{product:.10g} g of product"
         )
-        return f"{made}, with overage {order.overage:g} % and loss {order.loss:g} %: weigh {mass:g} g in all."
+        return f"{made}, with overage {order.overage:g} % and loss {order.loss:g} %: weigh {mass:.10g} g in all."
 
     def _order(self, **changes: object) -> None:
         if self.is_refreshing:
             return
 
         def work() -> None:
-            self.bench.order = _with(self.bench.order, **changes)
+            self.bench.order = replace(self.bench.order, **changes)  # type: ignore[arg-type]
 
         try_to(self.message, work)
 
@@ -137,7 +151,9 @@ class ScalingPanel(Panel):
             return
 
         def work() -> None:
-            self.bench.balance = Balance(self.readability.value, self.capacity.value)
+            self.bench.balance = replace(
+                self.bench.balance, readability=self.readability.value, capacity=self.capacity.value
+            )
 
         try_to(self.message, work)
 
@@ -148,7 +164,7 @@ class ScalingPanel(Panel):
 
 def weighing_table(batch: Batch, caption: str) -> str:
     """The weighing table as HTML."""
-    places = max(0, -int(f"{batch.balance.readability:e}".split("e")[1]))
+    places = balance_places(batch.balance.readability)
     phases = batch.formula.phases
     rows = [
         [
@@ -169,9 +185,3 @@ def weighing_table(batch: Batch, caption: str) -> str:
         foot=["", "together", f"{sum(w.percent for w in batch.weighings):.2f}", "", f"{batch.mass:.{places}f}", ""],
         caption=caption,
     )
-
-
-def _with(order: Order, **changes: object) -> Order:
-    from dataclasses import replace
-
-    return replace(order, **changes)  # type: ignore[arg-type]

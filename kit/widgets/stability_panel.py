@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import date
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
-import plotly.graph_objects as go
 
 from kit.errors import KitError
 from kit.figures.stability import trend_figure
@@ -17,10 +17,12 @@ from kit.stability.due import Due, due
 from kit.stability.plan import plans
 from kit.stability.store import StabilityLog
 from kit.widgets.html import done, findings_list, heading, problem, sheet
-from kit.widgets.panel import PanelLook, controls, offer, try_to
+from kit.widgets.panel import PanelLook, controls, live, offer, try_to
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    import plotly.graph_objects as go
 
     from kit.stability.attribute import Attribute
     from kit.stability.study import Observation, Study
@@ -110,7 +112,7 @@ class StabilityPanel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             return
         figure = trend_figure(study, self.logbook.current(study.id), self.attribute.value)
         if self.figure is None:
-            self.figure = go.FigureWidget(figure)
+            self.figure = live(figure)
             self.work.children = (*self.work.children, self.figure)
             return
         with self.figure.batch_update():
@@ -171,7 +173,7 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         )
 
     def _start(self) -> None:
-        def work() -> str:
+        def work() -> None:
             batches = [name.strip() for name in self.batches.value.split(",") if name.strip()]
             begun = self.panel.logbook.start_study(
                 self.title.value.strip(),
@@ -181,7 +183,8 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                 self.formula_title,
             )
             self.panel.list_studies(choose=begun.id)
-            return f"Started {begun.title}. The first pull is due on {begun.due_on(begun.plan.time_points[0])}."
+            first = begun.due_on(begun.plan.time_points[0])
+            self.panel.message.value = done(f"Started {begun.title}. The first pull is due on {first}.")
 
         try_to(self.message, work)
 
@@ -210,6 +213,8 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         )
         self._study: Study | None = None
         self._now: list[Observation] = []
+        self._place: tuple[int, str, str, str] | None = None
+        self._typed: dict[tuple[int, str, str, str], dict[str, str]] = {}
         self.pull.observe(lambda _: self._lay_rows(), names="value")
         self.observed_on.observe(lambda _: self._look_at_date(), names="value")
         self.save.on_click(lambda _: self._save())
@@ -218,7 +223,9 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         """Offer the pulls that can be read, the open ones first."""
         self._study, self._now = study, now
         order = {"overdue": 0, "due": 1, "partly done": 2, "to come": 3, "missed": 4, "done": 5}
-        offered = sorted((pull for pull in pulls if pull.state != "done"), key=lambda pull: order[pull.state])
+        read = Counter((o.batch, o.condition, o.time_point) for o in now)
+        unread = [p for p in pulls if read[p.batch, p.condition, p.time_point] < len(study.plan.attributes)]
+        offered = sorted(unread, key=lambda pull: order[pull.state])
         words = "{0.batch} · {1} · {0.time_point} ({0.state})"
         offer(
             self.pull,
@@ -233,17 +240,18 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self._lay_rows()
 
     def _lay_rows(self) -> None:
-        """Lay out the attributes that this pull still lacks; what is half typed for it stays."""
+        """Lay out the attributes that this pull still lacks; what is typed and not saved comes back with its pull."""
         study, place = self._study, self.pull.value
+        if self._place is not None:
+            self._typed[self._place] = {key: entry.value for key, entry in self.entries.items()}
+        self._place = None
         if study is None or place is None:
             self.rows.children = ()
             self.entries = {}
             return
         read = {o.attribute for o in self._now if (o.batch, o.condition, o.time_point) == place}
-        kept = (
-            {key: entry.value for key, entry in self.entries.items()} if self.entries and place == self._place else {}
-        )
-        self._place = place
+        self._place = (study.id, *place)
+        kept = self._typed.get(self._place, {})
         self.entries = {}
         rows = []
         for attribute in study.plan.attributes:
@@ -263,8 +271,6 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             rows.append(controls(entry, told))
         self.rows.children = tuple(rows)
         self._look_at_date()
-
-    _place: tuple[str, str, str] | None = None
 
     def _teller(self, attribute: Attribute, told: ipw.HTML) -> Callable[[dict[str, str]], None]:
         def tell(change: dict[str, str]) -> None:
@@ -373,7 +379,8 @@ class CorrectionForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         def work() -> str:
             if self.reading.value is None:
                 return "There is no reading to correct yet."
-            new = self.panel.logbook.correct(self.reading.value, self.value_box.value, self.reason.value)
+            who = self.panel.form.observer.value.strip()
+            new = self.panel.logbook.correct(self.reading.value, self.value_box.value, self.reason.value, observer=who)
             self.value_box.value = self.reason.value = ""
             self.panel.refresh()
             self.reading.value = new.id

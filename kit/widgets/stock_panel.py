@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.bench.dilution import make_stock, stock_for_level
-from kit.errors import KitError
+from kit.errors import EntryError, KitError
 from kit.formula.editing import add_lines
 from kit.formula.expansion import expand, where_from
 from kit.formula.model import Line
@@ -15,7 +15,7 @@ from kit.layers.density import material_density
 from kit.library.ingredient import BASES, PHASE_KINDS, Stock
 from kit.units import read_number
 from kit.widgets.html import heading, problem, sheet
-from kit.widgets.panel import Panel, controls, number_box, offer, try_to
+from kit.widgets.panel import Panel, controls, instead_of, number_box, offer, try_to
 from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
@@ -84,23 +84,30 @@ class StockPanel(Panel):
 
     def _make(self) -> None:
         def work() -> str:
-            active = self.active.value.strip()
+            active, solvent = self.active.value.strip(), self.solvent.value.strip()
+            if not active or not solvent:
+                msg = "A stock needs its active and its solvent. Choose both by name."
+                raise EntryError(msg)
             strength, density = read_number(self.strength.value), self.density.value.strip()
-            extra = self.preservative.value.strip()
+            extra, share = self.preservative.value.strip(), self.preservative_percent.value
+            if bool(extra) != bool(share):
+                msg = "A preservative in the stock needs its name and its % w/w. Give both, or no name and 0."
+                raise EntryError(msg)
             stock = make_stock(
                 f"{active} {strength:g} % {'' if self.basis.value == 'w/w' else self.basis.value + ' '}stock",
                 active,
                 strength,
                 basis=self.basis.value,
-                solvent=self.solvent.value.strip(),
-                others={extra: self.preservative_percent.value} if extra and self.preservative_percent.value else None,
+                solvent=solvent,
+                others={extra: share} if extra else None,
                 density=read_number(density) if density else None,
                 active_density=material_density(active, self.bench.materials),
                 phase=self.layer.value,
                 keep_until=self.keep_until.value.isoformat() if self.keep_until.value else "",
             )
+            replaced = instead_of(self.bench, stock.name)
             self.bench.add_material(stock)
-            return f"{stock.name} travels with the formula now. {_caution(stock)}"
+            return f"{stock.name} travels with the formula now. {replaced}{_caution(stock)}"
 
         try_to(self.message, work)
 
@@ -108,7 +115,11 @@ class StockPanel(Panel):
         def work() -> str:
             stock = next((stock for stock in self.stocks if stock.name == self.stock.value), None)
             if stock is None:
-                return "Make a stock first."
+                msg = "No stock travels with this formula yet. Make one first."
+                raise EntryError(msg)
+            if self.phase.value is None:
+                msg = "The formula has no layer yet to put a stock into. Add one in the formula table."
+                raise EntryError(msg)
             percent = stock_for_level(stock, self.level.value)
             phase = self.phase.value
             lines = self.bench.formula.phases[phase].lines

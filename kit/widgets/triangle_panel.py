@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
-import plotly.graph_objects as go
 
 from kit.errors import KitError
 from kit.figures.triangle import triangle_figure
@@ -13,9 +12,11 @@ from kit.formula.requirements import requirements
 from kit.layers.three import KINDS, holds_at, three_layers
 from kit.library.table import limits
 from kit.widgets.html import heading, problem, sheet
-from kit.widgets.panel import Panel, controls, live, try_to
+from kit.widgets.panel import Panel, controls, live, on_step, try_to
 
 if TYPE_CHECKING:
+    import plotly.graph_objects as go
+
     from kit.layers.three import Region
     from kit.library.ingredient import PhaseKind
     from kit.widgets.bench import Bench
@@ -51,7 +52,8 @@ class TrianglePanel(Panel):
         now: dict[PhaseKind, float] = dict.fromkeys(KINDS, 0.0)
         for p, phase in enumerate(bench.formula.phases):
             now[phase.kind] += bench.formula.phase_total(p)
-        self.oil.value, self.other.value = now["oil"], now["other"]
+        on_step(self.oil, now["oil"])
+        on_step(self.other, now["other"])
         region = three_layers(mix, required)
         broken = holds_at(mix, required, now)
         words = "Every rule holds here." if not broken else "Broken here: " + "; ".join(broken) + "."

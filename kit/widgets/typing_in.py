@@ -30,15 +30,23 @@ def _is_there(formula: Formula, edit: Edit) -> bool:
         return False
     if "to_phase" in edit and not 0 <= edit["to_phase"] < phases:
         return False
-    return "line" not in edit or 0 <= edit["line"] < max(len(formula.phases[edit["phase"]].lines), 1)
+    lines = len(formula.phases[edit["phase"]].lines) if "phase" in edit else phases
+    if "after" in edit and not -1 <= edit["after"] < lines:
+        return False
+    if edit["kind"] == "paste":  # an empty phase has no line yet, and rows can be pasted into it
+        lines = max(lines, 1)
+    return "line" not in edit or 0 <= edit["line"] < lines
 
 
 def _set_entry(formula: Formula, edit: Edit) -> Formula:
-    """A line on which q.s. is typed fills its layer from then on."""
-    line = formula.phases[edit["phase"]].lines[edit["line"]]
-    fills = read_amount(edit["text"]).kind == "rest" and read_amount(line.entry).kind != "rest"
-    hold = "fill" if fills else line.hold
-    return editing.set_line(formula, edit["phase"], edit["line"], entry=edit["text"], hold=hold)
+    return _with_entry(formula, edit["phase"], edit["line"], edit["text"])
+
+
+def _with_entry(formula: Formula, phase: int, at: int, text: str) -> Formula:
+    """A line into which q.s. is written fills its layer from then on."""
+    line = formula.phases[phase].lines[at]
+    fills = read_amount(text).kind == "rest" and read_amount(line.entry).kind != "rest"
+    return editing.set_line(formula, phase, at, entry=text, hold="fill" if fills else line.hold)
 
 
 def _set_hold(formula: Formula, edit: Edit) -> Formula:
@@ -72,7 +80,7 @@ def _paste(formula: Formula, edit: Edit) -> Formula:
     own = [row for row in rows if not row.phase or row.phase == here.name or (len(names) == 1 and not here.name)]
     lines = lines_of(own)
     at = edit["line"]
-    if at < len(here.lines) and here.lines[at].is_blank:
+    if at < len(here.lines) and here.lines[at].is_blank and not here.lines[at].note:
         formula = editing.remove_line(formula, edit["phase"], at)
     elif at < len(here.lines):
         at += 1
@@ -93,10 +101,12 @@ def _paste_column(formula: Formula, edit: Edit, cells: list[str], field: Literal
     """One column runs down from where it was pasted; new lines are added where the phase ends."""
     phase = edit["phase"]
     for n, cell in enumerate(cells, start=edit["line"]):
-        if n < len(formula.phases[phase].lines):
-            formula = editing.set_line(formula, phase, n, **{field: cell})
+        if n >= len(formula.phases[phase].lines):
+            formula = editing.add_lines(formula, phase, n, [Line()])
+        if field == "material":
+            formula = editing.set_line(formula, phase, n, material=cell)
         else:
-            formula = editing.add_lines(formula, phase, n, [Line(cell) if field == "material" else Line(entry=cell)])
+            formula = _with_entry(formula, phase, n, cell)
     return formula
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import KitError
@@ -14,10 +15,12 @@ if TYPE_CHECKING:
 
     from kit.findings import Finding
     from kit.formula.model import Line
+    from kit.layers.bottle import Standing
     from kit.layers.window import End
+    from kit.library.ingredient import PhaseKind
     from kit.widgets.bench import Bench
     from kit.widgets.formula_table.table import FindingView, FormulaView, LineView, PhaseView
-    from kit.widgets.ratio_view.view import RatioPicture
+    from kit.widgets.ratio_view.view import LayerView, RatioPicture
 
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{5,}(?:e-?\d+)?")
 #: Of the places that a finding can name, those that the ratio view shows.
@@ -25,14 +28,27 @@ HANDLE_STEP = 0.5
 
 
 def shown_entry(entry: str) -> str:
-    """An entry as the table shows it: a computed number is cut to four decimals, what was typed stays.
+    """An entry as the table shows it: a long number is cut to four decimals, or to three digits where it is small.
 
     Examples
     --------
-    >>> shown_entry("7.43870967741935"), shown_entry("3,5 %")
-    ('7.4387', '3,5 %')
+    >>> shown_entry("7.43870967741935"), shown_entry("0.0000123456"), shown_entry("3,5 %")
+    ('7.4387', '1.23e-05', '3,5 %')
     """
-    return f"{float(entry):.4f}" if _LONG_NUMBER.fullmatch(entry) else entry
+    if not _LONG_NUMBER.fullmatch(entry):
+        return entry
+    return f"{float(entry):.4f}" if abs(float(entry)) >= 0.01 else f"{float(entry):.3g}"
+
+
+def balance_places(step: float) -> int:
+    """How many decimals a balance shows.
+
+    Examples
+    --------
+    >>> balance_places(0.01), balance_places(0.25), balance_places(1.0)
+    (2, 2, 0)
+    """
+    return max(0, -int(Decimal(repr(step)).normalize().as_tuple().exponent))
 
 
 def finding_view(finding: Finding) -> FindingView:
@@ -74,7 +90,7 @@ def formula_view(bench: Bench) -> FormulaView:
     formula = bench.formula
     findings = bench.findings + _batch_findings(bench)
     grams, grams_head = _grams(bench)
-    before = {(bench.start.phases[p].name, line.material): percent for p, _, line, percent in bench.start.each_line()}
+    before = _percents_before(bench)
     moved = formula.phases != bench.start.phases
     phases: list[PhaseView] = []
     lines: list[list[LineView]] = []
@@ -96,9 +112,7 @@ def formula_view(bench: Bench) -> FormulaView:
                     line,
                     formula.percents[p][i],
                     grams.get((p, i), ""),
-                    change_text(formula.percents[p][i], before.get((phase.name, line.material)))
-                    if moved and not line.is_blank
-                    else "",
+                    change_text(formula.percents[p][i], before.get((p, i))) if moved and not line.is_blank else "",
                     [f for f in findings if (f.place.phase, f.place.line) == (p, i)],
                 )
                 for i, line in enumerate(phase.lines)
@@ -120,6 +134,24 @@ def formula_view(bench: Bench) -> FormulaView:
         "can_redo": bench.can_redo,
         "add_name": "",
     }
+
+
+def _percents_before(bench: Bench) -> dict[tuple[int, int], float | None]:
+    """What each line was at the start, found by phase and material; the first of two alike goes with the first."""
+    start, now = bench.start, bench.formula
+    names = {phase.name for phase in start.phases}
+    renamed = [phase.name for phase in start.phases if phase.name not in {phase.name for phase in now.phases}]
+    old: dict[tuple[str, str], list[float | None]] = {}
+    for p, _, line, percent in start.each_line():
+        old.setdefault((start.phases[p].name, line.material), []).append(percent)
+    found = {}
+    for p, phase in enumerate(now.phases):
+        at_its_place = start.phases[p].name if p < len(start.phases) else ""
+        name = at_its_place if phase.name not in names and at_its_place in renamed else phase.name
+        for i, line in enumerate(phase.lines):
+            if known := old.get((name, line.material)):
+                found[p, i] = known.pop(0)
+    return found
 
 
 def _line_view(
@@ -146,9 +178,9 @@ def _grams(bench: Bench) -> tuple[dict[tuple[int, int], str], str]:
         batch = bench.batch
     except KitError:
         return {}, "g"
-    places = max(0, -int(f"{bench.balance.readability:e}".split("e")[1]))
+    places = balance_places(bench.balance.readability)
     grams = {(w.phase, w.line): f"{w.grams:.{places}f}" for w in batch.weighings}
-    return grams, f"g in {batch.mass:g} g"
+    return grams, f"g in {batch.mass:.10g} g"
 
 
 def _batch_findings(bench: Bench) -> list[Finding]:
@@ -173,36 +205,40 @@ def ratio_picture(bench: Bench, serial: int = 0) -> RatioPicture:
         path, window, standing = bench.path, bench.window, bench.standing
     except KitError as error:
         return {"message": str(error), "serial": serial}
-    oil = bench.oil
-    surface = standing[-1].top
-    share = bench.heights.height_share(oil)
-    upper = standing[-1]
+    colours = {phase.kind: phase.colour for phase in reversed(bench.formula.phases)}
+    oil, surface = bench.oil, standing[-1].top
     return {
         "subtitle": f"{bench.bottle.name}, {bench.fill:g} mL in it; drag the line between the layers",
         "outline": bench.bottle.half_widths(),
         "height": bench.bottle.height,
-        "layers": [
-            {
-                "kind": s.layer.kind,
-                "name": s.layer.name,
-                "bottom": s.bottom,
-                "top": s.top,
-                "label": f"{s.height:.0f} mm · {s.layer.density:.3f} g/mL",
-            }
-            for s in standing
-        ],
+        "layers": [_layer_view(layer, colours) for layer in standing],
         "room_label": f"room to shake, {100 * (1 - bench.fill / bench.bottle.brimful):.0f} %",
-        "grip": upper.bottom if len(standing) == 2 else None,
+        "grip": standing[-1].bottom if len(standing) == 2 else None,
         "most": path.most,
         "now": round(oil, 6),
-        "now_label": f"{oil:.1f} % now · {share:.1f} % of the {surface:.0f} mm seen",
+        "now_label": f"{oil:.1f} % now · {bench.heights.height_share(oil):.1f} % of the {surface:.0f} mm seen",
         "step": HANDLE_STEP,
-        "bands": [{"name": b.name, "kind": b.kind, "points": list(b.points)} for b in stacked_bands(path)],
+        "bands": [
+            {"name": b.name, "kind": b.kind, "points": list(b.points), "colour": colours[b.kind]}
+            for b in stacked_bands(path)
+        ],
         "low": {"at": window.low, "label": _end_label(window.low_end, "from")},
         "high": {"at": window.high, "label": _end_label(window.high_end, "to")},
         "is_open": window.is_open,
-        "crossings": [{"at": e.at, "label": _end_label(e, e.side)} for e in window.ends],
+        "crossings": [{"at": end.at, "label": _end_label(end, end.side)} for end in window.ends],
         "serial": serial,
+    }
+
+
+def _layer_view(standing: Standing, colours: dict[PhaseKind, str]) -> LayerView:
+    layer = standing.layer
+    return {
+        "kind": layer.kind,
+        "name": layer.name,
+        "bottom": standing.bottom,
+        "top": standing.top,
+        "label": f"{standing.height:.0f} mm · {layer.density:.3f} g/mL",
+        "colour": colours[layer.kind],
     }
 
 

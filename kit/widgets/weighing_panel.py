@@ -7,7 +7,6 @@ from html import escape
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
-import plotly.graph_objects as go
 
 from kit.bench.balance import Balance
 from kit.bench.montecarlo import Simulated, simulate
@@ -18,10 +17,12 @@ from kit.bench.weighing import smallest_sound_batch
 from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
 from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, number_box, show_number, try_to
+from kit.widgets.panel import Panel, controls, live, number_box, show_number, try_to
 from kit.widgets.views import balance_places, percent_text
 
 if TYPE_CHECKING:
+    import plotly.graph_objects as go
+
     from kit.bench.weighing import Batch
     from kit.widgets.bench import Bench
 
@@ -157,7 +158,7 @@ class WeighingPanel(Panel):
     def _draw(self, result: WeighingUncertainty, simulated: Simulated) -> None:
         self.picture.layout.display = ""
         if self.figure is None:
-            self.figure = go.FigureWidget(uncertainty_figure(result, simulated))
+            self.figure = live(uncertainty_figure(result, simulated))
             self.picture.children = (self.figure,)
             return
         axis = name_axis(result)

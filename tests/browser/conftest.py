@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import threading
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -37,22 +38,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
-@pytest.fixture(scope="session")
-def browser_program() -> str:
-    named = os.environ.get("SHAKEWELL_CHROMIUM")
-    found = named or next(filter(None, map(shutil.which, NAMES)), None)
-    if found is None:
-        sentence = f"No browser: install Chromium ({', '.join(NAMES)}) or name one in SHAKEWELL_CHROMIUM."
-        if os.environ.get("SHAKEWELL_BROWSER_REQUIRED") == "1":
-            pytest.fail(sentence)
-        pytest.skip(sentence)
-    return found
+def browser_path() -> str | None:
+    """The browser that is named in SHAKEWELL_CHROMIUM, or the one on the path; None where there is none."""
+    return os.environ.get("SHAKEWELL_CHROMIUM") or next(filter(None, map(shutil.which, NAMES)), None)
 
 
-@pytest.fixture(scope="session")
-def lab(browser_program: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+@contextmanager
+def started_lab(folder: Path) -> Iterator[Lab]:
     """JupyterLab on a freshly laid folder, started by the kit's own command, stopped at the end."""
-    folder = tmp_path_factory.mktemp("lab", numbered=False)
     lay(folder)
     command = [sys.executable, "-m", "kit", str(folder), "--no-browser", "--port", "8765"]
     process = subprocess.Popen(
@@ -84,6 +77,23 @@ def lab(browser_program: str, tmp_path_factory: pytest.TempPathFactory) -> Itera
         except subprocess.TimeoutExpired:
             process.kill()
             process.communicate()
+
+
+@pytest.fixture(scope="session")
+def browser_program() -> str:
+    found = browser_path()
+    if found is None:
+        sentence = f"No browser: install Chromium ({', '.join(NAMES)}) or name one in SHAKEWELL_CHROMIUM."
+        if os.environ.get("SHAKEWELL_BROWSER_REQUIRED") == "1":
+            pytest.fail(sentence)
+        pytest.skip(sentence)
+    return found
+
+
+@pytest.fixture(scope="session")
+def lab(browser_program: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+    with started_lab(tmp_path_factory.mktemp("lab", numbered=False)) as lab:
+        yield lab
 
 
 @pytest.fixture(scope="session")

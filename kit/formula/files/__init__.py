@@ -80,6 +80,8 @@ def _left_out(formula: Formula, suffix: str) -> list[Finding]:
     }
     held = {"stocks and own ingredients", "rules", "steps"} if suffix == ".xlsx" else set()
     missing = [name for name, items in parts.items() if items and name not in held]
+    if suffix == ".csv":
+        missing.insert(0, "title, version and product kind")
     if not missing:
         return []
     sentence = f"A {suffix[1:].upper()} file does not hold {' or '.join(missing)}. Save as TOML to keep everything."

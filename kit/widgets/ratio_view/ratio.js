@@ -63,7 +63,7 @@ function slice(view, scale, bottom, top) {
   return polygon([...right.map(at(1)), ...right.map(at(-1)).reverse()]);
 }
 
-function drawBottle(view, patterns) {
+function drawBottle(view) {
   const scale = bottleScale(view);
   const picture = svg("svg", {
     viewBox: `0 0 ${BOTTLE.width} ${BOTTLE.height}`, class: "sw-bottle", role: "img",
@@ -222,6 +222,8 @@ function asker(model) {
   };
 }
 
+const ENDS = ["pointerup", "pointercancel"];
+
 function draggable(handle, start, move, finish) {
   handle.addEventListener("pointerdown", (event) => {
     if (event.button !== 0) return;
@@ -231,10 +233,11 @@ function draggable(handle, start, move, finish) {
     const onMove = (e) => move(e);
     const onUp = () => {
       window.removeEventListener("pointermove", onMove);
+      for (const end of ENDS) window.removeEventListener(end, onUp);
       finish();
     };
     window.addEventListener("pointermove", onMove);
-    window.addEventListener("pointerup", onUp, { once: true });
+    for (const end of ENDS) window.addEventListener(end, onUp);
   });
 }
 

@@ -1,0 +1,270 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+import traitlets
+
+import kit.widgets.bench as bench_module
+from kit.bench.balance import Balance
+from kit.bench.scaling import Order
+from kit.demos import demo
+from kit.errors import RangeError
+from kit.formula.model import Formula, Line, Phase
+from kit.layers.bottle import bundled_bottles
+from kit.library.ingredient import Ingredient
+from kit.widgets.bench import MOST_UNDO, Bench
+from tests.widgets.hands import entries, flat, one_phase, two_layers, typed
+
+
+def test_without_a_formula_the_bench_holds_the_demo() -> None:
+    assert Bench().formula == demo()
+
+
+def test_a_message_edits_the_formula_and_undo_and_redo_go_back_and_forth(bench: Bench) -> None:
+    before = bench.formula
+    assert not bench.can_undo
+    typed(bench, 0, 1, "6")
+    after = bench.formula
+    assert entries(after)[0] == ["q.s.", "6", "0.4"]
+    bench.hear({"kind": "undo"})
+    assert (bench.formula, bench.can_undo, bench.can_redo) == (before, False, True)
+    bench.hear({"kind": "redo"})
+    assert (bench.formula, bench.can_undo, bench.can_redo) == (after, True, False)
+
+
+def test_undo_and_redo_with_nowhere_to_go_change_nothing(bench: Bench) -> None:
+    before = bench.formula
+    bench.undo()
+    bench.redo()
+    assert bench.formula is before
+
+
+def test_an_edit_that_changes_nothing_is_no_step(bench: Bench) -> None:
+    typed(bench, 0, 1, "4")
+    assert not bench.can_undo
+
+
+def test_a_new_edit_after_undo_closes_the_way_forward(bench: Bench) -> None:
+    typed(bench, 0, 1, "6")
+    bench.undo()
+    typed(bench, 0, 1, "7")
+    assert not bench.can_redo
+
+
+def test_only_so_many_steps_are_remembered(bench: Bench) -> None:
+    for number in range(MOST_UNDO + 5):
+        bench.change(replace(bench.formula, title=f"Shake {number}"))
+    steps = 0
+    while bench.can_undo:
+        bench.undo()
+        steps += 1
+    assert steps == MOST_UNDO
+    assert bench.formula.title == "Shake 4"
+
+
+# ---- the ratio --------------------------------------------------------------------------------------------
+
+
+def test_a_series_of_moves_is_one_step(bench: Bench) -> None:
+    before = bench.formula
+    for oil in (16.0, 20.0, 31.0):
+        bench.move_oil(oil)
+    assert bench.oil == pytest.approx(31)
+    bench.undo()
+    assert bench.formula is before
+    bench.redo()
+    assert bench.oil == pytest.approx(31)
+    bench.move_oil(40)
+    bench.undo()
+    assert bench.oil == pytest.approx(31)
+
+
+def test_a_move_to_where_it_stands_does_not_swallow_the_next_step() -> None:
+    water, oil = (
+        Phase("Water", "water", (Line("Aqua", "80.0"),)),
+        Phase("Oil", "oil", (Line("Squalane", "20.0"),)),
+    )
+    bench = Bench(Formula("Plain", (water, oil)))
+    before = bench.formula
+    bench.move_oil(20.0)
+    assert bench.formula is before
+    bench.move_oil(30.0)
+    bench.undo()
+    assert bench.formula is before
+
+
+def test_an_edit_between_moves_is_a_step_of_its_own(bench: Bench) -> None:
+    bench.move_oil(20)
+    typed(bench, 0, 1, "5")
+    bench.move_oil(25)
+    bench.undo()
+    assert (entries(bench.formula)[0][1], bench.oil) == ("5", pytest.approx(20))
+
+
+@pytest.mark.parametrize("name", ["demo", "small"])
+def test_moving_out_of_the_window_and_back_loses_nothing(name: str) -> None:
+    bench = Bench(demo() if name == "demo" else two_layers())
+    before, start = flat(bench.formula), bench.oil
+    path = bench.path
+    for oil in (99.9, 100.0, 0.0, 55.0, -5.0, 300.0, start):
+        bench.move_oil(oil)
+        assert bench.path is path
+    assert flat(bench.formula) == pytest.approx(before, abs=1e-9, rel=0)
+    assert [line.hold for _, _, line, _ in bench.formula.each_line()] == [
+        line.hold for _, _, line, _ in bench.start.each_line()
+    ]
+
+
+def test_the_oil_layer_stops_at_the_ends(bench: Bench) -> None:
+    bench.move_oil(-3)
+    assert bench.oil == 0
+    bench.move_oil(1e9)
+    assert bench.oil == pytest.approx(bench.path.most)
+
+
+def test_the_ratio_by_height_is_the_one_that_is_seen(bench: Bench) -> None:
+    bench.move_oil_height(30)
+    assert bench.heights.height_share(bench.oil) == pytest.approx(30, abs=1e-6)
+
+
+def test_a_formula_put_in_hand_directly_is_where_the_next_move_starts(bench: Bench) -> None:
+    bench.move_oil(20)
+    bench.formula = two_layers(title="Another")
+    bench.move_oil(30)
+    assert bench.formula.title == "Another"
+    bench.undo()
+    assert (bench.formula.title, bench.oil) == ("Another", pytest.approx(15))
+
+
+def test_a_formula_without_two_layers_has_no_ratio_to_move() -> None:
+    bench = Bench(one_phase(("Aqua", "100")))
+    with pytest.raises(RangeError, match="Toner has no oil layer, so there is no ratio to move"):
+        bench.move_oil(20)
+    assert not bench.can_undo
+
+
+# ---- versions ---------------------------------------------------------------------------------------------
+
+
+def test_keep_makes_the_next_version_rounded_to_100_and_the_start_of_changes(bench: Bench) -> None:
+    bench.move_oil(17.123456789)
+    kept = bench.keep("more oil")
+    assert (kept.version, kept.change_note) == (2, "more oil")
+    assert bench.formula is bench.start is kept
+    assert [old.version for old in kept.earlier] == [1]
+    assert all(round(percent, 3) == pytest.approx(percent, abs=1e-9) for percent in flat(kept))
+    assert sum(flat(kept)) == pytest.approx(100, abs=1e-9)
+
+
+def test_a_version_kept_after_undo_takes_a_number_of_its_own_and_loses_none(bench: Bench) -> None:
+    bench.move_oil(20)
+    bench.keep("first try")
+    bench.undo()
+    bench.move_oil(30)
+    kept = bench.keep("second try")
+    assert kept.version == 3
+    assert [old.change_note for old in kept.earlier] == ["", "first try"]
+
+
+def test_what_is_not_complete_is_not_kept(bench: Bench) -> None:
+    typed(bench, 0, 1, "a pinch")
+    with pytest.raises(RangeError, match=r"Shake cannot be rounded yet: Glycerin \(line 2 of Water layer\)"):
+        bench.keep()
+    assert bench.formula.version == bench.start.version == 1
+
+
+def test_a_material_travels_with_the_formula_and_is_found(bench: Bench) -> None:
+    bench.add_material(Ingredient("Lane Extract (invented)"))
+    assert bench.materials.get("lane extract (invented)") is not None
+    bench.undo()
+    assert bench.materials.get("lane extract (invented)") is None
+
+
+# ---- what follows -----------------------------------------------------------------------------------------
+
+
+def test_each_thing_is_worked_out_once_for_each_state(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    calls: dict[str, int] = {}
+
+    def spy(name: str) -> None:
+        real = getattr(bench_module, name)
+
+        def counted(*args: Any) -> Any:
+            calls[name] = calls.get(name, 0) + 1
+            return real(*args)
+
+        monkeypatch.setattr(bench_module, name, counted)
+
+    for name in ("check", "layers_of", "weigh", "requirements", "window_of"):
+        spy(name)
+
+    def look() -> None:
+        _ = bench.findings, bench.layers, bench.batch, bench.requirements, bench.window, bench.standing
+
+    look()
+    look()
+    assert calls == {"check": 1, "layers_of": 1, "weigh": 1, "requirements": 1, "window_of": 1}
+    bench.tolerance = 2.0
+    look()
+    assert calls == {"check": 1, "layers_of": 1, "weigh": 2, "requirements": 1, "window_of": 1}
+    typed(bench, 0, 1, "5")
+    look()
+    assert calls == {"check": 2, "layers_of": 2, "weigh": 3, "requirements": 2, "window_of": 2}
+    bench.move_oil(20)
+    bench.move_oil(21)
+    look()
+    assert (calls["check"], calls["window_of"]) == (3, 2)
+
+
+def test_the_batch_is_the_one_that_is_ordered(bench: Bench) -> None:
+    bench.order = Order(grams=100, overage=10)
+    assert bench.batch.mass == pytest.approx(110)
+    bench.balance = Balance(1.0)
+    assert all(weighing.grams == round(weighing.grams) for weighing in bench.batch.weighings)
+
+
+def test_the_fill_of_bottle_and_order_is_one_and_the_same(bench: Bench) -> None:
+    bench.fill = 60.0
+    assert bench.order.fill == 60
+    bench.order = Order(by="bottles", bottles=2, fill=50)
+    assert bench.fill == 50
+    bench.order = Order(by="mass", grams=100)
+    assert (bench.fill, bench.order.fill) == (50, 50)
+
+
+def test_an_empty_formula_has_a_batch_size_and_says_why_it_cannot_be_weighed() -> None:
+    bench = Bench(Formula("Nothing yet"))
+    assert bench.batch_size.mass == 250
+    with pytest.raises(RangeError, match="Nothing yet cannot be weighed yet: it adds to 0 %, not 100 %"):
+        _ = bench.batch
+
+
+def test_the_bench_starts_with_room_to_shake(bench: Bench) -> None:
+    assert bench.bottle == bundled_bottles()["round 100 mL"]
+    assert bench.fill == pytest.approx(0.85 * bench.bottle.brimful, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("trait", "value"),
+    [
+        ("formula", "Shake"),
+        ("formula", None),
+        ("start", 3),
+        ("library", []),
+        ("order", 250),
+        ("balance", 0.01),
+        ("tolerance", "1 %"),
+        ("bottle", "round 100 mL"),
+        ("fill", None),
+        ("file", "shake.toml"),
+    ],
+)
+def test_a_value_of_the_wrong_type_is_refused_and_changes_nothing(
+    bench: Bench, trait: str, value: object
+) -> None:
+    before = getattr(bench, trait)
+    with pytest.raises(traitlets.TraitError, match=f"The '{trait}' trait of a Bench instance"):
+        setattr(bench, trait, value)
+    assert getattr(bench, trait) is before

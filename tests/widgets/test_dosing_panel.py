@@ -1,0 +1,120 @@
+"""The dosing panel without a browser: three users, one label, and sentences for what cannot be."""
+
+from __future__ import annotations
+
+import pytest
+
+from kit.demos import demo
+from kit.formula.model import Formula, Line, Phase
+from kit.widgets.bench import Bench
+from kit.widgets.dosing_panel import BOTTLES, DosingPanel
+from kit.widgets.separation_panel import SeparationPanel
+
+
+@pytest.fixture
+def panel() -> DosingPanel:
+    return DosingPanel(Bench(demo()))
+
+
+def test_three_users_stand_side_by_side_with_the_label(panel: DosingPanel) -> None:
+    assert [run.user.name for run in panel.runs] == [
+        "shakes well, doses at once",
+        "shakes little, dawdles",
+        "never shakes",
+    ]
+    assert panel.runs[0].label == pytest.approx(15.0)
+    assert panel.runs[0].oil.shape[1] == BOTTLES
+    assert "the label says 15.0 % oil layer w/w" in panel.answer.value
+    assert panel.figure.data[-1].name == "the label says 15.0 %"
+    assert "lands as a jet" in panel.children[-2].value
+    assert "common practice" in panel.children[-2].value
+
+
+def test_first_last_and_what_is_left_are_in_the_table(panel: DosingPanel) -> None:
+    never = panel.runs[2]
+    assert "0.0 (-15.0)" in panel.answer.value
+    assert "100.0 (+85.0)" in panel.answer.value
+    assert f">{float(never.water_left.mean()):.1f}<" in panel.answer.value
+
+
+def test_every_control_changes_the_runs(panel: DosingPanel) -> None:
+    good = panel.users[0]
+    changes = [(panel.tip, 10.0), (panel.dose, 2.0), (good.delay, 30.0), (good.spread, 3.0), (good.coarser, 2.0)]
+    changes.append((panel.choices.median, 150.0))
+    for box, value in changes:
+        before = panel.answer.value
+        box.value = value
+        assert panel.answer.value != before, box.description
+    before = panel.runs[0].label
+    panel.bench.move_oil(20)
+    assert panel.runs[0].label == pytest.approx(20.0) != before
+
+
+def test_the_separation_panel_lends_its_choices() -> None:
+    bench = Bench(demo())
+    separation = SeparationPanel(bench)
+    panel = DosingPanel(bench, separation)
+    assert panel.choices is separation.choices
+    assert panel.choices not in panel.children
+    before = panel.answer.value
+    separation.choices.median.value = 200
+    assert panel.answer.value != before
+
+
+@pytest.mark.parametrize(
+    ("tip", "dose", "words"),
+    [
+        (200.0, 1.0, "The tip of the tube at 200 mm is"),
+        (61.0, 1.0, "is above the product, which stands at 60.05 mm: it draws air"),
+        (3.0, 90.0, "One dose of 90 mL is more than the 82.8"),
+        (3.0, 0.01, "doses in one bottle are too many to follow"),
+    ],
+)
+def test_a_tube_or_dose_that_cannot_be_is_said_beside_the_drawn_bottle(
+    panel: DosingPanel, tip: float, dose: float, words: str
+) -> None:
+    panel.tip.value, panel.dose.value = tip, dose
+    assert words in panel.answer.value
+    assert panel.runs == []
+    assert panel.pictures.layout.display == "none"
+    assert "<svg" in panel.drawing.value
+    panel.tip.value, panel.dose.value = 3.0, 1.0
+    assert len(panel.runs) == 3
+    assert panel.pictures.layout.display == ""
+
+
+def test_one_layer_is_said_and_typed_numbers_stay(panel: DosingPanel) -> None:
+    panel.tip.value = 7.0
+    panel.bench.change(Formula("One", (Phase("Water layer", "water", (Line("Aqua", "100"),)),)))
+    assert "this formula has water." in panel.answer.value
+    assert panel.drawing.value == panel.findings.value == ""
+    assert panel.tip.value == 7.0
+
+
+def test_a_delay_below_zero_cannot_be_typed(panel: DosingPanel) -> None:
+    panel.users[0].delay.value = -5.0
+    assert panel.users[0].delay.value == 0.0
+    assert panel.runs[0].user.delay == 0.0
+
+
+def test_the_user_who_never_shakes_has_nothing_to_set(panel: DosingPanel) -> None:
+    never = panel.users[2]
+    assert "the layers stand as they are" in never.children[0].children[0].value
+    assert len(never.children[0].children) == 1
+    assert not never.now.shakes
+
+
+def test_where_either_may_be_the_drops_one_is_named() -> None:
+    formula = Formula(
+        "Half",
+        (Phase("Water", "water", (Line("Aqua", "55"),)), Phase("Oil", "oil", (Line("Squalane", "45"),))),
+    )
+    panel = DosingPanel(Bench(formula))
+    assert "Either liquid may be the drops; here it is oil. Choose the other and compare." in panel.findings.value
+    panel.choices.drops.value = "water"
+    assert "here it is oil" not in panel.findings.value
+
+
+def test_drifting_far_is_cautioned(panel: DosingPanel) -> None:
+    panel.users[1].delay.value = 300.0
+    assert "what is left drifts until" in panel.findings.value

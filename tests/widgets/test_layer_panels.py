@@ -1,0 +1,161 @@
+"""The panels for the bottle, the family and three layers: set a control, read the result."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+import pytest
+
+from kit.errors import EntryError
+from kit.formula.model import Formula, Line, Phase, Rule
+from kit.layers.bottle import Bottle
+from kit.widgets.bench import Bench
+from kit.widgets.bottle_panel import BottlePanel, measured_rows
+from kit.widgets.family_panel import FamilyPanel
+from kit.widgets.ratio_panel import RatioPanel
+from kit.widgets.triangle_panel import TrianglePanel
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def three() -> Formula:
+    water = Phase("Water layer", "water", (Line("Aqua", "q.s.", "fill"), Line("Sodium Benzoate", "0.3", "level")))
+    oil = Phase("Oil layer", "oil", (Line("Squalane", "20", "fill"), Line("Parfum", "0.2", "level")))
+    third = Phase("Glycol layer", "other", (Line("Glycerin", "25", "fill"), Line("Propanediol", "5", "share")))
+    return Formula("Three", (water, oil, third), rules=(Rule("Parfum", high=1, of="oil"),))
+
+
+# ---- the bottle -----------------------------------------------------------------------------------------------
+
+
+def test_a_measured_table_becomes_the_bottle_of_every_panel() -> None:
+    bench = Bench()
+    panel, ratio = BottlePanel(bench), RatioPanel(bench)
+    panel.shape.value = "measured"
+    panel.rows.value = "20 mm; 31 mL\n40\t63,5\n\n60 92"
+    panel.use.click()
+    rows = [("20 mm", "31 mL"), ("40 mm", "63.5 mL"), ("60 mm", "92 mL")]
+    assert bench.bottle == Bottle.measured(rows, "your measured bottle")
+    assert bench.fill <= 0.9 * 92
+    assert ratio.picture.view["height"] == 60
+    assert "92.0 mL to the brim" in panel.message.value
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("20 31\n40", "Line 2 of the measured table, '40', must hold a height in mm and a volume in mL"),
+        ("20 x", "'x' is not a number"),
+    ],
+)
+def test_a_table_that_cannot_be_read_names_its_line(typed: str, words: str) -> None:
+    with pytest.raises(EntryError, match=words):
+        measured_rows(typed)
+
+
+def test_a_table_that_falls_is_a_sentence_and_the_old_bottle_stays() -> None:
+    bench = Bench()
+    panel, before = BottlePanel(bench), bench.bottle
+    panel.shape.value = "measured"
+    panel.rows.value = "20 31\n40 30"
+    panel.use.click()
+    assert "does not rise above the row before it" in panel.message.value
+    assert panel.rows.value == "20 31\n40 30"
+    assert bench.bottle is before
+
+
+def test_a_box_is_drawn_as_wide_as_it_is() -> None:
+    bench = Bench()
+    panel, ratio = BottlePanel(bench), RatioPanel(bench)
+    panel.shape.value = "box"
+    panel.width.value, panel.depth.value, panel.height.value = 60, 20, 80
+    panel.use.click()
+    assert bench.bottle.brimful == pytest.approx(96)
+    assert {radius for _, radius in ratio.picture.view["outline"]} == {30.0}
+
+
+def test_a_colour_goes_to_the_layer_and_to_the_picture() -> None:
+    bench = Bench()
+    panel, ratio = BottlePanel(bench), RatioPanel(bench)
+    panel.colours["oil"].value = "#aa3355"
+    assert bench.formula.phases[1].colour == "#aa3355"
+    assert {band["colour"] for band in ratio.picture.view["bands"] if band["kind"] == "oil"} == {"#aa3355"}
+    assert panel.colours["other"].layout.display == "none"
+
+
+def test_warmth_is_told_with_what_is_not_known() -> None:
+    panel = BottlePanel(Bench())
+    assert "40 °C" in panel.warmth.value
+    assert "Expansion is known for all but" in panel.warmth.value
+    assert "the same layer stays below" in panel.warmth.value
+
+
+# ---- the family -----------------------------------------------------------------------------------------------
+
+
+def test_pinned_variants_stand_side_by_side_and_are_exported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    bench = Bench()
+    panel = FamilyPanel(bench)
+    assert "No variant is pinned yet" in panel.table.value
+    for name, oil in (("dry skin", 25.0), ("summer", 11.0)):
+        bench.move_oil(oil)
+        panel.name.value = name
+        panel.pin.click()
+    assert panel.shown.value == ("dry skin", "summer")
+    assert "Oil layer, mm" in panel.table.value
+    panel.export.click()
+    table = pd.read_csv(tmp_path / "family_after_swim_body_shake.csv")
+    assert list(table.columns[3:]) == ["in hand", "dry skin", "summer"]
+    assert table.loc[table["line"] == "Coco-Caprylate", "dry skin"].item() == pytest.approx(16.067)
+
+
+def test_a_variant_is_taken_in_hand_and_taken_out_and_undone() -> None:
+    bench = Bench()
+    panel = FamilyPanel(bench)
+    bench.move_oil(25.0)
+    panel.name.value = "dry skin"
+    panel.pin.click()
+    bench.move_oil(12.0)
+    panel.take.click()
+    assert bench.oil == pytest.approx(25.0)
+    assert [variant.name for variant in bench.formula.variants] == ["dry skin"]
+    panel.drop.click()
+    assert bench.formula.variants == ()
+    bench.undo()
+    assert [variant.name for variant in bench.formula.variants] == ["dry skin"]
+
+
+def test_a_pin_without_a_name_or_of_a_half_typed_formula_is_a_sentence() -> None:
+    bench = Bench()
+    panel = FamilyPanel(bench)
+    panel.pin.click()
+    assert "A variant needs a name" in panel.message.value
+    bench.hear({"kind": "set_entry", "phase": 0, "line": 1, "text": "a pinch"})
+    panel.name.value = "half"
+    panel.pin.click()
+    assert "cannot be rounded yet" in panel.message.value
+    assert panel.name.value == "half"
+
+
+# ---- three layers ---------------------------------------------------------------------------------------------
+
+
+def test_the_sliders_move_all_three_layers_and_rules_are_named() -> None:
+    bench = Bench(three())
+    panel = TrianglePanel(bench)
+    assert "Every rule holds here" in panel.said.value
+    panel.oil.value = 10.0
+    assert bench.oil == pytest.approx(10.0)
+    assert "Broken here: Parfum at most 1 % of the oil layer" in panel.said.value
+    panel.oil.value = 30.0
+    assert sum(x for phase in bench.formula.percents for x in phase if x is not None) == pytest.approx(100)
+    bench.undo()  # both moves are one step
+    assert bench.oil == pytest.approx(20.2)
+    assert panel.figure is not None
+
+
+def test_a_formula_with_two_layers_is_told_what_it_lacks() -> None:
+    assert "has no other layer" in TrianglePanel(Bench()).said.value

@@ -1,0 +1,175 @@
+"""The pH panel and its figure: readings in, the dose and the next batch's line out."""
+
+from __future__ import annotations
+
+import pytest
+
+import kit
+from kit.bench.titration import Titration
+from kit.figures.theme import PAPER
+from kit.figures.titration import COMPUTED, MEASURED, TARGET, titration_figure
+from kit.formula.model import Formula, Line, Phase
+from kit.library.ingredient import Stock
+from kit.widgets.bench import Bench
+from kit.widgets.ph_panel import NONE, PhPanel
+
+LOG = [(0, 5.9), (0.5, 5.42), (1, 4.95), (1.5, 4.61), (2, 4.35)]
+
+
+@pytest.fixture
+def panel() -> PhPanel:
+    return PhPanel(Bench(kit.demo()), LOG)
+
+
+def test_the_dose_and_its_interval_in_words(panel: PhPanel) -> None:
+    assert panel.dose is not None
+    # By hand: 0.5 + 0.5 x (5.42 - 5.0) / (5.42 - 4.95).
+    assert panel.dose.grams == pytest.approx(0.5 + 0.5 * 0.42 / 0.47)
+    assert "pH 5 lies at about 0.947 g of stock" in panel.result.value
+    assert "between 0.5 g (pH 5.42) and 1 g (pH 4.95)" in panel.result.value
+    panel.product.value = 50
+    assert "1.89 g per 100 g of product" in panel.result.value
+
+
+def test_the_formulas_own_stock_and_substances_are_suggested(panel: PhPanel) -> None:
+    assert panel.stock.value == "Citric Acid 10 % stock"
+    assert (panel.adds.value, panel.adds_percent.value) == ("Citric Acid, anhydrous", 10)
+    assert panel.holds.value in {"Sodium Benzoate", "Citric Acid, anhydrous"}
+    assert "keep it from eyes" in panel.findings.value
+
+
+def test_lye_brings_its_caution() -> None:
+    lye = Stock("Lye 10 %", {"Aqua": 90, "Sodium Hydroxide": 10}, "Sodium Hydroxide", 10)
+    lines = (Line("Aqua", "q.s.", "fill"), Line("Glycerin", "3"))
+    bench = Bench(Formula("Toner", (Phase("Water", "water", lines),), materials=(lye,)))
+    panel = PhPanel(bench, [(0, 3.5), (1, 5.5)])
+    assert panel.stock.value == "Lye 10 %"
+    assert "Caustic: goggles and gloves. Add it to water, never water to it" in panel.findings.value
+
+
+def test_a_target_outside_is_refused_with_the_range(panel: PhPanel) -> None:
+    panel.target.value = 4.0
+    assert "pH 4 lies outside what was measured, pH 4.35 to 5.9, and nothing is guessed beyond it" in panel.result.value
+    assert panel.dose is None
+    assert panel.use.disabled
+    panel.target.value = 4.5
+    assert not panel.use.disabled
+
+
+def test_rows_come_and_go_and_keep_what_is_typed(panel: PhPanel) -> None:
+    panel.more.click()
+    row = panel.rows.children[-1]
+    row.grams.value, row.ph.value = "2,5", "4,2x"
+    assert "4,2x&#x27; is not a number" in row.said.value
+    panel.rows.children[2].drop.click()
+    assert [r.grams.value for r in panel.rows.children] == ["0", "0.5", "1.5", "2", "2,5"]
+    assert panel.rows.children[-1].ph.value == "4,2x"
+    assert "between 0.5 g (pH 5.42) and 1.5 g (pH 4.61)" in panel.result.value
+    row.ph.value = "4,2"
+    assert row.said.value == ""
+    panel.target.value = 4.25
+    assert "between 2 g (pH 4.35) and 2.5 g (pH 4.2)" in panel.result.value
+    row.ph.value = "42"
+    assert "A pH of 42 is off the scale of a meter" in row.said.value
+
+
+def test_too_few_readings_ask_for_more() -> None:
+    panel = PhPanel(Bench(kit.demo()))
+    assert "Two readings at least are needed" in panel.result.value
+    assert panel.picture.children == ()
+    panel.use.click()
+    assert "There is no dose yet" in panel.message.value
+
+
+def test_the_log_is_checked(panel: PhPanel) -> None:
+    panel.add("1", "5.4")
+    assert "The readings at 1 g differ by 0.45: their mean is used." in panel.findings.value
+
+
+def test_the_dose_goes_into_the_formula_once(panel: PhPanel) -> None:
+    panel.use.click()
+    assert (
+        "Citric Acid 10 % stock now stands at 4.44681 %, 0.9468 % more than before; Aqua gives way"
+        in panel.message.value
+    )
+    changed = panel.bench.formula
+    assert changed.is_complete
+    panel.use.click()
+    assert "This dose is in the formula already" in panel.message.value
+    assert panel.bench.formula is changed
+    panel.bench.undo()
+    assert panel.bench.formula.phases == kit.demo().phases
+    panel.use.click()
+    assert panel.bench.formula == changed
+
+
+def test_a_computed_curve_beside_it_says_what_it_is(panel: PhPanel) -> None:
+    assert panel.model.layout.display == "none"
+    panel.curve.value = True
+    panel.holds.value, panel.holds_percent.value = "Sodium Benzoate", 0.4
+    assert panel.model.layout.display == ""
+    assert "An estimate from textbook constants" in panel.computed.value
+    assert "Bates" in panel.computed.value
+    computed = panel.figure.data[0]
+    assert list(computed.x)[-1] == pytest.approx(2.5)
+    assert computed.y[0] > 8 > computed.y[-1]
+    panel.holds.value, panel.holds_percent.value = "Sodium Citrate, dihydrate", 1
+    assert "the buffer formula alone would say pH" in panel.computed.value
+    panel.holds.value = NONE
+    assert computed.y[0] == pytest.approx(7, abs=1e-6)
+    panel.curve.value = False
+    assert list(computed.x) == []
+    assert panel.computed.value == ""
+
+
+def test_the_figure_is_made_once_and_moved(panel: PhPanel) -> None:
+    figure = panel.figure
+    panel.target.value = 4.7
+    assert panel.picture.children == (figure,)
+    assert figure.data[2].name == "target, pH 4.7"
+    assert figure.data[3].x[0] == pytest.approx(panel.dose.grams)  # type: ignore[union-attr]
+    assert list(figure.data[1].y) == [ph for _, ph in LOG]
+    panel.target.value = 8
+    assert list(figure.data[3].x) == []
+
+
+def test_a_stock_name_is_text_and_not_html(panel: PhPanel) -> None:
+    panel.stock.value = "<img src=x>"
+    assert "&lt;img src=x&gt;" in panel.figure.layout.xaxis.title.text
+    panel.use.click()
+    assert "<img" not in panel.message.value
+
+
+def test_a_formula_that_is_not_complete_keeps_the_readings(panel: PhPanel) -> None:
+    panel.bench.change(Formula("Half", (Phase("Water", "water", (Line("Aqua", "50"),)),)))
+    assert panel.dose is not None
+    panel.use.click()
+    assert "Half cannot be adjusted yet" in panel.message.value
+    assert [row.ph.value for row in panel.rows.children] == [f"{ph:g}" for _, ph in LOG]
+
+
+# ---- the figure alone ---------------------------------------------------------------------------------------
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance, WCAG 2.2."""
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+@pytest.mark.parametrize("colour", [MEASURED, COMPUTED, TARGET])
+def test_lines_stand_out_from_the_paper(colour: str) -> None:
+    # 3:1 for graphical objects: WCAG 2.2, success criterion 1.4.11
+    assert (luminance(PAPER) + 0.05) / (luminance(colour) + 0.05) >= 3
+
+
+def test_the_lines_differ_without_colour() -> None:
+    titration = Titration.of("100 g", LOG, "Citric Acid 10 % stock")
+    figure = titration_figure(titration, 5.0, titration.to_reach(5.0), [(0, 8), (2, 4)])
+    assert len({trace.line.dash for trace in figure.data[:3]}) == 3
+    assert figure.layout.xaxis.title.text == "Citric Acid 10 % stock added in all to 100 g of product [g]"
+    assert figure.layout.yaxis.title.text == "pH"
+    assert figure.data[3].y[1] == 4
+    empty = titration_figure(None, 5.0)
+    assert [len(trace.x) for trace in empty.data] == [0, 0, 2, 0]
