@@ -32,37 +32,57 @@ if TYPE_CHECKING:
     from kit.library.ingredient import Stock as Stock
     from kit.library.library import Library as Library
     from kit.stability.store import StabilityLog as StabilityLog
+    from kit.widgets.actual_weights_panel import ActualWeightsPanel as ActualWeightsPanel
     from kit.widgets.bench import Bench as Bench
     from kit.widgets.bench import open_bench as open_bench
+    from kit.widgets.bottle_panel import BottlePanel as BottlePanel
+    from kit.widgets.dilution_panel import DilutionPanel as DilutionPanel
+    from kit.widgets.dosing_panel import DosingPanel as DosingPanel
+    from kit.widgets.family_panel import FamilyPanel as FamilyPanel
     from kit.widgets.formula_panel import FormulaPanel as FormulaPanel
     from kit.widgets.papers_panel import PapersPanel as PapersPanel
+    from kit.widgets.ph_panel import PhPanel as PhPanel
+    from kit.widgets.preservation_panel import PreservationPanel as PreservationPanel
     from kit.widgets.ratio_panel import RatioPanel as RatioPanel
     from kit.widgets.scaling_panel import ScalingPanel as ScalingPanel
+    from kit.widgets.separation_panel import SeparationPanel as SeparationPanel
     from kit.widgets.stability_panel import StabilityPanel as StabilityPanel
     from kit.widgets.stock_panel import StockPanel as StockPanel
     from kit.widgets.stock_panel import SubstancesPanel as SubstancesPanel
+    from kit.widgets.triangle_panel import TrianglePanel as TrianglePanel
     from kit.widgets.versions_panel import VersionsPanel as VersionsPanel
+    from kit.widgets.weighing_panel import WeighingPanel as WeighingPanel
 
 #: public name -> the module it lives in.
 _HOMES = {
+    "ActualWeightsPanel": "kit.widgets.actual_weights_panel",
     "Balance": "kit.bench.balance",
     "Bench": "kit.widgets.bench",
     "Bottle": "kit.layers.bottle",
+    "BottlePanel": "kit.widgets.bottle_panel",
+    "DilutionPanel": "kit.widgets.dilution_panel",
+    "DosingPanel": "kit.widgets.dosing_panel",
+    "FamilyPanel": "kit.widgets.family_panel",
     "Formula": "kit.formula.model",
     "FormulaPanel": "kit.widgets.formula_panel",
     "Ingredient": "kit.library.ingredient",
     "Library": "kit.library.library",
     "Line": "kit.formula.model",
     "PapersPanel": "kit.widgets.papers_panel",
+    "PhPanel": "kit.widgets.ph_panel",
     "Phase": "kit.formula.model",
+    "PreservationPanel": "kit.widgets.preservation_panel",
     "RatioPanel": "kit.widgets.ratio_panel",
     "ScalingPanel": "kit.widgets.scaling_panel",
+    "SeparationPanel": "kit.widgets.separation_panel",
     "StabilityLog": "kit.stability.store",
     "StabilityPanel": "kit.widgets.stability_panel",
     "Stock": "kit.library.ingredient",
     "StockPanel": "kit.widgets.stock_panel",
     "SubstancesPanel": "kit.widgets.stock_panel",
+    "TrianglePanel": "kit.widgets.triangle_panel",
     "VersionsPanel": "kit.widgets.versions_panel",
+    "WeighingPanel": "kit.widgets.weighing_panel",
     "demo": "kit.demos",
     "make_stock": "kit.bench.dilution",
     "open_bench": "kit.widgets.bench",

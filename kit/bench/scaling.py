@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
+from kit.formula.model import require_complete
 from kit.units import magnitude
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from kit.formula.model import Formula
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,3 +111,81 @@ class Order:
         if self.by == "mass":
             return BatchSize(self.grams, self.overage, self.loss)
         return for_bottles(self.bottles, f"{self.fill!r} mL", density, overage=self.overage, loss=self.loss)
+
+
+@dataclass(frozen=True, slots=True)
+class OnHand:
+    """The largest batch that what is on hand allows.
+
+    Attributes
+    ----------
+    mass
+        Of the batch. [g]
+    limiting
+        The material that is used up.
+    left
+        Material → what is left of it afterwards. [g]
+    """
+
+    mass: float
+    limiting: str
+    left: Mapping[str, float]
+
+
+def batch_from_on_hand(formula: Formula, on_hand: Mapping[str, object]) -> OnHand:
+    """The largest batch from what is left of several materials, and which of them limits it.
+
+    Parameters
+    ----------
+    on_hand
+        Material → mass: "45 g" or a pint quantity. A material that stands on several lines is counted on all.
+
+    Raises
+    ------
+    RangeError
+        The formula is not complete, a material is not in it or at 0 %, or a mass is not above 0 g.
+
+    Examples
+    --------
+    >>> from kit.formula.model import Formula, Line, Phase
+    >>> toner = Formula("Toner", (Phase("Water", "water", (Line("Aqua", "q.s."), Line("Glycerin", "4"))),))
+    >>> found = batch_from_on_hand(toner, {"Glycerin": "30 g", "Aqua": "1 kg"})
+    >>> found.mass, found.limiting, found.left["Aqua"]
+    (750.0, 'Glycerin', 280.0)
+    """
+    percents = require_complete(formula, "scaled")
+    if not on_hand:
+        msg = "Name at least one material and how much of it is left, such as Glycerin: 45 g."
+        raise RangeError(msg)
+    shares: dict[str, float] = {}
+    masses: dict[str, float] = {}
+    for material, mass in on_hand.items():
+        name = material.strip()
+        shares[name] = sum(
+            percents[p][i] for p, i, line, _ in formula.each_line() if line.material.casefold() == name.casefold()
+        )
+        if not shares[name] > 0:
+            known = ", ".join(dict.fromkeys(line.material for _, _, line, percent in formula.each_line() if percent))
+            msg = f"{formula.title} holds no {name or 'material without a name'}. It holds: {known}."
+            raise RangeError(msg)
+        masses[name] = magnitude(mass, "g", name=name)
+        if not masses[name] > 0:
+            msg = f"{name}: {masses[name]:g} g is nothing to make a batch from. Give what is left of it in g."
+            raise RangeError(msg)
+    limiting = min(shares, key=lambda name: masses[name] / shares[name])
+    batch = 100.0 * masses[limiting] / shares[limiting]
+    left = {name: max(masses[name] - batch * share / 100.0, 0.0) for name, share in shares.items()}
+    return OnHand(batch, limiting, {**left, limiting: 0.0})
+
+
+def batch_from_ingredient(formula: Formula, material: str, grams: object) -> float:
+    """The batch that uses up what is left of one material. [g]
+
+    Examples
+    --------
+    >>> from kit.formula.model import Formula, Line, Phase
+    >>> toner = Formula("Toner", (Phase("Water", "water", (Line("Aqua", "q.s."), Line("Glycerin", "4"))),))
+    >>> batch_from_ingredient(toner, "Glycerin", "30 g")
+    750.0
+    """
+    return batch_from_on_hand(formula, {material: grams}).mass
