@@ -133,8 +133,8 @@ def _oil_layer(parts: list[tuple[float, str]], materials: Materials, layer: Laye
 def _water_layer(parts: list[tuple[float, str]], materials: Materials, layer: Layer) -> LayerViscosity:
     masses: dict[str, float] = {}
     for mass, name in parts:
-        for substance, part in _leaves(mass, name, materials, whole=False):
-            masses[part] = masses.get(part, 0.0) + substance
+        for part, substance in _leaves(mass, name, materials, whole=False):
+            masses[substance] = masses.get(substance, 0.0) + part
     total, table = sum(masses.values()), known_viscosities()
     liquids = {n: m for n, m in masses.items() if n in table and n not in (_WATER, _GLYCEROL)}
     salt, glycerol = masses.get(_BRINE, 0.0), masses.get(_GLYCEROL, 0.0)

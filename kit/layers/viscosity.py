@@ -51,7 +51,7 @@ def water_viscosity(temperature: object) -> float:
         raise RangeError(msg)
     reduced = (t + 273.15) / 300
     terms = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
-    return sum(a * reduced**b for a, b in terms) / 1000
+    return float(sum(a * reduced**b for a, b in terms)) / 1000
 
 
 def glycerol_water_viscosity(glycerol: float, temperature: object) -> float:

@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 SLIDER_BAR = 15.0
 #: 100 000 batches of 20 lines drawn and looked at, as a multiple of drawing their random numbers alone.
 MONTE_CARLO_BAR = 3.0
+#: A thousand users over 200 doses.
+SHAKING_BAR = "at most 1000 ms"
 #: ``import kit`` as a part of ``import pandas``.
 IMPORT_BAR = 0.25
 
@@ -149,6 +151,29 @@ def weighing(rounds: int) -> list[Measured]:
     return found
 
 
+def shaking(rounds: int) -> list[Measured]:
+    """A thousand bottles used up dose by dose, and the separation panel at a hand on its slider."""
+    from kit.layers.doses import USERS, Pump
+    from kit.layers.dosing import draw_delays, use_with_delays
+    from kit.widgets.bench import Bench
+    from kit.widgets.separation_panel import SeparationPanel
+
+    panel = SeparationPanel(Bench(long_formula(20)))
+    shaken = panel.choices.product(panel.bench).ways[0]
+    pump, delays = Pump(2.0, shaken.volume / 220), draw_delays(USERS[1], 200, 1000)
+
+    def used_up(_: int) -> object:
+        return use_with_delays(shaken, pump, USERS[1], delays)
+
+    def step(n: int) -> None:
+        panel.at.value = panel.at.max * (n % 100) / 100
+
+    return [
+        timed("200 doses from 1,000 bottles, every drop size", used_up, max(rounds // 20, 3), SHAKING_BAR),
+        timed("separation panel, one step of its time", step, rounds),
+    ]
+
+
 def calculations(rounds: int) -> list[Measured]:
     """Each calculation of a formula of 30 lines, which is new in every round so that nothing is remembered."""
     start, library = long_formula(30), Library.bundled()
@@ -201,7 +226,8 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("--starts", type=int, default=11, help="of each fresh interpreter")
     asked = parser.parse_args(arguments)
     print(f"{'what':<58} {'median ms':>9} {'p95 ms':>9}   bar")
-    rows = [slider_step(asked.rounds), *weighing(asked.rounds), *calculations(asked.rounds), *starts(asked.starts)]
+    rows = [slider_step(asked.rounds), *weighing(asked.rounds), *shaking(asked.rounds)]
+    rows += [*calculations(asked.rounds), *starts(asked.starts)]
     print("\n".join(map(str, rows)))
     return 0
 

@@ -34,6 +34,8 @@ def test_it_prints_every_row() -> None:
         "their random numbers alone, one vessel",
         "100 000 batches drawn, one vessel",
         "the one as a multiple of the other, one vessel (times 1)",
+        "200 doses from 1,000 bottles, every drop size",
+        "separation panel, one step of its time",
         "check, 30 lines",
         "window, 30 lines",
         "weigh, 30 lines",

@@ -44,7 +44,7 @@ def test_a_variant_of_the_same_name_is_replaced_and_can_be_taken_out() -> None:
     formula = with_variant(family(), "Dry Skin", RatioPath.of(demo()).at(20.0))
     assert [variant.name for variant in formula.variants] == ["Dry Skin", "summer"]
     assert [variant.name for variant in without_variant(formula, "dry skin").variants] == ["summer"]
-    with pytest.raises(UnknownNameError, match="has no variant 'winter'. Its family: Dry Skin, summer"):
+    with pytest.raises(UnknownNameError, match=r"has no variant 'winter'\. Its family: Dry Skin, summer"):
         variant_formula(formula, "winter")
     with pytest.raises(RangeError, match="A variant needs a name"):
         with_variant(formula, " ")
@@ -65,7 +65,7 @@ def test_columns_follow_from_the_formula() -> None:
 
 def test_six_are_too_many_and_a_bottle_too_small_only_hides_the_heights() -> None:
     formulas = {f"v{n}": demo() for n in range(6)}
-    with pytest.raises(RangeError, match="6 variants are too many to see side by side. Choose 5 or fewer"):
+    with pytest.raises(RangeError, match=r"6 variants are too many to see side by side\. Choose 5 or fewer"):
         side_by_side(formulas, Library.bundled(), limits(), BOTTLE, 90.0)
     (column,) = side_by_side({"v": demo()}, Library.bundled(), limits(), BOTTLE, 500.0)
     assert column.heights == {}

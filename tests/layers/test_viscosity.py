@@ -48,7 +48,10 @@ def water(*lines: tuple[str, str]) -> Phase:
         (lambda: water_viscosity("-1 degC"), r"Temperature -1 °C is outside 0 to 100 °C"),
         (lambda: water_viscosity("101 degC"), r"outside 0 to 100 °C, where water at room pressure is liquid"),
         (lambda: glycerol_water_viscosity(20, "120 degC"), r"outside 0 to 100 °C, the range of Cheng \(2008\)"),
-        (lambda: glycerol_water_viscosity(101, "20 degC"), r"share of glycerol must lie between 0 and 100 % w/w, got 101"),
+        (
+            lambda: glycerol_water_viscosity(101, "20 degC"),
+            r"share of glycerol must lie between 0 and 100 % w/w, got 101",
+        ),
         (lambda: brine_factor(21), r"known from 0 to 20 % w/w in water, not at 21 %"),
         (lambda: blend_index(0.2), r"needs a kinematic viscosity above 0\.2 mm²/s, got 0\.2.* mPa·s divided by g/mL"),
         (lambda: measured_viscosity("oil", 0), r"between 0 and 10,000,000 mPa·s, not at 0\. Water has 1"),
@@ -60,7 +63,7 @@ def test_what_lies_outside_is_said(call, words: str) -> None:
 
 
 def test_a_temperature_needs_its_unit() -> None:
-    with pytest.raises(UnitError, match='temperature has no unit'):
+    with pytest.raises(UnitError, match="temperature has no unit"):
         water_viscosity(20)
 
 
@@ -105,7 +108,9 @@ def test_oils_blend_by_their_numbers_through_stocks_and_blends() -> None:
 def test_an_oil_layer_without_any_viscosity_is_assumed_and_says_so() -> None:
     found = viscosities(oil(("Tocopherol", "100")))["oil"]
     assert (found.value, found.words, found.doubtful) == (30.0, "assumed", True)
-    assert "Nothing in the oil layer has a viscosity in the table: 30 mPa·s is assumed, from memory" in str(found.findings[0])
+    assert "Nothing in the oil layer has a viscosity in the table: 30 mPa·s is assumed, from memory" in str(
+        found.findings[0]
+    )
 
 
 def test_what_is_left_out_and_what_is_remembered_is_said() -> None:
@@ -142,7 +147,9 @@ def test_thickeners_alcohol_and_strong_brine_are_warned_of() -> None:
     strong = viscosities(water(("Aqua", "70"), ("Alcohol", "30")))["water"]
     brine = viscosities(water(("Aqua", "75"), ("Sodium Chloride", "25")))["water"]
     assert thick.doubtful
-    assert any("Xanthan Gum thickens the water layer by far more than can be computed here" in str(f) for f in thick.findings)
+    assert any(
+        "Xanthan Gum thickens the water layer by far more than can be computed here" in str(f) for f in thick.findings
+    )
     assert strong.doubtful
     assert any("Alcohol with water is thicker than each of them" in str(f) for f in strong.findings)
     assert any("known to 20 % in water; 25 % counts as that" in str(f) for f in brine.findings)

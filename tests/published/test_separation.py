@@ -79,7 +79,7 @@ def test_beyond_stokes_agrees_with_another_drag_law(diameter: float) -> None:
     [(0.0, 1.5), (0.1, 1.434783), (1.0, 1.2), (10.0, 1.031250), (100.0, 1.003311), (1e12, 1.0)],
 )
 def test_a_clean_drop(inside: float, ratio: float) -> None:
-    """Hadamard (1911), Rybczyński (1911); Clift, Grace, Weber (1978) ch. 3 (from memory), recomputed: ratio to Stokes."""
+    """Ratio to Stokes: Hadamard (1911), Rybczyński (1911); Clift and others (1978) ch. 3 (from memory), recomputed."""
     assert mobile_surface_factor(inside, 1.0) == pytest.approx(ratio, abs=1e-6)
     assert mobile_surface_factor(3 * inside, 3.0) == pytest.approx(ratio, abs=1e-6)
 
@@ -112,9 +112,7 @@ def test_water_at_its_ends() -> None:
     assert water_viscosity("100 degC") == pytest.approx(0.282, abs=0.001)
 
 
-@pytest.mark.parametrize(
-    ("percent", "viscosity"), [(0, 1.005), (20, 1.741), (50, 6.002), (80, 60.86), (100, 1414)]
-)
+@pytest.mark.parametrize(("percent", "viscosity"), [(0, 1.005), (20, 1.741), (50, 6.002), (80, 60.86), (100, 1414)])
 def test_glycerol_in_water(percent: float, viscosity: float) -> None:
     """N.-S. Cheng, Ind. Eng. Chem. Res. 47 (2008) 3285-3288 at 20 °C, recomputed from public transcriptions."""
     assert glycerol_water_viscosity(percent, "20 degC") == pytest.approx(viscosity, rel=1e-3)

@@ -52,7 +52,7 @@ def test_a_value_is_read_as_people_write_it(key: str, typed: object, number: flo
         ("ph", None, "pH is empty."),
         ("ph", "about 5", "pH: 'about 5' cannot be read. Type a number from 0 to 14."),
         ("ph", "54", "pH: '54' is not possible. Type a number from 0 to 14. Is a decimal mark missing?"),
-        ("ph", "1e999", "is not possible"),
+        ("ph", "1e999", "pH: '1e999' cannot be read. Type a number from 0 to 14."),
         ("lower_layer", "61 g", "Lower layer: '61 g' cannot be read. Type a number in mm from 0 to 1000."),
         ("shakes_to_remix", "8,5", "'8,5' is not a whole number. Type a whole number in shakes"),
         ("shakes_to_remix", "8 shake it", "'8 shake it' cannot be read"),

@@ -45,7 +45,7 @@ def test_a_larger_drop_clears_sooner_everywhere_at_once(panel: SeparationPanel) 
     assert panel.answer.value != before
     assert panel.figure.layout.xaxis.range[1] < range_before * 4  # seconds now
     assert panel.at.description == "After shaking, min"
-    assert "Reynolds number of the middle drop: 0.49" in panel.findings.value
+    assert "Reynolds number of the middle oil drop: 0.49" in panel.findings.value
 
 
 def test_the_slider_moves_the_bottle_and_the_mark(panel: SeparationPanel) -> None:
@@ -77,6 +77,8 @@ def test_between_the_two_both_ways_are_shown_until_one_is_chosen() -> None:
     assert panel.drawing.value.count("<svg") == 2
     assert "Both are shown" in panel.findings.value
     assert len({trace.xaxis for trace in panel.figure.data}) == 2
+    assert "Reynolds number of the middle water drop" in panel.findings.value
+    assert "with oil as the drops" in panel.changes.value
     panel.choices.drops.value = "water"
     assert panel.drawing.value.count("<svg") == 1
     assert "You chose water as the drops." in panel.findings.value

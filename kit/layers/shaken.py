@@ -1,0 +1,219 @@
+"""A product just shaken: which liquid is the drops, which the surround, how large the drops are, in which bottle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from kit.errors import RangeError
+from kit.findings import Finding, Place
+from kit.layers.bottle import stand
+from kit.layers.inversion import LIKELY_DROPS, PACKING
+from kit.layers.velocity import (
+    CREEPING,
+    STOKES_END,
+    hindrance,
+    mobile_surface_factor,
+    reynolds_number,
+    slowdown,
+    stokes_velocity,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from kit.layers.bottle import Bottle
+    from kit.layers.density import Layer
+    from kit.layers.inversion import Inner
+    from kit.library.ingredient import PhaseKind
+
+#: Densities closer than this count as equal: nothing rises or sinks. [g/mL]
+EQUAL = 1e-6
+
+NOT_MODELLED = (
+    "Drops that meet and merge are not modelled: real bottles clear faster, or slower where something keeps the drops "
+    "apart. Time your own bottle and fit the effective drop size."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Liquid:
+    """One of the two liquids: its layer, volume, density and viscosity. [mL, g/mL, mPa·s]"""
+
+    kind: PhaseKind
+    volume: float
+    density: float
+    viscosity: float
+
+
+@dataclass(frozen=True, slots=True)
+class DropSizes:
+    """Log-normal drop diameters, counted by volume.
+
+    Attributes
+    ----------
+    median
+        Half of the volume is in smaller drops. [µm]
+    spread
+        Geometric standard deviation: two thirds of the volume lies between median / spread and median x spread.
+    """
+
+    median: float = 100.0
+    spread: float = 1.6
+
+    def __post_init__(self) -> None:
+        if not 0 < self.median <= 20_000:
+            msg = f"The middle drop size must lie between 0 and 20,000 µm (20 mm), got {self.median:g} µm."
+            raise RangeError(msg)
+        if not 1 <= self.spread <= 10:
+            msg = f"The spread of the drop sizes is a factor between 1 (all equal) and 10, got {self.spread:g}."
+            raise RangeError(msg)
+
+
+@dataclass(frozen=True, slots=True)
+class Shaken:
+    """Drops of one liquid evenly spread in the other, in a bottle.
+
+    Attributes
+    ----------
+    clean
+        True where nothing in the product stiffens the drops' surface: Hadamard and Rybczyński, else Stokes.
+    """
+
+    drops: Liquid
+    surround: Liquid
+    bottle: Bottle
+    sizes: DropSizes = DropSizes()
+    clean: bool = False
+
+    def __post_init__(self) -> None:
+        for liquid in (self.drops, self.surround):
+            for value, name in ((liquid.density, "density"), (liquid.viscosity, "viscosity")):
+                if not value > 0:
+                    msg = f"The {liquid.kind} layer needs a {name} above 0, got {value:g}."
+                    raise RangeError(msg)
+            if not liquid.volume >= 0:
+                msg = f"The {liquid.kind} layer cannot have {liquid.volume:g} mL."
+                raise RangeError(msg)
+        if abs(self.drops.density - self.surround.density) < EQUAL:
+            msg = (
+                f"Both layers have the density {self.drops.density:.4g} g/mL: nothing rises or sinks, so they do not "
+                "part and no time can be computed. Salt or glycerin makes the water layer heavier."
+            )
+            raise RangeError(msg)
+
+    @property
+    def volume(self) -> float:
+        """Of both together. [mL]"""
+        return self.drops.volume + self.surround.volume
+
+    @property
+    def share(self) -> float:
+        """The part of the volume that is drops. [0 to 1]"""
+        return self.drops.volume / self.volume
+
+    @property
+    def rises(self) -> bool:
+        """Whether the drops rise; else they sink."""
+        return self.drops.density < self.surround.density
+
+    @property
+    def per_square(self) -> float:
+        """Speed of a drop alone for each square micrometre of its diameter. [mm/s per µm²]"""
+        speed = abs(stokes_velocity(1.0, self.drops.density, self.surround.density, self.surround.viscosity))
+        return speed * (mobile_surface_factor(self.drops.viscosity, self.surround.viscosity) if self.clean else 1.0)
+
+    def speed(self, diameter: float | None = None) -> float:
+        """Speed in the crowd, seen from the bottle, of a drop of this diameter or of the median one. [µm → mm/s]"""
+        return self.per_square * (diameter or self.sizes.median) ** 2 * hindrance(self.share)
+
+    @property
+    def reynolds(self) -> float:
+        """The Reynolds number of the median drop, alone. [-]"""
+        alone = self.per_square * self.sizes.median**2
+        return reynolds_number(self.sizes.median, alone, self.surround.density, self.surround.viscosity)
+
+    def findings(self) -> list[Finding]:
+        """What to say about how far the formulas hold here."""
+        found = [self._reynolds_finding()]
+        if self.clean:
+            sentence = "A clean surface is assumed (Hadamard and Rybczyński): with any surfactant at all, untick it."
+            found.append(Finding("caution", sentence, Place(field="clean")))
+        if self.share > 1 - LIKELY_DROPS:
+            sentence = (
+                f"{100 * self.share:.0f} % of the volume as drops is more than balls poured at random take: the other "
+                f"liquid is likelier to be the drops, and (1 - φ)^4.65 does not hold."
+            )
+            found.append(Finding("caution", sentence, Place(field="drops"), PACKING))
+        return found
+
+    def _reynolds_finding(self) -> Finding:
+        reynolds, place = self.reynolds, Place(field="drop size")
+        said = f"Reynolds number of the middle {self.drops.kind} drop: {reynolds:.2g}."
+        if reynolds <= CREEPING:
+            return Finding("note", f"{said} Stokes's law holds (below about {CREEPING:g}).", place)
+        much = 100 * (1 - slowdown(reynolds))
+        sentence = (
+            f"{said} Stokes's law holds below about {CREEPING:g}; a drop this size really moves "
+            f"about {much:.0f} % slower, so times are too short."
+        )
+        source = "drag of Schiller and Naumann (1933)"
+        return Finding("caution" if reynolds > STOKES_END else "note", sentence, place, source)
+
+
+def two_layers(layers: Sequence[Layer]) -> tuple[Layer, Layer]:
+    """The oil layer and the water layer of a product that has just these two.
+
+    Raises
+    ------
+    RangeError
+        One layer only, none, or a third one.
+    """
+    kinds = [layer.kind for layer in layers]
+    if len(layers) < 2 or set(kinds) != {"oil", "water"}:
+        had = " and ".join(kinds) if kinds else "none"
+        msg = (
+            f"Shaking mixes an oil layer with a water layer; this formula has {had}. "
+            "Give each of the two layers at least one line with an amount, and nothing to a third."
+        )
+        raise RangeError(msg)
+    by_kind = {layer.kind: layer for layer in layers}
+    return by_kind["oil"], by_kind["water"]
+
+
+def shake(
+    layers: Sequence[Layer],
+    viscosities: Mapping[str, float],
+    bottle: Bottle,
+    fill: float,
+    drops: Inner,
+    sizes: DropSizes,
+    *,
+    clean: bool = False,
+) -> Shaken:
+    """Shake a two-layer product.
+
+    Parameters
+    ----------
+    viscosities
+        Of each layer by its kind. [mPa·s]
+    fill
+        Product in the bottle. [mL]
+    drops
+        The layer that becomes the drops; see :func:`kit.layers.inversion.suggest_drops`.
+
+    Raises
+    ------
+    RangeError
+        Not just an oil and a water layer, a missing viscosity, equal densities, or more than the bottle holds.
+    """
+    two_layers(layers)
+    made: dict[str, Liquid] = {}
+    for standing in stand(layers, bottle, fill):
+        layer = standing.layer
+        if layer.kind not in viscosities:
+            msg = f"The {layer.kind} layer has no viscosity. Type one in mPa·s: water has 1, sunflower oil about 65."
+            raise RangeError(msg)
+        made[layer.kind] = Liquid(layer.kind, standing.volume, layer.density, viscosities[layer.kind])
+    other = "water" if drops == "oil" else "oil"
+    return Shaken(made[drops], made[other], bottle, sizes, clean)

@@ -1,0 +1,157 @@
+"""From the formula and bottle in hand to the shaken product, with everything to say on the way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from kit.errors import KitError
+from kit.findings import Finding, Place
+from kit.layers.density import density_findings
+from kit.layers.inversion import PACKING, suggest_drops
+from kit.layers.layer_viscosity import layer_viscosity, measured_viscosity
+from kit.layers.separation import time_until
+from kit.layers.shaken import Shaken, shake, two_layers
+from kit.units import read_number
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from kit.formula.expansion import Materials
+    from kit.formula.model import Formula
+    from kit.layers.bottle import Bottle
+    from kit.layers.density import Layer
+    from kit.layers.inversion import Inner
+    from kit.layers.layer_viscosity import LayerViscosity
+    from kit.layers.shaken import DropSizes
+
+Wish = Literal["suggested", "oil", "water"]
+
+
+@dataclass(frozen=True)
+class ShakenProduct:
+    """The product after shaking.
+
+    Attributes
+    ----------
+    ways
+        One, or two where either liquid may be the drops.
+    viscosities
+        Of each layer by its kind, and how each was found.
+    findings
+        What to say about missing numbers and about how far the formulas hold.
+    """
+
+    ways: tuple[Shaken, ...]
+    viscosities: dict[str, LayerViscosity]
+    findings: tuple[Finding, ...]
+
+    def doubt(self, percent: float = 95.0) -> str:
+        """How far the answer moves if the surround's viscosity is half or twice what it is taken for."""
+        said = []
+        for way in self.ways:
+            seconds = time_until(way, percent)
+            sure = not self.viscosities[way.surround.kind].doubtful
+            said.append(
+                f"{way.drops.kind} as the drops: {percent:g} % of them have left after {time_words(seconds)}; "
+                f"were the {way.surround.kind} layer half or twice as thick, {time_words(seconds / 2)} "
+                f"or {time_words(2 * seconds)}{'' if sure else ', and it may well be'}."
+            )
+        return " ".join(sentence[0].upper() + sentence[1:] for sentence in said)
+
+
+def shaken_product(
+    formula: Formula,
+    materials: Materials,
+    layers: Sequence[Layer],
+    bottle: Bottle,
+    fill: float,
+    sizes: DropSizes,
+    *,
+    drops: Wish = "suggested",
+    typed: Mapping[str, str] | None = None,
+    clean: bool = False,
+) -> ShakenProduct:
+    """Shake the product in hand.
+
+    Parameters
+    ----------
+    fill
+        [mL]
+    drops
+        Which liquid is the drops, or "suggested": by :func:`kit.layers.shaken.suggest_drops`.
+    typed
+        Kind of layer → viscosity as the maker typed it, or empty. [mPa·s] What cannot be read is said in a
+        finding, and the computed one stands in.
+
+    Raises
+    ------
+    RangeError
+        Not just an oil and a water layer, equal densities, or more than the bottle holds.
+    """
+    oil, water = two_layers(layers)
+    found = list(density_findings(list(layers)))
+    viscosities: dict[str, LayerViscosity] = {}
+    for layer in (oil, water):
+        viscosity, more = _viscosity(formula, materials, layer, (typed or {}).get(layer.kind, ""))
+        viscosities[layer.kind] = viscosity
+        found += more
+    share = oil.volume_per_100_g / (oil.volume_per_100_g + water.volume_per_100_g)
+    suggestion = suggest_drops(share)
+    kinds: tuple[Inner, ...] = suggestion.kinds if drops == "suggested" else (drops,)
+    values = {kind: viscosity.value for kind, viscosity in viscosities.items()}
+    ways = tuple(shake(layers, values, bottle, fill, kind, sizes, clean=clean) for kind in kinds)
+    said = suggestion.words if drops == "suggested" else f"You chose {drops} as the drops. {suggestion.words}"
+    found.append(Finding("note", said.replace(" Both are shown.", "") if len(ways) == 1 else said, _PLACE, PACKING))
+    for way in ways:
+        found += [finding for finding in way.findings() if finding not in found]
+    return ShakenProduct(ways, viscosities, tuple(found))
+
+
+_PLACE = Place(field="drops")
+
+
+def _viscosity(
+    formula: Formula, materials: Materials, layer: Layer, typed: str
+) -> tuple[LayerViscosity, list[Finding]]:
+    computed = layer_viscosity(formula, materials, layer)
+    if not typed.strip():
+        return computed, list(computed.findings)
+    try:
+        return measured_viscosity(layer.kind, read_number(typed)), []
+    except KitError as error:
+        sentence = f"Viscosity of the {layer.kind} layer: {error} Until then {computed.value:.3g} mPa·s is used."
+        return computed, [Finding("stop", sentence, Place(field="viscosity")), *computed.findings]
+
+
+#: Up to so many seconds a time is said in this unit, which has so many seconds.
+UNITS = (
+    (120.0, "s", 1.0),
+    (7200.0, "min", 60.0),
+    (172_800.0, "h", 3600.0),
+    (float("inf"), "days", 86_400.0),
+)
+
+
+def time_unit(seconds: float) -> tuple[str, float]:
+    """The unit in which a time is best said, and its seconds.
+
+    Examples
+    --------
+    >>> time_unit(90), time_unit(600)
+    (('s', 1.0), ('min', 60.0))
+    """
+    return next((unit, size) for most, unit, size in UNITS if seconds <= most)
+
+
+def time_words(seconds: float) -> str:
+    """A time in words.
+
+    Examples
+    --------
+    >>> time_words(468)
+    '7.8 min'
+    """
+    unit, size = time_unit(seconds)
+    two_figures = float(f"{seconds / size:.2g}")
+    return f"{two_figures:,.0f} {unit}" if two_figures >= 10 else f"{two_figures:g} {unit}"
