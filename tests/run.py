@@ -58,6 +58,7 @@ def notebooks(scratch: Path) -> list[str]:
     laid = lay(scratch / "workspace").folder
     return [
         "-n", "2", "--dist", "loadfile", "--nbval", "--nbval-current-env",
+        "--rootdir", str(laid),  # so that a cell is named after its notebook, and notebooks are told apart
         "--nbval-sanitize-with", str(ROOT / "tests" / "notebooks" / "sanitize.cfg"),
         *map(str, sorted(laid.glob("*.ipynb"))),
     ]  # fmt: skip
@@ -112,9 +113,7 @@ def _run(name: str, passed_on: Sequence[str]) -> Count:
             str(ROOT / "pyproject.toml"),
             f"--junit-xml={report}",
         ]
-        code = subprocess.call(
-            [*command, *PARTS[name](scratch), *passed_on], cwd=ROOT, env=_surroundings(scratch)
-        )
+        code = subprocess.call([*command, *PARTS[name](scratch), *passed_on], cwd=ROOT, env=_surroundings(scratch))
         found = count(report, code, may_be_empty=bool(passed_on))
     print(f"--- {name}: {found}, {time.monotonic() - start:.0f} s ---\n", flush=True)
     return found
@@ -122,10 +121,7 @@ def _run(name: str, passed_on: Sequence[str]) -> Count:
 
 def _surroundings(scratch: Path) -> dict[str, str]:
     """The tests see this clone, and none of the Jupyter settings of whoever runs them."""
-    own = {
-        f"JUPYTER_{what}_DIR": str(scratch / "jupyter" / what.lower())
-        for what in ("CONFIG", "DATA", "RUNTIME")
-    }
+    own = {f"JUPYTER_{what}_DIR": str(scratch / "jupyter" / what.lower()) for what in ("CONFIG", "DATA", "RUNTIME")}
     own["IPYTHONDIR"] = str(scratch / "ipython")
     paths = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
     return {**os.environ, **own, "PYTHONPATH": os.pathsep.join(paths)}

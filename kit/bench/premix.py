@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Aliquot:
+class PremixAmounts:
     """A premix in numbers, all in one unit of mass: what goes in, what is used, what is left over."""
 
     active: float
@@ -41,7 +41,7 @@ class Aliquot:
         return self.make - self.use
 
 
-def aliquot(need: float, least: float, strength: float) -> Aliquot:
+def premix_amounts(need: float, least: float, strength: float) -> PremixAmounts:
     """Weigh the least that can be weighed, dilute it, and use the part that holds what is needed.
 
     Parameters
@@ -63,7 +63,7 @@ def aliquot(need: float, least: float, strength: float) -> Aliquot:
 
     Examples
     --------
-    >>> portion = aliquot(2, 120, 1.6)
+    >>> portion = premix_amounts(2, 120, 1.6)
     >>> round(portion.make, 6), round(portion.carrier, 6), round(portion.use, 6)
     (7500.0, 7380.0, 125.0)
     """
@@ -74,7 +74,7 @@ def aliquot(need: float, least: float, strength: float) -> Aliquot:
         msg = f"A premix has a strength of more than 0 and at most 100 %, got {strength:g} %."
         raise RangeError(msg)
     active = max(need, least)
-    return Aliquot(active, active * (100.0 - strength) / strength, 100.0 * need / strength)
+    return PremixAmounts(active, active * (100.0 - strength) / strength, 100.0 * need / strength)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ class Premix:
     carrier: str
     kind: PhaseKind
     strength: float
-    amounts: Aliquot
+    amounts: PremixAmounts
     percent: float
     best_strength: float
     best_make: float
@@ -215,7 +215,7 @@ def _own_name(formula: Formula, stock: Stock) -> Stock:
 
 
 def _premix(batch: Batch, weighing: Weighing, carrier_line: int, strength: float, least: float) -> Premix:
-    amounts = aliquot(weighing.target, least, strength)
+    amounts = premix_amounts(weighing.target, least, strength)
     best = 100.0 * weighing.target / least
     error = batch.balance.weighing_error
     strength_error = error(amounts.active) * hypot(amounts.active, amounts.carrier) / amounts.make

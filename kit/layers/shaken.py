@@ -149,7 +149,8 @@ class Shaken:
 
     def _reynolds_finding(self) -> Finding:
         reynolds, place = self.reynolds, Place(field="drop size")
-        said = f"Reynolds number of the middle {self.drops.kind} drop: {reynolds:.2g}."
+        number = f"{reynolds:.2g}" if reynolds >= 0.001 else "below 0.001"
+        said = f"Reynolds number of the middle {self.drops.kind} drop: {number}."
         if reynolds <= CREEPING:
             return Finding("note", f"{said} Stokes's law holds (below about {CREEPING:g}).", place)
         much = 100 * (1 - slowdown(reynolds))

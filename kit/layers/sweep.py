@@ -76,7 +76,10 @@ def sweep(path: RatioPath, oil: ArrayLike, required: Sequence[Requirement] = ())
     array([100., 100., 100.])
     """
     ratios = np.asarray(oil, dtype=float)
-    percents = ratios[:, None] * np.array(path.slope) + np.array(path.base)
+    percents = np.multiply.outer(ratios, np.array(path.slope))
+    percents += np.array(path.base)
     weights = np.array([requirement.weights for requirement in required]).reshape(len(required), len(path.base))
     bounds = np.array([requirement.bound for requirement in required])
-    return Sweep(path, ratios, percents, bounds - percents @ weights.T)
+    room = percents @ -weights.T
+    room += bounds
+    return Sweep(path, ratios, percents, room)

@@ -15,7 +15,8 @@ from tempfile import TemporaryDirectory
 
 from kit.errors import StoreError
 from kit.resources import resource_folder
-from kit.stability.exchange import save_text, to_csv
+from kit.saving import save_text
+from kit.stability.exchange import to_csv
 from kit.stability.plan import plans
 from kit.stability.reading import read_value
 from kit.stability.study import Observation, Study

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
-import os
-import shutil
 from datetime import datetime
 from itertools import product
 from typing import TYPE_CHECKING
-from uuid import uuid4
 
 from kit.errors import EntryError, Fault, FileFaultsError, KitError, StoreError
 from kit.stability.names import storable
@@ -157,24 +154,6 @@ def load_text(path: Path) -> tuple[str, str]:
     except UnicodeDecodeError as error:
         msg = f"{path.name} is not plain text in UTF-8. Save it as CSV UTF-8 and try again."
         raise StoreError(msg) from error
-
-
-def save_text(path: Path, text: str) -> None:
-    """Write a file whole or not at all; what had its name is kept as ``.previous``."""
-    draft = path.with_name(f".{path.name}.{uuid4().hex}.new")
-    try:
-        with draft.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        if path.exists():
-            shutil.copy2(path, path.with_name(f"{path.name}.previous"))
-        draft.replace(path)
-    except OSError as error:
-        msg = f"{path.name} cannot be written ({error.strerror}). Nothing was changed; choose another place."
-        raise StoreError(msg) from error
-    finally:
-        draft.unlink(missing_ok=True)
 
 
 def wide_table(study: Study, observations: Iterable[Observation]) -> pd.DataFrame:

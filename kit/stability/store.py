@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, UnknownNameError
+from kit.saving import save_text
 from kit.stability import exchange, rows, study
 from kit.stability.logfile import in_plain_words, open_engine, writing
 from kit.stability.names import storable
@@ -213,7 +214,7 @@ class StabilityLog:
     def export_csv(self, path: str | Path, study_id: int) -> None:
         """Write every reading of the study to a CSV file; a file of that name is kept as ``.previous``."""
         text = exchange.to_csv(self.study(study_id), self.observations(study_id))
-        exchange.save_text(Path(path), text)
+        save_text(Path(path), text)
 
     def import_csv(self, path: str | Path, study_id: int) -> int:
         """Add the readings of a CSV file that :meth:`export_csv` wrote: all or, with every fault named, none."""

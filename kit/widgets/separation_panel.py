@@ -120,9 +120,9 @@ class SeparationPanel(Panel):
             return
         second = self.at.value * self._size
         drawn = "".join(shaken_bottle_svg(way, second) for way in product.ways)
-        self.drawing.value = (
-            f'<div style="display: flex; flex-wrap: wrap; gap: 24px; padding-bottom: 70px">{drawn}</div>'
-        )
+        level = 70 if len(product.ways) == 1 else 0  # beside one chart, the bottle stands at its floor
+        look = f"display: flex; flex-wrap: wrap; gap: 24px; padding-bottom: {level}px"
+        self.drawing.value = f'<div style="{look}">{drawn}</div>'
         figure = separation_figure(product.ways, second, self.timings.fit, self.timings.seen.value)
         if self.figure is None:
             self.figure = live(figure)
@@ -195,4 +195,5 @@ def changes_sheet(shaken: Shaken, times: float, salt: float) -> str:
         change = f"{100 * (seconds / base - 1):+.0f} %" if case is not shaken else ""
         rows.append([words, f"{step.gap:.3f}", f"{step.viscosity:.3g}", half, time_words(seconds), change])
     head = ["the product", "density gap, g/mL", "surround, mPa·s", "half has left after", "95 % after", "change"]
-    return sheet(head, rows, numbers=range(1, 6)) + said
+    caption = f"What would change, with {shaken.drops.kind} as the drops"
+    return sheet(head, rows, numbers=range(1, 6), caption=caption) + said

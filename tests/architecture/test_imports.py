@@ -103,9 +103,7 @@ def test_a_file_imports_only_downwards(path: Path) -> None:
     assert wrong == [], f"{MODULES[path]} may import {sorted(allowed)} only"
 
 
-@pytest.mark.parametrize(
-    "path", [p for p in FILES if room(MODULES[p]) in GROUND | CALCULATION], ids=MODULES.get
-)
+@pytest.mark.parametrize("path", [p for p in FILES if room(MODULES[p]) in GROUND | CALCULATION], ids=MODULES.get)
 def test_a_calculation_shows_nothing(path: Path) -> None:
     wrong = [f"line {line}: {name}" for line, name in imported(path) if name.split(".")[0] in SEEN_BY_PEOPLE]
     assert wrong == [], f"{MODULES[path]} is a calculation"

@@ -15,9 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 KIT = Path(__file__).resolve().parent.parent.parent / "kit"
-ROOMS = sorted(
-    name for name in GROUND | CALCULATION if (KIT / name).is_dir() or (KIT / f"{name}.py").is_file()
-)
+ROOMS = sorted(name for name in GROUND | CALCULATION if (KIT / name).is_dir() or (KIT / f"{name}.py").is_file())
 
 #: What one formula passes through from the keyboard to the weighing sheet and the bottle.
 ONE_FORMULA = ("library", "formula", "bench", "layers")
@@ -47,9 +45,7 @@ def loaded_by(modules: list[str], fresh_python: Callable[..., str]) -> set[str]:
 
 
 @pytest.mark.parametrize("name", ROOMS)
-def test_a_calculation_room_alone_brings_nothing_that_shows(
-    name: str, fresh_python: Callable[..., str]
-) -> None:
+def test_a_calculation_room_alone_brings_nothing_that_shows(name: str, fresh_python: Callable[..., str]) -> None:
     loaded = loaded_by(modules_of(name), fresh_python)
     assert "kit" in loaded
     assert loaded & SEEN_BY_PEOPLE == set()

@@ -68,9 +68,7 @@ def test_the_three_bases_agree(percent: float, density: float, active_density: f
     v_v = w_v / active_density
     assert to_w_w(percent, "w/w") == percent
     assert to_w_w(min(w_v, 100 * density), "w/v", density=density) == pytest.approx(percent)
-    assert to_w_w(v_v * (1 - 1e-12), "v/v", density=density, active_density=active_density) == pytest.approx(
-        percent
-    )
+    assert to_w_w(v_v * (1 - 1e-12), "v/v", density=density, active_density=active_density) == pytest.approx(percent)
 
 
 @given(st.floats(0, 60), st.floats(0, 40))
@@ -111,9 +109,7 @@ def test_a_stock_keeps_what_its_label_says() -> None:
 
 def test_contents_that_just_fill_it_leave_a_solvent_of_nothing() -> None:
     others = {"A": 16.3, "B": 42.7, "C": 10.4}
-    assert sum([30.6, *others.values()]) > 100, (
-        "this case would show nothing if the last digits came out otherwise"
-    )
+    assert sum([30.6, *others.values()]) > 100, "this case would show nothing if the last digits came out otherwise"
     assert make_stock("Full", "Active", 30.6, others=others).contents["Aqua"] == 0
 
 
@@ -124,9 +120,7 @@ def test_no_room_for_the_solvent() -> None:
 
 
 def test_the_active_is_not_among_the_others_as_well() -> None:
-    with pytest.raises(
-        RangeError, match=r"Twice: Citric Acid is its active and cannot be among .* Give it once\."
-    ):
+    with pytest.raises(RangeError, match=r"Twice: Citric Acid is its active and cannot be among .* Give it once\."):
         make_stock("Twice", "Citric Acid", 20, others={"Citric Acid": 1})
 
 

@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from kit.bench.balance import Balance
-from kit.bench.premix import aliquot, premixes, proposals, with_premix
+from kit.bench.premix import premix_amounts, premixes, proposals, with_premix
 from kit.bench.premix_search import ROUND_STRENGTHS
 from kit.bench.weighing import weigh
 from kit.demos import demo
@@ -164,9 +164,9 @@ def test_a_batch_without_small_lines_needs_none() -> None:
 
 def test_one_amount_too_many_of_nothing() -> None:
     with pytest.raises(RangeError, match="must be more than 0; got 0 and 1"):
-        aliquot(0, 1, 10)
+        premix_amounts(0, 1, 10)
     for strength in (0, 101, float("nan")):
         with pytest.raises(RangeError, match="more than 0 and at most 100 %, got"):
-            aliquot(1, 2, strength)
-    enough = aliquot(3, 2, 50)
+            premix_amounts(1, 2, strength)
+    enough = premix_amounts(3, 2, 50)
     assert (enough.active, enough.make, enough.use, enough.left_over) == (3, 6, 6, 0)

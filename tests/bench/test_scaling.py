@@ -12,9 +12,7 @@ from kit.units import quantity
 
 
 @given(st.floats(0.1, 1e6), st.floats(0, 200), st.floats(0, 95))
-def test_what_is_weighed_less_the_loss_is_product_and_overage(
-    product: float, overage: float, loss: float
-) -> None:
+def test_what_is_weighed_less_the_loss_is_product_and_overage(product: float, overage: float, loss: float) -> None:
     mass = BatchSize(product, overage, loss).mass
     assert mass * (1 - loss / 100) == pytest.approx(product * (1 + overage / 100))
 

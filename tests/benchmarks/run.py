@@ -174,6 +174,67 @@ def shaking(rounds: int) -> list[Measured]:
     ]
 
 
+def sweeping(rounds: int) -> list[Measured]:
+    """Many ratios of a 20-line formula at once, against a loop of quantities, a frame each, and bare NumPy.
+
+    The loop and the frames work out the lines and their sum only, so the sweep is held against them without rules.
+    """
+    import numpy as np
+    import pandas as pd
+
+    from kit.formula.requirements import requirements
+    from kit.layers.ratio import RatioPath
+    from kit.layers.sweep import sweep
+    from kit.units import quantity
+
+    formula = long_formula(20)
+    path = RatioPath.of(formula)
+    required = requirements(formula, Materials.of(formula, Library.bundled()), limits())
+    oil = np.linspace(0, path.most, 5_000)
+    base, slope = np.array(path.base), np.array(path.slope)
+    weights, bounds = np.array([rule.weights for rule in required]), np.array([rule.bound for rule in required])
+    quantities = [(quantity(b, "percent"), quantity(s, "1")) for b, s in zip(path.base, path.slope, strict=True)]
+
+    def bare(_: int) -> object:
+        percents = np.outer(oil, slope) + base
+        return bounds - percents @ weights.T, percents.sum(axis=1)
+
+    def with_quantities(n: int) -> object:
+        ratio = quantity(float(n % 100), "percent")
+        return sum((b + s * ratio for b, s in quantities), start=quantity(0.0, "percent"))
+
+    def with_a_frame(n: int) -> object:
+        frame = pd.DataFrame({"base": path.base, "slope": path.slope})
+        frame["percent"] = frame["base"] + frame["slope"] * (n % 100)
+        return frame["percent"].sum()
+
+    few = max(rounds // 10, 5)
+    many = timed("sweep of 5,000 ratios, lines and rules", lambda _: sweep(path, oil, required), few)
+    lines = timed("sweep of 5,000 ratios, lines and sums", lambda _: sweep(path, oil).percents.sum(axis=1), few)
+    plain = timed("the bare product and sums on the same arrays", bare, few)
+    loop, frames = (
+        timed("one ratio as a loop of quantities", with_quantities, few),
+        timed("one as a frame", with_a_frame, few),
+    )
+    return [
+        many,
+        lines,
+        plain,
+        Measured(
+            "the one as a multiple of the other (times 1)",
+            many.median / plain.median,
+            many.p95 / plain.median,
+            "at most 2",
+        ),
+        loop,
+        frames,
+        *(
+            Measured(f"ratios in the time of {name} (times 1)", *2 * (row.median * oil.size / lines.median,), bar)
+            for name, row, bar in (("the loop", loop, "at least 5000"), ("the frame", frames, "at least 500"))
+        ),
+    ]
+
+
 def calculations(rounds: int) -> list[Measured]:
     """Each calculation of a formula of 30 lines, which is new in every round so that nothing is remembered."""
     start, library = long_formula(30), Library.bundled()
@@ -227,6 +288,7 @@ def main(arguments: Sequence[str]) -> int:
     asked = parser.parse_args(arguments)
     print(f"{'what':<58} {'median ms':>9} {'p95 ms':>9}   bar")
     rows = [slider_step(asked.rounds), *weighing(asked.rounds), *shaking(asked.rounds)]
+    rows += sweeping(asked.rounds)
     rows += [*calculations(asked.rounds), *starts(asked.starts)]
     print("\n".join(map(str, rows)))
     return 0

@@ -6,12 +6,9 @@ The page holds the table alone, over a stand-in for the widget model; each test 
 from __future__ import annotations
 
 import copy
-import os
-import shutil
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from playwright.sync_api import sync_playwright
 
 from kit.widgets.formula_table import FormulaTable
 from kit.widgets.formula_table.table import HOLDS
@@ -20,8 +17,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from playwright.sync_api import Browser, Locator, Page
-
-pytestmark = pytest.mark.browser
 
 NAMES = [
     ["Aqua", "water"],
@@ -194,21 +189,6 @@ class Bench:
     def press(self, *keys: str) -> None:
         for key in keys:
             self.page.keyboard.press(key)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if chromium is None:
-        sentence = "There is no Chromium on this computer, so the formula table was not tried in a browser."
-        if os.environ.get("SHAKEWELL_BROWSER_REQUIRED") == "1":
-            pytest.fail(sentence)
-        pytest.skip(sentence)
-    with sync_playwright() as playwright:
-        flags = ["--no-sandbox", "--disable-dev-shm-usage"]
-        started = playwright.chromium.launch(executable_path=chromium, args=flags)
-        yield started
-        started.close()
 
 
 @pytest.fixture

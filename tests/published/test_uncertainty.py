@@ -11,7 +11,7 @@ from scipy import stats
 
 from kit.bench.balance import Balance
 from kit.bench.montecarlo import simulate
-from kit.bench.premix import aliquot
+from kit.bench.premix import premix_amounts
 from kit.bench.propagation import Estimate, combined, propagate, rectangular
 from kit.bench.uncertainty import ReadingUncertainty, weighing_uncertainty
 from kit.bench.weighing import weigh
@@ -103,7 +103,7 @@ def test_the_least_weight_of_the_pharmacopoeia() -> None:
 
 def test_an_aliquot() -> None:
     """A textbook chapter, "Accurate weighing for prescriptions": 2 mg by way of 120 mg; a portion of 125 mg."""
-    portion = aliquot(need=2, least=120, strength=100 * 2 / 125)
+    portion = premix_amounts(need=2, least=120, strength=100 * 2 / 125)
     assert portion.active == 120
     assert portion.make == pytest.approx(7500)
     assert portion.carrier == pytest.approx(7380)

@@ -23,9 +23,7 @@ def test_no_balance_weighs_less_than_820_steps(readability: float) -> None:
     for repeatability in (None, 0.0, 0.40 * readability):
         least = Balance(readability, 200, repeatability).least_weight(0.10)
         assert least / readability == pytest.approx(820)
-    assert Balance(readability, 200, 0.42 * readability).least_weight(0.10) / readability == pytest.approx(
-        840
-    )
+    assert Balance(readability, 200, 0.42 * readability).least_weight(0.10) / readability == pytest.approx(840)
 
 
 def test_two_roundings_scatter_by_0_41_steps() -> None:

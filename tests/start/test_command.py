@@ -19,9 +19,7 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).resolve().parent.parent.parent
 
 
-def test_it_lays_the_files_and_stops_when_told_not_to_open(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_it_lays_the_files_and_stops_when_told_not_to_open(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert command.main([str(tmp_path / "mine"), "--no-open"]) == 0
     assert "holds the notebooks and the demo" in capsys.readouterr().out
     assert (tmp_path / "mine" / "00_start.ipynb").is_file()
@@ -56,9 +54,7 @@ def bare(monkeypatch: pytest.MonkeyPatch) -> list[object]:
     monkeypatch.delenv(AGAIN, raising=False)
     monkeypatch.setattr(command, "missing_packages", lambda clone: ["jupyterlab", "pint"])
     monkeypatch.setattr(command, "prepare", lambda clone: clone / ".venv" / "bin" / "python")
-    monkeypatch.setattr(
-        command, "run_again", lambda python, arguments: noted.append((python, arguments)) or 7
-    )
+    monkeypatch.setattr(command, "run_again", lambda python, arguments: noted.append((python, arguments)) or 7)
     return noted
 
 

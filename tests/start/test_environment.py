@@ -60,9 +60,7 @@ def _stamp(clone: Path) -> dict[str, object]:
     return found
 
 
-def test_it_is_made_once_and_mended_when_something_changed(
-    clone: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_it_is_made_once_and_mended_when_something_changed(clone: Path, capsys: pytest.CaptureFixture[str]) -> None:
     python = prepare(clone)
     said = capsys.readouterr().out
     assert f"They go into {clone / '.venv'} and nowhere else. This is done once" in said
@@ -103,10 +101,7 @@ def test_a_failed_download_is_told_and_can_be_tried_again(clone: Path) -> None:
     with pytest.raises(SetUpError) as refused:
         prepare(clone)
     sentence = str(refused.value)
-    assert (
-        "If this machine is not connected to the internet, connect it and run the same command again"
-        in sentence
-    )
+    assert "If this machine is not connected to the internet, connect it and run the same command again" in sentence
     assert "The installer said: OSError: no road to the packages" in sentence
     assert f"All it said is in {clone / '.venv' / 'install.log'}." in sentence
     assert "no road to the packages" in (clone / ".venv" / "install.log").read_text(encoding="utf-8")
@@ -120,9 +115,7 @@ def test_a_python_without_venv_is_told_what_to_install(
     clone: Path, monkeypatch: pytest.MonkeyPatch, module: str
 ) -> None:
     monkeypatch.setattr(environment, "find_spec", lambda name: None if name == module else object())
-    with pytest.raises(
-        SetUpError, match="type 'sudo apt install python3-venv'; then run the same command again"
-    ):
+    with pytest.raises(SetUpError, match="type 'sudo apt install python3-venv'; then run the same command again"):
         prepare(clone)
     assert not (clone / ".venv").exists()
 
@@ -131,9 +124,7 @@ def test_something_else_called_venv_is_left_alone(clone: Path) -> None:
     mine = clone / ".venv" / "diary.txt"
     mine.parent.mkdir()
     mine.write_text("mine", encoding="utf-8")
-    with pytest.raises(
-        SetUpError, match=r"is not a Python environment\. Rename it and run the same command again"
-    ):
+    with pytest.raises(SetUpError, match=r"is not a Python environment\. Rename it and run the same command again"):
         prepare(clone)
     assert mine.read_text(encoding="utf-8") == "mine"
 
@@ -147,9 +138,7 @@ def test_a_place_that_cannot_be_written_is_told(clone: Path, monkeypatch: pytest
 
 def test_missing_packages_are_named_as_the_project_names_them(clone: Path) -> None:
     asked = 'dependencies = ["pytest>=1", "no-such-thing>=2,<3"]'
-    text = PYPROJECT.replace("dependencies = []", asked).replace(
-        "test = []", 'test = ["pytest-xdist", "nor_this[x]"]'
-    )
+    text = PYPROJECT.replace("dependencies = []", asked).replace("test = []", 'test = ["pytest-xdist", "nor_this[x]"]')
     (clone / "pyproject.toml").write_text(text, encoding="utf-8")
     assert missing_packages(clone) == ["no-such-thing"]
     assert missing_packages(clone, ["test"]) == ["no-such-thing", "nor_this"]
@@ -163,7 +152,5 @@ def test_here_nothing_is_missing() -> None:
 def test_it_needs_nothing_that_would_have_to_be_installed() -> None:
     """A Python with no packages at all (-S: none of its site folders) can import what runs first."""
     code = "import kit.__main__, kit.environment, kit.workspace; print('ready')"
-    done = subprocess.run(
-        [sys.executable, "-S", "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
-    )
+    done = subprocess.run([sys.executable, "-S", "-c", code], cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.stdout == "ready\n", done.stderr

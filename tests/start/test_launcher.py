@@ -42,9 +42,7 @@ print(json.dumps(names))
 """
 
 
-def test_every_switch_exists_in_the_installed_jupyterlab(
-    fresh_python: Callable[..., str], tmp_path: Path
-) -> None:
+def test_every_switch_exists_in_the_installed_jupyterlab(fresh_python: Callable[..., str], tmp_path: Path) -> None:
     known = json.loads(fresh_python(CLASSES))
     used = [
         *OPTIONS,
@@ -60,9 +58,7 @@ def test_every_setting_exists_in_the_installed_jupyterlab() -> None:
         extension, name = plugin.split(":")
         schema = json.loads((SCHEMAS / extension / f"{name}.json").read_text(encoding="utf-8"))
         assert set(values) <= set(schema["properties"])
-    news = json.loads(
-        (SCHEMAS / "@jupyterlab/apputils-extension/notification.json").read_text(encoding="utf-8")
-    )
+    news = json.loads((SCHEMAS / "@jupyterlab/apputils-extension/notification.json").read_text(encoding="utf-8"))
     assert {"const": "false", "title": "Never"} in news["properties"]["fetchNews"]["oneOf"]
 
 
@@ -244,8 +240,5 @@ def test_a_start_that_fails_names_the_log(tmp_path: Path) -> None:
         [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
     )
     busy.close()
-    assert (
-        f"JupyterLab could not start. What it said is in {tmp_path / '.jupyter' / 'server.log'}."
-        in done.stderr
-    )
+    assert f"JupyterLab could not start. What it said is in {tmp_path / '.jupyter' / 'server.log'}." in done.stderr
     assert "already in use" in (tmp_path / ".jupyter" / "server.log").read_text(encoding="utf-8")

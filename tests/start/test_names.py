@@ -55,9 +55,7 @@ def test_a_misspelt_name_gets_a_hint(name: str, sentence: str) -> None:
 
 
 def test_the_slow_address_checker_is_kept_out(fresh_python: Callable[..., str]) -> None:
-    code = (
-        "import kit, nbformat, jsonschema, sys; print(sys.modules['rfc3987_syntax'], 'lark' in sys.modules)"
-    )
+    code = "import kit, nbformat, jsonschema, sys; print(sys.modules['rfc3987_syntax'], 'lark' in sys.modules)"
     assert fresh_python(code) == "None False"
 
 

@@ -52,9 +52,7 @@ def _pytest(folder: Path, sample: str, *more: str) -> tuple[Path, int]:
         "no:nbval",
         "test_sample.py",
     ]
-    done = subprocess.run(
-        [*command, f"--junit-xml={report}", *more], cwd=folder, capture_output=True, check=False
-    )
+    done = subprocess.run([*command, f"--junit-xml={report}", *more], cwd=folder, capture_output=True, check=False)
     return report, done.returncode
 
 

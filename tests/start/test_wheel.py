@@ -28,9 +28,7 @@ print(where.outputs[0]["text"].strip())
 
 
 def _run(*command: str | Path, folder: Path) -> str:
-    surroundings = {
-        name: value for name, value in os.environ.items() if name not in {"PYTHONPATH", "JUPYTER_PATH"}
-    }
+    surroundings = {name: value for name, value in os.environ.items() if name not in {"PYTHONPATH", "JUPYTER_PATH"}}
     surroundings |= {f"JUPYTER_{what}_DIR": str(folder / "jupyter") for what in ("CONFIG", "DATA", "RUNTIME")}
     done = subprocess.run(
         [str(part) for part in command],

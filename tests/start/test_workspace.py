@@ -45,9 +45,7 @@ def test_a_changed_file_is_kept_and_named(little_kit: Path, tmp_path: Path) -> N
     assert again.kept == ("01_ratio.ipynb",)
     assert (folder / "01_ratio.ipynb").read_text(encoding="utf-8") == "my own notes"
     assert "(1 new file)" in str(again)
-    assert "Kept as you left them: 01_ratio.ipynb. To have the kit's own copy again, rename yours" in str(
-        again
-    )
+    assert "Kept as you left them: 01_ratio.ipynb. To have the kit's own copy again, rename yours" in str(again)
 
 
 def test_a_copy_that_was_stopped_does_not_pass_for_a_makers_file(

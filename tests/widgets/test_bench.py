@@ -261,9 +261,7 @@ def test_the_bench_starts_with_room_to_shake(bench: Bench) -> None:
         ("file", "shake.toml"),
     ],
 )
-def test_a_value_of_the_wrong_type_is_refused_and_changes_nothing(
-    bench: Bench, trait: str, value: object
-) -> None:
+def test_a_value_of_the_wrong_type_is_refused_and_changes_nothing(bench: Bench, trait: str, value: object) -> None:
     before = getattr(bench, trait)
     with pytest.raises(traitlets.TraitError, match=f"The '{trait}' trait of a Bench instance"):
         setattr(bench, trait, value)

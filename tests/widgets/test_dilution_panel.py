@@ -120,9 +120,7 @@ def test_two_stocks_of_which_one_is_too_little(panel: DilutionPanel) -> None:
         ((5, 5, 100), "two", "Both stocks are 5"),
     ],
 )
-def test_impossible_wishes(
-    panel: DilutionPanel, values: tuple[float, float, float], how: str, words: str
-) -> None:
+def test_impossible_wishes(panel: DilutionPanel, values: tuple[float, float, float], how: str, words: str) -> None:
     panel.how.value = how
     panel.stock_box.value, panel.wanted_box.value, panel.amount_box.value = values
     assert words in panel.picture.value

@@ -105,9 +105,7 @@ def test_the_mass_shown_is_the_mass_in_hand(panel: FormulaPanel) -> None:
         ("-3 g", "The batch mass must be more than 0 g, got -3 g."),
     ],
 )
-def test_a_mass_that_cannot_be_used_is_told_and_stays_typed(
-    panel: FormulaPanel, text: str, sentence: str
-) -> None:
+def test_a_mass_that_cannot_be_used_is_told_and_stays_typed(panel: FormulaPanel, text: str, sentence: str) -> None:
     panel.written_for.value = text
     assert sentence in words(panel.message)
     assert panel.written_for.value == text
@@ -163,9 +161,7 @@ def test_saved_as_another_kind_of_file_it_says_what_is_left_out(panel: FormulaPa
         ("shake.docx", "name it with one of .toml, .csv, .xlsx"),
     ],
 )
-def test_a_name_that_does_not_do_is_told_for_saving_and_opening(
-    panel: FormulaPanel, name: str, sentence: str
-) -> None:
+def test_a_name_that_does_not_do_is_told_for_saving_and_opening(panel: FormulaPanel, name: str, sentence: str) -> None:
     panel.file.value = name
     for button in (panel.save_button, panel.open_button):
         panel.message.value = ""
@@ -296,6 +292,4 @@ def test_a_name_that_is_taken_is_told_and_undo_brings_the_first_back(panel: Form
     assert panel.bench.formula.materials == (stock,)
     panel.own.inci.value = "Glycerin"
     panel.own.add.click()
-    assert "In this formula it stands before what the library has under that name." in words(
-        panel.own.message
-    )
+    assert "In this formula it stands before what the library has under that name." in words(panel.own.message)

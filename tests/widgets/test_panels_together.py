@@ -111,9 +111,7 @@ def test_the_fill_of_one_panel_is_the_fill_of_the_other(bench: Bench) -> None:
     assert scaling.volume.value == pytest.approx(bench.bottle.brimful, abs=0.05)
 
 
-def test_each_change_of_the_formula_refreshes_each_panel_once(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_each_change_of_the_formula_refreshes_each_panel_once(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     counts = dict.fromkeys(PANELS, 0)
     for kind in PANELS:
 
@@ -151,9 +149,7 @@ def test_every_panel_can_show_a_formula_at_any_stage_of_typing(formula: Formula,
 
 @pytest.mark.parametrize("kind", PANELS)
 def test_hostile_text_never_becomes_html(kind: type[Any]) -> None:
-    bench = Bench(
-        two_layers(title=HOSTILE, note=HOSTILE, change_note=HOSTILE, body_part=HOSTILE, steps=(HOSTILE,))
-    )
+    bench = Bench(two_layers(title=HOSTILE, note=HOSTILE, change_note=HOSTILE, body_part=HOSTILE, steps=(HOSTILE,)))
     panel = kind(bench)
     bench.hear({"kind": "set_phase_name", "phase": 0, "text": HOSTILE})
     bench.hear({"kind": "set_material", "phase": 0, "line": 1, "text": HOSTILE})

@@ -78,9 +78,7 @@ def test_the_table_shows_what_the_room_computes(panel: PreservationPanel, bench:
     panel.ph.value = "4,6"
     panel.rows["Benzoic Acid"].k.value = "5"
     panel.rows["Sorbic Acid"].k.value = "3"
-    levels = preservative_levels(
-        bench.formula, bench.materials, None, 4.6, {"Benzoic Acid": 5, "Sorbic Acid": 3}
-    )
+    levels = preservative_levels(bench.formula, bench.materials, None, 4.6, {"Benzoic Acid": 5, "Sorbic Acid": 3})
     for row, level in zip(cells(panel.table.value), levels, strict=True):
         assert row[2].endswith("your K")
         assert float(row[5]) == pytest.approx(level.percent("whole"), rel=0.005)
@@ -142,9 +140,7 @@ def test_a_least_level_gives_its_ratio_and_a_line(panel: PreservationPanel) -> N
     assert panel.reached.value == ""
 
 
-def test_moving_the_ratio_moves_the_levels_and_what_was_typed_stays(
-    panel: PreservationPanel, bench: kit.Bench
-) -> None:
+def test_moving_the_ratio_moves_the_levels_and_what_was_typed_stays(panel: PreservationPanel, bench: kit.Bench) -> None:
     panel.ph.value = "4.6"
     panel.rows["Benzoic Acid"].k.value = "5"
     before = cells(panel.table.value)[0]
@@ -211,9 +207,7 @@ def test_no_water_layer_and_an_unfinished_formula(panel: PreservationPanel, benc
 
 
 def test_preservative_only_in_the_oil(panel: PreservationPanel, bench: kit.Bench) -> None:
-    bench.change(
-        simple_product(("water", "Aqua", "70"), ("oil", "Squalane", "29.9"), ("oil", "Butylparaben", "0.1"))
-    )
+    bench.change(simple_product(("water", "Aqua", "70"), ("oil", "Squalane", "29.9"), ("oil", "Butylparaben", "0.1")))
     assert "Butylparaben is put into the oil layer only" in panel.findings.value
     assert "is from memory" not in panel.findings.value
     panel.ph.value = "5"

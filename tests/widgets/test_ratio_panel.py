@@ -146,10 +146,7 @@ def test_keeping_empties_the_note_and_names_the_version(panel: RatioPanel) -> No
     panel.by_mass.value = 20
     panel.note.value = " richer "
     panel.keep.click()
-    assert (
-        words(panel.message)
-        == "✓ Kept as version 2, rounded to 0.001 %. Save the formula to keep it on disk."
-    )
+    assert words(panel.message) == "✓ Kept as version 2, rounded to 0.001 %. Save the formula to keep it on disk."
     assert (panel.note.value, panel.bench.formula.change_note) == ("", "richer")
     assert [row[3] for row in rows(panel.lines)] == [""] * 5
 
@@ -230,9 +227,7 @@ def test_the_boxes_follow_the_bottle_of_the_bench(panel: RatioPanel) -> None:
 
 
 def test_a_measured_bottle_stays_in_hand_and_in_the_list(bench: Bench) -> None:
-    measured = Bottle.measured(
-        [("20 mm", "31 mL"), ("60 mm", "80 mL"), ("80 mm", "95 mL")], name="found (invented)"
-    )
+    measured = Bottle.measured([("20 mm", "31 mL"), ("60 mm", "80 mL"), ("80 mm", "95 mL")], name="found (invented)")
     bench.bottle = measured
     panel = RatioPanel(bench)
     assert panel.bottle.value == "found (invented)"

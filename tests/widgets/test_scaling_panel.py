@@ -127,9 +127,7 @@ def test_bottles_that_cannot_hold_their_fill_are_told(panel: ScalingPanel) -> No
 
 def test_a_formula_that_is_not_complete_is_told(panel: ScalingPanel) -> None:
     typed(panel.bench, 0, 1, "")
-    assert "✕ Shake cannot be weighed yet: Glycerin (line 2 of Water layer) has no amount" in words(
-        panel.table
-    )
+    assert "✕ Shake cannot be weighed yet: Glycerin (line 2 of Water layer) has no amount" in words(panel.table)
     panel.bench.undo()
     assert len(rows(panel.table)) == 5
 
@@ -156,9 +154,7 @@ def test_a_formula_that_is_not_complete_is_told(panel: ScalingPanel) -> None:
         ("fill", 5.0, "fill", 5.0),
     ],
 )
-def test_the_controls_show_what_the_bench_has(
-    bench: Bench, trait: str, value: Any, control: str, shown: Any
-) -> None:
+def test_the_controls_show_what_the_bench_has(bench: Bench, trait: str, value: Any, control: str, shown: Any) -> None:
     early = ScalingPanel(bench)
     setattr(bench, trait, value)
     late = ScalingPanel(bench)

@@ -19,9 +19,7 @@ def open_panel(day: date = DAY, title: str = "Shake") -> StabilityPanel:
     return StabilityPanel(FILE, formula_title=title, today=lambda: day)
 
 
-def start(
-    panel: StabilityPanel, batches: str = "TL-01, TL-02", title: str = "Shake, spring"
-) -> StabilityPanel:
+def start(panel: StabilityPanel, batches: str = "TL-01, TL-02", title: str = "Shake, spring") -> StabilityPanel:
     panel.start.title.value, panel.start.batches.value = title, batches
     panel.start.start.click()
     return panel
@@ -114,9 +112,7 @@ def test_a_pull_has_a_row_for_each_attribute_with_what_to_type(panel: StabilityP
 def test_readings_are_saved_with_day_hand_and_note(panel: StabilityPanel) -> None:
     panel.form.observer.value, panel.form.note.value = "KM", "cap was loose"
     read(panel, ph="5,1", leak="no")
-    assert words(panel.form.message) == (
-        "✓ Saved for TL-01, Cupboard, 20 to 25 °C, start: pH, Leak or loose cap."
-    )
+    assert words(panel.form.message) == ("✓ Saved for TL-01, Cupboard, 20 to 25 °C, start: pH, Leak or loose cap.")
     found = {o.attribute: o for o in panel.logbook.current(1)}
     assert (found["ph"].number, found["leak"].value) == (5.1, "no")
     assert (found["ph"].observed_on, found["ph"].observer, found["ph"].note) == (DAY, "KM", "cap was loose")

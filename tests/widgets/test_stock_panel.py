@@ -139,9 +139,7 @@ def test_without_a_layer_there_is_nowhere_to_put_it() -> None:
     panel = StockPanel(Bench(Formula("Nothing yet")))
     panel.make.click()
     panel.use.click()
-    assert words(panel.message) == (
-        "✕ The formula has no layer yet to put a stock into. Add one in the formula table."
-    )
+    assert words(panel.message) == ("✕ The formula has no layer yet to put a stock into. Add one in the formula table.")
 
 
 def test_the_layers_offered_are_those_of_the_formula(panel: StockPanel) -> None:

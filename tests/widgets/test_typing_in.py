@@ -176,9 +176,7 @@ def test_pasted_rows_under_headings_go_to_their_phases() -> None:
     ]
 
 
-@pytest.mark.parametrize(
-    ("heading", "kind"), [("Oil phase", "oil"), ("Fat phase", "oil"), ("Phase C", "water")]
-)
+@pytest.mark.parametrize(("heading", "kind"), [("Oil phase", "oil"), ("Fat phase", "oil"), ("Phase C", "water")])
 def test_a_new_phase_is_of_the_kind_that_its_heading_hints_at(heading: str, kind: str) -> None:
     formula = apply_edit(
         Formula(phases=(Phase("Water", "water", (Line("Aqua", "90"),)),)), paste(f"{heading}\nA b\t1\nC d\t2")
@@ -213,12 +211,8 @@ def test_pasting_nothing_changes_nothing(text: str, field: str) -> None:
 
 PLACES = st.integers(-2, 5)
 TEXTS = st.one_of(
-    st.sampled_from(
-        ["", "q.s.", "4", "3,5 %", "12 g", "-1", "Aqua", "oil", "fill", "level", "amount", "material"]
-    ),
-    st.sampled_from(
-        ["Aqua\t80\nGlycerin\t4", "80\n5\n\nq.s.", "Oil phase\nSqualane\t2\nWater layer\nPanthenol\t1"]
-    ),
+    st.sampled_from(["", "q.s.", "4", "3,5 %", "12 g", "-1", "Aqua", "oil", "fill", "level", "amount", "material"]),
+    st.sampled_from(["Aqua\t80\nGlycerin\t4", "80\n5\n\nq.s.", "Oil phase\nSqualane\t2\nWater layer\nPanthenol\t1"]),
     st.text(max_size=12),
     st.text('Aq1,.;\t\n%" ', max_size=20),
 )
@@ -234,8 +228,7 @@ def marked(formula: Formula) -> Formula:
     phases = []
     for phase in formula.phases:
         lines = tuple(
-            Line(line.material, line.entry, line.hold, f"mark {phase.name} {i}")
-            for i, line in enumerate(phase.lines)
+            Line(line.material, line.entry, line.hold, f"mark {phase.name} {i}") for i, line in enumerate(phase.lines)
         )
         phases.append(Phase(phase.name, phase.kind, lines))
     return Formula(formula.title, tuple(phases))
@@ -256,9 +249,7 @@ def test_no_message_ever_raises_or_loses_a_line_that_was_not_removed(edits: list
         removed: Counter[str] = Counter()
         if edit["kind"] == "remove_line" and 0 <= edit["phase"] < len(before.phases):
             lines = before.phases[edit["phase"]].lines
-            removed = Counter(
-                line.note for line in lines[edit["line"] :][:1] if edit["line"] >= 0 and line.note
-            )
+            removed = Counter(line.note for line in lines[edit["line"] :][:1] if edit["line"] >= 0 and line.note)
         elif edit["kind"] == "remove_phase" and 0 <= edit["phase"] < len(before.phases):
             removed = Counter(line.note for line in before.phases[edit["phase"]].lines if line.note)
         bench.hear(edit)

@@ -142,9 +142,7 @@ def test_grams_wait_until_the_formula_is_complete(bench: Bench) -> None:
     assert formula_view(bench)["grams_head"] == "g"
 
 
-@pytest.mark.parametrize(
-    ("step", "places"), [(0.01, 2), (0.25, 2), (0.5, 1), (1.0, 0), (0.0001, 4), (10.0, 0)]
-)
+@pytest.mark.parametrize(("step", "places"), [(0.01, 2), (0.25, 2), (0.5, 1), (1.0, 0), (0.0001, 4), (10.0, 0)])
 def test_the_places_of_a_balance(step: float, places: int) -> None:
     assert balance_places(step) == places
 
@@ -223,9 +221,7 @@ def test_the_picture_shows_the_layers_as_they_stand(bench: Bench) -> None:
     assert water["bottom"] == 0
     assert water["top"] == oil["bottom"] == picture["grip"]
     assert picture["now_label"].startswith("15.0 % now")
-    assert [band["name"] for band in picture["bands"]] == [
-        line.material for _, _, line, _ in bench.formula.each_line()
-    ]
+    assert [band["name"] for band in picture["bands"]] == [line.material for _, _, line, _ in bench.formula.each_line()]
 
 
 def test_the_ends_of_the_window_name_their_rules() -> None:
@@ -260,13 +256,9 @@ def test_where_there_is_nothing_to_draw_the_picture_says_why(formula: Formula, s
 
 
 @pytest.mark.parametrize(("fill", "amount"), [(500.0, "500"), (0.0, "0")])
-def test_a_fill_that_the_bottle_cannot_hold_is_said_instead_of_drawn(
-    bench: Bench, fill: float, amount: str
-) -> None:
+def test_a_fill_that_the_bottle_cannot_hold_is_said_instead_of_drawn(bench: Bench, fill: float, amount: str) -> None:
     bench.fill = fill
-    assert ratio_picture(bench)["message"].startswith(
-        f"{amount} mL cannot stand in round 100 mL, which holds"
-    )
+    assert ratio_picture(bench)["message"].startswith(f"{amount} mL cannot stand in round 100 mL, which holds")
 
 
 def test_hostile_names_are_plain_text_in_the_picture_too() -> None:

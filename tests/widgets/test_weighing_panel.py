@@ -34,9 +34,7 @@ def test_it_shows_the_bench(panel: WeighingPanel) -> None:
     assert (panel.readability.value, panel.capacity.value) == ("0.01", "500")
     assert (panel.repeatability.value, panel.linearity.value, panel.tolerance.value) == ("", "", 1.0)
     assert "smallest sound batch 820 g" in panel.scale.value
-    assert bars(panel) == pytest.approx(
-        [line.relative for line in weighing_uncertainty(weigh(demo(), "250 g")).lines]
-    )
+    assert bars(panel) == pytest.approx([line.relative for line in weighing_uncertainty(weigh(demo(), "250 g")).lines])
     assert "± by propagation" in panel.table.value
     assert "± by Monte Carlo" in panel.table.value
     assert "2,000 draws" in panel.table.value
