@@ -114,7 +114,7 @@ def live(figure: go.Figure) -> go.FigureWidget:
     import plotly.graph_objects as go
 
     widget = go.FigureWidget(figure)
-    plain = {"displaylogo": False, "modeBarButtonsToRemove": ["select2d", "lasso2d"], "responsive": True}
+    plain = {"displaylogo": False, "modeBarButtons": [["toImage"]], "responsive": True}
     widget._config = {**widget._config, **plain}
     if figure.layout.width is None:
         widget.layout.autosize = True

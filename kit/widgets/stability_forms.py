@@ -129,21 +129,23 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _lay_rows(self) -> None:
         """Lay out the attributes that this pull still lacks; what is typed and not saved comes back with its pull."""
         study, place = self._study, self.pull.value
-        if self._place is not None:
-            self._typed[self._place] = {key: entry.value for key, entry in self.entries.items()}
+        was = self._place
+        if was is not None:
+            self._typed[was] = {key: entry.value for key, entry in self.entries.items()}
         self._place = None
         if study is None or place is None:
             self.rows.children = ()
             self.entries = {}
             return
         read = {o.attribute for o in self._now if (o.batch, o.condition, o.time_point) == place}
-        self._place = (study.id, *place)
+        unread = [attribute for attribute in study.plan.attributes if attribute.key not in read]
+        stays, self._place = (study.id, *place) == was, (study.id, *place)
+        if stays and list(self.entries) == [attribute.key for attribute in unread]:
+            return  # a box in which someone types is not taken away
         kept = self._typed.get(self._place, {})
         self.entries = {}
         rows = []
-        for attribute in study.plan.attributes:
-            if attribute.key in read:
-                continue
+        for attribute in unread:
             entry = ipw.Text(
                 value=kept.get(attribute.key, ""),
                 description=attribute.title,
