@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from kit.widgets.ph_panel import PhPanel as PhPanel
     from kit.widgets.preservation_panel import PreservationPanel as PreservationPanel
     from kit.widgets.ratio_panel import RatioPanel as RatioPanel
+    from kit.widgets.rules_panel import RulesPanel as RulesPanel
     from kit.widgets.scaling_panel import ScalingPanel as ScalingPanel
     from kit.widgets.separation_panel import SeparationPanel as SeparationPanel
     from kit.widgets.stability_panel import StabilityPanel as StabilityPanel
@@ -73,6 +74,7 @@ _HOMES = {
     "Phase": "kit.formula.model",
     "PreservationPanel": "kit.widgets.preservation_panel",
     "RatioPanel": "kit.widgets.ratio_panel",
+    "RulesPanel": "kit.widgets.rules_panel",
     "ScalingPanel": "kit.widgets.scaling_panel",
     "SeparationPanel": "kit.widgets.separation_panel",
     "StabilityLog": "kit.stability.store",

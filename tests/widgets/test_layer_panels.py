@@ -14,6 +14,7 @@ from kit.widgets.bench import Bench
 from kit.widgets.bottle_panel import BottlePanel, measured_rows
 from kit.widgets.family_panel import FamilyPanel
 from kit.widgets.ratio_panel import RatioPanel
+from kit.widgets.rules_panel import RulesPanel
 from kit.widgets.triangle_panel import TrianglePanel
 
 if TYPE_CHECKING:
@@ -159,3 +160,44 @@ def test_the_sliders_move_all_three_layers_and_rules_are_named() -> None:
 
 def test_a_formula_with_two_layers_is_told_what_it_lacks() -> None:
     assert "has no other layer" in TrianglePanel(Bench()).said.value
+
+
+# ---- rules ----------------------------------------------------------------------------------------------------
+
+
+def test_a_rule_joins_the_window_and_is_taken_out_and_undone() -> None:
+    bench = Bench()
+    panel = RulesPanel(bench)
+    assert "Parfum" in panel.table.value
+    panel.material.value, panel.most.value, panel.of.value = "Glycerin", "4,2", "water"
+    panel.reason.value = "feels sticky <b>above</b>"
+    panel.add.click()
+    assert bench.formula.rules[-1] == Rule("Glycerin", high=4.2, of="water", reason="feels sticky <b>above</b>")
+    assert not bench.window.is_open  # glycerin keeps its share of the layer, 4 of 85, which is 4.7 %
+    assert "Glycerin at most 4.2 % of the water layer" in bench.window.findings()[0].sentence
+    assert "&lt;b&gt;above" in panel.table.value
+    panel.chosen.value = 3
+    panel.remove.click()
+    assert len(bench.formula.rules) == 3
+    assert bench.window.is_open
+    bench.undo()
+    assert len(bench.formula.rules) == 4
+
+
+@pytest.mark.parametrize(
+    ("material", "least", "most", "words"),
+    [
+        ("", "1", "", "Say for which ingredient the rule is"),
+        ("Parfum", "", "", "has neither a least nor a most"),
+        ("Parfum", "2", "1", "asks for at least 2 % and at most 1 %"),
+        ("Parfum", "a pinch", "", "is not a number"),
+    ],
+)
+def test_a_rule_that_says_nothing_is_a_sentence(material: str, least: str, most: str, words: str) -> None:
+    bench = Bench()
+    panel = RulesPanel(bench)
+    panel.material.value, panel.least.value, panel.most.value = material, least, most
+    panel.add.click()
+    assert words in panel.message.value
+    assert len(bench.formula.rules) == 3
+    assert panel.least.value == least
