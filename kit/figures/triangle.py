@@ -16,6 +16,27 @@ if TYPE_CHECKING:
     from kit.library.ingredient import PhaseKind
 
 
+def triangle_traces(region: Region, now: Mapping[PhaseKind, float]) -> list[go.Scatterternary]:
+    """The two traces of the figure: the allowed region, named edge by edge, and the sizes in hand."""
+    corners = [*region.corners, *region.corners[:1]]
+    water, oil, other = ([corner[n] for corner in corners] for n in range(3))
+    rules = [escape(name) for name in region.edges]
+    sizes = "water %{a:.1f} %, oil %{b:.1f} %, third %{c:.1f} %"
+    return [
+        go.Scatterternary(
+            a=water, b=oil, c=other, fill="toself", fillcolor="rgba(79,143,176,0.28)", mode="lines+markers",
+            line={"color": INK, "width": 1.5}, marker={"size": 6, "color": INK}, name="every rule holds",
+            text=[f"from here: {rule}" for rule in (*rules, *rules[:1])],
+            hovertemplate=f"{sizes}<br>%{{text}}<extra></extra>",
+        ),
+        go.Scatterternary(
+            a=[now["water"]], b=[now["oil"]], c=[now["other"]], mode="markers+text", text=["now"],
+            textposition="top center", name="now", hovertemplate=f"now: {sizes}<extra></extra>",
+            marker={"size": 14, "symbol": "circle-open-dot", "color": INK, "line": {"width": 3}},
+        ),
+    ]  # fmt: skip
+
+
 def triangle_figure(region: Region, now: Mapping[PhaseKind, float], names: Mapping[PhaseKind, str]) -> go.Figure:
     """The region of allowed mixes on a triangle.
 
@@ -28,26 +49,7 @@ def triangle_figure(region: Region, now: Mapping[PhaseKind, float], names: Mappi
     names
         What the corners are called: kind → name of the layer.
     """
-    corners = [*region.corners, *region.corners[:1]]
-    water, oil, other = ([corner[n] for corner in corners] for n in range(3))
-    rules = [escape(name) for name in region.edges]
-    figure = go.Figure()
-    figure.add_trace(
-        go.Scatterternary(
-            a=water, b=oil, c=other, fill="toself", fillcolor="rgba(79,143,176,0.28)", mode="lines+markers",
-            line={"color": INK, "width": 1.5}, marker={"size": 6, "color": INK}, name="every rule holds",
-            text=[f"from here: {rule}" for rule in (*rules, *rules[:1])],
-            hovertemplate="water %{a:.1f} %, oil %{b:.1f} %, third %{c:.1f} %<br>%{text}<extra></extra>",
-        )
-    )  # fmt: skip
-    figure.add_trace(
-        go.Scatterternary(
-            a=[now["water"]], b=[now["oil"]], c=[now["other"]], mode="markers+text", text=["now"],
-            textposition="top center",
-            marker={"size": 14, "symbol": "circle-open-dot", "color": INK, "line": {"width": 3}},
-            name="now", hovertemplate="now: water %{a:.1f} %, oil %{b:.1f} %, third %{c:.1f} %<extra></extra>",
-        )
-    )  # fmt: skip
+    figure = go.Figure(triangle_traces(region, now))
     lay_on_paper(figure)
     axis = {"gridcolor": RULE, "linecolor": SOFT, "ticksuffix": " %", "tickfont": {"size": 11}}
     figure.update_layout(

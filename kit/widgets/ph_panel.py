@@ -11,7 +11,7 @@ from kit.bench.adjustment import as_line
 from kit.bench.ph import ESTIMATE, computed_curve, solution_of
 from kit.bench.titration import Dose, Reading, Titration
 from kit.errors import EntryError, KitError
-from kit.figures.titration import axis_title, titration_figure
+from kit.figures.titration import axis_title, titration_figure, titration_traces
 from kit.formula.expansion import expand
 from kit.library.ingredient import Stock
 from kit.library.sources import source_text
@@ -234,13 +234,13 @@ class PhPanel(Panel):
     def _draw(self, titration: Titration | None, curve: list[tuple[float, float]]) -> None:
         if titration is None and not curve:
             return
-        figure = titration_figure(titration, self.target.value, self.dose, curve)
         if self.figure is None:
-            self.figure = live(figure)
+            self.figure = live(titration_figure(titration, self.target.value, self.dose, curve))
             self.picture.children = (self.figure,)
             return
+        traces = titration_traces(titration, self.target.value, self.dose, curve)
         with self.figure.batch_update():
-            for old, new in zip(self.figure.data, figure.data, strict=True):
+            for old, new in zip(self.figure.data, traces, strict=True):
                 old.x, old.y, old.text, old.name = new.x, new.y, new.text, new.name
             self.figure.layout.xaxis.title.text = axis_title(titration)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import KitError
-from kit.figures.triangle import triangle_figure
+from kit.figures.triangle import triangle_figure, triangle_traces
 from kit.formula.requirements import requirements
 from kit.layers.three import KINDS, holds_at, three_layers
 from kit.library.table import limits
@@ -64,13 +64,12 @@ class TrianglePanel(Panel):
 
     def _draw(self, region: Region, now: dict[PhaseKind, float]) -> None:
         names = {phase.kind: phase.name for phase in reversed(self.bench.formula.phases)}
-        figure = triangle_figure(region, now, names)
         if self.figure is None:
-            self.figure = live(figure)
+            self.figure = live(triangle_figure(region, now, names))
             self.picture.children = (self.figure,)
             return
         with self.figure.batch_update():
-            for old, new in zip(self.figure.data, figure.data, strict=True):
+            for old, new in zip(self.figure.data, triangle_traces(region, now), strict=True):
                 old.a, old.b, old.c, old.text = new.a, new.b, new.c, new.text
 
     def _move(self) -> None:
