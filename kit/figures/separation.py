@@ -56,8 +56,8 @@ def separation_figure(
             title_text=f"Time after shaking [{unit}]", range=[0, span / size], title_standoff=8, col=column
         )
         figure.update_yaxes(title_text="Height [mm]" if column == 1 else "", rangemode="tozero", col=column)
-        if 0 <= at <= span:
-            figure.add_vline(x=at / size, line={"color": INK, "width": 1.5, "dash": "dot"}, col=column, row=1)
+        mark = marked_times(ways, at, fit)[column - 1]
+        figure.add_vline(x=mark, line={"color": INK, "width": 1.5, "dash": "dot"}, col=column, row=1)
     if fit is not None and ways:
         _add_timings(figure, ways[0], fit, seen)
     figure.update_layout(
@@ -70,6 +70,12 @@ def separation_figure(
     )
     lay_on_paper(figure)
     return figure
+
+
+def marked_times(ways: Sequence[Shaken], at: float, fit: DropFit | None = None) -> list[float]:
+    """Where the time marked stands on the axis of each chart, at most at its end. [unit of that axis]"""
+    spans = [_shown(way, fit if n == 0 else None) for n, way in enumerate(ways)]
+    return [min(max(at, 0.0), span) / time_unit(span)[1] for span in spans]
 
 
 def _shown(way: Shaken, fit: DropFit | None) -> float:

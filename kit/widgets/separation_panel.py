@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import KitError
-from kit.figures.separation import separation_figure, time_span
+from kit.figures.separation import marked_times, separation_figure, time_span
 from kit.figures.shaken_bottle import shaken_bottle_svg
 from kit.findings import worst_first
 from kit.layers.separation import salted, steps, thickened, time_until
@@ -78,7 +78,7 @@ class SeparationPanel(Panel):
             ],
         )
         self.choices.on_change(self._changed)
-        self.at.observe(lambda _: self._draw(), names="value")
+        self.at.observe(lambda _: self._mark_time(), names="value")
         for box in (self.thicker, self.salt):
             box.observe(lambda _: self._show_changes(), names="value")
 
@@ -119,10 +119,7 @@ class SeparationPanel(Panel):
         if product is None:
             return
         second = self.at.value * self._size
-        drawn = "".join(shaken_bottle_svg(way, second) for way in product.ways)
-        level = 70 if len(product.ways) == 1 else 0  # beside one chart, the bottle stands at its floor
-        look = f"display: flex; flex-wrap: wrap; gap: 24px; padding-bottom: {level}px"
-        self.drawing.value = f'<div style="{look}">{drawn}</div>'
+        self._draw_bottles(product, second)
         figure = separation_figure(product.ways, second, self.timings.fit, self.timings.seen.value)
         if self.figure is None:
             self.figure = live(figure)
@@ -132,6 +129,24 @@ class SeparationPanel(Panel):
             self.figure.data = []
             self.figure.layout = figure.layout
             self.figure.add_traces(list(figure.data))
+
+    def _draw_bottles(self, product: ShakenProduct, second: float) -> None:
+        drawn = "".join(shaken_bottle_svg(way, second) for way in product.ways)
+        level = 70 if len(product.ways) == 1 else 0  # beside one chart, the bottle stands at its floor
+        look = f"display: flex; flex-wrap: wrap; gap: 24px; padding-bottom: {level}px"
+        self.drawing.value = f'<div style="{look}">{drawn}</div>'
+
+    def _mark_time(self) -> None:
+        """Another time is marked: only the bottles and the mark on each chart change."""
+        product = self._product
+        if product is None or self.figure is None:
+            return
+        second = self.at.value * self._size
+        self._draw_bottles(product, second)
+        with self.figure.batch_update():
+            marks = marked_times(product.ways, second, self.timings.fit)
+            for shape, mark in zip(self.figure.layout.shapes, marks, strict=True):
+                shape.x0 = shape.x1 = mark
 
     def _show_changes(self) -> None:
         if self._product is not None:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from kit.figures.dosing import dosing_figure
-from kit.figures.separation import separation_figure, time_span
+from kit.figures.separation import marked_times, separation_figure, time_span
 from kit.figures.shaken_bottle import shaken_bottle_svg
 from kit.figures.theme import LAYER_COLOURS, PAPER
 from kit.layers.bottle import Bottle
@@ -58,7 +58,9 @@ def test_two_ways_stand_side_by_side_each_with_its_own_time() -> None:
 
 def test_the_chosen_time_is_marked_where_it_lies_on_the_axis() -> None:
     assert [shape.x0 for shape in separation_figure([RISING], at=90.0).layout.shapes] == [pytest.approx(1.5)]
-    assert len(separation_figure([RISING], at=1e9).layout.shapes) == 0
+    beyond = separation_figure([RISING], at=1e9)
+    assert [shape.x0 for shape in beyond.layout.shapes] == [pytest.approx(beyond.layout.xaxis.range[1])]
+    assert marked_times([RISING], 90.0) == [pytest.approx(1.5)]
 
 
 @pytest.mark.parametrize("seen", ["lower", "upper"])

@@ -216,3 +216,12 @@ def test_a_fit_needs_one_way() -> None:
 def test_a_title_with_signs_in_it_is_no_trouble() -> None:
     formula = replace(two_layers(20), title="<b>Mine</b>")
     assert "<b>Mine" not in SeparationPanel(Bench(formula)).answer.value
+
+
+def test_another_time_moves_only_the_mark_and_the_drops() -> None:
+    panel = SeparationPanel(Bench())
+    lines, bottle = [list(trace.y) for trace in panel.figure.data], panel.drawing.value
+    panel.at.value = panel.at.max / 2
+    assert panel.figure.layout.shapes[0].x0 == pytest.approx(panel.at.value)
+    assert [list(trace.y) for trace in panel.figure.data] == lines
+    assert panel.drawing.value != bottle
