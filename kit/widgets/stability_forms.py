@@ -150,7 +150,6 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                 value=kept.get(attribute.key, ""),
                 description=attribute.title,
                 placeholder=_what_to_type(attribute),
-                continuous_update=False,
                 style={"description_width": "190px"},
                 layout={"width": "480px"},
             )
