@@ -9,6 +9,17 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
+def decimal_places(step: float) -> int:
+    """How many decimals a balance of this step shows: 2 for 0.01 g, and 2 for 0.25 g too.
+
+    Examples
+    --------
+    >>> decimal_places(0.01), decimal_places(0.25), decimal_places(1.0)
+    (2, 2, 0)
+    """
+    return max(0, -int(Decimal(repr(step)).normalize().as_tuple().exponent))
+
+
 def round_to_step(value: float, step: float) -> float:
     """The nearest multiple of ``step``; halves go to the even multiple (ISO 80000-1, annex B, rule A).
 

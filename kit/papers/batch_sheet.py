@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from decimal import Decimal
 from functools import lru_cache
 from math import floor, log10
 from typing import TYPE_CHECKING
@@ -12,6 +11,7 @@ from kit.findings import worst_first
 from kit.formula.expansion import expand
 from kit.layers.density import IDEAL_VOLUMES
 from kit.papers.cautions import cautions_for
+from kit.rounding import decimal_places
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -70,11 +70,6 @@ def templates() -> jinja2.Environment:
     )
 
 
-def _places(step: float) -> int:
-    """How many decimals a balance shows: 2 for 0.01 g, and 2 for 0.25 g too."""
-    return max(0, -int(Decimal(repr(step)).normalize().as_tuple().exponent))
-
-
 def _percent(value: float) -> str:
     """Three decimals, and three digits that count where it is small: 4.000, 0.0015."""
     return f"{value:.{3 if value >= 0.1 or value <= 0 else 2 - floor(log10(value))}f}"
@@ -84,7 +79,7 @@ def batch_sheet_html(sheet: BatchSheet) -> str:
     """The sheet as one HTML document that needs nothing else, for the browser's own print command."""
     batch = sheet.batch
     formula = batch.formula
-    places = _places(batch.balance.readability)
+    places = decimal_places(batch.balance.readability)
     phases = [
         {
             "name": phase.name,

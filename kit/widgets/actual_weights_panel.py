@@ -9,11 +9,11 @@ import ipywidgets as ipw
 from kit.bench.actual import ActualBatch, actual
 from kit.errors import EntryError, KitError
 from kit.library.table import limits
+from kit.rounding import decimal_places
 from kit.units import magnitude, read_number, split_number
 from kit.widgets.actual_words import advice, line_said, row_label, soft
 from kit.widgets.html import done, findings_list, heading, problem
 from kit.widgets.panel import Panel, controls, number_box, show_number, try_to
-from kit.widgets.views import balance_places
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -104,7 +104,7 @@ class ActualWeightsPanel(Panel):
         rows = list(self.rows.children[: len(batch.weighings)])
         rows += [WeighedRow(self) for _ in range(len(batch.weighings) - len(rows))]
         self._keys = row_keys(batch)
-        places = balance_places(batch.balance.readability)
+        places = decimal_places(batch.balance.readability)
         for row, key, weighing in zip(rows, self._keys, batch.weighings, strict=True):
             row.entry.value = self.typed.get(key, "")
             row.entry.description = row_label(weighing.material, weighing.grams, places)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from kit.bench.correction import correction, partial_correction
 from kit.errors import KitError
+from kit.rounding import decimal_places
 from kit.widgets.html import done, problem, sheet
-from kit.widgets.views import balance_places, percent_text
+from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -82,4 +83,4 @@ def _grams(grams: float, step: float) -> str:
     """An addition as the balance shows it; a dash for none."""
     if not grams:
         return "–"
-    return f"{grams:.{balance_places(step)}f}" if grams >= step / 2 else f"under {step:g}"
+    return f"{grams:.{decimal_places(step)}f}" if grams >= step / 2 else f"under {step:g}"

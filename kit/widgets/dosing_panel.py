@@ -14,7 +14,7 @@ from kit.layers.doses import TRADE, USERS, Doses, Pump, User
 from kit.layers.dosing import use_up
 from kit.layers.shaken import NOT_MODELLED
 from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, live, number_box
+from kit.widgets.panel import Panel, controls, live, number_box, redraw
 from kit.widgets.shaken_choices import ShakenChoices
 
 if TYPE_CHECKING:
@@ -132,10 +132,7 @@ class DosingPanel(Panel):
             self.figure = live(figure)
             self.pictures.children = (self.figure,)
             return
-        with self.figure.batch_update():
-            self.figure.data = []
-            self.figure.layout = figure.layout
-            self.figure.add_traces(list(figure.data))
+        redraw(self.figure, figure)
 
 
 def doses_sheet(runs: list[Doses], shaken: Shaken) -> str:

@@ -10,7 +10,7 @@ import ipywidgets as ipw
 
 from kit.errors import KitError
 from kit.rounding import round_to_step
-from kit.widgets.html import done, findings_list, problem
+from kit.widgets.html import done, problem
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -121,6 +121,14 @@ def live(figure: go.Figure) -> go.FigureWidget:
     return widget
 
 
+def redraw(widget: go.FigureWidget, figure: go.Figure) -> None:
+    """Let a live figure show another one, in one message."""
+    with widget.batch_update():
+        widget.data = []
+        widget.layout = figure.layout
+        widget.add_traces(list(figure.data))
+
+
 def on_step(slider: ipw.FloatSlider, value: float) -> None:
     """Set a slider to the nearest of its steps; off a step, the browser rounds and sends that back as a wish."""
     slider.value = min(max(round_to_step(value, slider.step), slider.min), slider.max)
@@ -164,8 +172,3 @@ def show_number(box: ipw.Widget, value: float, least: float, most: float) -> Non
         box.min = min(least, value)
         box.max = max(most, value)
     box.value = value
-
-
-def findings_box(box: ipw.HTML, findings: Iterable[Any]) -> None:
-    """Show findings in a box, or nothing."""
-    box.value = findings_list(findings)

@@ -9,6 +9,7 @@ import ipywidgets as ipw
 
 from kit.errors import KitError
 from kit.formula.compare import compare, version_label
+from kit.formula.requirements import flat_percents
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density import IDEAL_VOLUMES, density_findings
 from kit.widgets.html import findings_list, sheet
@@ -89,7 +90,7 @@ class RatioPanel(Panel):
             self._disable(True)
             self.findings.value = self.lines.value = ""
             return
-        requirements = [requirement.finding(_flat(bench)) for requirement in bench.requirements]
+        requirements = [requirement.finding(flat_percents(bench.formula)) for requirement in bench.requirements]
         found = [finding for finding in requirements if finding is not None]
         found += [*bench.window.findings(), *density_findings(bench.layers), *room_findings(bench.bottle, bench.fill)]
         self.findings.value = findings_list(found) + self._prices() + f'<div class="sw-subtitle">{FOOT}</div>'
@@ -188,7 +189,3 @@ class RatioPanel(Panel):
             return f"Kept as {version_label(kept)}, rounded to 0.001 %. Save the formula to keep it on disk."
 
         try_to(self.message, work)
-
-
-def _flat(bench: Bench) -> list[float]:
-    return [percent or 0.0 for phase in bench.formula.percents for percent in phase]

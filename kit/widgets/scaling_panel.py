@@ -9,10 +9,10 @@ import ipywidgets as ipw
 
 from kit.bench.weighing import smallest_sound_batch
 from kit.errors import KitError
-from kit.rounding import round_to_step
+from kit.rounding import decimal_places, round_to_step
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, number_box, offer, on_step, show_number, try_to
-from kit.widgets.views import balance_places, percent_text
+from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
     from kit.bench.weighing import Batch
@@ -164,7 +164,7 @@ class ScalingPanel(Panel):
 
 def weighing_table(batch: Batch, caption: str) -> str:
     """The weighing table as HTML."""
-    places = balance_places(batch.balance.readability)
+    places = decimal_places(batch.balance.readability)
     phases = batch.formula.phases
     rows = [
         [

@@ -14,7 +14,7 @@ from kit.layers.separation import salted, steps, thickened, time_until
 from kit.layers.shaken import NOT_MODELLED
 from kit.layers.shaken_product import time_unit, time_words
 from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, live, number_box
+from kit.widgets.panel import Panel, controls, live, number_box, redraw
 from kit.widgets.shaken_choices import ShakenChoices
 from kit.widgets.timing_table import TimingTable
 
@@ -125,10 +125,7 @@ class SeparationPanel(Panel):
             self.figure = live(figure)
             self.pictures.children = (self.figure,)
             return
-        with self.figure.batch_update():
-            self.figure.data = []
-            self.figure.layout = figure.layout
-            self.figure.add_traces(list(figure.data))
+        redraw(self.figure, figure)
 
     def _draw_bottles(self, product: ShakenProduct, second: float) -> None:
         drawn = "".join(shaken_bottle_svg(way, second) for way in product.ways)

@@ -13,7 +13,7 @@ from kit.figures.stability import trend_figure
 from kit.stability.due import Due, due
 from kit.stability.store import StabilityLog
 from kit.widgets.html import heading, sheet
-from kit.widgets.panel import PanelLook, live, offer
+from kit.widgets.panel import PanelLook, live, offer, redraw
 from kit.widgets.stability_forms import CorrectionForm, ReadingForm, StartForm
 
 if TYPE_CHECKING:
@@ -109,10 +109,7 @@ class StabilityPanel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             self.figure = live(figure)
             self.work.children = (*self.work.children, self.figure)
             return
-        with self.figure.batch_update():
-            self.figure.data = []
-            self.figure.add_traces(list(figure.data))
-            self.figure.layout = figure.layout
+        redraw(self.figure, figure)
 
 
 def due_table(study: Study, pulls: list[Due]) -> str:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import KitError
 from kit.findings import worst_first
 from kit.layers.picture import stacked_bands
+from kit.rounding import decimal_places
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -38,17 +38,6 @@ def shown_entry(entry: str) -> str:
     if not _LONG_NUMBER.fullmatch(entry):
         return entry
     return f"{float(entry):.4f}" if abs(float(entry)) >= 0.01 else f"{float(entry):.3g}"
-
-
-def balance_places(step: float) -> int:
-    """How many decimals a balance shows.
-
-    Examples
-    --------
-    >>> balance_places(0.01), balance_places(0.25), balance_places(1.0)
-    (2, 2, 0)
-    """
-    return max(0, -int(Decimal(repr(step)).normalize().as_tuple().exponent))
 
 
 def finding_view(finding: Finding) -> FindingView:
@@ -178,7 +167,7 @@ def _grams(bench: Bench) -> tuple[dict[tuple[int, int], str], str]:
         batch = bench.batch
     except KitError:
         return {}, "g"
-    places = balance_places(bench.balance.readability)
+    places = decimal_places(bench.balance.readability)
     grams = {(w.phase, w.line): f"{w.grams:.{places}f}" for w in batch.weighings}
     return grams, f"g in {batch.mass:.10g} g"
 

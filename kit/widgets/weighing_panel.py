@@ -16,9 +16,10 @@ from kit.bench.uncertainty import WeighingUncertainty, weighing_uncertainty
 from kit.bench.weighing import smallest_sound_batch
 from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
+from kit.rounding import decimal_places
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, live, number_box, show_number, try_to
-from kit.widgets.views import balance_places, percent_text
+from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go
@@ -256,7 +257,7 @@ def _simulate(batch: Batch, way: tuple[str, str], draws: int) -> Simulated:
 
 def uncertainty_table(result: WeighingUncertainty, simulated: Simulated) -> str:
     """The lines with their uncertainty, by propagation and by Monte Carlo side by side, as HTML."""
-    places = balance_places(result.batch.balance.readability)
+    places = decimal_places(result.batch.balance.readability)
     phases = result.batch.formula.phases
     rows = [
         [

@@ -13,10 +13,11 @@ from kit.bench.scaling import Order
 from kit.demos import demo
 from kit.formula.model import Formula, Line, Phase
 from kit.library.ingredient import Ingredient, Stock
+from kit.rounding import decimal_places
 from kit.widgets.bench import Bench
 from kit.widgets.formula_table.table import FormulaView, LineView
 from kit.widgets.ratio_view.view import RatioPicture
-from kit.widgets.views import balance_places, formula_view, materials_names, ratio_picture, shown_entry
+from kit.widgets.views import formula_view, materials_names, ratio_picture, shown_entry
 from tests.formula.made import formulas
 from tests.widgets.hands import HOSTILE, one_phase, two_layers, typed
 
@@ -144,7 +145,7 @@ def test_grams_wait_until_the_formula_is_complete(bench: Bench) -> None:
 
 @pytest.mark.parametrize(("step", "places"), [(0.01, 2), (0.25, 2), (0.5, 1), (1.0, 0), (0.0001, 4), (10.0, 0)])
 def test_the_places_of_a_balance(step: float, places: int) -> None:
-    assert balance_places(step) == places
+    assert decimal_places(step) == places
 
 
 def changes(bench: Bench) -> list[str]:
