@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 class KitError(ValueError):
     """The base of every error whose words are written for the person at the bench."""
 
+    def _render_traceback_(self) -> list[str]:
+        """What a notebook shows in place of a traceback: the words alone."""
+        return [str(self)]
+
 
 class UnitError(KitError):
     """A quantity without a unit, or with a unit of the wrong kind."""
