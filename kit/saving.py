@@ -30,15 +30,29 @@ def previous_version(path: Path) -> Path:
     return path.with_name(f"{path.name}.previous")
 
 
+def file_stem(title: str) -> str:
+    """A file name for a title: letters, digits and underscores.
+
+    Examples
+    --------
+    >>> file_stem("After-swim: body shake!")
+    'after_swim_body_shake'
+    """
+    words = "".join(letter if letter.isalnum() else " " for letter in title.casefold()).split()
+    return "_".join(words)[:60] or "formula"
+
+
 def save_text(path: Path, text: str) -> None:
     """Write text as UTF-8, keeping the file as it was as ``<name>.previous``.
+
+    Half of a sign, which no UTF-8 can hold and only a faulty program sends, is written as a question mark.
 
     Raises
     ------
     StoreError
         It cannot be written; the old file is then untouched.
     """
-    save_bytes(path, text.encode("utf-8"))
+    save_bytes(path, text.encode("utf-8", "replace"))
 
 
 def save_bytes(path: Path, data: bytes) -> None:

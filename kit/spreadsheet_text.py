@@ -1,0 +1,46 @@
+"""Text that a spreadsheet shows and never runs: an apostrophe in front on the way out, taken away on the way in.
+
+A CSV file cannot say which of its cells are text, and common spreadsheets run as a formula what starts with one of
+:data:`RUN_BY_SPREADSHEETS`. A workbook can say it: there the cells are text cells and are not guarded.
+"""
+
+from __future__ import annotations
+
+import re
+
+#: A cell that starts with one of these is run by some spreadsheets (OWASP, "CSV Injection").
+RUN_BY_SPREADSHEETS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+
+GUARD = "'"
+#: A negative number is a number in a spreadsheet too; guarded, it could no longer be reckoned with there.
+_NEGATIVE = re.compile(r"-\d+(?:[.,]\d+)?")
+
+
+def guarded(text: str) -> str:
+    """The text with an apostrophe in front where a spreadsheet might run it.
+
+    Text that already looks guarded gets one apostrophe more, so that :func:`unguarded` gives back every text as
+    it was.
+
+    Examples
+    --------
+    >>> guarded("=1+1"), guarded("'=1+1"), guarded("-5,4"), guarded("'tis clear")
+    ("'=1+1", "''=1+1", '-5,4', "'tis clear")
+    """
+    return GUARD + text if _would_run(text) else text
+
+
+def unguarded(text: str) -> str:
+    """The text without the apostrophe that :func:`guarded` put in front.
+
+    Examples
+    --------
+    >>> unguarded("'=1+1"), unguarded("''=1+1"), unguarded("'tis clear"), unguarded("=1+1")
+    ('=1+1', "'=1+1", "'tis clear", '=1+1')
+    """
+    return text[1:] if text.startswith(GUARD) and _would_run(text[1:]) else text
+
+
+def _would_run(text: str) -> bool:
+    shown = text.lstrip(GUARD).lstrip(" ")
+    return shown.startswith(RUN_BY_SPREADSHEETS) and not _NEGATIVE.fullmatch(shown)

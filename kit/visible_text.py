@@ -1,0 +1,36 @@
+"""Text that came from a person, with every sign that cannot be seen made visible."""
+
+from __future__ import annotations
+
+import re
+
+#: Signs that turn the direction of what follows them without being seen (Unicode Standard Annex 9), control
+#: signs other than tab and the ends of lines, halves of a sign, and what is no sign at all.
+_UNSEEN = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u206f\ufdd0-\ufdef\ufeff"
+    "\ufff9-\ufffc\ufffe\uffff\ud800-\udfff" + "".join(f"{chr(plane * 0x10000 + 0xFFFE)}-"
+    f"{chr(plane * 0x10000 + 0xFFFF)}" for plane in range(1, 17)) + "]"
+)  # fmt: skip
+
+
+def visible(text: str) -> str:
+    """The text with each unseen sign written as its number, such as ⟨U+202E⟩.
+
+    On paper and on the screen such a sign could show a name or an amount in another order than it was typed
+    in, and a page that holds some of them is no valid HTML. Joiners, which emoji and several scripts need, stay.
+
+    References
+    ----------
+    .. [1] Unicode Technical Report 36, Unicode Security Considerations, section 2.6: bidirectional text spoofing.
+
+    Examples
+    --------
+    >>> visible("Aqua" + chr(0x202E) + "x" + chr(0))
+    'Aqua⟨U+202E⟩x⟨U+0000⟩'
+    """
+    return _UNSEEN.sub(lambda found: f"⟨U+{ord(found[0]):04X}⟩", text)
+
+
+def one_line(text: str) -> str:
+    """The same on one line, for messages and file names."""
+    return visible(" ".join(text.split()))
