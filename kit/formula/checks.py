@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
-from kit.formula.expansion import expand
+from kit.formula.compatibility import compatibility_findings, low_risk_findings, ph_findings
+from kit.formula.contents import Contents
 from kit.formula.requirements import flat_percents, requirements
 
 if TYPE_CHECKING:
@@ -23,15 +24,34 @@ CHALLENGE_TEST = (
 )
 
 
-def check(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> list[Finding]:
-    """Every finding about a formula, worst first. Never raises: a formula being typed may be incomplete."""
+def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph: float | None = None) -> list[Finding]:
+    """Every finding about a formula, worst first. Never raises over a formula, which may be incomplete.
+
+    Parameters
+    ----------
+    limits
+        Those of the place where the product is to be; see :func:`kit.library.table.limits`.
+    ph
+        Measured in the water layer; None where it was not.
+
+    Raises
+    ------
+    RangeError
+        The pH is not between 0 and 14.
+    """
     found = [*_amounts(formula), *_total(formula), *_names(formula, materials), *_holds(formula)]
     try:
+        contents = Contents.of(formula, materials)
         found += _limits_and_rules(formula, materials, limits)
         found += _usual_ranges(formula, materials)
-        found += _preservation(formula, materials)
+        found += _preservation(contents)
+        found += low_risk_findings(contents, ph)
+        found += compatibility_findings(contents)
     except CompositionError as error:
         found.append(Finding("stop", str(error)))
+    else:
+        if ph is not None:
+            found += ph_findings(contents, ph, limits)
     return worst_first(found)
 
 
@@ -146,11 +166,11 @@ def _ranged(name: str, percent: float | None, materials: Materials) -> Iterator[
             yield ingredient, percent * share / 100.0
 
 
-def _preservation(formula: Formula, materials: Materials) -> Iterator[Finding]:
-    substances = expand(formula, materials)
+def _preservation(contents: Contents) -> Iterator[Finding]:
+    substances = contents.whole
     if substances.get("Aqua", 0.0) <= 0:
         return
-    preserving = [name for name, percent in substances.items() if percent > 0 and _is_preservative(name, materials)]
+    preserving = [name for name in substances if _is_preservative(name, contents.materials)]
     if not preserving:
         yield Finding(
             "caution",
@@ -158,13 +178,7 @@ def _preservation(formula: Formula, materials: Materials) -> Iterator[Finding]:
             Place(field="total"),
             "common practice",
         )
-        return
-    in_water = any(
-        set(materials.substances(line.material)) & set(preserving)
-        for p, _, line, percent in formula.each_line()
-        if percent and formula.phases[p].kind != "oil" and line.material.strip()
-    )
-    if not in_water:
+    elif not contents.in_layer(preserving, ("water", "other")):
         yield Finding(
             "caution",
             f"{', '.join(preserving)} stands only in the oil layer and does not guard the water. {CHALLENGE_TEST}",

@@ -11,6 +11,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place, Severity
+from kit.library.letters import plain_letters
+from kit.library.limits import LOCAL_RULES, Limits
+from kit.library.table import salts
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -101,11 +104,12 @@ def requirements(formula: Formula, materials: Materials, limits: Iterable[Limit]
         materials.substances(line.material) if line.material.strip() else {} for _, _, line, _ in formula.each_line()
     ]
     places = [Place(p, i, "amount") for p, i, _, _ in formula.each_line()]
+    percents = flat_percents(formula)
+    present = {plain_letters(name): name for parts in content for name in parts}
     found = [
-        _from_limit(formula, limit, content, places, materials)
-        for limit in limits
-        if limit.applies_to(formula.product_kind)
-        and any(substance in parts for substance in limit.substances for parts in content)
+        _from_limit(limit, content, places, materials, present, percents)
+        for limit in (limits if isinstance(limits, Limits) else Limits(limits)).concerning(present)
+        if limit.is_of_percent and limit.applies_to(formula.product_kind)
     ]
     for rule in formula.rules:
         found.extend(_from_rule(formula, rule, content, places, materials))
@@ -113,15 +117,16 @@ def requirements(formula: Formula, materials: Materials, limits: Iterable[Limit]
 
 
 def _from_limit(
-    formula: Formula,
     limit: Limit,
     content: Sequence[Mapping[str, float]],
     places: Sequence[Place],
     materials: Materials,
+    known_as: Mapping[str, str],
+    percents: Sequence[float],
 ) -> Requirement:
-    factors = {name: limit.factor(_molar_mass(materials, name)) for name in limit.substances}
-    weights = tuple(sum(parts.get(name, 0.0) * f for name, f in factors.items()) / 100.0 for parts in content)
-    present = [name for name in limit.substances if any(name in parts for parts in content)]
+    present = [known_as[key] for name in limit.substances if (key := plain_letters(name)) in known_as]
+    factors = {name: _factor(limit, name, materials) / 100.0 for name in present}
+    weights = tuple(sum([parts[name] * f for name, f in factors.items() if name in parts]) for parts in content)
     what = " + ".join(present)
     counted_as = f", counted as {limit.expressed_as}," if limit.expressed_as and present != [limit.expressed_as] else ""
     kind = "" if limit.product_kind == "any" else f" in {limit.product_kind} products"
@@ -138,8 +143,8 @@ def _from_limit(
         weights=weights,
         bound=limit.max_percent,
         severity="caution" if limit.conditional else "stop",
-        place=_largest(places, weights, formula),
-        sentence=f"{sentence} Local rules decide.",
+        place=_largest(places, weights, percents),
+        sentence=f"{sentence} {LOCAL_RULES}",
         source=limit.source,
         shown=weights,
         stated=limit.max_percent,
@@ -163,7 +168,7 @@ def _from_rule(
     kinds = [formula.phases[place.phase or 0].kind for place in places]
     inside = tuple(kind == rule.of for kind in kinds) if rule.of != "whole" else ()
     counted = tuple(s if rule.of in ("whole", kind) else 0.0 for s, kind in zip(share, kinds, strict=True))
-    place = _largest(places, counted, formula)
+    place = _largest(places, counted, flat_percents(formula))
     where = f" of the {LAYER_NAMES[rule.of]}" if rule.of != "whole" else ""
     reason = f" ({rule.reason})" if rule.reason else ""
     made = []
@@ -189,10 +194,10 @@ def _from_rule(
     return made
 
 
-def _largest(places: Sequence[Place], weights: Sequence[float], formula: Formula) -> Place:
+def _largest(places: Sequence[Place], weights: Sequence[float], percents: Sequence[float]) -> Place:
     if not places:
         return Place()
-    brought = [w * x for w, x in zip(weights, flat_percents(formula), strict=True)]
+    brought = [w * x for w, x in zip(weights, percents, strict=True)]
     most = max(range(len(places)), key=lambda n: (brought[n], weights[n]))
     return places[most] if weights[most] > 0 else Place()
 
@@ -203,9 +208,15 @@ def _known_name(materials: Materials, name: str) -> str:
     return found.name if found else name.strip()
 
 
-def _molar_mass(materials: Materials, name: str) -> float | None:
-    ingredient = materials.ingredient(name)
-    return ingredient.molar_mass.value if ingredient and ingredient.molar_mass else None
+def _factor(limit: Limit, name: str, materials: Materials) -> float:
+    """How much one gram of a substance counts, by its molar mass in the library or in the table of salts. [g/g]"""
+    if not limit.expressed_as:
+        return 1.0
+    ingredient, salt = materials.ingredient(name), salts().get(plain_letters(name))
+    gives = salt.gives if salt else 1
+    if ingredient is not None and ingredient.molar_mass is not None:
+        return limit.factor(ingredient.molar_mass.value, gives)
+    return limit.factor(salt.molar_mass if salt else None, gives)
 
 
 def _percent(value: float, stated: float) -> str:

@@ -10,6 +10,8 @@ from kit.errors import CompositionError, RangeError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from kit.library.purchase import Purchase
+
 PhaseKind = Literal["water", "oil", "other"]
 PHASE_KINDS: tuple[PhaseKind, ...] = ("water", "oil", "other")
 
@@ -22,10 +24,29 @@ COMPOSITION_TOLERANCE = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A number with the key of its source (see ``data/sources``)."""
+    """A number with the key of its source (see ``data/sources``), and what it holds for ("at 25 °C")."""
 
     value: float
     source: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SolubleIn:
+    """How well something dissolves in one liquid: in words, and as a figure where there is one. [g/L]"""
+
+    words: str
+    source: str
+    figure: Figure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Solubility:
+    """How well something dissolves in water, in oil and in alcohol; None where nothing is known."""
+
+    water: SolubleIn | None = None
+    oil: SolubleIn | None = None
+    alcohol: SolubleIn | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +69,24 @@ class Ingredient:
         Usual use range in the finished product: a habit of the trade, not a law. [% w/w]
     molar_mass
         [g/mol]
+    molecular_formula
+        From which the molar mass is computed; empty where it has none.
+    viscosity
+        [mPa·s]
+    solubility
+        In water, oil and alcohol.
+    log_p
+        Decimal logarithm of the octanol-water partition coefficient.
+    pka
+        Least protons lost first; for a base, of its conjugate acid. Empty where it does not ionise.
     composition
         For a bought blend: INCI name → share. Empty for a single substance. [% w/w]
     composition_source, facts_source
         Source keys of the composition, and of roles, phase and charge.
     own
         True where the maker added it herself.
+    purchase
+        What she paid for it and what stands on her pack; only in her own file.
     """
 
     inci: str
@@ -66,11 +99,17 @@ class Ingredient:
     usual_low: Figure | None = None
     usual_high: Figure | None = None
     molar_mass: Figure | None = None
+    molecular_formula: str = ""
+    viscosity: Figure | None = None
+    solubility: Solubility = Solubility()
+    log_p: Figure | None = None
+    pka: tuple[Figure, ...] = ()
     composition: Mapping[str, float] = field(default_factory=dict)
     composition_source: str = ""
     facts_source: str = ""
     note: str = ""
     own: bool = False
+    purchase: Purchase | None = None
 
     def __post_init__(self) -> None:
         if not self.inci.strip():

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
+from kit.library.letters import plain_letters
 from kit.library.table import ingredients
 
 if TYPE_CHECKING:
@@ -15,20 +14,7 @@ if TYPE_CHECKING:
 
     from kit.library.ingredient import Ingredient
 
-_NOT_A_LETTER = re.compile(r"[^a-z0-9%]+")
-
-
-def plain_letters(name: str) -> str:
-    """A name without capitals, accents, signs or doubled spaces, for comparison.
-
-    Examples
-    --------
-    >>> plain_letters("  Céteàryl-Alcohol ")
-    'cetearyl alcohol'
-    """
-    if not name.isascii():
-        name = "".join(letter for letter in unicodedata.normalize("NFKD", name) if not unicodedata.combining(letter))
-    return _NOT_A_LETTER.sub(" ", name.casefold()).strip()
+__all__ = ["Library", "all_names", "plain_letters", "rank_of"]
 
 
 def all_names(ingredient: Ingredient) -> tuple[str, ...]:
@@ -94,7 +80,7 @@ class Library:
             return []
         ranked = []
         for ingredient, names in self._searchable:
-            places = [(rank, len(name)) for name in names if (rank := _rank(typed, name)) is not None]
+            places = [(rank, len(name)) for name in names if (rank := rank_of(typed, name)) is not None]
             if places:
                 ranked.append((*min(places), ingredient.inci.casefold(), ingredient))
         ranked.sort(key=lambda entry: entry[:3])
@@ -119,6 +105,11 @@ class Library:
         kept = tuple(each for each in self.own if plain_letters(each.inci) != key)
         return Library(self.supplied, (*kept, replace(ingredient, own=True)))
 
+    def without_own(self, name: str) -> Library:
+        """The same library without the maker's own ingredient of this INCI name; a supplied one shows again."""
+        key = plain_letters(name)
+        return Library(self.supplied, tuple(each for each in self.own if plain_letters(each.inci) != key))
+
     def names(self) -> list[tuple[str, str]]:
         """INCI and plain name of everything in it, in alphabetical order of the INCI name."""
         return sorted(((each.inci, each.plain_name) for each in self._all), key=lambda pair: pair[0].casefold())
@@ -141,7 +132,7 @@ class Library:
         return found
 
 
-def _rank(typed: str, name: str) -> int | None:
+def rank_of(typed: str, name: str) -> int | None:
     """How well a name fits what was typed: 0 is best, None not at all."""
     if name == typed:
         return 0

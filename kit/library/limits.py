@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
+from kit.library.letters import plain_letters
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 LimitKind = Literal["leave-on", "rinse-off", "any"]
+#: What every list of limits is followed by.
+LOCAL_RULES = "Local rules decide."
+
 LIMIT_KINDS: tuple[LimitKind, ...] = ("leave-on", "rinse-off", "any")
 
 
@@ -25,7 +33,7 @@ class Limit:
         The products for which it holds.
     max_percent
         In the product as it is sold, counted as ``expressed_as`` where that is given; 0 means not
-        permitted. [% w/w]
+        permitted, 100 that only the pH is limited. [% w/w]
     expressed_as
         The substance as which the others are counted, such as the free acid; empty where each counts as
         itself.
@@ -42,6 +50,10 @@ class Limit:
     conditional
         True where only the scope decides whether the limit applies at all: one part of the body, one
         purpose, a later date. A product above it needs a second look, not a refusal.
+    ph_low, ph_high
+        The pH of the product must be above the one and not above the other, where they are given.
+    needs
+        The limit counts only where one of these is there; empty: any of the substances.
     """
 
     key: str
@@ -55,6 +67,9 @@ class Limit:
     source: str = ""
     as_of: str = ""
     conditional: bool = False
+    ph_low: float | None = None
+    ph_high: float | None = None
+    needs: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not 0 <= self.max_percent <= 100:
@@ -65,23 +80,31 @@ class Limit:
         """Whether it holds for a leave-on or a rinse-off product."""
         return self.product_kind in ("any", product_kind)
 
-    def factor(self, substance_molar_mass: float | None) -> float:
+    @property
+    def is_of_percent(self) -> bool:
+        """Whether it limits a percent, and not the pH alone."""
+        return self.max_percent < 100
+
+    def factor(self, substance_molar_mass: float | None, gives: int = 1) -> float:
         """How much one gram of a substance counts towards the limit. [g/g]
 
         A limit "as acid" counts a salt or an ester by the acid that the same number of molecules would
-        give: M(acid) / M(substance), one acid group each. A limit without ``expressed_as`` counts grams as
-        they are. Where the molar mass of the substance is not known, the whole gram counts: a salt or ester
-        is heavier than its acid, so this never makes a product look further below the limit than it is.
+        give: n M(acid) / M(substance), where one molecule gives n of the acid. A limit without
+        ``expressed_as`` counts grams as they are. Where the molar mass of the substance is not known, the
+        whole gram counts: a salt or ester that gives one acid is heavier than it, so this never makes a
+        product look further below the limit than it is.
 
         Parameters
         ----------
         substance_molar_mass
             Of the salt, ester or acid itself; None where it is not known. [g/mol]
+        gives
+            How many molecules of the acid one molecule gives: 2 for calcium sorbate.
 
         References
         ----------
         .. [1] Regulation (EC) No 1223/2009, Annex V: limits given "(as acid)". The ratio of molar masses is
-           stoichiometry, one mole of acid to one mole of salt or ester.
+           stoichiometry.
 
         Examples
         --------
@@ -96,4 +119,30 @@ class Limit:
         if not substance_molar_mass > 0:
             msg = f"A molar mass of {substance_molar_mass:g} g/mol is not possible. Give it in g/mol, above 0."
             raise RangeError(msg)
-        return self.expressed_as_molar_mass / substance_molar_mass
+        return gives * self.expressed_as_molar_mass / substance_molar_mass
+
+
+class Limits(tuple[Limit, ...]):
+    """Limits of one place in the world, with an index by substance, so that a formula meets only those it must.
+
+    Examples
+    --------
+    >>> acid = Limit("benzoic", ("Sodium Benzoate",), "leave-on", 0.5)
+    >>> colour = Limit("blue", ("CI 42090",), "any", 1.0)
+    >>> [limit.key for limit in Limits([acid, colour]).concerning(["Aqua", "sodium  benzoate"])]
+    ['benzoic']
+    """
+
+    @cached_property
+    def _numbers(self) -> dict[str, tuple[int, ...]]:
+        found: dict[str, tuple[int, ...]] = {}
+        for number, limit in enumerate(self):
+            for name in limit.needs or limit.substances:
+                key = plain_letters(name)
+                found[key] = (*found.get(key, ()), number)
+        return found
+
+    def concerning(self, names: Iterable[str]) -> list[Limit]:
+        """The limits that one of these substances meets, in the order of the table."""
+        numbers = {number for name in names for number in self._numbers.get(plain_letters(name), ())}
+        return [self[number] for number in sorted(numbers)]

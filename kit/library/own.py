@@ -7,10 +7,12 @@ import io
 from typing import TYPE_CHECKING
 
 from kit.errors import Fault, FileFaultsError, StoreError
-from kit.library.library import plain_letters
+from kit.library.letters import plain_letters
 from kit.library.rows import COLUMNS, read_ingredient, write_row
 from kit.library.sources import OWN
+from kit.library.table import ingredients
 from kit.saving import save_text
+from kit.spreadsheet_text import guarded, unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -18,13 +20,17 @@ if TYPE_CHECKING:
 
     from kit.library.ingredient import Ingredient
 
+#: What a maker's own file is called unless she says otherwise; it lies beside her notebooks.
+OWN_FILE = "my_ingredients.csv"
+
 
 def read_own(path: Path) -> tuple[Ingredient, ...]:
     """The ingredients of a maker's own file.
 
     Comma or semicolon between the cells, decimal point or comma, with or without the byte mark that
     spreadsheets put in front. Only the column ``inci`` is needed. A figure without a source counts as the
-    maker's own.
+    maker's own. Where an ingredient has the INCI name of one of the kit's, an empty cell means "as in the kit": so a
+    row with a name and a price is enough, and figures that a later version of the kit mends are mended here too.
 
     Raises
     ------
@@ -34,12 +40,13 @@ def read_own(path: Path) -> tuple[Ingredient, ...]:
         Every fault in it, with its row (counted as a spreadsheet does) and column.
     """
     rows, faults = _records(path)
+    supplied = _supplied()
     found: list[Ingredient] = []
     seen: dict[str, int] = {}
     for number, row in rows:
-        ingredient, wrong = read_ingredient(row, f"row {number}", default_source=OWN, own=True)
-        faults += wrong
         key = plain_letters(row.get("inci") or "")
+        ingredient, wrong = read_ingredient(row, f"row {number}", default_source=OWN, own=True, base=supplied.get(key))
+        faults += wrong
         if key and key in seen:
             problem = f"{row['inci'].strip()} is already in row {seen[key]}. Keep one of the two."
             faults.append(Fault(f"row {number}, column inci", problem))
@@ -51,8 +58,11 @@ def read_own(path: Path) -> tuple[Ingredient, ...]:
     return tuple(found)
 
 
-def save_own(path: Path, ingredients: Iterable[Ingredient]) -> None:
+def save_own(path: Path, own: Iterable[Ingredient]) -> None:
     """Write a maker's own ingredients; the file as it was stays beside it as ``<name>.previous``.
+
+    Of an ingredient that the kit has too, only what differs is written. Text that a spreadsheet would run as a
+    formula gets an apostrophe in front, which reading takes away again.
 
     Raises
     ------
@@ -62,8 +72,15 @@ def save_own(path: Path, ingredients: Iterable[Ingredient]) -> None:
     text = io.StringIO()
     writer = csv.DictWriter(text, COLUMNS, lineterminator="\n")
     writer.writeheader()
-    writer.writerows(write_row(each) for each in ingredients)
+    known = _supplied()
+    for each in own:
+        row = write_row(each, known.get(plain_letters(each.inci)))
+        writer.writerow({column: guarded(cell) for column, cell in row.items()})
     save_text(path, text.getvalue())
+
+
+def _supplied() -> dict[str, Ingredient]:
+    return {plain_letters(each.inci): each for each in ingredients()}
 
 
 def _records(path: Path) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
@@ -89,7 +106,7 @@ def _records(path: Path) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]
             )
             faults.append(Fault(f"row {number}", problem))
             continue
-        rows.append((number, dict(zip(header, cells, strict=False))))
+        rows.append((number, dict(zip(header, map(unguarded, cells), strict=False))))
     return rows, faults
 
 

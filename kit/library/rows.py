@@ -2,128 +2,30 @@
 
 from __future__ import annotations
 
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from kit.errors import EntryError, Fault, KitError
-from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient, PhaseKind
-from kit.units import read_number
+from kit.errors import Fault, KitError
+from kit.library.cells import RowReader
+from kit.library.columns import COLUMNS, GROUPS, SOURCE_COLUMNS, read_composition, split_list, write_composition
+from kit.library.ingredient import Figure, Ingredient
+from kit.library.purchase import Purchase
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from typing import Any
 
-#: Columns of a maker's own file, in order. The bundled table has two more: density_note, molecular_formula.
-COLUMNS = (
-    "inci",
-    "plain_name",
-    "other_names",
-    "roles",
-    "phase",
-    "charge",
-    "density_g_ml",
-    "density_source",
-    "usual_low_percent",
-    "usual_high_percent",
-    "usual_source",
-    "molar_mass_g_mol",
-    "molar_mass_source",
-    "composition",
-    "composition_source",
-    "facts_source",
-    "note",
-)
-
-
-def split_list(text: str) -> tuple[str, ...]:
-    """The parts of a cell that holds a list: "solvent; humectant"."""
-    return tuple(part.strip() for part in text.split(";") if part.strip())
-
-
-def read_composition(text: str) -> dict[str, float]:
-    """Read "Phenoxyethanol 90; Ethylhexylglycerin 10". [% w/w]
-
-    Examples
-    --------
-    >>> read_composition("Undecane 65 %; Tridecane 35")
-    {'Undecane': 65.0, 'Tridecane': 35.0}
-    """
-    parts: dict[str, float] = {}
-    for part in split_list(text):
-        name, _, number = part.removesuffix("%").rstrip().rpartition(" ")
-        try:
-            percent = read_number(number)
-        except EntryError:
-            name = ""
-        if not name.strip():
-            msg = f"{part!r} is not a name and a percent. Write it like 'Aqua 50; Sodium PCA 50'."
-            raise EntryError(msg)
-        if name.strip() in parts:
-            msg = f"{name.strip()} is in the composition twice. Write it once, with its whole percent."
-            raise EntryError(msg)
-        parts[name.strip()] = percent
-    return parts
-
-
-def _write_composition(parts: Mapping[str, float]) -> str:
-    return "; ".join(f"{name} {percent!r}" for name, percent in parts.items())
-
-
-class RowReader:
-    """Reads the cells of one row and gathers what is wrong with them, each with its column."""
-
-    def __init__(self, row: Mapping[str, str], where: str, default_source: str) -> None:
-        self.row = row
-        self.where = where
-        self.default_source = default_source
-        self.faults: list[Fault] = []
-
-    def text(self, column: str) -> str:
-        """A cell without the spaces around it; empty where the column is missing."""
-        return (self.row.get(column) or "").strip()
-
-    def fault(self, column: str, problem: str) -> None:
-        """Note one thing wrong with a cell."""
-        self.faults.append(Fault(f"{self.where}, column {column}", problem))
-
-    def source(self, column: str) -> str:
-        """The source key of a cell, or the default of the file."""
-        return self.text(column) or self.default_source
-
-    def figure(self, column: str, source_column: str, *, low: float = 0, high: float = float("inf")) -> Figure | None:
-        """A number between two bounds with its source, or None where the cell is empty."""
-        text = self.text(column)
-        if not text:
-            return None
-        try:
-            number = read_number(text.removesuffix("%").rstrip())
-        except EntryError as error:
-            self.fault(column, str(error))
-            return None
-        if not low <= number <= high:
-            top = f" and not above {high:g}" if high < float("inf") else ""
-            self.fault(column, f"{number:g} is not possible here: it must not be below {low:g}{top}.")
-            return None
-        return Figure(number, self.source(source_column))
-
-    def phase(self) -> PhaseKind:
-        """The layer; water where the cell is empty."""
-        text = self.text("phase").casefold() or "water"
-        for kind in PHASE_KINDS:
-            if text == kind:
-                return kind
-        self.fault("phase", f"{self.text('phase')!r} is not a layer. Write water, oil or other.")
-        return "other"
-
-    def composition(self) -> dict[str, float]:
-        """The parts of a blend; empty for a single substance."""
-        try:
-            return read_composition(self.text("composition"))
-        except EntryError as error:
-            self.fault("composition", str(error))
-            return {}
+__all__ = ["COLUMNS", "GROUPS", "SOURCE_COLUMNS", "read_composition", "read_ingredient", "split_list", "write_row"]
 
 
 def read_ingredient(
-    row: Mapping[str, str], where: str, *, default_source: str, own: bool = False
+    row: Mapping[str, str],
+    where: str,
+    *,
+    default_source: str,
+    own: bool = False,
+    base: Ingredient | None = None,
+    known: Mapping[str, Any] = MappingProxyType({}),
 ) -> tuple[Ingredient | None, list[Fault]]:
     """The ingredient of one row, or every fault in it.
 
@@ -137,44 +39,59 @@ def read_ingredient(
         The source key of a figure whose source cell is empty.
     own
         Whether the maker added it herself.
+    base
+        What the kit knows of the same ingredient; it stands where the row says nothing (see :data:`GROUPS`).
+    known
+        Attributes that come from elsewhere and stand in place of the row's.
     """
     cells = RowReader(row, where, default_source)
     if not cells.text("inci"):
         cells.fault("inci", "the name is missing. Write the INCI name as printed on the bag, bottle or data sheet.")
+    values = _values(cells)
+    if cells.faults:
+        return None, cells.faults
+    if base is not None:
+        values |= {"inci": base.inci} | {
+            name: getattr(base, name)
+            for columns, names in GROUPS.values()
+            if not any(cells.text(column) for column in columns)
+            for name in names
+        }
+    try:
+        return Ingredient(**{**values, **known}, own=own), []
+    except KitError as error:
+        return None, [Fault(where, str(error))]
+
+
+def _values(cells: RowReader) -> dict[str, Any]:
+    """Every attribute of an ingredient as its row has it."""
     composition = cells.composition()
     low = cells.figure("usual_low_percent", "usual_source", high=100)
     high = cells.figure("usual_high_percent", "usual_source", high=100)
     if low is not None and high is not None and low.value > high.value:
         cells.fault("usual_low_percent", f"{low.value:g} % is above the usual high of {high.value:g} %. Swap the two.")
-    values = {
+    return {
         "inci": cells.text("inci"),
         "plain_name": cells.text("plain_name"),
         "other_names": split_list(cells.text("other_names")),
         "roles": split_list(cells.text("roles")),
         "charge": cells.text("charge"),
         "note": _joined_note(cells),
+        "phase": cells.phase(),
+        "density": cells.figure("density_g_ml", "density_source"),
+        "usual_low": low,
+        "usual_high": high,
+        "molar_mass": cells.figure("molar_mass_g_mol", "molar_mass_source", low=1),
+        "molecular_formula": cells.text("molecular_formula"),
+        "viscosity": cells.figure("viscosity_mpa_s", "viscosity_source"),
+        "log_p": cells.figure("log_p", "log_p_source", low=-20, high=40),
+        "pka": cells.figures("pka", "pka_source", low=-20, high=40),
+        "solubility": cells.solubility(),
+        "composition": composition,
+        "composition_source": cells.source("composition_source") if composition else "",
+        "facts_source": cells.source("facts_source"),
+        "purchase": cells.purchase(),
     }
-    phase = cells.phase()
-    density = cells.figure("density_g_ml", "density_source")
-    molar_mass = cells.figure("molar_mass_g_mol", "molar_mass_source", low=1)
-    if cells.faults:
-        return None, cells.faults
-    try:
-        ingredient = Ingredient(
-            **values,  # type: ignore[arg-type]
-            phase=phase,
-            density=density,
-            usual_low=low,
-            usual_high=high,
-            molar_mass=molar_mass,
-            composition=composition,
-            composition_source=cells.source("composition_source") if composition else "",
-            facts_source=cells.source("facts_source"),
-            own=own,
-        )
-    except KitError as error:
-        return None, [Fault(where, str(error))]
-    return ingredient, []
 
 
 def _joined_note(cells: RowReader) -> str:
@@ -182,15 +99,28 @@ def _joined_note(cells: RowReader) -> str:
     return " ".join(part for part in (note, f"Density: {density_note}." if density_note else "") if part)
 
 
-def write_row(ingredient: Ingredient) -> dict[str, str]:
-    """The row of text from which :func:`read_ingredient` makes the same ingredient again."""
+def write_row(ingredient: Ingredient, base: Ingredient | None = None) -> dict[str, str]:
+    """The row of text from which :func:`read_ingredient` makes the same ingredient again.
 
-    def number(figure: Figure | None) -> str:
-        return "" if figure is None else repr(figure.value)
+    What is as in ``base``, which the kit has, is left empty: there an update of the kit counts.
+    """
+    row = _row(ingredient)
+    if base is None:
+        return row
+    for columns, names in GROUPS.values():
+        if all(getattr(ingredient, name) == getattr(base, name) for name in names):
+            row |= dict.fromkeys((*columns, *_sources_of(columns)), "")
+    return row
 
-    def source(*figures: Figure | None) -> str:
-        return next((figure.source for figure in figures if figure is not None), "")
 
+def _sources_of(columns: tuple[str, ...]) -> tuple[str, ...]:
+    """The columns that say where these come from."""
+    return tuple({SOURCE_COLUMNS[column] for column in columns if column in SOURCE_COLUMNS})
+
+
+def _row(ingredient: Ingredient) -> dict[str, str]:
+    soluble = (ingredient.solubility.water, ingredient.solubility.oil, ingredient.solubility.alcohol)
+    pack = ingredient.purchase or Purchase()
     return {
         "inci": ingredient.inci,
         "plain_name": ingredient.plain_name,
@@ -198,15 +128,41 @@ def write_row(ingredient: Ingredient) -> dict[str, str]:
         "roles": "; ".join(ingredient.roles),
         "phase": ingredient.phase,
         "charge": ingredient.charge,
-        "density_g_ml": number(ingredient.density),
-        "density_source": source(ingredient.density),
-        "usual_low_percent": number(ingredient.usual_low),
-        "usual_high_percent": number(ingredient.usual_high),
-        "usual_source": source(ingredient.usual_low, ingredient.usual_high),
-        "molar_mass_g_mol": number(ingredient.molar_mass),
-        "molar_mass_source": source(ingredient.molar_mass),
-        "composition": _write_composition(ingredient.composition),
+        "density_g_ml": _number(ingredient.density),
+        "density_source": _source(ingredient.density),
+        "usual_low_percent": _number(ingredient.usual_low),
+        "usual_high_percent": _number(ingredient.usual_high),
+        "usual_source": _source(ingredient.usual_low, ingredient.usual_high),
+        "molar_mass_g_mol": _number(ingredient.molar_mass),
+        "molar_mass_source": _source(ingredient.molar_mass),
+        "molecular_formula": ingredient.molecular_formula,
+        "viscosity_mpa_s": _number(ingredient.viscosity),
+        "viscosity_source": _source(ingredient.viscosity),
+        "log_p": _number(ingredient.log_p),
+        "log_p_source": _source(ingredient.log_p),
+        "pka": "; ".join(_number(figure) for figure in ingredient.pka),
+        "pka_source": _source(*ingredient.pka),
+        "soluble_in_water": soluble[0].words if soluble[0] else "",
+        "soluble_in_oil": soluble[1].words if soluble[1] else "",
+        "soluble_in_alcohol": soluble[2].words if soluble[2] else "",
+        "solubility_source": next((one.source for one in soluble if one), ""),
+        "composition": write_composition(ingredient.composition),
         "composition_source": ingredient.composition_source,
         "facts_source": ingredient.facts_source,
+        "price": "" if pack.price is None else repr(pack.price),
+        "currency": pack.currency,
+        "pack_amount": "" if pack.amount is None else repr(pack.amount),
+        "pack_unit": pack.unit,
+        "lot": pack.lot,
+        "bought_on": pack.bought_on,
+        "keep_until": pack.keep_until,
         "note": ingredient.note,
     }
+
+
+def _number(figure: Figure | None) -> str:
+    return "" if figure is None else repr(figure.value)
+
+
+def _source(*figures: Figure | None) -> str:
+    return next((figure.source for figure in figures if figure is not None), "")

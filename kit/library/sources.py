@@ -93,6 +93,23 @@ def source_text(key: str) -> str:
     return found.citation
 
 
+def source_behind(text: str) -> Source | None:
+    """The source of a text that a finding carries: a citation, with an entry and a date behind it, or a habit.
+
+    Examples
+    --------
+    >>> source_behind("common practice").key
+    'common-practice'
+    >>> source_behind("the maker's own rule") is None
+    True
+    """
+    by_key = sources().get(text.strip().replace(" ", "-"))
+    if by_key is not None:
+        return by_key
+    fitting = [source for source in sources().values() if text.startswith(source.citation.rstrip("."))]
+    return max(fitting, key=lambda source: len(source.citation), default=None)
+
+
 def is_firm(key: str) -> bool:
     """Whether a source is more than habit or memory: only such figures may stand as a law or a check value.
 

@@ -1,12 +1,15 @@
-"""The bundled ingredients and limits, read from their tables on first need and then kept."""
+"""The bundled ingredients, limits and regulated substances, read from their tables on first need and then kept."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, cast
 
-from kit.errors import Fault, FileFaultsError
-from kit.library.limits import Limit, LimitKind
+from kit.errors import Fault, FileFaultsError, UnknownNameError
+from kit.library.joined import other_tables
+from kit.library.letters import plain_letters
+from kit.library.limits import Limit, LimitKind, Limits
 from kit.library.rows import read_ingredient, split_list
 from kit.library.sources import FROM_MEMORY, source_text
 from kit.resources import load_table
@@ -14,14 +17,18 @@ from kit.resources import load_table
 if TYPE_CHECKING:
     from kit.library.ingredient import Ingredient
 
+#: Whose limits the kit has: short name → what a person reads.
+JURISDICTIONS = {"eu": "European Union", "us": "United States"}
+
 
 @lru_cache(maxsize=1)
 def ingredients() -> tuple[Ingredient, ...]:
-    """The ingredients of ``data/ingredients``, in the order of the table."""
+    """The ingredients of ``data/ingredients`` in the order of the table, with what other tables know of them."""
     found: list[Ingredient] = []
     faults: list[Fault] = []
+    known = other_tables()
     for number, row in enumerate(load_table("ingredients").rows, start=2):
-        ingredient, wrong = read_ingredient(row, f"row {number}", default_source=FROM_MEMORY)
+        ingredient, wrong = read_ingredient(row, f"row {number}", default_source=FROM_MEMORY, known=known(row["inci"]))
         faults += wrong
         if ingredient is not None:
             found.append(ingredient)
@@ -31,27 +38,74 @@ def ingredients() -> tuple[Ingredient, ...]:
     return tuple(found)
 
 
+@lru_cache(maxsize=len(JURISDICTIONS))
+def limits(jurisdiction: str = "eu") -> Limits:
+    """The limits of one place in the world, in the order of their table.
+
+    Parameters
+    ----------
+    jurisdiction
+        One of :data:`JURISDICTIONS`. Which rules hold for a product, its maker's own place decides.
+
+    Raises
+    ------
+    UnknownNameError
+        The kit has no limits of that place.
+
+    Examples
+    --------
+    >>> [limit.key for limit in limits("us") if limit.max_percent == 0][:2]
+    ['bithionol', 'vinyl-chloride']
+    """
+    if jurisdiction not in JURISDICTIONS:
+        names = ", ".join(JURISDICTIONS)
+        msg = f"There are no limits for {jurisdiction!r}. Choose one of {names}."
+        raise UnknownNameError(msg)
+    return Limits(_limit(row) for row in load_table(f"limits-{jurisdiction}").rows)
+
+
+@dataclass(frozen=True, slots=True)
+class Salt:
+    """A salt or ester that a limit counts as its acid: its molar mass and how many acids one molecule gives."""
+
+    inci: str
+    molecular_formula: str
+    molar_mass: float
+    gives: int
+
+
 @lru_cache(maxsize=1)
-def limits() -> tuple[Limit, ...]:
-    """The limits of ``data/limits-eu``, in the order of the table."""
-    return tuple(_limit(row) for row in load_table("limits-eu").rows)
+def salts() -> dict[str, Salt]:
+    """The substances of ``data/substances`` by their plain letters."""
+    return {
+        plain_letters(row["inci"]): Salt(
+            row["inci"], row["molecular_formula"], float(row["molar_mass_g_mol"]), int(row["gives"])
+        )
+        for row in load_table("substances").rows
+    }
 
 
 def _limit(row: dict[str, str]) -> Limit:
-    molar_mass = row["expressed_as_molar_mass_g_mol"]
     return Limit(
         key=row["key"],
         substances=split_list(row["substances"]),
         product_kind=cast("LimitKind", row["product_kind"]),
         max_percent=float(row["max_percent"]),
         expressed_as=row["expressed_as"],
-        expressed_as_molar_mass=float(molar_mass) if molar_mass else None,
+        expressed_as_molar_mass=_number(row["expressed_as_molar_mass_g_mol"]),
         scope=row["scope"],
         entry=row["entry"],
         source=_citation(source_text(row["source_key"]), row["entry"], row["as_of"]),
         as_of=row["as_of"],
         conditional=row["conditional"] == "yes",
+        ph_low=_number(row["ph_low"]),
+        ph_high=_number(row["ph_high"]),
+        needs=split_list(row["needs"]),
     )
+
+
+def _number(text: str) -> float | None:
+    return float(text) if text else None
 
 
 def _citation(regulation: str, entry: str, as_of: str) -> str:

@@ -9,9 +9,11 @@ import pytest
 
 from kit.errors import UnknownNameError
 from kit.library.sources import SOURCE_KINDS, is_firm, own_source, source_text, sources
-from kit.resources import load_table, resource_folder
+from kit.resources import PACKAGE, load_table, resource_folder
 
-TABLES = ("sources", "ingredients", "limits-eu")
+TABLES = (
+    "sources", "ingredients", "limits-eu", "limits-us", "substances", "properties", "compatibility", "viscosities",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("name", TABLES)
@@ -52,6 +54,8 @@ def test_every_source_is_cited_somewhere() -> None:
     for table in (resource_folder("data")).glob("*/table.csv"):
         for row in load_table(table.parent.name).rows:
             cited |= {text for column, text in row.items() if re.search(r"(^|_)source(_key)?$", column)}
+    code = "".join(path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py"))
+    cited |= {key for key in sources() if f'"{key}"' in code}
     assert set(sources()) <= cited
 
 

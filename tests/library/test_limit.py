@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from molmass import Formula
 
-from kit.errors import RangeError
+from kit.errors import RangeError, UnknownNameError
 from kit.library.limits import Limit
+from kit.library.table import JURISDICTIONS, limits
 
 BENZOIC = Limit("benzoic", ("Benzoic Acid", "Sodium Benzoate"), "leave-on", 0.5, "Benzoic Acid", 122.12)
 
@@ -46,3 +48,44 @@ def test_impossible_numbers_are_refused_in_words() -> None:
         Limit("plain", ("Phenoxyethanol",), "any", 101)
     with pytest.raises(RangeError, match=r"A molar mass of 0 g/mol is not possible\. Give it in g/mol, above 0\."):
         BENZOIC.factor(0)
+
+
+@pytest.mark.parametrize(
+    ("salt", "acid", "gives", "factor"),
+    [  # molar masses by molmass 2026.1.8 from the formulas; n M(acid) / M(salt)
+        ("C12H14CaO4", "C6H8O2", 2, 0.8549),  # calcium sorbate as sorbic acid
+        ("C6H10CaO4", "C3H6O2", 2, 0.7956),  # calcium propionate as propionic acid
+        ("C7H5KO2", "C7H6O2", 1, 0.7622),  # potassium benzoate as benzoic acid
+    ],
+)
+def test_a_salt_of_two_acids_counts_for_both(salt: str, acid: str, gives: int, factor: float) -> None:
+    limit = Limit("acid", ("Salt",), "any", 0.6, "Acid", Formula(acid).mass)
+    assert limit.factor(Formula(salt).mass, gives) == pytest.approx(factor, abs=2e-4)
+
+
+def test_limits_are_found_by_the_substances_that_they_name() -> None:
+    eu = limits()
+    assert [limit.key for limit in eu.concerning(["SORBIC  acid"])] == ["sorbic"]
+    assert eu.concerning(["Aqua", "Glycerin"]) == []
+    assert eu.concerning([]) == []
+    for limit in eu:
+        for name in limit.needs or limit.substances:
+            assert limit in eu.concerning([name])
+
+
+def test_a_limit_that_needs_a_substance_sleeps_without_it() -> None:
+    keys = [limit.key for limit in limits().concerning(["Methylisothiazolinone"])]
+    assert "mci-mi-rinse-off" not in keys
+    assert "mci-mi-rinse-off" in [limit.key for limit in limits().concerning(["Methylchloroisothiazolinone"])]
+
+
+def test_each_place_has_limits_of_its_own() -> None:
+    assert set(JURISDICTIONS) == {"eu", "us"}
+    assert {limit.key for limit in limits("us")}.isdisjoint(limit.key for limit in limits("eu"))
+    with pytest.raises(UnknownNameError, match=r"There are no limits for 'mars'\. Choose one of eu, us\."):
+        limits("mars")
+
+
+def test_a_limit_on_the_ph_alone_is_none_on_a_percent() -> None:
+    (caustic,) = [limit for limit in limits() if limit.key == "caustic-ph"]
+    assert (caustic.ph_high, caustic.is_of_percent) == (11.0, False)

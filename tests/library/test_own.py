@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -10,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import FileFaultsError, StoreError
-from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient
-from kit.library.library import plain_letters
+from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient, Solubility, SolubleIn
+from kit.library.library import Library, plain_letters
 from kit.library.own import read_own, save_own
+from kit.library.purchase import Purchase
 from kit.library.rows import COLUMNS, read_composition
 
 if TYPE_CHECKING:
@@ -59,7 +61,8 @@ def test_what_is_saved_is_read_back(tmp_path: Path) -> None:
 words = st.text(st.characters(categories=["L", "N"], include_characters=" ,.\"'()%-/"), max_size=20).map(
     lambda text: " ".join(text.split())
 )
-names = words.filter(lambda text: bool(plain_letters(text)))
+SUPPLIED = {plain_letters(each.inci) for each in Library.bundled()}
+names = words.filter(lambda text: bool(plain_letters(text)) and plain_letters(text) not in SUPPLIED)
 shares = st.integers(1, 99).map(lambda part: {"Aqua": float(part), "Glycerin": 100.0 - part})
 made_up = st.builds(
     Ingredient,
@@ -73,6 +76,11 @@ made_up = st.builds(
     usual_low=st.none() | st.builds(Figure, st.floats(0, 10), st.just("own")),
     usual_high=st.none() | st.builds(Figure, st.floats(10, 100), st.just("own")),
     molar_mass=st.none() | st.builds(Figure, st.floats(1, 1e5), st.just("from-memory")),
+    viscosity=st.none() | st.builds(Figure, st.floats(0, 1e6), st.just("own")),
+    log_p=st.none() | st.builds(Figure, st.floats(-20, 20), st.just("own: book")),
+    pka=st.lists(st.builds(Figure, st.floats(-5, 20), st.just("own")), max_size=3).map(tuple),
+    purchase=st.none()
+    | st.builds(Purchase, st.floats(0, 1e6), st.just("EUR"), st.floats(0.001, 1e6), st.sampled_from(["g", "kg", "mL"])),
     composition=shares,
     composition_source=st.just("own"),
     facts_source=st.just("own"),
@@ -187,3 +195,75 @@ def test_the_file_has_one_row_of_names_a_person_can_read(tmp_path: Path) -> None
 
 def test_an_empty_composition_is_a_single_substance() -> None:
     assert read_composition(" ; ") == {}
+
+
+BOUGHT = replace(
+    PLUM,
+    purchase=Purchase(12.5, "EUR", 250.0, "mL", lot="A 17", bought_on="2026-05-01", keep_until="2027-05-01"),
+    viscosity=Figure(62.0, "own: cup of March"),
+    log_p=Figure(-1.5, "own"),
+    pka=(Figure(3.1, "own"), Figure(4.8, "own")),
+    solubility=Solubility(SolubleIn("insoluble", "own"), SolubleIn("mixes", "own"), None),
+    molecular_formula="C57H104O6",
+)
+
+
+def test_a_purchase_and_every_other_figure_are_kept(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    save_own(path, [BOUGHT])
+    assert read_own(path) == (BOUGHT,)
+
+
+def test_a_name_and_a_price_are_enough_for_what_the_kit_has(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    path.write_text("inci;price;currency;pack_amount;pack_unit\nglycerin;4,50;eur;1;L\n", encoding="utf-8")
+    (found,) = read_own(path)
+    supplied = Library.bundled().get("Glycerin")
+    assert found == replace(supplied, own=True, purchase=Purchase(4.5, "EUR", 1.0, "L"))
+
+
+def test_only_what_differs_from_the_kit_is_written_so_that_an_update_counts(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    supplied = Library.bundled().get("Squalane")
+    mine = replace(supplied, own=True, density=Figure(0.812, "own: scale"), purchase=Purchase(lot="B 2"))
+    save_own(path, [mine])
+    head, row = path.read_text(encoding="utf-8").splitlines()
+    cells = {name: cell for name, cell in zip(head.split(","), row.split(","), strict=True) if cell}
+    assert cells == {
+        "inci": "Squalane", "density_g_ml": "0.812", "density_source": "own: scale", "lot": "B 2",
+    }  # fmt: skip
+    assert read_own(path) == (mine,)
+
+
+@given(st.sampled_from(sorted(each.inci for each in Library.bundled())), st.floats(0.5, 2), st.booleans())
+def test_a_changed_ingredient_of_the_kit_is_read_back(
+    tmp_path_factory: pytest.TempPathFactory, name: str, density: float, priced: bool
+) -> None:
+    path = tmp_path_factory.mktemp("own") / "own.csv"
+    pack = Purchase(1.0, "GBP", 5.0, "g") if priced else None
+    mine = replace(Library.bundled().get(name), own=True, density=Figure(density, "own"), purchase=pack)
+    save_own(path, [mine])
+    assert read_own(path) == (mine,)
+
+
+def test_every_fault_of_a_purchase_is_told_with_the_others(tmp_path: Path) -> None:
+    text = (
+        "inci,log_p,price,currency,pack_amount,pack_unit,bought_on\n"
+        "Cera Nova,far,dear,EUR,250,g,\n"
+        "Cera Alba,,5,euros,250,g,\n"
+        "Cera Flava,,5,EUR,250,g,yesterday\n"
+    )
+    assert faults_of(tmp_path / "own.csv", text) == [
+        "row 2, column log_p: 'far' is not a number. Write digits with one decimal mark, such as 3.5 or 3,5.",
+        "row 2, column price: 'dear' is not a number. Write digits with one decimal mark, such as 3.5 or 3,5.",
+        "row 3, purchase: 'EUROS' is not a currency. Write its three capital letters, such as EUR, GBP or USD.",
+        "row 4, purchase: 'yesterday' is not a date. Write 'bought on' as year-month-day, such as 2026-05-31.",
+    ]
+
+
+def test_text_that_a_spreadsheet_would_run_is_kept_as_text(tmp_path: Path) -> None:
+    path = tmp_path / "own.csv"
+    odd = Ingredient("=1+1 wax", note="@home", phase="oil", facts_source="own", own=True)
+    save_own(path, [odd])
+    assert "'=1+1 wax" in path.read_text(encoding="utf-8")
+    assert read_own(path) == (odd,)

@@ -1,0 +1,185 @@
+"""What gets on badly with what: the rules of the trade, and the pH at which things are usually used.
+
+A rule of the trade is a reason to try a small batch; it proves nothing. Every finding says where the rule is from.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from kit.errors import RangeError
+from kit.findings import Finding, Place
+from kit.formula.compatibility_rules import TradeRule, Window, rules_about, source_words, trade_rules, windows
+from kit.library.letters import plain_letters
+from kit.library.limits import LOCAL_RULES, Limits
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from kit.formula.contents import Contents
+    from kit.library.limits import Limit
+
+#: ISO 29621:2017, criteria of which any one may make a product one of low microbiological risk, after a qualified
+#: person's assessment.
+LOW_RISK_ALCOHOL = 20.0
+LOW_RISK_PH = (3.0, 10.0)
+
+
+def compatibility_findings(contents: Contents) -> list[Finding]:
+    """Every rule of the trade that speaks about a formula, in the order of the table.
+
+    Parameters
+    ----------
+    contents
+        The formula, expanded to substances: a stock or a blend counts by what it holds.
+
+    Returns
+    -------
+    Findings without a pH; see :func:`ph_findings` for those with one.
+    """
+    ones: dict[int, list[str]] = {}
+    others: dict[int, list[str]] = {}
+    for name in contents.whole:
+        as_one, as_other = rules_about(contents.tags[name])
+        for number in as_one:
+            ones.setdefault(number, []).append(name)
+        for number in as_other:
+            others.setdefault(number, []).append(name)
+    rules = trade_rules()
+    spoken = [_spoken(rules[number], ones[number], others.get(number, []), contents) for number in sorted(ones)]
+    return [*filter(None, spoken), *_windows_apart(contents)]
+
+
+def ph_findings(contents: Contents, ph: float, limits: Iterable[Limit] = ()) -> list[Finding]:
+    """What a measured pH of the water layer breaks: a law's limit on the pH, or a window of the trade.
+
+    Parameters
+    ----------
+    ph
+        Measured in the water layer, 0 to 14.
+
+    Raises
+    ------
+    RangeError
+        The pH is not between 0 and 14.
+    """
+    if not 0 <= ph <= 14:
+        msg = f"A pH of {ph:g} is not believable. Type what the meter or the strip shows, between 0 and 14."
+        raise RangeError(msg)
+    outside = [
+        Finding(
+            window.severity,
+            f"{window.of} is usually used at {window.words}: {window.reason}. You measured {ph:g}.",
+            contents.place_of([window.of]),
+            window.source,
+        )
+        for window in windows(contents.whole, contents.tags)
+        if not window.holds(ph)
+    ]
+    return [*_ph_limits(contents, ph, limits), *outside]
+
+
+def _spoken(rule: TradeRule, ones: list[str], others: list[str], contents: Contents) -> Finding | None:
+    """What a rule says about the substances that it means, if it speaks at all."""
+    if rule.kind == "window":
+        return None
+    percents = contents.percents(rule.counted)
+    amount = sum(percents.get(name, 0.0) for name in ones)
+    others = [name for name in others if name not in ones]
+    against = sum(percents.get(name, 0.0) for name in others)
+    two_layers = contents.layer_percent("water") and contents.layer_percent("oil")
+    if (
+        amount <= rule.one_above
+        or (rule.kind == "pair" and against <= rule.other_above)
+        or (rule.kind == "missing" and others)
+        or (rule.kind == "layers" and not two_layers)
+        or (rule.kind == "with-water" and contents.whole.get("Aqua", 0.0) <= 0)
+    ):
+        return None
+    sentence = rule.sentence.format(one=_listed(ones), other=_listed(others), found=f"{amount:.3g} %")
+    return Finding(rule.severity, sentence, contents.place_of(ones), rule.source)
+
+
+def _windows_apart(contents: Contents) -> Iterator[Finding]:
+    """Two substances whose pH windows do not meet: no pH serves both."""
+    seen = set()
+    for one, other in combinations(windows(contents.whole, contents.tags), 2):
+        lower, upper = (one, other) if _high(one) < _high(other) else (other, one)
+        gap = _low(upper) - _high(lower)
+        if one.of == other.of or gap <= 0 or (lower.of, upper.of) in seen:
+            continue
+        seen.add((lower.of, upper.of))
+        yield Finding(
+            "caution",
+            f"{lower.of} is usually used at {lower.words} and {upper.of} at {upper.words}: no pH serves both. "
+            "Choose the one that matters more, or take another material for the other.",
+            contents.place_of([upper.of]),
+            lower.source,
+        )
+
+
+def _low(window: Window) -> float:
+    return 0.0 if window.low is None else window.low
+
+
+def _high(window: Window) -> float:
+    return 14.0 if window.high is None else window.high
+
+
+def _ph_limits(contents: Contents, ph: float, limits: Iterable[Limit]) -> Iterator[Finding]:
+    known = limits if isinstance(limits, Limits) else Limits(limits)
+    for limit in known.concerning(contents.whole):
+        low = limit.ph_low is not None and ph <= limit.ph_low
+        high = limit.ph_high is not None and ph > limit.ph_high
+        if not (low or high) or not limit.applies_to(contents.formula.product_kind):
+            continue
+        meant = {plain_letters(name) for name in limit.substances}
+        names = [name for name in contents.whole if plain_letters(name) in meant]
+        bound = f"must be above pH {limit.ph_low:g}" if low else f"must not be above pH {limit.ph_high:g}"
+        scope = f" ({limit.scope})" if limit.scope else ""
+        yield Finding(
+            "caution" if limit.conditional else "stop",
+            f"A product with {_listed(names)} {bound}; you measured {ph:g}.{scope} {LOCAL_RULES}",
+            contents.place_of(names),
+            limit.source,
+        )
+
+
+def _listed(names: Iterable[str]) -> str:
+    several = list(dict.fromkeys(names))
+    return " and ".join(filter(None, [", ".join(several[:-1]), *several[-1:]]))
+
+
+def low_risk_findings(contents: Contents, ph: float | None = None) -> list[Finding]:
+    """Whether a criterion of ISO 29621 is met: a note for the person who judges it, never a clearance.
+
+    Alcohol is compared in % w/w, which is less than % by volume: a product at 20 % w/w is above 20 % by volume.
+
+    References
+    ----------
+    .. [1] ISO 29621:2017, Cosmetics - Microbiology - Guidelines for the risk assessment and identification of
+       microbiologically low-risk products: pH below 3 or above 10, alcohol above 20 %, no water, oxidising products.
+    """
+    met = []
+    if contents.whole and contents.formula.is_complete and contents.whole.get("Aqua", 0.0) <= 0:
+        met.append("no water was written in it")
+    alcohol = contents.whole.get("Alcohol", 0.0)
+    if alcohol > LOW_RISK_ALCOHOL:
+        met.append(f"it holds {alcohol:.3g} % w/w alcohol, more than {LOW_RISK_ALCOHOL:g} %")
+    if ph is not None and (ph < LOW_RISK_PH[0] or ph > LOW_RISK_PH[1]):
+        met.append(f"its pH is {ph:g}, {'below 3' if ph < LOW_RISK_PH[0] else 'above 10'}")
+    if contents.whole.get("Hydrogen Peroxide", 0.0) > 0:
+        met.append("it holds an oxidiser")
+    if not met:
+        return []
+    return [
+        Finding(
+            "note",
+            f"ISO 29621 names a mark of products with a low microbiological risk that is met here: {'; '.join(met)}. "
+            "Whether that holds for this product, its pack and its use, a qualified person must judge; wet hands and "
+            "bathrooms bring water and microbes in.",
+            Place(field="total"),
+            source_words("iso-29621"),
+        )
+    ]

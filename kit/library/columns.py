@@ -1,0 +1,123 @@
+"""The columns of a maker's own file: their order, what belongs together, and where each says its source."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kit.errors import EntryError
+from kit.units import read_number
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+#: Columns of a maker's own file, in order. The bundled table has one more, density_note; what it has of viscosity,
+#: solubility, log P and pKa stands in tables of their own, and a purchase only in the maker's file.
+COLUMNS = (
+    "inci",
+    "plain_name",
+    "other_names",
+    "roles",
+    "phase",
+    "charge",
+    "density_g_ml",
+    "density_source",
+    "usual_low_percent",
+    "usual_high_percent",
+    "usual_source",
+    "molar_mass_g_mol",
+    "molar_mass_source",
+    "molecular_formula",
+    "viscosity_mpa_s",
+    "viscosity_source",
+    "log_p",
+    "log_p_source",
+    "pka",
+    "pka_source",
+    "soluble_in_water",
+    "soluble_in_oil",
+    "soluble_in_alcohol",
+    "solubility_source",
+    "composition",
+    "composition_source",
+    "facts_source",
+    "price",
+    "currency",
+    "pack_amount",
+    "pack_unit",
+    "lot",
+    "bought_on",
+    "keep_until",
+    "note",
+)
+
+#: What belongs together: where a maker fills in none of these cells for an ingredient that the kit has too, what
+#: the kit knows stands there. Group → (cells that decide, attributes of the ingredient).
+GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "plain name": (("plain_name",), ("plain_name",)),
+    "other names": (("other_names",), ("other_names",)),
+    "facts": (("roles", "phase", "charge"), ("roles", "phase", "charge", "facts_source")),
+    "density": (("density_g_ml",), ("density",)),
+    "usual range": (("usual_low_percent", "usual_high_percent"), ("usual_low", "usual_high")),
+    "molar mass": (("molar_mass_g_mol", "molecular_formula"), ("molar_mass", "molecular_formula")),
+    "viscosity": (("viscosity_mpa_s",), ("viscosity",)),
+    "log P": (("log_p",), ("log_p",)),
+    "pKa": (("pka",), ("pka",)),
+    "solubility": (("soluble_in_water", "soluble_in_oil", "soluble_in_alcohol"), ("solubility",)),
+    "composition": (("composition",), ("composition", "composition_source")),
+    "note": (("note",), ("note",)),
+}
+
+PURCHASE_COLUMNS = ("price", "currency", "pack_amount", "pack_unit", "lot", "bought_on", "keep_until")
+
+#: Column of a figure → column of its source.
+SOURCE_COLUMNS = {
+    "roles": "facts_source",
+    "phase": "facts_source",
+    "charge": "facts_source",
+    "density_g_ml": "density_source",
+    "usual_low_percent": "usual_source",
+    "usual_high_percent": "usual_source",
+    "molar_mass_g_mol": "molar_mass_source",
+    "viscosity_mpa_s": "viscosity_source",
+    "log_p": "log_p_source",
+    "pka": "pka_source",
+    "soluble_in_water": "solubility_source",
+    "soluble_in_oil": "solubility_source",
+    "soluble_in_alcohol": "solubility_source",
+    "composition": "composition_source",
+}
+
+
+def split_list(text: str) -> tuple[str, ...]:
+    """The parts of a cell that holds a list: "solvent; humectant"."""
+    return tuple(part.strip() for part in text.split(";") if part.strip())
+
+
+def read_composition(text: str) -> dict[str, float]:
+    """Read "Phenoxyethanol 90; Ethylhexylglycerin 10". [% w/w]
+
+    Examples
+    --------
+    >>> read_composition("Undecane 65 %; Tridecane 35")
+    {'Undecane': 65.0, 'Tridecane': 35.0}
+    """
+    parts: dict[str, float] = {}
+    for part in split_list(text):
+        name, _, number = part.removesuffix("%").rstrip().rpartition(" ")
+        try:
+            percent = read_number(number)
+        except EntryError:
+            name = ""
+        if not name.strip():
+            msg = f"{part!r} is not a name and a percent. Write it like 'Aqua 50; Sodium PCA 50'."
+            raise EntryError(msg)
+        if name.strip() in parts:
+            msg = f"{name.strip()} is in the composition twice. Write it once, with its whole percent."
+            raise EntryError(msg)
+        parts[name.strip()] = percent
+    return parts
+
+
+def write_composition(parts: Mapping[str, float]) -> str:
+    """The text from which :func:`read_composition` reads the same parts again."""
+    return "; ".join(f"{name} {percent!r}" for name, percent in parts.items())

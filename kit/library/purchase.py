@@ -1,0 +1,104 @@
+"""Purchase: what a maker paid for a material and what stands on the pack she has. Only in her own file."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from kit.errors import RangeError, UnitError
+from kit.units import COMMON_UNITS
+
+_CURRENCY = re.compile(r"[A-Z]{3}")
+_ISO_DATE = re.compile(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])")
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """One buy of a material: a lot with its pack, its price, or both.
+
+    Attributes
+    ----------
+    price
+        What the pack cost, in ``currency``; None where only the lot is known.
+    currency
+        Three capital letters, such as EUR.
+    amount, unit
+        What the pack holds: 250 and "g", 1 and "L". [as ``unit``]
+    lot
+        As printed on the pack.
+    bought_on, keep_until
+        ISO dates, or empty.
+    """
+
+    price: float | None = None
+    currency: str = ""
+    amount: float | None = None
+    unit: str = ""
+    lot: str = ""
+    bought_on: str = ""
+    keep_until: str = ""
+
+    def __post_init__(self) -> None:
+        if self.price is not None and not 0 <= self.price < float("inf"):
+            msg = f"A price of {self.price:g} is not possible. Give what the pack cost, 0 or more."
+            raise RangeError(msg)
+        if self.currency and not _CURRENCY.fullmatch(self.currency):
+            msg = f"{self.currency!r} is not a currency. Write its three capital letters, such as EUR, GBP or USD."
+            raise RangeError(msg)
+        if self.amount is not None and not 0 < self.amount < float("inf"):
+            msg = f"A pack of {self.amount:g} {self.unit} is not possible. Give what the pack holds, above 0."
+            raise RangeError(msg)
+        if (self.amount is None) != (not self.unit):
+            msg = "The pack needs both an amount and its unit, such as 250 and g."
+            raise RangeError(msg)
+        if self.price is not None and (self.amount is None or not self.currency):
+            msg = "A price needs its currency and what the pack holds: the amount and its unit, such as 250 and g."
+            raise RangeError(msg)
+        for name, date in (("bought on", self.bought_on), ("keep until", self.keep_until)):
+            if date and not _ISO_DATE.fullmatch(date):
+                msg = f"{date!r} is not a date. Write {name!r} as year-month-day, such as 2026-05-31."
+                raise RangeError(msg)
+        self._check_unit()
+
+    def _check_unit(self) -> None:
+        if self.unit and COMMON_UNITS.get(self.unit, ("",))[0] not in ("g", "mL"):
+            kinds = ", ".join(unit for unit, (base, _) in COMMON_UNITS.items() if base in ("g", "mL"))
+            msg = f"{self.unit!r} is not a unit of a pack. Use one of {kinds}."
+            raise UnitError(msg)
+
+    @property
+    def is_by_volume(self) -> bool:
+        """Whether the pack is sold by volume, so that its mass needs a density."""
+        return COMMON_UNITS[self.unit][0] == "mL" if self.unit else False
+
+    def mass(self, density: float | None = None) -> float | None:
+        """What the pack weighs; None where there is no amount, or a volume and no density. [g]
+
+        Parameters
+        ----------
+        density
+            Of the material, for a pack sold by volume. [g/mL]
+
+        Examples
+        --------
+        >>> Purchase(9.5, "EUR", 500, "mL").mass(0.92)
+        460.0
+        """
+        if self.amount is None:
+            return None
+        held = float(Decimal(repr(self.amount)) * COMMON_UNITS[self.unit][1])
+        if not self.is_by_volume:
+            return held
+        return None if density is None else held * density
+
+    def price_per_gram(self, density: float | None = None) -> float | None:
+        """The price of one gram; None where it cannot be told. [currency/g]
+
+        Examples
+        --------
+        >>> Purchase(12.0, "EUR", 1, "kg").price_per_gram()
+        0.012
+        """
+        mass = self.mass(density)
+        return None if mass is None or self.price is None else self.price / mass

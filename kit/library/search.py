@@ -1,0 +1,201 @@
+"""Search the library: by words, role, phase, charge, figures and limits, each find with the reason why it fits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from difflib import SequenceMatcher
+from typing import TYPE_CHECKING
+
+from kit.library.letters import plain_letters
+from kit.library.library import all_names, rank_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from kit.library.ingredient import Figure, Ingredient
+    from kit.library.library import Library
+    from kit.library.limits import Limits
+
+#: Figures that can be searched by range: attribute → what a person calls it, with its unit.
+FIGURES = {
+    "density": "density, g/mL",
+    "viscosity": "viscosity, mPa·s",
+    "log_p": "log P",
+    "molar_mass": "molar mass, g/mol",
+}
+
+#: How alike a mistyped word must be to count, 0 to 1.
+LEAST_ALIKE = 0.75
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is searched for; what is left empty does not narrow the search.
+
+    Attributes
+    ----------
+    words
+        Part of a name, typed as it comes; a mistyped name is found too.
+    role, phase, charge
+        As they stand in the library.
+    between
+        Attribute of :data:`FIGURES` → lowest and highest value; None is open on that side.
+    usual_at
+        A percent that the usual range must cover. [% w/w]
+    limited
+        True: only what a limit names; False: only what none names.
+    own
+        True: only the maker's own; False: only what came with the kit.
+    """
+
+    words: str = ""
+    role: str = ""
+    phase: str = ""
+    charge: str = ""
+    between: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
+    usual_at: float | None = None
+    limited: bool | None = None
+    own: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """An ingredient that fits, and why."""
+
+    ingredient: Ingredient
+    why: tuple[str, ...]
+
+
+def search(library: Library, wish: Wish, limits: Limits | None = None) -> list[Hit]:
+    """Everything that fits a wish: best match of the words first, then by name.
+
+    Parameters
+    ----------
+    limits
+        Those that count for ``wish.limited``; without them nothing is limited.
+
+    Examples
+    --------
+    >>> from kit.library.library import Library
+    >>> [hit.ingredient.inci for hit in search(Library.bundled(), Wish("glicerin"))][:1]
+    ['Glycerin']
+    >>> light = Wish(phase="oil", between={"density": (None, 0.75), "viscosity": (None, 2)})
+    >>> [hit.ingredient.inci for hit in search(Library.bundled(), light)]
+    ['Isododecane', 'Undecane']
+    """
+    found = []
+    for ingredient in library:
+        reasons = _reasons(ingredient, wish, limits)
+        ranked = _by_words(ingredient, wish.words) if reasons is not None else None
+        if reasons is not None and ranked is not None:
+            rank, words = ranked
+            found.append((rank, ingredient.inci.casefold(), Hit(ingredient, (*words, *reasons))))
+    exact = [entry for entry in found if entry[0][0] < _MISTYPED]
+    best = sorted(exact or found, key=lambda entry: entry[:2])
+    return [hit for _, _, hit in best]
+
+
+def roles_of(library: Iterable[Ingredient]) -> list[str]:
+    """Every role that occurs, in alphabetical order."""
+    return sorted({role for each in library for role in each.roles})
+
+
+def charges_of(library: Iterable[Ingredient]) -> list[str]:
+    """Every charge that occurs, in alphabetical order."""
+    return sorted({each.charge for each in library if each.charge})
+
+
+#: Ranks below this come from the words as typed, this one from words that are only alike.
+_MISTYPED = 5
+
+
+def _by_words(ingredient: Ingredient, words: str) -> tuple[tuple[float, float], tuple[str, ...]] | None:
+    """Rank and reason, smaller is better; None where the words do not fit."""
+    typed = plain_letters(words)
+    if not typed:
+        return None if words.strip() else ((0.0, 0.0), ())
+    ranked = [
+        (float(rank), float(len(name)), name)
+        for name in all_names(ingredient)
+        if (rank := rank_of(typed, plain_letters(name))) is not None
+    ]
+    if ranked:
+        best, length, name = min(ranked)
+        return (best, length), (() if name == ingredient.inci else (f"also called {name}",))
+    role = next((role for role in ingredient.roles if typed in plain_letters(role)), None)
+    if role is not None:
+        return (4.0, 0.0), (role,)
+    likenesses = [(_likeness(typed, plain_letters(name)), name) for name in all_names(ingredient)]
+    alike, name = max(likenesses, key=lambda pair: (pair[0], -len(pair[1])))
+    return ((_MISTYPED, 1 - alike), (f"spelled like {name}",)) if alike >= LEAST_ALIKE else None
+
+
+def _likeness(typed: str, name: str) -> float:
+    """How alike two names are, or a single typed word and one word of the name: 0 to 1."""
+    options = [name] if " " in typed else [name, *name.split()]
+    matcher = SequenceMatcher(None, "", typed)
+    best = 0.0
+    for option in options:
+        matcher.set_seq1(option)
+        if matcher.real_quick_ratio() > best and matcher.quick_ratio() > best:
+            best = max(best, matcher.ratio())
+    return best
+
+
+def _reasons(ingredient: Ingredient, wish: Wish, limits: Limits | None) -> list[str] | None:
+    """Why it fits everything but the words; None where it does not."""
+    why = []
+    for holds, reason in (*_kinds(ingredient, wish), *_ranges(ingredient, wish), *_standing(ingredient, wish, limits)):
+        if not holds:
+            return None
+        why.append(reason)
+    return why
+
+
+def _kinds(ingredient: Ingredient, wish: Wish) -> Iterator[tuple[bool, str]]:
+    if wish.role:
+        yield wish.role in ingredient.roles, wish.role
+    if wish.phase:
+        yield wish.phase == ingredient.phase, f"{wish.phase} phase"
+    if wish.charge:
+        yield wish.charge == ingredient.charge, wish.charge
+
+
+def _ranges(ingredient: Ingredient, wish: Wish) -> Iterator[tuple[bool, str]]:
+    for name, (low, high) in wish.between.items():
+        if low is None and high is None:
+            continue
+        figure: Figure | None = getattr(ingredient, name)
+        if figure is None:
+            yield False, ""
+        else:
+            inside = (low is None or figure.value >= low) and (high is None or figure.value <= high)
+            yield inside, f"{FIGURES[name]} {figure.value:g}"
+    if wish.usual_at is not None:
+        yield _covers(ingredient, wish.usual_at), f"usual range {usual_range(ingredient)} %"
+
+
+def _standing(ingredient: Ingredient, wish: Wish, limits: Limits | None) -> Iterator[tuple[bool, str]]:
+    if wish.limited is not None:
+        count = len(limits.concerning(substances_of(ingredient))) if limits is not None else 0
+        words = f"{count} limit{'s' if count != 1 else ''}" if count else "no limit known"
+        yield wish.limited == (count > 0), words
+    if wish.own is not None:
+        yield wish.own == ingredient.own, "your own" if ingredient.own else "came with the kit"
+
+
+def _covers(ingredient: Ingredient, percent: float) -> bool:
+    low, high = ingredient.usual_low, ingredient.usual_high
+    if low is None and high is None:
+        return False
+    return (low is None or percent >= low.value) and (high is None or percent <= high.value)
+
+
+def usual_range(ingredient: Ingredient) -> str:
+    """Its usual range in words: "0.2 to 0.5"; empty where there is none. [% w/w]"""
+    return " to ".join(f"{each.value:g}" for each in (ingredient.usual_low, ingredient.usual_high) if each is not None)
+
+
+def substances_of(ingredient: Ingredient) -> tuple[str, ...]:
+    """Its own name and those of the parts of a blend."""
+    return (ingredient.inci, *ingredient.composition)
