@@ -1,0 +1,123 @@
+"""Where an entry stands in a list of ingredients, and why, in words."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from itertools import pairwise
+from typing import TYPE_CHECKING, Literal
+
+from kit.findings import Finding, Place
+from kit.label.names import Jurisdiction, plain_line
+from kit.library.sources import source_text
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from kit.label.declaration import DeclaredSubstance
+
+#: Which part of the list an entry stands in: by weight, in any order after those, colourants at the end.
+Group = Literal["by weight", "any order", "colourant"]
+GROUPS: tuple[Group, ...] = ("by weight", "any order", "colourant")
+
+#: Above or below this the order by weight ends. [% w/w]
+ONE_PERCENT = 1.0
+
+#: Two levels closer than this weigh the same. [% w/w]
+SAME_PERCENT = 1e-9
+
+ORDER_SOURCES: dict[Jurisdiction, str] = {
+    "eu": f"{source_text('eu-article-19')}, paragraph 1(g)",
+    "us": f"{source_text('us-701-3')}, paragraphs (a) and (f)",
+}
+
+
+def figure(percent: float) -> str:
+    """A percent for reading: four digits that count, never in powers of ten.
+
+    Examples
+    --------
+    >>> figure(83.45678), figure(3.2), figure(0.00105), figure(0.1 + 0.2)
+    ('83.46', '3.2', '0.00105', '0.3')
+    """
+    return format(Decimal(f"{percent:.4g}").normalize(), "f")
+
+
+def is_by_weight(percent: float, jurisdiction: Jurisdiction) -> bool:
+    """Whether a level belongs to the part by weight: 1 % itself does in Europe and does not in the United States."""
+    if jurisdiction == "eu":
+        return percent >= ONE_PERCENT - SAME_PERCENT
+    return percent > ONE_PERCENT + SAME_PERCENT
+
+
+def shares_in_words(percent: float, lines: Mapping[str, float]) -> str:
+    """How much of a substance there is, and from which lines, most first.
+
+    Examples
+    --------
+    >>> shares_in_words(3.2, {"Glycerin": 2.0, "Citric Acid 10 % stock": 1.2})
+    '3.2 % w/w: 2 % from the line Glycerin and 1.2 % from the line Citric Acid 10 % stock.'
+    """
+    said = [
+        f"{figure(share)} % from the line {line}" for line, share in sorted(lines.items(), key=lambda each: -each[1])
+    ]
+    if len(said) == 1:
+        return plain_line(f"{figure(percent)} % w/w, all from the line {next(iter(lines))}.")
+    return plain_line(f"{figure(percent)} % w/w: {', '.join(said[:-1])} and {said[-1]}.")
+
+
+def place_in_words(percent: float, group: Group, jurisdiction: Jurisdiction) -> str:
+    """Why an entry stands in its part of the list."""
+    if group == "colourant":
+        return "A colourant: after all others, in any order."
+    eu = jurisdiction == "eu"
+    if group == "by weight":
+        exactly = " (exactly 1 % still is not less than 1 %)" if eu and abs(percent - 1) <= SAME_PERCENT else ""
+        return f"{'1 % or more' if eu else 'More than 1 %'}{exactly}: its place is by weight."
+    exactly = " (exactly 1 % does not exceed 1 %)" if not eu and abs(percent - 1) <= SAME_PERCENT else ""
+    return f"{'Less than 1 %' if eu else '1 % or less'}{exactly}: any order, after those by weight."
+
+
+def close_places(
+    entries: Sequence[DeclaredSubstance], weighing_error: float, jurisdiction: Jurisdiction, *, by_weight: bool
+) -> list[Finding]:
+    """Which places rest on nothing, or on less than a weighing may be off.
+
+    Parameters
+    ----------
+    weighing_error
+        How far each weighing may be off. [% of it]
+    by_weight
+        Whether those that may stand in any order stand by weight too; then none of them can be out of place.
+    """
+    error = weighing_error / 100.0
+    ordered = [entry for entry in entries if entry.group == "by weight"]
+    said = [_close(upper, lower, error) for upper, lower in pairwise(ordered)]
+    if not by_weight:
+        said += [_near_one(entry, error, jurisdiction) for entry in entries if entry.group == "any order"]
+    place, source = Place(field="declaration"), ORDER_SOURCES[jurisdiction]
+    return [Finding("note", sentence, place, source) for sentence in said if sentence]
+
+
+def _close(upper: DeclaredSubstance, lower: DeclaredSubstance, error: float) -> str:
+    gap = upper.percent - lower.percent
+    if gap <= SAME_PERCENT:
+        return (
+            f"{upper.name} and {lower.name} weigh the same ({figure(upper.percent)} %): either may stand first. "
+            "They stand by the alphabet."
+        )
+    if lower.percent * (1 + error) > upper.percent * (1 - error):
+        return (
+            f"{upper.name} stands before {lower.name} by {figure(gap)} %: weighings that are off by "
+            f"{100 * error:g} % could swap the two."
+        )
+    return ""
+
+
+def _near_one(entry: DeclaredSubstance, error: float, jurisdiction: Jurisdiction) -> str:
+    if error and is_by_weight(entry.percent * (1 + error), jurisdiction):
+        over = "to 1 %" if jurisdiction == "eu" else "above 1 %"
+        return (
+            f"{entry.name} is at {figure(entry.percent)} %: a weighing that is off by {100 * error:g} % could bring it "
+            f"{over}, where its place is by weight. Let the small ones stand by weight to be on the strict side."
+        )
+    return ""

@@ -1,0 +1,251 @@
+"""What a supplier's certificate says about the allergens in a perfume or essential oil, kept in a maker's own CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from kit.errors import EntryError, Fault, FileFaultsError, RangeError, StoreError
+from kit.formula.amounts import read_amount
+from kit.label.allergens import allergen_named, nearest_allergens
+from kit.library.library import plain_letters
+from kit.library.rows import split_list
+from kit.saving import save_text
+from kit.spreadsheet_text import guarded, unguarded
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from pathlib import Path
+
+COLUMNS = ("material", "allergen", "percent", "certificate")
+
+#: Typed in place of contents where the certificate says that there are none.
+NOTHING = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class AllergenStatement:
+    """The allergens in one material.
+
+    Attributes
+    ----------
+    material
+        The material by the name a formula uses.
+    parts
+        Name to print of each allergen → its share of the material; empty where there is none. [% w/w]
+    certificate
+        Which paper says so, in the maker's own words.
+    """
+
+    material: str
+    parts: Mapping[str, float] = field(default_factory=dict)
+    certificate: str = ""
+
+    def __post_init__(self) -> None:
+        for name, percent in self.parts.items():
+            if not 0 <= percent <= 100:
+                msg = f"{self.material}: {name} is given as {percent:g} %. A share lies between 0 and 100 %."
+                raise RangeError(msg)
+        total = sum(self.parts.values())
+        if total > 100 + 1e-6:
+            msg = (
+                f"{self.material}: its allergens add to {total:.6g} %, more than the whole. Give each in % w/w of "
+                f"{self.material}, not of the product."
+            )
+            raise RangeError(msg)
+
+    @property
+    def text(self) -> str:
+        """The contents as they are typed: "Linalool 5; Limonene 0.7"."""
+        return "; ".join(f"{name} {percent:.6g}" for name, percent in self.parts.items()) or NOTHING
+
+
+Statements = dict[str, AllergenStatement]
+
+
+def statement_for(material: str, statements: Mapping[str, AllergenStatement]) -> AllergenStatement | None:
+    """The statement for a material, whatever capitals or signs its name is written with."""
+    return statements.get(plain_letters(material))
+
+
+def collected(statements: Iterable[AllergenStatement]) -> Statements:
+    """Statements by the plain letters of their material; a later one takes the place of an earlier one."""
+    return {plain_letters(each.material): each for each in statements}
+
+
+def read_share(name: str, text: str) -> tuple[str, float]:
+    """The name to print and the share of one allergen. [% w/w of the material]
+
+    Raises
+    ------
+    EntryError
+        No listed allergen of that name, or no percent.
+    """
+    allergen = allergen_named(name)
+    if allergen is None:
+        near = nearest_allergens(name)
+        hint = f"Did you mean {' or '.join(near)}?" if near else "Copy its name from the supplier's certificate."
+        msg = f"{name.strip()!r} is not in the list of fragrance allergens. {hint}"
+        raise EntryError(msg)
+    amount = read_amount(text)
+    if amount.kind != "percent" or amount.problem:
+        msg = f"{text.strip()!r} is not a share of the material. Write a percent (0.7) or ppm (700 ppm)."
+        raise EntryError(msg)
+    return allergen.label_name, amount.value
+
+
+def read_statement(material: str, text: str, certificate: str = "") -> AllergenStatement:
+    """Read "Linalool 5; Limonene 0,7 %; Citral 300 ppm", each in % w/w of the material, or "none".
+
+    Raises
+    ------
+    EntryError
+        A part is not a listed allergen with its share, or stands twice.
+    RangeError
+        The shares are more than the whole.
+
+    Examples
+    --------
+    >>> dict(read_statement("Lavandula Angustifolia Oil", "linalool 35; Limonene 0,7 %").parts)
+    {'Linalool': 35.0, 'Limonene': 0.7}
+    """
+    if not material.strip():
+        msg = "The statement needs the name of its material, as the formula writes it."
+        raise EntryError(msg)
+    if text.strip().casefold() == NOTHING:
+        return AllergenStatement(material.strip(), {}, certificate.strip())
+    parts: dict[str, float] = {}
+    for part in split_list(text):
+        name, share = _name_and_share(part)
+        label_name, percent = read_share(name, share)
+        if label_name in parts:
+            msg = f"{label_name} stands twice for {material.strip()}. Write it once, with its whole percent."
+            raise EntryError(msg)
+        parts[label_name] = percent
+    if not parts:
+        msg = f"Write what the certificate of {material.strip()} says, such as 'Linalool 5; Limonene 0.7', or 'none'."
+        raise EntryError(msg)
+    return AllergenStatement(material.strip(), parts, certificate.strip())
+
+
+def _name_and_share(part: str) -> tuple[str, str]:
+    words = part.split()
+    unit = words.pop() if len(words) > 2 and not any(letter.isdigit() for letter in words[-1]) else ""
+    if len(words) < 2:
+        msg = f"{part!r} is not a name and a share. Write it like 'Linalool 5' or 'Citral 300 ppm'."
+        raise EntryError(msg)
+    return " ".join(words[:-1]), f"{words[-1]} {unit}".strip()
+
+
+def read_statements(path: Path) -> Statements:
+    """The statements of a maker's own file: columns material, allergen, percent and, if she likes, certificate.
+
+    A row for each allergen of each material; a row whose allergen is "none" says that the material has none.
+    Comma or semicolon between the cells, decimal point or comma, with or without a byte mark.
+
+    Raises
+    ------
+    StoreError
+        There is no such file, or it cannot be opened.
+    FileFaultsError
+        Every fault in it, with its row as a spreadsheet counts it.
+    """
+    rows, faults = _rows(path)
+    parts: dict[str, dict[str, float]] = {}
+    names: dict[str, tuple[str, str]] = {}
+    for number, row in rows:
+        material, allergen = row.get("material", "").strip(), row.get("allergen", "").strip()
+        if not material:
+            faults.append(Fault(f"row {number}, column material", "the name of the material is missing."))
+            continue
+        key = plain_letters(material)
+        known, certificate = names.get(key, (material, ""))
+        names[key] = (known, certificate or row.get("certificate", "").strip())
+        found = parts.setdefault(key, {})
+        if allergen.casefold() == NOTHING:
+            continue
+        try:
+            label_name, percent = read_share(allergen, row.get("percent", ""))
+            AllergenStatement(material, {label_name: percent})
+        except (EntryError, RangeError) as error:
+            faults.append(Fault(f"row {number}", str(error)))
+            continue
+        if label_name in found:
+            faults.append(Fault(f"row {number}", f"{label_name} of {material} is there twice. Keep one of the two."))
+        found[label_name] = percent
+    statements = []
+    for key, (material, certificate) in names.items():
+        try:
+            statements.append(AllergenStatement(material, parts[key], certificate))
+        except RangeError as error:
+            faults.append(Fault("the whole file", str(error)))
+    if faults:
+        raise FileFaultsError(path.name, faults)
+    return collected(statements)
+
+
+def save_statements(path: Path, statements: Mapping[str, AllergenStatement]) -> None:
+    """Write the statements; the file as it was stays beside it as ``<name>.previous``.
+
+    Raises
+    ------
+    StoreError
+        It cannot be written; the old file is then untouched.
+    """
+    file = io.StringIO()
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for statement in statements.values():
+        material, certificate = guarded(statement.material), guarded(statement.certificate)
+        for name, percent in statement.parts.items() or [(NOTHING, "")]:
+            writer.writerow([material, name, percent, certificate])
+    save_text(path, file.getvalue())
+
+
+def _rows(path: Path) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
+    text = _text(path)
+    first = text.partition("\n")[0]
+    try:
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=max(",;\t", key=first.count))
+        table = [[unguarded(cell.strip()) for cell in cells] for cells in reader]
+    except csv.Error as error:
+        problem = f"it cannot be read as a table ({error}). Open it in a spreadsheet and save it as 'CSV UTF-8'."
+        raise FileFaultsError(path.name, [Fault("the whole file", problem)]) from error
+    header = [cell.casefold() for cell in table[0]] if table else []
+    faults = [
+        Fault("row 1", f"there is no column {name!r}. The columns are: {', '.join(COLUMNS)}.")
+        for name in COLUMNS[:3]
+        if name not in header
+    ]
+    faults += [
+        Fault("row 1", f"{name!r} is not a column of this file. The columns are: {', '.join(COLUMNS)}.")
+        for name in header
+        if name and name not in COLUMNS
+    ]
+    if faults:
+        return [], faults
+    rows = []
+    for number, cells in enumerate(table[1:], start=2):
+        if any(cells[len(header) :]):
+            problem = (
+                f"there are {len(cells)} cells under {len(header)} column names. "
+                "Put a number with a decimal comma, or a text with a comma, in double quotes."
+            )
+            faults.append(Fault(f"row {number}", problem))
+        elif any(cells):
+            rows.append((number, dict(zip(header, cells, strict=False))))
+    return rows, faults
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        problem = "it is not saved as UTF-8 text. Save it again as 'CSV UTF-8'."
+        raise FileFaultsError(path.name, [Fault("the whole file", problem)]) from error
+    except OSError as error:
+        reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
+        msg = f"{path} cannot be read: {reason}. Check the name and the folder."
+        raise StoreError(msg) from error
