@@ -13,6 +13,7 @@ from kit.errors import EntryError, Fault, FileFaultsError, KitError, RangeError,
 from kit.findings import Finding, Place
 from kit.library.ingredient import Stock
 from kit.saving import save_text
+from kit.spreadsheet_text import guarded, unguarded
 from kit.units import magnitude, read_number
 
 if TYPE_CHECKING:
@@ -192,9 +193,8 @@ class StockBook:
         writer = csv.writer(out, delimiter=mark, lineterminator="\n")
         for entry in new:
             grams = f"{entry.grams:.10g}"
-            writer.writerow(
-                [entry.day, entry.stock, entry.event, grams.replace(".", ",") if mark == ";" else grams, entry.note]
-            )
+            grams = grams.replace(".", ",") if mark == ";" else grams
+            writer.writerow([entry.day, _as_text(entry.stock), entry.event, grams, _as_text(entry.note)])
         save_text(Path(self.path), text + ("" if text.endswith("\n") else "\n") + out.getvalue())
 
     def _text(self) -> str:
@@ -214,7 +214,7 @@ def _read_row(number: int, row: list[str], faults: list[Fault]) -> Entry | None:
     if len(row) < 4 or len(row) > len(COLUMNS):
         faults.append(Fault(f"row {number}", f"it has {len(row)} cells; write {', '.join(COLUMNS)}."))
         return None
-    day, stock, event, grams, note = (cell.strip() for cell in [*row, ""][:5])
+    day, stock, event, grams, note = (unguarded(cell.strip()) for cell in [*row, ""][:5])
     before, weight = len(faults), 0.0
     try:
         day = _day(day or "an empty cell")
@@ -233,6 +233,11 @@ def _read_row(number: int, row: list[str], faults: list[Fault]) -> Entry | None:
     if len(faults) > before:
         return None
     return Entry(day, stock, next(e for e in EVENTS if e == event), weight, note)
+
+
+def _as_text(cell: str) -> str:
+    """A text that no spreadsheet runs, its lines ended in the one way that every CSV reader takes as part of a cell."""
+    return guarded(cell.replace("\r\n", "\n").replace("\r", "\n"))
 
 
 def _sums(entries: Sequence[Entry]) -> dict[str, tuple[str, float]]:

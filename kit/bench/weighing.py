@@ -24,6 +24,8 @@ USP_41 = "USP general chapter 41, with the tolerance chosen here"
 
 #: So little below the least weight is rounding in the last binary digits.
 HAIR = 1e-9
+#: A batch beyond this is no advice for a small maker: one tonne. [g]
+MOST = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,12 +94,13 @@ class Batch:
         return found
 
     def _too_small(self, weighing: Weighing, least: float) -> Finding:
-        enough = _round_up(self.mass * least / weighing.target, self.balance.readability)
+        enough = self.mass * least / weighing.target
+        make = f"Make {_round_up(enough, self.balance.readability):.10g} g or more, weigh" if enough < MOST else "Weigh"
         return Finding(
             "caution",
             f"{weighing.grams:g} g of {weighing.material} is small for a balance that reads "
             f"{self.balance.readability:g} g: below {least:.3g} g it can be off by more than {self.tolerance:g} %. "
-            f"Make {enough:.10g} g or more, weigh it as a stock, or use a finer balance.",
+            f"{make} it as a stock, or use a finer balance.",
             Place(weighing.phase, weighing.line, "grams"),
             USP_41,
         )
@@ -165,7 +168,20 @@ def smallest_sound_batch(formula: Formula, balance: Balance, tolerance: float = 
     """The least batch, in whole steps of the balance, at which every line keeps within the tolerance. [g]"""
     percents: Iterable[float] = [x for phase in require_complete(formula, "weighed") for x in phase if x > 0]
     least = balance.least_weight(tolerance) * 100.0 / min(percents)
-    return _up_to_step(least * (1 - HAIR / 10), balance.readability)
+    return _up_to_step(least * (1 - 0.999 * HAIR), balance.readability)
+
+
+def sound_in_words(least: float, tolerance: float) -> str:
+    """From which batch on every line keeps within the tolerance, as a sentence. [g, %]
+
+    Examples
+    --------
+    >>> sound_in_words(32.8, 5)
+    'Every line keeps within 5 % from 32.8 g upwards on this balance.'
+    """
+    if least > MOST:
+        return f"No batch up to a tonne keeps every line within {tolerance:g} %: make the smallest parts as a stock."
+    return f"Every line keeps within {tolerance:g} % from {least:.10g} g upwards on this balance."
 
 
 def sound_batches(
@@ -192,5 +208,7 @@ def _round_up(grams: float, readability: float) -> float:
 
 
 def _up_to_step(grams: float, step: float) -> float:
+    if grams == float("inf"):
+        return grams
     d = Decimal(repr(step))
     return float((Decimal(repr(grams)) / d).to_integral_value(ROUND_CEILING) * d)

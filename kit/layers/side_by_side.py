@@ -13,7 +13,7 @@ from kit.layers.bottle import stand
 from kit.layers.density import layers_of, product_density
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     import pandas as pd
 
@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from kit.layers.bottle import Bottle
     from kit.library.library import Library
     from kit.library.limits import Limit
+
+    #: Gives the cost of 100 g, its currency, and whether everything has a price; None where it is not known.
+    Costing = Callable[[Formula, Materials], tuple[float, str, bool] | None]
 
 #: More columns than this cannot be read side by side.
 MOST = 5
@@ -43,6 +46,8 @@ class Column:
         Its substances in descending order, as a declaration would begin; see the label for the rules below 1 %.
     findings
         Everything to say about it.
+    cost
+        Of the materials of 100 g, its currency, and whether everything has a price; None where it is not known.
     """
 
     name: str
@@ -52,10 +57,16 @@ class Column:
     density: float | None
     order: tuple[str, ...]
     findings: tuple[Finding, ...]
+    cost: tuple[float, str, bool] | None = None
 
 
 def side_by_side(
-    formulas: Mapping[str, Formula], library: Library, limits: Sequence[Limit], bottle: Bottle, fill: float
+    formulas: Mapping[str, Formula],
+    library: Library,
+    limits: Sequence[Limit],
+    bottle: Bottle,
+    fill: float,
+    cost: Costing | None = None,
 ) -> list[Column]:
     """Up to five formulas as columns.
 
@@ -63,6 +74,8 @@ def side_by_side(
     ----------
     fill
         Product in the bottle. [mL]
+    cost
+        Tells what the materials of 100 g cost; :func:`kit.bench.cost_per_100_g.cost_per_100_g` with a list of prices.
 
     Raises
     ------
@@ -72,11 +85,17 @@ def side_by_side(
     if len(formulas) > MOST:
         msg = f"{len(formulas)} variants are too many to see side by side. Choose {MOST} or fewer."
         raise RangeError(msg)
-    return [_column(name, formula, library, limits, bottle, fill) for name, formula in formulas.items()]
+    return [_column(name, formula, library, limits, bottle, fill, cost) for name, formula in formulas.items()]
 
 
 def _column(
-    name: str, formula: Formula, library: Library, limits: Sequence[Limit], bottle: Bottle, fill: float
+    name: str,
+    formula: Formula,
+    library: Library,
+    limits: Sequence[Limit],
+    bottle: Bottle,
+    fill: float,
+    cost: Costing | None,
 ) -> Column:
     materials = Materials.of(formula, library)
     layers = layers_of(formula, materials)
@@ -92,6 +111,7 @@ def _column(
         product_density(layers) if layers else None,
         tuple(expand(formula, materials)),
         tuple(check(formula, materials, limits)),
+        cost(formula, materials) if cost is not None else None,
     )
 
 
@@ -105,6 +125,14 @@ def family_table(columns: Sequence[Column]) -> pd.DataFrame:
     rows += [[name, "whole layer", "% w/w", *(column.sizes.get(name) for column in columns)] for name in layers]
     rows += [[name, "height in the bottle", "mm", *(column.heights.get(name) for column in columns)] for name in layers]
     rows.append(["", "density, shaken", "g/mL", *(column.density for column in columns)])
+    costs = [column.cost for column in columns]
+    if any(costs):
+        unit = next(cost[1] for cost in costs if cost)
+        rows.append(["", "materials of 100 g", unit, *(cost[0] if cost else None for cost in costs)])
+        if not all(cost[2] for cost in costs if cost):
+            rows.append(
+                ["", "everything has a price", "", *(("yes" if cost[2] else "no") if cost else None for cost in costs)]
+            )
     for severity in ("stop", "caution"):
         counts = [sum(finding.severity == severity for finding in column.findings) for column in columns]
         rows.append(["", f"findings: {severity}", "", *counts])

@@ -11,7 +11,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from kit.bench.balance import Balance
-from kit.bench.weighing import Batch, smallest_sound_batch, sound_batches, weigh
+from kit.bench.weighing import MOST, Batch, smallest_sound_batch, sound_batches, sound_in_words, weigh
 from kit.demos import demo
 from kit.errors import EntryError, RangeError, UnitError
 from kit.formula.model import Formula, Line, Phase
@@ -75,6 +75,9 @@ def test_the_advised_batch_is_enough(formula: Formula, mass: float, step: float,
     balance = Balance(step, 1e9)
     batch = weigh(formula, f"{mass!r} g", balance, tolerance)
     for finding in batch.findings():
+        if "Make" not in finding.sentence:
+            assert smallest_sound_batch(formula, balance, tolerance) > MOST
+            continue
         advised = float(re.search(r"Make ([0-9.]+) g or more", finding.sentence)[1])
         assert advised > batch.mass
         again = weigh(formula, f"{advised!r} g", balance, tolerance)
@@ -120,8 +123,16 @@ def test_a_small_weighing_says_what_to_do() -> None:
 
 
 def test_a_huge_batch_is_written_out() -> None:
-    (finding,) = weigh(toner(Line("Tocopherol", "0.001 ppm")), "100 g", Balance(0.01, 500)).findings()
-    assert "Make 820000000 g or more" in finding.sentence
+    (finding,) = weigh(toner(Line("Tocopherol", "1 ppm")), "100 g", Balance(0.01, 500)).findings()
+    assert "Make 820000 g or more" in finding.sentence
+
+
+def test_a_trace_that_no_batch_could_hold_is_to_become_a_stock() -> None:
+    trace = Formula("Trace", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Panthenol", "2.2e-308"))),))
+    (finding,) = weigh(trace, "250 g").findings()
+    assert "Weigh it as a stock, or use a finer balance." in finding.sentence
+    said = sound_in_words(smallest_sound_batch(trace, Balance()), 1)
+    assert said == "No batch up to a tonne keeps every line within 1 %: make the smallest parts as a stock."
 
 
 def test_a_load_beyond_the_balance_is_said() -> None:

@@ -70,3 +70,19 @@ def test_six_are_too_many_and_a_bottle_too_small_only_hides_the_heights() -> Non
     (column,) = side_by_side({"v": demo()}, Library.bundled(), limits(), BOTTLE, 500.0)
     assert column.heights == {}
     assert column.density is not None
+
+
+def test_costs_are_a_row_of_their_own_where_they_are_known() -> None:
+    formulas = {"now": demo(), "later": demo()}
+    costs = iter([(1.25, "EUR", True), (2.5, "EUR", False), None, (1.0, "EUR", True)])
+    columns = side_by_side(formulas, Library.bundled(), limits(), BOTTLE, 90.0, lambda formula, materials: next(costs))
+    assert [column.cost for column in columns] == [(1.25, "EUR", True), (2.5, "EUR", False)]
+    table = family_table(columns).set_index("line")
+    assert list(table.loc["materials of 100 g"]) == ["", "EUR", 1.25, 2.5]
+    assert list(table.loc["everything has a price"]) == ["", "", "yes", "no"]
+    columns = side_by_side(formulas, Library.bundled(), limits(), BOTTLE, 90.0, lambda formula, materials: next(costs))
+    table = family_table(columns).set_index("line")
+    assert list(table.loc["materials of 100 g"])[2:] == [pytest.approx(float("nan"), nan_ok=True), 1.0]
+    assert "everything has a price" not in table.index
+    without = side_by_side(formulas, Library.bundled(), limits(), BOTTLE, 90.0)
+    assert "materials of 100 g" not in family_table(without).set_index("line").index

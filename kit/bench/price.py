@@ -1,0 +1,239 @@
+"""Price: what was paid for how much of a material; and the list of prices in one currency."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import lru_cache
+from math import isfinite
+from typing import Literal
+
+from kit.bench.money import is_currency
+from kit.errors import RangeError, UnitError
+from kit.library.library import plain_letters
+from kit.units import magnitude
+
+#: The unit of packaging, and other words for it.
+PIECES = ("pieces", "piece", "pcs", "pc")
+#: Units as people write them on a bill → as kit.units reads them.
+_AS_READ = {"kg": "kg", "g": "g", "ml": "mL", "cl": "cL", "dl": "dL", "l": "L", "litre": "L", "litres": "L",
+            "liter": "L", "liters": "L", "fl oz": "floz", "fl. oz": "floz", "fl. oz.": "floz", "fluid ounce": "floz",
+            "lbs": "lb", "ounce": "oz", "ounces": "oz", "pound": "lb", "pounds": "lb"}  # fmt: skip
+
+
+@lru_cache(maxsize=256)
+def pack_unit(unit: str) -> tuple[Literal["g", "mL"], float]:
+    """A unit in which a material is bought: whether it is by mass or by volume, and its size. [g or mL]
+
+    "oz" is the ounce of mass; a fluid ounce is "fl oz".
+
+    Raises
+    ------
+    UnitError
+        It is a unit of neither.
+
+    Examples
+    --------
+    >>> pack_unit("kg"), pack_unit("L")
+    (('g', 1000.0), ('mL', 1000.0))
+    """
+    plain = " ".join(unit.split())
+    written = f"1 {_AS_READ.get(plain.casefold(), plain)}"
+    bases: tuple[Literal["g", "mL"], ...] = ("g", "mL")
+    for base in bases:
+        try:
+            size = magnitude(written, base, name="the pack")
+        except UnitError:
+            continue
+        if size > 0:
+            return base, size
+    msg = (
+        f"{plain[:40]!r} is not a unit in which a material is bought. Write g, kg, mL, L, oz, lb or fl oz, "
+        "or pieces for packaging."
+    )
+    raise UnitError(msg)
+
+
+def name_key(name: str) -> str:
+    """By which two spellings of one name are known to be one."""
+    return plain_letters(name) or name.strip().casefold()
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """One purchase of a material.
+
+    Attributes
+    ----------
+    material
+        Its name as in the library or the formula: INCI, plain or other name, or a stock's.
+    amount, unit
+        What was bought, in any unit of mass or volume.
+    price
+        What was paid for it. [currency of the list]
+    lot, bought_on
+        As printed on the pack; an ISO date, or empty.
+    note
+        Where the price is from.
+    """
+
+    material: str
+    amount: float
+    unit: str
+    price: float
+    lot: str = ""
+    bought_on: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        _check(self.material, self.price, self.bought_on)
+        if not (isfinite(self.amount) and self.amount > 0):
+            msg = f"{self.material}: an amount of {self.amount:g} {self.unit} cannot be bought. Give more than 0."
+            raise RangeError(msg)
+        pack_unit(self.unit)
+
+    @property
+    def by_volume(self) -> bool:
+        """True where a density is needed to know its mass."""
+        return pack_unit(self.unit)[0] == "mL"
+
+    def grams(self, density: float | None = None) -> float | None:
+        """What the pack holds; None for a volume without a density. [g]
+
+        Parameters
+        ----------
+        density
+            Of the material, needed where it is bought by volume. [g/mL]
+
+        Examples
+        --------
+        >>> Price("Glycerin", 500, "mL", 6.0).grams(density=1.26)
+        630.0
+        """
+        base, size = pack_unit(self.unit)
+        if base == "g":
+            return self.amount * size
+        return None if density is None else self.amount * size * density
+
+    @property
+    def pack(self) -> str:
+        """The pack in words, such as "500 g"."""
+        return f"{self.amount:.10g} {self.unit}"
+
+
+@dataclass(frozen=True, slots=True)
+class PackItem:
+    """Something bought by the piece that goes with each bottle.
+
+    Attributes
+    ----------
+    name
+        Such as "bottle 100 mL".
+    pieces, price
+        How many were bought, and what was paid for them all. [-, currency of the list]
+    per_bottle
+        How many go with one bottle; 0.04 where a carton holds 25 bottles.
+    """
+
+    name: str
+    pieces: float
+    price: float
+    per_bottle: float = 1.0
+    lot: str = ""
+    bought_on: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        _check(self.name, self.price, self.bought_on)
+        for number, what in ((self.pieces, "pieces in the pack"), (self.per_bottle, "pieces for each bottle")):
+            if not (isfinite(number) and number > 0):
+                msg = f"{self.name}: {number:g} {what} cannot be reckoned with. Give more than 0."
+                raise RangeError(msg)
+
+    @property
+    def each(self) -> float:
+        """What one piece costs. [currency of the list]"""
+        return self.price / self.pieces
+
+
+def _check(name: str, price: float, bought_on: str) -> None:
+    if not name.strip():
+        msg = "A price needs the name of what was bought."
+        raise RangeError(msg)
+    if not (isfinite(price) and price >= 0):
+        msg = f"{name}: a price of {price:g} is not possible. Give what was paid, 0 or more."
+        raise RangeError(msg)
+    check_date(bought_on)
+
+
+def check_date(text: str) -> None:
+    """Refuse a date that is neither empty nor written year-month-day.
+
+    Raises
+    ------
+    RangeError
+        It is written in another way, or there is no such day.
+    """
+    try:
+        known = not text or date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        known = False
+    if not known:
+        msg = f"{text!r} is not a date. Write year-month-day, such as 2026-03-14."
+        raise RangeError(msg)
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """Prices in one currency.
+
+    Attributes
+    ----------
+    currency
+        Code or symbol; empty while nothing is in the list.
+    prices, packaging
+        In the order of the file; of one material the newest counts.
+    name
+        What the list is called, such as the name of its file.
+    """
+
+    currency: str = ""
+    prices: tuple[Price, ...] = ()
+    packaging: tuple[PackItem, ...] = ()
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        if self.currency and not is_currency(self.currency):
+            msg = f"{self.currency!r} is not a currency. Write its code or symbol, such as EUR, GBP or €."
+            raise RangeError(msg)
+        if (self.prices or self.packaging) and not self.currency:
+            msg = "The prices have no currency. Write its code or symbol, such as EUR, GBP or €."
+            raise RangeError(msg)
+
+    @property
+    def is_invented(self) -> bool:
+        """True where a price says of itself that it is invented, as those of the demo list do."""
+        notes = [price.note for price in self.prices] + [item.note for item in self.packaging]
+        return any("invented" in note.casefold() for note in notes)
+
+    def with_price(self, price: Price) -> PriceList:
+        """The list with one more purchase; it replaces one of the same material on the same day."""
+        key = (name_key(price.material), price.bought_on)
+        kept = (old for old in self.prices if (name_key(old.material), old.bought_on) != key)
+        return replace(self, prices=(*kept, price))
+
+    def with_packaging(self, item: PackItem) -> PriceList:
+        """The list with this item of packaging, in place of one of the same name."""
+        kept = (old for old in self.packaging if name_key(old.name) != name_key(item.name))
+        return replace(self, packaging=(*kept, item))
+
+    def without(self, name: str) -> PriceList:
+        """The list without any purchase of that name."""
+        key = name_key(name)
+        prices = tuple(price for price in self.prices if name_key(price.material) != key)
+        return replace(self, prices=prices, packaging=tuple(i for i in self.packaging if name_key(i.name) != key))
+
+
+def newest(prices: list[Price]) -> Price:
+    """The one that counts: the latest date; among equals, and without a date, the one that stands last."""
+    return max(enumerate(prices), key=lambda numbered: (numbered[1].bought_on, numbered[0]))[1]
