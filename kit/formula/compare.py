@@ -1,15 +1,18 @@
-"""Put versions of a formula side by side, line by line."""
+"""Put versions of a formula side by side: line by line, substance by substance, and in words."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from kit.formula.expansion import expand
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     import pandas as pd
 
+    from kit.formula.expansion import Materials
     from kit.formula.model import Formula
 
 
@@ -27,6 +30,19 @@ class ComparedLine:
         return (self.percents[-1] or 0.0) - (self.percents[0] or 0.0)
 
 
+@dataclass(frozen=True, slots=True)
+class ComparedSubstance:
+    """One substance in each of the versions: its percent, or None where it does not occur. [% w/w]"""
+
+    name: str
+    percents: tuple[float | None, ...]
+
+    @property
+    def change(self) -> float:
+        """Last version minus first, counting an absent substance as 0. [% w/w]"""
+        return (self.percents[-1] or 0.0) - (self.percents[0] or 0.0)
+
+
 def compare(versions: Sequence[Formula]) -> list[ComparedLine]:
     """Every material of any version, in the order in which they first occur."""
     amounts: list[dict[tuple[str, str], float]] = []
@@ -39,6 +55,24 @@ def compare(versions: Sequence[Formula]) -> list[ComparedLine]:
         amounts.append(found)
     keys = dict.fromkeys(key for found in amounts for key in found)
     return [ComparedLine(phase, name, tuple(found.get((phase, name)) for found in amounts)) for phase, name in keys]
+
+
+def compare_substances(versions: Sequence[Formula], materials: Sequence[Materials]) -> list[ComparedSubstance]:
+    """Every substance of any version, expanded through blends and stocks; the most of the last version first.
+
+    Parameters
+    ----------
+    materials
+        Of each version, for a stock may have changed between them.
+
+    Raises
+    ------
+    CompositionError
+        A blend or stock that is part of itself.
+    """
+    amounts = [expand(version, known) for version, known in zip(versions, materials, strict=True)]
+    names = dict.fromkeys(name for found in reversed(amounts) for name in found)
+    return [ComparedSubstance(name, tuple(found.get(name) for found in amounts)) for name in names]
 
 
 def version_label(formula: Formula) -> str:

@@ -37,6 +37,11 @@ _TOP_KEYS = (
 )
 
 
+_EARLIER_KEYS = ("version", "title", "change_note", "written_for", "lines")
+#: What an earlier version names only where it was different.
+_EARLIER_ABOUT = ("product_kind", "body_part", "note", "steps", "stock", "ingredient", "rule")
+
+
 @dataclass
 class Reader:
     """Reads one record, collecting faults; ``locate`` says where a path lies in the file."""
@@ -51,10 +56,6 @@ class Reader:
     def formula(self, record: Mapping[str, Any]) -> Formula:
         """The formula of a record; worth using only while there are no faults."""
         self.known(record, (), _TOP_KEYS)
-        stocks = [self.stock(item, ("stock", n)) for n, item in self.tables(record, (), "stock")]
-        own = [self.ingredient(item, ("ingredient", n)) for n, item in self.tables(record, (), "ingredient")]
-        rules = [self.rule(item, ("rule", n)) for n, item in self.tables(record, (), "rule")]
-        materials: list[Material] = [item for item in (*stocks, *own) if item is not None]
         current = Formula(
             title=self.text(record, (), "title", "Untitled"),
             phases=tuple(self.phase(item, ("phase", n)) for n, item in self.tables(record, (), "phase")),
@@ -62,8 +63,8 @@ class Reader:
             product_kind=cast("ProductKind", self.choice(record, (), "product_kind", PRODUCT_KINDS, "leave-on")),
             body_part=self.text(record, (), "body_part"),
             written_for=self.mass(record, (), "written_for"),
-            materials=tuple(materials),
-            rules=tuple(rule for rule in rules if rule is not None),
+            materials=self.materials(record, ()),
+            rules=self.rules(record, ()),
             steps=tuple(str(step) for step in self.sequence(record, (), "steps")),
             note=self.text(record, (), "note"),
             change_note=self.text(record, (), "change_note"),
@@ -72,6 +73,17 @@ class Reader:
         variants = [self.variant(item, ("variant", n), current) for n, item in self.tables(record, (), "variant")]
         family = tuple(variant for variant in variants if variant is not None)
         return Formula(**{**_fields(current), "earlier": tuple(earlier), "variants": family})
+
+    def materials(self, item: Mapping[str, Any], path: Path) -> tuple[Material, ...]:
+        """Every [[stock]] and [[ingredient]]."""
+        stocks = [self.stock(entry, (*path, "stock", n)) for n, entry in self.tables(item, path, "stock")]
+        own = [self.ingredient(entry, (*path, "ingredient", n)) for n, entry in self.tables(item, path, "ingredient")]
+        return tuple(found for found in (*stocks, *own) if found is not None)
+
+    def rules(self, item: Mapping[str, Any], path: Path) -> tuple[Rule, ...]:
+        """Every [[rule]]."""
+        found = [self.rule(entry, (*path, "rule", n)) for n, entry in self.tables(item, path, "rule")]
+        return tuple(rule for rule in found if rule is not None)
 
     def phase(self, item: Mapping[str, Any], path: Path) -> Phase:
         """One [[phase]]."""
@@ -154,14 +166,22 @@ class Reader:
         return cast("Rule | None", self.made(Rule, values, path))
 
     def rows(self, item: Mapping[str, Any], path: Path, current: Formula) -> tuple[Phase, ...]:
-        """Lines written as rows of [phase, layer, ingredient, amount, holds]; colours are those of the current one."""
+        """Lines written as rows of [phase, layer, ingredient, amount, holds, note]; the note may be left out.
+
+        Colours are those of the current one.
+        """
         phases: dict[tuple[str, str], list[Line]] = {}
         for n, row in enumerate(self.sequence(item, path, "lines")):
-            if not isinstance(row, list) or len(row) != 5 or row[1] not in PHASE_KINDS or row[4] not in tuple(HOLDS):
-                self.fault((*path, "lines"), f"row {n + 1} must be [phase, layer, ingredient, amount, holds]")
+            if (
+                not isinstance(row, list)
+                or len(row) not in (5, 6)
+                or row[1] not in PHASE_KINDS
+                or row[4] not in tuple(HOLDS)
+            ):
+                self.fault((*path, "lines"), f"row {n + 1} must be [phase, layer, ingredient, amount, holds, note]")
                 continue
-            name, kind, material, entry, hold = (str(cell) for cell in row)
-            phases.setdefault((name, kind), []).append(Line(material, entry, hold))  # type: ignore[arg-type]
+            name, kind, material, entry, hold, *note = (str(cell) for cell in row)
+            phases.setdefault((name, kind), []).append(Line(material, entry, hold, *note))  # type: ignore[arg-type]
         colours = {phase.name: phase.colour for phase in current.phases}
         return tuple(
             Phase(name, cast("PhaseKind", kind), tuple(lines), colours.get(name, ""))
@@ -179,8 +199,18 @@ class Reader:
         return cast("Variant | None", self.made(Variant, values, path))
 
     def earlier(self, item: Mapping[str, Any], path: Path, current: Formula) -> Formula:
-        """One [[earlier]] version: its lines as rows, the rest as in the current one."""
-        self.known(item, path, ("version", "title", "change_note", "written_for", "lines"))
+        """One [[earlier]] version: its lines as rows; what it does not name was as in the current one."""
+        self.known(item, path, (*_EARLIER_KEYS, *_EARLIER_ABOUT))
+        about: dict[str, Any] = {}
+        if "product_kind" in item:
+            about["product_kind"] = self.choice(item, path, "product_kind", PRODUCT_KINDS, current.product_kind)
+        about |= {key: self.text(item, path, key) for key in ("body_part", "note") if key in item}
+        if "steps" in item:
+            about["steps"] = tuple(str(step) for step in self.sequence(item, path, "steps"))
+        if "stock" in item or "ingredient" in item:
+            about["materials"] = self.earlier_materials(item, path, current)
+        if "rule" in item:
+            about["rules"] = self.rules(item, path)
         return Formula(
             **{
                 **_fields(current),
@@ -189,8 +219,18 @@ class Reader:
                 "change_note": self.text(item, path, "change_note"),
                 "written_for": self.mass(item, path, "written_for"),
                 "phases": self.rows(item, path, current),
+                **about,
             }
         )
+
+    def earlier_materials(self, item: Mapping[str, Any], path: Path, current: Formula) -> tuple[Material, ...]:
+        """The stocks and own ingredients of an earlier version; of the kind it does not name, the current ones."""
+        found = self.materials(item, path)
+        kinds = {"stock": Stock, "ingredient": Ingredient}
+        kept = [
+            each for key, kind in kinds.items() if key not in item for each in current.materials if type(each) is kind
+        ]
+        return tuple(sorted((*found, *kept), key=lambda each: isinstance(each, Ingredient)))
 
     def made(self, kind: type, values: Mapping[str, Any], path: Path) -> object | None:
         """Build a value, turning its own complaint into a fault at this place."""

@@ -33,7 +33,7 @@ def to_record(formula: Formula) -> Record:
             "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
             "rule": [_rule_record(rule) for rule in formula.rules],
             "variant": [_variant_record(variant) for variant in formula.variants],
-            "earlier": [_earlier_record(old) for old in formula.earlier],
+            "earlier": [_earlier_record(old, formula) for old in formula.earlier],
         }
     )
 
@@ -95,16 +95,22 @@ def _rule_record(rule: Rule) -> Record:
 
 
 def _rows(phases: tuple[Phase, ...]) -> list[list[str]]:
-    return [[phase.name, phase.kind, line.material, line.entry, line.hold] for phase in phases for line in phase.lines]
+    """Lines as rows; a line's note is a sixth cell, left out where there is none."""
+    return [
+        [phase.name, phase.kind, line.material, line.entry, line.hold, *([line.note] if line.note else [])]
+        for phase in phases
+        for line in phase.lines
+    ]
 
 
 def _variant_record(variant: Variant) -> Record:
     return _filled({"name": variant.name, "note": variant.note, "lines": _rows(variant.phases)})
 
 
-def _earlier_record(old: Formula) -> Record:
+def _earlier_record(old: Formula, current: Formula) -> Record:
+    """An earlier version: its lines as rows, and what else was different then, also where it was empty."""
     written_for = f"{old.written_for!r} g" if old.written_for else ""
-    return _filled(
+    record = _filled(
         {
             "version": old.version,
             "title": old.title,
@@ -113,3 +119,18 @@ def _earlier_record(old: Formula) -> Record:
             "lines": _rows(old.phases),
         }
     )
+    then, now = _about(old), _about(current)
+    return {**record, **{key: value for key, value in then.items() if value != now[key]}}
+
+
+def _about(formula: Formula) -> Record:
+    """What an earlier version may have had otherwise, besides its lines."""
+    return {
+        "product_kind": formula.product_kind,
+        "body_part": formula.body_part,
+        "note": formula.note,
+        "steps": list(formula.steps),
+        "stock": [_stock_record(item) for item in formula.materials if isinstance(item, Stock)],
+        "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
+        "rule": [_rule_record(rule) for rule in formula.rules],
+    }

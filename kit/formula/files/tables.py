@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import Fault, FileFaultsError
 from kit.formula.files.reading import Reader
 from kit.formula.files.record import Record, to_record
 from kit.saving import save_bytes, save_text
+from kit.spreadsheet_text import guarded, unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -27,29 +29,36 @@ STOCK_COLUMNS = (
 INGREDIENT_COLUMNS = ("inci", "plain_name", "roles", "layer", "charge", "density", "note", "material", "percent")
 RULE_COLUMNS = ("ingredient", "least", "most", "of", "reason")
 
-#: A cell that starts with one of these is run by some spreadsheets; an apostrophe in front stops that.
-_RUN_BY_SPREADSHEETS = ("=", "+", "-", "@", "\t", "\r")
+#: A sign that no workbook can hold, and what looks like one that is written as its number already.
+_NO_CELL_HOLDS = re.compile("[\x00-\x08\x0b\x0c\x0d\x0e-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
+_WRITTEN_AS_NUMBER = re.compile("_x([0-9A-Fa-f]{4})_")
 
 
 def save_csv(formula: Formula, path: Path) -> None:
     """Write the lines of a formula as CSV."""
     text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    writer.writerows([_guarded(cell) for cell in row] for row in _line_rows(formula))
+    plain = csv.writer(text, lineterminator="\n")
+    quoted = csv.writer(text, lineterminator="\n", quoting=csv.QUOTE_ALL)
+    plain.writerow(COLUMNS)
+    for row in _line_rows(formula):
+        cells = [guarded(cell) for cell in row]
+        (quoted if any("\r" in cell for cell in cells) else plain).writerow(cells)
     save_text(path, text.getvalue())
 
 
 def read_csv(path: Path) -> Formula:
     """Read the lines of a formula from CSV: commas, semicolons or tabs between the columns."""
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise FileFaultsError(path.name, [Fault("file", "it cannot be read as text; save it as UTF-8")]) from error
+    except OSError as error:
+        raise FileFaultsError(path.name, [Fault("file", f"it cannot be read: {error.strerror}")]) from error
     head = text.split("\n", 1)[0]
     delimiter = max(",;\t", key=head.count)
     try:
-        rows = [[_unguarded(cell) for cell in row] for row in csv.reader(io.StringIO(text), delimiter=delimiter)]
+        lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+        rows = [[unguarded(cell) for cell in row] for row in lines]
     except csv.Error as error:
         raise FileFaultsError(path.name, [Fault("file", f"it cannot be read as a table: {error}")]) from error
     return _read(path.name, {"title": path.stem}, rows)
@@ -188,11 +197,9 @@ def _named(row: Sequence[Any], head: Sequence[Any]) -> list[tuple[str, Any]]:
 
 
 def _fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
-    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE  # control characters, which a workbook cannot hold
-
     sheet.append(list(columns))
     for row in rows:
-        sheet.append([ILLEGAL_CHARACTERS_RE.sub("", cell) if isinstance(cell, str) else cell for cell in row])
+        sheet.append([_in_workbook(cell) if isinstance(cell, str) else cell for cell in row])
     for cells in sheet.iter_rows():
         for cell in cells:
             if isinstance(cell.value, str):
@@ -202,20 +209,23 @@ def _fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[Sequence[Any]
     sheet.freeze_panes = "A2"
 
 
+def _in_workbook(text: str) -> str:
+    """The text as workbooks write it: a sign that none can hold as its number (ECMA-376, ST_Xstring)."""
+    return _NO_CELL_HOLDS.sub(lambda found: f"_x{ord(found[0]):04X}_", text.encode("utf-8", "replace").decode())
+
+
+def _from_workbook(text: str) -> str:
+    return _WRITTEN_AS_NUMBER.sub(lambda found: chr(int(found[1], 16)), text)
+
+
 def _cell(value: object, shown_as: str = "") -> Any:
     """A cell as the maker sees it: 4.0 is 4, 0.04 shown as 4 % is "4 %", an empty cell is empty text."""
     if value is None:
         return ""
+    if isinstance(value, str):
+        return _from_workbook(value)
     if "%" in shown_as and isinstance(value, int | float):
         return f"{100 * value:.12g} %"
     if isinstance(value, float) and value.is_integer():
         return int(value)
     return value
-
-
-def _guarded(cell: str) -> str:
-    return "'" + cell if cell.startswith(_RUN_BY_SPREADSHEETS) else cell
-
-
-def _unguarded(cell: str) -> str:
-    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_RUN_BY_SPREADSHEETS) else cell

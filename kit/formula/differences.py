@@ -1,0 +1,196 @@
+"""What changed from one version of a formula to another, line by line and in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from kit.formula.about_changes import about_changes, quoted
+from kit.formula.model import HOLDS
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from kit.formula.model import Formula, Line
+
+ChangeKind = Literal["added", "removed", "more", "less", "moved", "hold", "note"]
+#: A sign beside each word, so that nothing hangs on colour.
+SIGNS: dict[ChangeKind, str] = {
+    "added": "+",
+    "removed": "−",
+    "more": "▲",
+    "less": "▼",
+    "moved": "→",
+    "hold": "◇",
+    "note": "✎",
+}
+#: The word for the same change seen the other way round.
+BACKWARDS: dict[ChangeKind, ChangeKind] = {"added": "removed", "removed": "added", "more": "less", "less": "more"}
+
+UNREAD = "an amount that cannot be read"
+#: A percent that moved by less than this has not moved. [% w/w]
+NOTHING = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where and how a line stands in one version; `percent` is None where the amount cannot be read. [% w/w]
+
+    ``place`` is its phase and line, counted from 0.
+    """
+
+    place: tuple[int, int]
+    phase: str
+    line: Line
+    percent: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class LineChange:
+    """One material before and after; None where it does not occur."""
+
+    material: str
+    before: Standing | None
+    after: Standing | None
+
+    @property
+    def kinds(self) -> tuple[ChangeKind, ...]:
+        """What happened to it; empty where nothing did."""
+        before, after = self.before, self.after
+        if before is None or after is None:
+            return ("added",) if before is None else ("removed",)
+        found: list[ChangeKind] = []
+        if abs(self.change) > NOTHING:
+            found.append("more" if self.change > 0 else "less")
+        if before.phase != after.phase:
+            found.append("moved")
+        if before.line.hold != after.line.hold:
+            found.append("hold")
+        if before.line.note.strip() != after.line.note.strip():
+            found.append("note")
+        return tuple(found)
+
+    @property
+    def change(self) -> float:
+        """After minus before, an absent line counting as 0. [% w/w]"""
+        return _percent(self.after) - _percent(self.before)
+
+    @property
+    def words(self) -> str:
+        """What happened to it, as a phrase; empty where nothing did."""
+        return "; ".join(self._phrase(kind) for kind in self.kinds)
+
+    def _phrase(self, kind: ChangeKind) -> str:
+        sign, before, after = SIGNS[kind], self.before, self.after
+        if before is None or after is None:
+            there = after or before
+            assert there is not None
+            return f"{sign} {kind}: {_shown(there.percent)} in {there.phase}"
+        if kind in ("more", "less"):
+            was, now = _shown_apart(before.percent, after.percent)
+            return f"{sign} {kind}: {was} to {now}"
+        if kind == "moved":
+            return f"{sign} moved from {before.phase} to {after.phase}"
+        if kind == "hold":
+            return f"{sign} {HOLDS[before.line.hold]}, now {HOLDS[after.line.hold]}"
+        return f"{sign} note: was {quoted(before.line.note)}, now {quoted(after.line.note)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Differences:
+    """All that changed from one version to another.
+
+    Attributes
+    ----------
+    lines
+        Every line of either version, changed or not, in the order of the later one.
+    about
+        What else changed, as sentences: title, kind, steps, stocks, rules, notes.
+    """
+
+    lines: tuple[LineChange, ...]
+    about: tuple[str, ...]
+
+    @property
+    def changed(self) -> tuple[LineChange, ...]:
+        """The lines to which something happened."""
+        return tuple(line for line in self.lines if line.kinds)
+
+    def __bool__(self) -> bool:
+        return bool(self.changed or self.about)
+
+
+def differences(before: Formula, after: Formula) -> Differences:
+    """What changed from ``before`` to ``after``.
+
+    A line is known again by its material in the same phase, then by its material in another; a phase that only got
+    another name at its place is the same phase.
+
+    Examples
+    --------
+    >>> from kit.demos import demo
+    >>> shake = demo()
+    >>> [(line.material, line.words) for line in differences(shake.earlier[-1], shake).changed]
+    [('Aqua', '▲ more: 72.4 % to 74.4 %'), ('Glycerin', '▼ less: 6 % to 4 %')]
+    """
+    called = renamed_phases(before, after)
+    left, right = standings(before, called), standings(after)
+    partner = _partners(left, right)
+    lines = [LineChange(new.line.material.strip(), _at(left, partner.get(n)), new) for n, new in enumerate(right)]
+    gone = [old for n, old in enumerate(left) if n not in partner.values()]
+    lines += [LineChange(old.line.material.strip(), old, None) for old in gone]
+    renamed = [f"The phase {old} is now called {new}." for old, new in called.items()]
+    return Differences(tuple(lines), (*renamed, *about_changes(before, after)))
+
+
+def standings(formula: Formula, called: Mapping[str, str] | None = None) -> list[Standing]:
+    """Every line that is not blank; ``called`` gives phases the name that they have in a later version."""
+    names = [(called or {}).get(phase.name, phase.name) for phase in formula.phases]
+    return [Standing((p, i), names[p], line, x) for p, i, line, x in formula.each_line() if not line.is_blank]
+
+
+def renamed_phases(before: Formula, after: Formula) -> dict[str, str]:
+    """Phases that kept their place and kind under another name: old name → new name."""
+    old, new = ({phase.name for phase in formula.phases} for formula in (before, after))
+    pairs = zip(before.phases, after.phases, strict=False)
+    return {a.name: b.name for a, b in pairs if a.name not in new and b.name not in old and a.kind == b.kind}
+
+
+def _partners(left: Sequence[Standing], right: Sequence[Standing]) -> dict[int, int]:
+    """For each line after, the line before that it comes from: number after → number before."""
+    partner: dict[int, int] = {}
+    free = dict(enumerate(left))
+    for in_same_phase in (True, False):
+        for n, new in enumerate(right):
+            if n not in partner:
+                match = next((m for m, old in free.items() if _alike(old, new, in_same_phase)), None)
+                if match is not None:
+                    partner[n] = match
+                    del free[match]
+    return partner
+
+
+def _alike(old: Standing, new: Standing, in_same_phase: bool) -> bool:
+    same = old.line.material.strip().casefold() == new.line.material.strip().casefold()
+    return same and (old.phase == new.phase or not in_same_phase)
+
+
+def _at(standings: Sequence[Standing], number: int | None) -> Standing | None:
+    return None if number is None else standings[number]
+
+
+def _percent(standing: Standing | None) -> float:
+    return (standing.percent if standing is not None else None) or 0.0
+
+
+def _shown(percent: float | None) -> str:
+    return _shown_apart(percent, None)[0]
+
+
+def _shown_apart(one: float | None, other: float | None) -> tuple[str, str]:
+    """Two percents with three decimals, or with as many as it takes to tell them apart."""
+    places = 3
+    while one is not None and other is not None and places < 9 and round(one, places) == round(other, places):
+        places += 1
+    texts = [UNREAD if x is None else f"{round(x, places):.12g} %" for x in (one, other)]
+    return texts[0], texts[1]
