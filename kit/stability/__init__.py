@@ -1,6 +1,8 @@
-"""Stability: what is kept where and looked at when, and the log of what was seen.
+"""Stability: what is kept where and looked at when, the log of what was seen, and what follows from it.
 
-``plan`` what a study looks at; ``study`` the study and its readings; ``reading`` what a typed value means;
-``check`` what is odd about it; ``due`` what to look at next; ``store`` the log file; ``exchange`` its
-readings as CSV; ``demo`` an invented study. Only ``schema``, ``logfile`` and ``store`` load SQLAlchemy.
+What is looked at: ``plan``, ``attribute``, ``study``. What a typed value means and what is odd about it: ``reading``,
+``check``. What to look at next: ``due``. The log, in a file or on a server: ``store`` (with ``log_reader``, ``rows``,
+``photo_rows``) upon ``backend`` (``logfile``, ``postgres``), ``schema``, ``guards`` and ``migrations``; only these and
+``verify`` load SQLAlchemy. What comes in and goes out: ``exchange`` (CSV), ``workbook`` (XLSX), ``importing``,
+``photo_files``, ``wide``.
 """

@@ -8,7 +8,7 @@ from typing import Literal, get_args
 from kit.errors import RangeError
 from kit.stability.names import check_name
 
-Kind = Literal["number", "grade", "yes/no", "text"]
+Kind = Literal["number", "grade", "yes/no", "text", "colour"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 
@@ -21,13 +21,15 @@ class Attribute:
     key, label
         The short name in the log, and what the screen shows.
     kind
-        "number" (with ``unit``), "grade" (a whole number on ``scale``), "yes/no" or "text".
+        "number" (with ``unit``), "grade" (a whole number on ``scale``), "yes/no", "text" or "colour" (typed as
+        L* a* b*).
     how
         How to measure it, in one sentence.
     lower, upper
         Acceptance limits. [unit of the attribute]
     change, change_percent
-        Allowed change from the start, up or down. [unit of the attribute; % of the start]
+        Allowed change from the start, up or down; of a colour, the allowed CIEDE2000 difference from the start.
+        [unit of the attribute; % of the start]
     least, most
         What is possible at all; beyond it the entry is taken for a slip of the pen. [unit of the attribute]
     whole
@@ -74,6 +76,10 @@ class Attribute:
         if self.lower is not None and self.upper is not None and not self.lower < self.upper:
             msg = f"{self.label}: its lower limit {self.lower:g} must be below its upper limit {self.upper:g}."
             raise RangeError(msg)
+        no_limits = (self.lower, self.upper, self.change_percent, self.least, self.most) == (None,) * 5
+        if self.kind == "colour" and not no_limits:
+            msg = f"{self.label}: a colour has one limit, its allowed change from the start. Leave the others empty."
+            raise RangeError(msg)
         for allowed in (self.change, self.change_percent):
             if allowed is not None and not allowed > 0:
                 msg = f"{self.label}: the allowed change from the start must be above 0, got {allowed:g}."
@@ -86,7 +92,9 @@ class Attribute:
 
     @property
     def title(self) -> str:
-        """The label with its unit: "Lower layer [mm]", "Appearance [grade 0-4]"."""
+        """The label with its unit: "Lower layer [mm]", "Appearance [grade 0-4]", "Colour [L* a* b*]"."""
+        if self.kind == "colour":
+            return f"{self.label} [L* a* b*]"
         if self.kind == "grade":
             return f"{self.label} [grade 0-{len(self.scale) - 1}]"
         return f"{self.label} [{self.unit}]" if self.unit else self.label

@@ -7,12 +7,16 @@ from typing import TYPE_CHECKING
 
 from kit.errors import EntryError
 from kit.findings import Finding, Place
+from kit.stability.colour_difference import delta_e_2000
 from kit.stability.reading import read_value, says_yes
 
 if TYPE_CHECKING:
     from kit.stability.attribute import Attribute
     from kit.stability.plan import TimePoint
+    from kit.stability.reading import Reading
     from kit.stability.study import Study
+
+    Lab = tuple[float, float, float]
 
 ADVICE = "Look or measure once more; if it stays, save it as it is and say in the note what you saw."
 
@@ -34,23 +38,42 @@ def findings_for(attribute: Attribute, value: object, start_value: object = None
     """
     try:
         reading = read_value(attribute, value)
-        start = None if start_value is None else read_value(attribute, start_value).number
-        sentences = _beyond(attribute, reading.text, reading.number, start)
+        start = None if start_value is None else read_value(attribute, start_value)
+        sentences = _beyond(attribute, reading, start)
     except EntryError as error:
         return [Finding("stop", str(error), Place(field=attribute.key))]
     place = Place(field=attribute.key)
     return [Finding("caution", f"{words} {ADVICE}", place, attribute.source) for words in sentences]
 
 
-def _beyond(attribute: Attribute, text: str, number: float | None, start: float | None) -> list[str]:
+def _beyond(attribute: Attribute, reading: Reading, start: Reading | None) -> list[str]:
+    if reading.colour is not None:
+        return _changed_colour(attribute, reading.colour, start.colour if start else None)
     if attribute.kind == "yes/no":
-        answer = "yes" if says_yes(attribute, text) else "no"
+        answer = "yes" if says_yes(attribute, reading.text) else "no"
         if attribute.expected in ("", answer):
             return []
         return [f"{attribute.label}: {answer}, and the plan expects {attribute.expected}."]
-    if number is None:
+    if reading.number is None:
         return []
-    return [*_outside_limits(attribute, number), *_changed(attribute, number, start)]
+    return [
+        *_outside_limits(attribute, reading.number),
+        *_changed(attribute, reading.number, start.number if start else None),
+    ]
+
+
+def _changed_colour(attribute: Attribute, colour: Lab, start: Lab | None) -> list[str]:
+    if start is None or attribute.change is None:
+        return []
+    change = delta_e_2000(start, colour)
+    if round(change, 9) <= attribute.change:
+        return []
+    before, after = (" ".join(f"{one:.4g}" for one in lab) for lab in (start, colour))
+    words = (
+        f"{attribute.label} is {after}: a CIEDE2000 difference of {change:.2f} from the {before} at the start, and the "
+        f"plan allows {attribute.change:g}."
+    )
+    return [words]
 
 
 def _outside_limits(attribute: Attribute, number: float) -> list[str]:

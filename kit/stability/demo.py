@@ -39,8 +39,17 @@ _WEEKLY = {
     "warm_box": (-0.038, -0.07, 0.30, -0.085, 6, 6),
     "window": (-0.009, -0.01, 0.08, -0.030, 4, 10),
 }
-_FASTER = {"TL-01": 1.0, "TL-02": 0.9, "TL-03": 1.15}  # how quickly a batch ages, beside TL-01
+# L*, a* and b* of the upper layer: daylight bleaches the gold, warmth browns it; and viscosity of the lower layer [%].
+_WEEKLY_COLOUR = {
+    "cupboard": (-0.02, 0.01, 0.03, -0.1),
+    "fridge": (0.00, 0.00, 0.01, 0.0),
+    "warm_box": (-0.42, 0.26, 0.80, -0.9),
+    "window": (0.12, 0.08, -0.72, -0.2),
+}
+_FASTER = {"TL-01": 1.0, "TL-02": 0.9, "TL-03": 1.3}  # how quickly a batch ages, beside TL-01
 _START = {"TL-01": (5.32, 61.5), "TL-02": (5.38, 61.0), "TL-03": (5.29, 62.0)}  # pH, lower layer [mm]
+_COLOUR = {"TL-01": (83.4, -2.6, 27.5), "TL-02": (83.9, -2.8, 26.9), "TL-03": (83.1, -2.5, 28.2)}
+_VISCOSITY = {"TL-01": 12.4, "TL-02": 12.7, "TL-03": 12.1}  # of the lower layer [mPa·s]
 
 
 def demo_study() -> Study:
@@ -50,7 +59,7 @@ def demo_study() -> Study:
 
 def demo_observations(seed: int = SEED) -> list[Observation]:
     """The invented readings, in the order in which they would have been saved."""
-    study, chance = demo_study(), random.Random(seed)
+    study, chance, later = demo_study(), random.Random(seed), random.Random(seed + 1)
     filled = {(batch, one.key): 110 + _noise(chance, 0.6) for batch in BATCHES for one in study.plan.conditions}
     rows: list[Observation] = []
     for point in study.plan.time_points:
@@ -58,7 +67,9 @@ def demo_observations(seed: int = SEED) -> list[Observation]:
             late = LATE[2] if (batch, point.label) == LATE[:2] else 0
             day = study.due_on(point) + timedelta(days=late)
             for condition in study.plan.conditions:
-                values = _values(chance, batch, condition.key, point.days + late, filled[batch, condition.key])
+                days = point.days + late
+                values = _values(chance, batch, condition.key, days, filled[batch, condition.key])
+                values |= _measured(later, batch, condition.key, days)
                 if (batch, condition.key, point.label) != MISSED:
                     note = "six days late: the workshop was closed" if late else ""
                     for attribute, value in values.items():
@@ -126,6 +137,17 @@ def _values(chance: random.Random, batch: str, condition: str, days: int, filled
         "colour_note": _colour(condition, appearance),
         "leak": "yes" if (batch, condition, days) == ("TL-01", "warm_box", 56) else "no",
     }
+
+
+def _measured(chance: random.Random, batch: str, condition: str, days: int) -> dict[str, str]:
+    *drift, thinner = _WEEKLY_COLOUR[condition]
+    aged = days / 7 * _FASTER[batch]
+    lab = (
+        at + step * aged + _noise(chance, spread)
+        for at, step, spread in zip(_COLOUR[batch], drift, (0.5, 0.25, 0.6), strict=True)
+    )
+    viscosity = _VISCOSITY[batch] * (1 + thinner * aged / 100) + _noise(chance, 0.25)
+    return {"colour": " ".join(f"{axis:.1f}" for axis in lab), "viscosity": f"{viscosity:.1f}"}
 
 
 def _colour(condition: str, appearance: int) -> str:

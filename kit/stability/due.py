@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from kit.stability.study import Observation, Study
+
+Pull = tuple[str, str, str]
+#: The attributes that were read at each pull (batch, condition, time point), and the day of the last of them.
+Read = Mapping[Pull, tuple[frozenset[str], date]]
+
+#: The attribute in which the reason of a missed pull is written, and how such a remark begins.
+REMARK, MISSED = "remark", "missed: "
 
 State = Literal["to come", "due", "overdue", "missed", "partly done", "done"]
 
@@ -37,38 +45,56 @@ def due(study: Study, observations: Iterable[Observation], today: date) -> list[
     """Every pull of the study in order of its day.
 
     The window of grace is the plan's: a pull is overdue only after its days of grace have passed, and missed
-    once the next pull of the same bottle falls due and nothing was read. Optional attributes are not waited for.
+    once the next pull of the same bottle falls due and nothing was read, or as soon as the only thing recorded of
+    it is a remark that says why it was missed. Optional attributes are not waited for.
     """
-    read: dict[tuple[str, str, str], dict[str, date]] = defaultdict(dict)
+    remarks: dict[Pull, str] = {}
+    firsts: dict[tuple[Pull, str, int], date] = {}
     for row in observations:
-        days = read[row.batch, row.condition, row.time_point]
-        days[row.attribute] = min(row.observed_on, days.get(row.attribute, row.observed_on))
-    points = study.plan.time_points
-    return [
-        _one(study, batch, condition.key, number, read[batch, condition.key, point.label], today)
-        for number, point in enumerate(points)
-        for batch in study.batches
-        for condition in study.plan.conditions
-    ]
+        pull = row.batch, row.condition, row.time_point
+        key = pull, row.attribute, row.replicate
+        firsts[key] = min(row.observed_on, firsts.get(key, row.observed_on))
+        if row.attribute == REMARK:
+            remarks[pull] = row.value
+    read: dict[Pull, tuple[frozenset[str], date]] = {}
+    for (pull, attribute, _), day in firsts.items():
+        before, latest = read.get(pull, (frozenset[str](), day))
+        read[pull] = before | {attribute}, max(latest, day)
+    return due_of(study, read, remarks, today)
 
 
-def _one(study: Study, batch: str, condition: str, number: int, read: dict[str, date], today: date) -> Due:
+def due_of(study: Study, read: Read, remarks: Mapping[Pull, str], today: date) -> list[Due]:
+    """As :func:`due`, from what has been read of each pull and its remark; a long log counts that itself."""
+    needed = [(attribute.key, attribute.label) for attribute in study.plan.attributes if not attribute.optional]
+    all_missing = tuple(label for _, label in needed)
+
+    @cache
+    def missing_from(keys: frozenset[str]) -> tuple[str, ...]:
+        return tuple(label for key, label in needed if key not in keys)
+
+    found = []
     points = study.plan.time_points
-    point = points[number]
-    due_on = study.due_on(point)
-    last_day = due_on + timedelta(days=point.grace)
-    next_due = study.due_on(points[number + 1]) if number + 1 < len(points) else None
-    missing = tuple(
-        attribute.label for attribute in study.plan.attributes if not attribute.optional and attribute.key not in read
-    )
-    state: State
-    if not missing:
-        state, words = "done", _done(max(read.values()), due_on, last_day)
-    elif read:
-        state, words = "partly done", f"partly done: {', '.join(missing)} still missing"
-    else:
-        state, words = _waiting(due_on, last_day, next_due, today)
-    return Due(batch, condition, point.label, due_on, last_day, state, words, missing)
+    for number, point in enumerate(points):
+        due_on = study.due_on(point)
+        last_day = due_on + timedelta(days=point.grace)
+        next_due = study.due_on(points[number + 1]) if number + 1 < len(points) else None
+        waiting = _waiting(due_on, last_day, next_due, today)
+        for batch in study.batches:
+            for condition in study.plan.conditions:
+                pull = batch, condition.key, point.label
+                keys, day = read.get(pull, (frozenset[str](), due_on))
+                missing = missing_from(keys) if keys else all_missing
+                state: State
+                state, words = waiting
+                remark = remarks.get(pull, "")
+                if keys == {REMARK} and remark.startswith(MISSED):
+                    state, words = "missed", remark
+                elif keys and missing:
+                    state, words = "partly done", f"partly done: {', '.join(missing)} still missing"
+                elif keys:
+                    state, words = "done", _done(day, due_on, last_day)
+                found.append(Due(*pull, due_on, last_day, state, words, missing))
+    return found
 
 
 def _done(read_on: date, due_on: date, last_day: date) -> str:

@@ -5,19 +5,19 @@ from __future__ import annotations
 import os
 import sqlite3
 import sys
-from contextlib import closing, contextmanager, suppress
+from contextlib import closing, suppress
+from functools import partial
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from sqlalchemy import create_engine, event
-from sqlalchemy.exc import DBAPIError, IntegrityError
 from sqlalchemy.pool import QueuePool
 
 from kit.errors import StoreError
-from kit.stability import schema
+from kit.stability import migrations, schema
+from kit.stability.backend import Backend, in_plain_words, writing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from sqlalchemy import Connection, Engine
@@ -31,6 +31,8 @@ _WORDS = {
     sqlite3.SQLITE_LOCKED: "is in use by another window or program. Try again in a moment; nothing was lost, and "
     "what you typed is not saved yet.",
     sqlite3.SQLITE_FULL: "cannot grow: the disk is full. Make room and save again; what was saved before is kept.",
+    sqlite3.SQLITE_IOERR: "cannot be read or written to: its disk is full, or has gone. See to it and save again; what "
+    "was saved before is kept, and what you typed is not saved yet.",
     sqlite3.SQLITE_READONLY: "may be read but not written to. Ask for the right to write to it and its folder.",
     sqlite3.SQLITE_CANTOPEN: "cannot be opened. See that the file and its folder are still there.",
     sqlite3.SQLITE_CORRUPT: "is damaged. Nothing was changed; go back to your latest copy of it.",
@@ -39,44 +41,39 @@ _WORDS = {
 _OTHER = "could not be used just now ({problem}). Nothing was lost; try again, and keep a copy of the file."
 
 
-@contextmanager
-def in_plain_words(path: Path) -> Iterator[None]:
-    """Turn what the database says into a sentence for the maker."""
-    try:
-        yield
-    except IntegrityError:
-        raise
-    except DBAPIError as error:
-        raise StoreError(_sentence(path, error.orig)) from error
+def _code(problem: BaseException | None) -> int:
+    return getattr(problem, "sqlite_errorcode", 0) & 0xFF
 
 
 def _sentence(path: Path, problem: BaseException | None) -> str:
-    code = getattr(problem, "sqlite_errorcode", 0) & 0xFF
-    return f"{path.name} {_WORDS.get(code, _OTHER.format(problem=problem))}"
+    return f"{path.name} {_WORDS.get(_code(problem), _OTHER.format(problem=problem))}"
 
 
-def open_engine(path: Path, now: str, wait: float) -> Engine:
-    """The engine of the log at ``path``: made where there is none, checked, and brought up to date.
+def _locked(problem: BaseException | None) -> bool:
+    return _code(problem) in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+
+
+def open_file(path: Path, now: str, wait: float, photos: Path | None = None, *, only_look: bool = False) -> Backend:
+    """The log at ``path``: made where there is none, checked, and brought up to date, or with ``only_look`` neither.
 
     ``wait`` is how long another's lock is waited for. [s]
     """
-    if not path.exists():
+    if not path.exists() and not only_look:
         _make(path, now)
     _look_at_header(path)
-    _refuse_damaged(path, wait)
+    if not only_look:
+        _refuse_damaged(path, wait)
     engine = _engine(path, wait)
+    sentence = partial(_sentence, path)
     try:
-        with in_plain_words(path):
-            _bring_up_to_date(engine, path, now)
+        with in_plain_words(sentence):
+            if not only_look:
+                _bring_up_to_date(engine, path, now, wait)
     except BaseException:
         engine.dispose()
         raise
-    return engine
-
-
-def writing(engine: Engine) -> Engine:
-    """The same engine for a transaction that writes: it takes the lock at once, so it never has to give way."""
-    return engine.execution_options(begin_with="BEGIN IMMEDIATE")
+    beside = path.with_name(f"{path.name}-photos")
+    return Backend(engine, path.name, sentence, _locked, wait, photos or beside, path=path)
 
 
 def _connect(path: Path, wait: float) -> sqlite3.Connection:
@@ -110,9 +107,9 @@ def _make(path: Path, now: str) -> None:
     try:
         draft.touch(exist_ok=False)
         engine = _engine(draft, wait=5)
-        with in_plain_words(path):
+        with in_plain_words(partial(_sentence, path)):
             with writing(engine).begin() as connection:
-                schema.create(connection, now)
+                migrations.create(connection, now)
             _to_write_ahead(draft)
         engine.dispose()
         _move_if_free(draft, path)
@@ -207,10 +204,40 @@ def _refuse_damaged(path: Path, wait: float) -> None:
         raise StoreError(msg)
 
 
-def _bring_up_to_date(engine: Engine, path: Path, now: str) -> None:
+def _bring_up_to_date(engine: Engine, path: Path, now: str, wait: float) -> None:
     with engine.connect() as connection:
-        version = schema.version_of(connection)
+        version = migrations.version_of(connection)
     _refuse_newer(path, version)
     if version < schema.SCHEMA_VERSION:
         with writing(engine).begin() as connection:
-            schema.migrate(connection, now)
+            version = migrations.version_of(connection)  # another may have been quicker
+            if version < schema.SCHEMA_VERSION:
+                _keep_a_copy(path, version, wait)
+                migrations.migrate(connection, now)
+
+
+def copy_before(path: Path, version: int) -> Path:
+    """Where the log is kept as it was before it was brought up to date: ``<name>.layout-1``."""
+    return path.with_name(f"{path.name}.layout-{version}")
+
+
+def _keep_a_copy(path: Path, version: int, wait: float) -> None:
+    """Copy the log as it is on the disk, within the transaction that has the lock and has changed nothing yet."""
+    kept = copy_before(path, version)
+    draft = path.with_name(f".{kept.name}.{uuid4().hex}.new")
+    try:
+        with closing(_connect(path, wait)) as source, closing(sqlite3.connect(draft)) as target:
+            source.backup(target)
+        with draft.open("rb+") as file:
+            os.fsync(file.fileno())
+        draft.replace(kept)
+        _settle(path.parent)
+    except (OSError, sqlite3.Error) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        msg = (
+            f"{path.name} is of an older layout and was left as it is: no copy of it could be made beside it first "
+            f"({reason}). Make room on the disk, or ask for the right to write to its folder, and open it again."
+        )
+        raise StoreError(msg) from error
+    finally:
+        draft.unlink(missing_ok=True)

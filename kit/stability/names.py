@@ -38,6 +38,9 @@ def pick(
     EntryError
         None does; the sentence lists the names there are.
     """
+    for choice in choices:
+        if name in names_of(choice):
+            return choice
     wanted = name.strip().casefold()
     for choice in choices:
         if wanted in (known.casefold() for known in names_of(choice)):

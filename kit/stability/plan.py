@@ -27,6 +27,7 @@ __all__ = [
     "Kind",
     "Plan",
     "TimePoint",
+    "every_attribute",
     "plan_as_dict",
     "plan_from_dict",
     "plans",
@@ -40,8 +41,8 @@ class Condition:
     """One place in which bottles are kept.
 
     ``coldest`` and ``warmest`` bound its temperature [°C]; ``temperature`` [°C] is the one to reckon with, or
-    None where it swings too far to mean anything; ``light`` is "dark" or "daylight"; ``how`` says how to set it
-    up.
+    None where it swings too far to mean anything; ``light`` is "dark", "daylight", or the lamp in words; ``how``
+    says how to set it up, ``source`` where its figures come from.
     """
 
     key: str
@@ -51,6 +52,7 @@ class Condition:
     temperature: float | None = None
     light: str = "dark"
     how: str = ""
+    source: str = ""
 
     def __post_init__(self) -> None:
         check_name(self.key, "A condition needs a key, such as 'fridge'.")
@@ -144,7 +146,7 @@ def plan_from_dict(data: Mapping[str, Any]) -> Plan:
         source=data.get("source", ""),
         conditions=tuple(Condition(**one) for one in data["conditions"]),
         time_points=tuple(TimePoint(**one) for one in data["time_points"]),
-        attributes=tuple(Attribute(**{**one, "scale": tuple(one["scale"])}) for one in data["attributes"]),
+        attributes=tuple(_attribute(one) for one in data["attributes"]),
     )
 
 
@@ -159,6 +161,11 @@ def plans() -> dict[str, Plan]:
     return {plan.key: plan for plan in _ready_plans()}
 
 
+def every_attribute() -> dict[str, Attribute]:
+    """Every ready attribute by its key, whether a ready plan asks for it or not."""
+    return {row["key"]: _attribute(_attribute_row(row)) for row in load_table(FOLDER).rows}
+
+
 @lru_cache(maxsize=1)
 def _ready_plans() -> tuple[Plan, ...]:
     attributes = {row["key"]: _attribute_row(row) for row in load_table(FOLDER).rows}
@@ -169,6 +176,10 @@ def _ready_plans() -> tuple[Plan, ...]:
             data["attributes"] = [attributes[key] for key in data["attributes"]]
             found.append(plan_from_dict(data))
     return tuple(found)
+
+
+def _attribute(data: Mapping[str, Any]) -> Attribute:
+    return Attribute(**{**data, "scale": tuple(data["scale"])})
 
 
 def _attribute_row(row: Mapping[str, str]) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""What a typed value means: a number, a grade, a yes or no, or words."""
+"""What a typed value means: a number, a grade, a yes or no, words, or a colour."""
 
 from __future__ import annotations
 
@@ -17,21 +17,28 @@ if TYPE_CHECKING:
 
 YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})
+#: CIELAB: L* runs from black, 0, to white, 100; a* and b* are kept within what one signed byte holds, the usual range
+#: of instruments and pictures (common practice).
+LIGHTNESS, CHROMA = (0.0, 100.0), (-128.0, 127.0)
+TYPE_A_COLOUR = "Type L*, a* and b* one after the other, such as 62,1 4,5 18,0."
+_AXES = re.compile(r"(?<![A-Za-z])[LlAaBb]\s?\*?\s?[:=]?(?=\s|[-+−\d.,])")
 _UNIT_LAST = re.compile(r"\d[.,]?\s*[A-Za-zµμ]+$")
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A value as typed, and its number [unit of the attribute] where it is a number or a grade."""
+    """A value as typed, and its number [unit of the attribute] or its colour (L*, a*, b*) where it has one."""
 
     text: str
     number: float | None = None
+    colour: tuple[float, float, float] | None = None
 
 
 def read_value(attribute: Attribute, value: object) -> Reading:
     """Read ``value`` as the attribute wants it.
 
-    A number may carry a decimal comma and a unit that can be turned into the attribute's ("1,2 cm").
+    A number may carry a decimal comma and a unit that can be turned into the attribute's ("1,2 cm"). A colour may
+    also come as three numbers.
 
     Raises
     ------
@@ -42,7 +49,7 @@ def read_value(attribute: Attribute, value: object) -> Reading:
     --------
     >>> from kit.stability.plan import plans
     >>> read_value(plans()["home-twelve-weeks"].attribute("pH"), "5,4")
-    Reading(text='5,4', number=5.4)
+    Reading(text='5,4', number=5.4, colour=None)
     """
     text = storable(_as_text(value), attribute.label)
     if not text:
@@ -53,7 +60,53 @@ def read_value(attribute: Attribute, value: object) -> Reading:
     if attribute.kind == "yes/no":
         says_yes(attribute, text)
         return Reading(text)
+    if attribute.kind == "colour":
+        return Reading(text, None, _colour(attribute, text))
     return Reading(text, _number(attribute, text))
+
+
+def read_colour(text: str) -> tuple[float, float, float]:
+    """L*, a* and b* of a colour, typed one after the other.
+
+    Between them stand blanks, semicolons, or commas; where a comma is the decimal mark, blanks or semicolons.
+
+    Raises
+    ------
+    EntryError
+        These are not three numbers, or no colour has them.
+
+    Examples
+    --------
+    >>> read_colour("62,1 4,5 18,0")
+    (62.1, 4.5, 18.0)
+    >>> read_colour("L* 62.1; a* -4.5; b* 18")
+    (62.1, -4.5, 18.0)
+    """
+    try:
+        lightness, red, yellow = (read_number(part) for part in _parts(_AXES.sub(" ", text)))
+    except ValueError as error:
+        msg = f"{text.strip()!r} cannot be read as a colour. {TYPE_A_COLOUR}"
+        raise EntryError(msg) from error
+    for axis, number, (least, most) in zip("Lab", (lightness, red, yellow), (LIGHTNESS, CHROMA, CHROMA), strict=True):
+        if not least <= number <= most:
+            msg = f"{text.strip()!r} is not possible: {axis}* lies between {least:g} and {most:g}. {TYPE_A_COLOUR}"
+            raise EntryError(msg)
+    return lightness, red, yellow
+
+
+def _parts(text: str) -> list[str]:
+    if ";" in text:
+        return [part.strip() for part in text.split(";") if part.strip()]
+    parts = [part.rstrip(",") for part in text.split()]
+    return parts[0].split(",") if len(parts) == 1 else [part for part in parts if part]
+
+
+def _colour(attribute: Attribute, text: str) -> tuple[float, float, float]:
+    try:
+        return read_colour(text)
+    except EntryError as error:
+        msg = f"{attribute.label}: {error}"
+        raise EntryError(msg) from error
 
 
 def says_yes(attribute: Attribute, text: str) -> bool:
@@ -68,6 +121,8 @@ def says_yes(attribute: Attribute, text: str) -> bool:
 def _as_text(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, tuple | list):
+        return " ".join(str(one) for one in value)
     return "" if value is None else str(value)
 
 
@@ -97,7 +152,11 @@ def _with_or_without_unit(attribute: Attribute, text: str) -> float:
     if attribute.whole or not attribute.unit or not _UNIT_LAST.search(text):
         msg = f"{text!r} is not a number"
         raise EntryError(msg)
-    return magnitude(text, attribute.unit, name=attribute.label)
+    try:
+        return magnitude(text, attribute.unit, name=attribute.label)
+    except AttributeError as error:  # how pint says that the attribute's own unit, such as CFU/g, is none of its units
+        msg = f"{text!r} is not a number"
+        raise EntryError(msg) from error
 
 
 def _what_to_type(attribute: Attribute) -> str:
@@ -108,6 +167,8 @@ def _what_to_type(attribute: Attribute) -> str:
         return "Type yes or no."
     if attribute.kind == "text":
         return "Write a few words."
+    if attribute.kind == "colour":
+        return TYPE_A_COLOUR
     unit = f" in {attribute.unit}" if attribute.unit else ""
     bounds = [
         f"{word} {bound:g}" for word, bound in (("from", attribute.least), ("to", attribute.most)) if bound is not None

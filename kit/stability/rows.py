@@ -5,21 +5,28 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, replace
 from datetime import date
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Row, insert, select
+from sqlalchemy import Row, bindparam, exists, func, insert, select
 
 from kit.errors import EntryError
 from kit.stability import schema
+from kit.stability.due import REMARK
 from kit.stability.plan import plan_as_dict, plan_from_dict
 from kit.stability.study import Cell, Observation, Study
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator, Sequence
 
     from sqlalchemy import Connection
 
+    from kit.stability.due import Pull, Read
+
 _OBSERVATIONS = schema.observations
+_RECORDED = [column.name for column in _OBSERVATIONS.columns if column.name != "id"]
+_RECORD = insert(_OBSERVATIONS).values({name: bindparam(name) for name in _RECORDED}).returning(_OBSERVATIONS.c.id)
+_BETWEEN = "\x1f"  # the unit separator of ASCII, which no key holds
 
 
 def add_study(connection: Connection, begun: Study) -> Study:
@@ -31,7 +38,7 @@ def add_study(connection: Connection, begun: Study) -> Study:
         "formula_title": begun.formula_title,
         "created_at": begun.created_at,
     }
-    number = _number_of(connection, insert(schema.studies).values(row))
+    number = number_of(connection, insert(schema.studies).values(row))
     names = {
         "batch": begun.batches,
         "condition": [condition.key for condition in begun.plan.conditions],
@@ -59,15 +66,72 @@ def one_study(connection: Connection, study_id: int) -> Study | None:
 
 def add_observation(connection: Connection, row: Observation) -> Observation:
     """Write a reading; returns it with its number."""
-    values = {**asdict(row), "observed_on": row.observed_on.isoformat()}
-    del values["id"]
-    return replace(row, id=_number_of(connection, insert(_OBSERVATIONS).values(values)))
+    values = {name: getattr(row, name) for name in _RECORDED}
+    values["observed_on"] = row.observed_on.isoformat()
+    return replace(row, id=connection.execute(_RECORD, values).scalar_one())
+
+
+def add_chains(connection: Connection, study: Study, found: Sequence[Observation], now: str, user: str) -> int:
+    """Write the readings of a file, whose numbers are the file's own; returns how many there are."""
+    ids: dict[int, int] = {}
+    refuse_taken(connection, study, [(row.cell, row.replicate) for row in found if row.replaces is None])
+    for row in found:
+        replaces = None if row.replaces is None else ids[row.replaces]
+        kept = replace(row, replaces=replaces, recorded_at=row.recorded_at or now, recorded_by=user)
+        ids[row.id] = add_observation(connection, kept).id
+    return len(found)
 
 
 def study_observations(connection: Connection, study_id: int) -> list[Observation]:
     """Every reading of the study in the order of saving."""
+    return list(each_observation(connection, study_id))
+
+
+def each_observation(connection: Connection, study_id: int) -> Iterator[Observation]:
+    """The same one by one, for a log that may be too long to hold."""
     query = select(_OBSERVATIONS).where(_OBSERVATIONS.c.study_id == study_id).order_by(_OBSERVATIONS.c.id)
-    return [_observation(row) for row in connection.execute(query)]
+    for row in connection.execute(query, execution_options={"yield_per": 5000}):
+        yield _observation(row)
+
+
+def current_observations(
+    connection: Connection, study_id: int, condition: str | None = None, attribute: str | None = None
+) -> list[Observation]:
+    """The readings that no other replaces, of one condition or attribute alone if they are given."""
+    later = _OBSERVATIONS.alias("later")
+    query = select(_OBSERVATIONS).where(
+        _OBSERVATIONS.c.study_id == study_id, ~exists().where(later.c.replaces == _OBSERVATIONS.c.id)
+    )
+    if condition is not None:
+        query = query.where(_OBSERVATIONS.c.condition == condition)
+    if attribute is not None:
+        query = query.where(_OBSERVATIONS.c.attribute == attribute)
+    return [_observation(row) for row in connection.execute(query.order_by(_OBSERVATIONS.c.id))]
+
+
+def read_of_each_pull(connection: Connection, study_id: int) -> Read:
+    """What has been read of each pull, and the day of its last reading, counted by the database."""
+    table = _OBSERVATIONS
+    replaced = select(table.c.replaces).where(table.c.replaces.is_not(None))
+    pull = (table.c.batch, table.c.condition, table.c.time_point)
+    query = (
+        select(*pull, func.aggregate_strings(table.c.attribute, _BETWEEN), func.max(table.c.observed_on))
+        .where(table.c.study_id == study_id, table.c.id.not_in(replaced))
+        .group_by(*pull)
+    )
+    attributes = cache(lambda text: frozenset(text.split(_BETWEEN)))
+    day = cache(date.fromisoformat)
+    return {tuple(row[:3]): (attributes(row[3]), day(row[4])) for row in connection.execute(query)}
+
+
+def remarks_of_each_pull(connection: Connection, study_id: int) -> dict[Pull, str]:
+    """What was remarked at each pull where something was."""
+    table = _OBSERVATIONS
+    replaced = select(table.c.replaces).where(table.c.replaces.is_not(None))
+    query = select(table.c.batch, table.c.condition, table.c.time_point, table.c.value).where(
+        table.c.study_id == study_id, table.c.attribute == REMARK, table.c.id.not_in(replaced)
+    )
+    return {(row[0], row[1], row[2]): row[3] for row in connection.execute(query)}
 
 
 def one_observation(connection: Connection, observation_id: int) -> Observation | None:
@@ -89,25 +153,37 @@ def successor(connection: Connection, observation_id: int) -> Observation | None
         observation_id = newest.id
 
 
-def refuse_taken(connection: Connection, study: Study, cells: Iterable[Cell]) -> None:
-    """Refuse a first reading where there is one already: it would have to be a correction."""
-    wanted = set(cells)
+def refuse_taken(connection: Connection, study: Study, places: Iterable[tuple[Cell, int]]) -> None:
+    """Refuse a first reading in a place (cell and replicate) that has one: it would have to be a correction."""
+    for sentence in taken(connection, study, places).values():
+        raise EntryError(sentence)
+
+
+def taken(connection: Connection, study: Study, places: Iterable[tuple[Cell, int]]) -> dict[tuple[Cell, int], str]:
+    """Which of the places have a reading already, each with the sentence that says so."""
+    wanted = set(places)
     query = select(_OBSERVATIONS).where(_OBSERVATIONS.c.study_id == study.id, _OBSERVATIONS.c.replaces.is_(None))
     if len(wanted) == 1:
-        (cell,) = wanted
+        ((cell, replicate),) = wanted
         query = query.where(*(_OBSERVATIONS.c[name] == text for name, text in asdict(cell).items()))
+        query = query.where(_OBSERVATIONS.c.replicate == replicate)
+    found = {}
     for row in connection.execute(query):
         first = _observation(row)
-        if first.cell in wanted:
+        if (first.cell, first.replicate) in wanted:
             newest = successor(connection, first.id) or first
-            msg = (
-                f"{study.words(first.cell)}, is in the log already: reading {newest.id}, {newest.value!r} of "
-                f"{newest.observed_on}. To change it, correct reading {newest.id}; nothing is overwritten."
+            by = newest.observer or newest.recorded_by
+            again = f", replicate {first.replicate}" if first.replicate > 1 else ""
+            found[first.cell, first.replicate] = (
+                f"{study.words(first.cell)}{again}, is in the log already: reading {newest.id}, {newest.value!r} of "
+                f"{newest.observed_on}{f', by {by}' if by else ''}. To change it, correct reading {newest.id}; "
+                "nothing is overwritten."
             )
-            raise EntryError(msg)
+    return found
 
 
-def _number_of(connection: Connection, statement: Any) -> int:
+def number_of(connection: Connection, statement: Any) -> int:
+    """Write one row; returns its number."""
     key: Any = connection.execute(statement).inserted_primary_key
     return int(key[0])
 
@@ -127,5 +203,4 @@ def _study(connection: Connection, row: Row[Any]) -> Study:
 
 
 def _observation(row: Row[Any]) -> Observation:
-    values = dict(row._mapping)
-    return Observation(**{**values, "observed_on": date.fromisoformat(row.observed_on)})
+    return Observation(**{**row._mapping, "observed_on": date.fromisoformat(row.observed_on)})

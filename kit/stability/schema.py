@@ -1,41 +1,28 @@
-"""The tables of the stability log, what keeps them append-only, and how an older log is brought up to date.
+"""The tables of the stability log, the same in SQLite and in PostgreSQL.
 
-Nothing here but the triggers is particular to SQLite. What later rooms add (pictures, say) becomes a table of its
-own that refers to ``observations.id``, and one more step in :data:`MIGRATIONS`.
+What keeps them append-only is in ``guards``, how an older log is brought up to date in ``migrations``. What later
+rooms add becomes a table of its own that refers to ``observations.id``, and one more step there.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 from sqlalchemy import (
-    DDL,
     CheckConstraint,
     Column,
-    Connection,
     Float,
     ForeignKey,
     ForeignKeyConstraint,
     Index,
     Integer,
     MetaData,
-    PrimaryKeyConstraint,
     Table,
     Text,
     UniqueConstraint,
-    event,
-    text,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 #: Says in the file's header that it is a stability log of this kit ("ShkW").
 APPLICATION_ID = 0x53686B57
-SCHEMA_VERSION = 1
-
-#: Version n -> what turns a log of version n into one of version n + 1.
-MIGRATIONS: dict[int, Callable[[Connection], None]] = {}
+SCHEMA_VERSION = 2
 
 CELL = ("batch", "condition", "time_point", "attribute")
 
@@ -101,6 +88,8 @@ observations = Table(
     Column("replaces", Integer, unique=True),
     Column("reason", Text, nullable=False, server_default=""),
     Column("recorded_at", Text, nullable=False),
+    Column("replicate", Integer, nullable=False, server_default="1"),
+    Column("recorded_by", Text, nullable=False, server_default=""),
     *(
         ForeignKeyConstraint(["study_id", name], [f"{names.name}.study_id", f"{names.name}.{name}"])
         for name, names in study_names.items()
@@ -117,73 +106,52 @@ observations = Table(
     CheckConstraint("length(recorded_at) >= 19", name="recorded_at_is_a_moment"),
     CheckConstraint("(replaces IS NULL) = (length(trim(reason)) = 0)", name="a_correction_has_a_reason"),
     CheckConstraint("replaces IS NULL OR replaces < id", name="a_correction_comes_later"),
+    CheckConstraint("replicate BETWEEN 1 AND 99", name="replicate_counts_from_1"),
 )
 
 first_readings = Index(
     "one_first_reading_in_each_cell",
     observations.c.study_id,
     *(observations.c[name] for name in CELL),
+    observations.c.replicate,
     unique=True,
     sqlite_where=observations.c.replaces.is_(None),
     postgresql_where=observations.c.replaces.is_(None),
 )
 
+#: Two ways into a large log that need not read the rest of a study: what has been read of each pull, and one series.
+ways_in = (
+    Index(
+        "readings_of_a_pull",
+        observations.c.study_id,
+        *(observations.c[name] for name in CELL),
+        observations.c.observed_on,
+    ),
+    Index("readings_of_a_series", *(observations.c[name] for name in ("study_id", "attribute", "condition"))),
+)
 
-def _append_only(table: Table) -> None:
-    """Refuse UPDATE, DELETE, and the INSERT OR REPLACE that would delete without firing a delete trigger."""
-    for action in ("UPDATE", "DELETE"):
-        _trigger(table, f"{action.lower()}_refused", action, "", "nothing in it is changed or deleted")
-    for number, columns in enumerate(_unique_columns(table)):
-        same = " AND ".join(f"{column} = NEW.{column}" for column in columns)
-        when = f"WHEN EXISTS (SELECT 1 FROM {table.name} WHERE {same})"
-        _trigger(table, f"replace_{number}_refused", "INSERT", when, "this row is in it already")
-    if table is observations:
-        same = " AND ".join(f"{column} = NEW.{column}" for column in ("study_id", *CELL))
-        rows = f"SELECT 1 FROM observations WHERE replaces IS NULL AND {same}"
-        when = f"WHEN NEW.replaces IS NULL AND EXISTS ({rows})"
-        _trigger(table, "second_first_reading_refused", "INSERT", when, "this cell has a reading already")
-
-
-def _trigger(table: Table, name: str, action: str, when: str, words: str) -> None:
-    statement = (
-        f"CREATE TRIGGER {table.name}_{name} BEFORE {action} ON {table.name} {when} "
-        f"BEGIN SELECT RAISE(ABORT, 'The stability log is append-only: {words}.'); END"
-    )
-    guard = DDL(statement)  # type: ignore[no-untyped-call]
-    event.listen(table, "after_create", guard.execute_if(dialect="sqlite"))
-
-
-def _unique_columns(table: Table) -> list[list[str]]:
-    kinds = (PrimaryKeyConstraint, UniqueConstraint)
-    found = [list(one.columns.keys()) for one in table.constraints if isinstance(one, kinds)]
-    return sorted(columns for columns in found if "id" not in columns or columns == ["id"])
-
-
-for _table in metadata.tables.values():
-    _append_only(_table)
-
-
-def create(connection: Connection, now: str) -> None:
-    """Make the tables of a new log."""
-    metadata.create_all(connection)
-    connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
-    _record_version(connection, SCHEMA_VERSION, now)
-
-
-def version_of(connection: Connection) -> int:
-    """The schema version that the log says it has."""
-    found: Any = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
-    return int(found)
-
-
-def migrate(connection: Connection, now: str) -> None:
-    """Bring an older log to :data:`SCHEMA_VERSION`, step by step, within the caller's transaction."""
-    for version in range(version_of(connection), SCHEMA_VERSION):
-        MIGRATIONS[version](connection)
-        _record_version(connection, version + 1, now)
-
-
-def _record_version(connection: Connection, version: int, now: str) -> None:
-    statement = text("INSERT INTO schema_versions (version, applied_at) VALUES (:version, :now)")
-    connection.execute(statement, {"version": version, "now": now})
-    connection.exec_driver_sql(f"PRAGMA user_version = {version}")
+photos = Table(
+    "photos",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("observation_id", ForeignKey("observations.id"), nullable=False, index=True),
+    Column("sha256", Text, nullable=False),
+    Column("file_name", Text, nullable=False),
+    Column("media_type", Text, nullable=False),
+    Column("bytes", Integer, nullable=False),
+    Column("width", Integer, nullable=False),
+    Column("height", Integer, nullable=False),
+    # Four whole numbers and three numbers with a blank between them, or nothing.
+    Column("patch", Text, nullable=False, server_default=""),
+    Column("colour", Text, nullable=False, server_default=""),
+    Column("attached_at", Text, nullable=False),
+    Column("attached_by", Text, nullable=False, server_default=""),
+    Column("note", Text, nullable=False, server_default=""),
+    CheckConstraint("length(sha256) = 64", name="sha256_has_64_digits"),
+    CheckConstraint("length(trim(sha256, '0123456789abcdef')) = 0", name="sha256_is_hexadecimal"),
+    CheckConstraint("media_type IN ('image/jpeg', 'image/png')", name="media_type_is_a_picture"),
+    CheckConstraint("bytes > 0", name="a_photo_is_not_empty"),
+    CheckConstraint("width > 0 AND height > 0", name="a_photo_has_a_size"),
+    CheckConstraint("length(attached_at) >= 19", name="attached_at_is_a_moment"),
+    _filled("file_name"),
+)

@@ -1,29 +1,29 @@
-"""The stability log: one SQLite file that only ever grows, one transaction for each reading."""
+"""The stability log: one that only ever grows, in a file or on a server, one transaction for each reading."""
 
 from __future__ import annotations
 
-import weakref
-from contextlib import contextmanager
-from dataclasses import asdict, replace
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, UnknownNameError
-from kit.saving import save_text
-from kit.stability import exchange, rows, study
-from kit.stability.logfile import in_plain_words, open_engine, writing
+from kit.stability import exchange, importing, photo_files, photo_rows, rows, workbook
+from kit.stability.log_reader import LogReader, moment
+from kit.stability.logfile import open_file
 from kit.stability.names import storable
 from kit.stability.plan import Plan, plans
+from kit.stability.postgres import is_address, open_shared
 from kit.stability.reading import read_value
-from kit.stability.study import Observation, Study, read_date
+from kit.stability.study import Observation, Study, read_date, read_replicate
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
-    from types import TracebackType
+    from collections.abc import Callable, Iterable, Mapping
 
-    import pandas as pd
-    from sqlalchemy import Connection, Engine
+    from sqlalchemy import Connection
+
+    from kit.stability.importing import ImportReport
+    from kit.stability.photo_files import Photo
 
 
 def utc_now() -> datetime:
@@ -31,44 +31,43 @@ def utc_now() -> datetime:
     return datetime.now(UTC)
 
 
-class StabilityLog:
+class StabilityLog(LogReader):
     """A log of stability studies. Open it with :meth:`open`; nothing in it is ever changed or deleted."""
 
-    def __init__(self, path: Path, engine: Engine, clock: Callable[[], datetime]) -> None:
-        self.path = path
-        self._engine = engine
-        self._clock = clock
-        self._studies: dict[int, Study] = {}
-        self._finish = weakref.finalize(self, engine.dispose)
-
     @classmethod
-    def open(cls, path: str | Path, *, clock: Callable[[], datetime] = utc_now, wait: float = 10) -> StabilityLog:
-        """Open the log at ``path``, or make a new one where there is none.
+    def open(
+        cls,
+        place: str | Path,
+        *,
+        clock: Callable[[], datetime] = utc_now,
+        wait: float = 10,
+        photos: str | Path | None = None,
+    ) -> StabilityLog:
+        """Open the log at a path or an address, or make a new one where there is none.
 
-        ``clock`` tells the moment of saving; ``wait`` is how long another's lock is waited for. [s]
+        Parameters
+        ----------
+        place
+            The path of a file, or the address of a shared log: ``postgresql://user@host/database``.
+        clock
+            Tells the moment of saving.
+        wait
+            How long another's lock is waited for. [s]
+        photos
+            The folder of the photos. A file has its own beside it, ``<name>-photos``; a shared log needs one that
+            all who use it can reach.
 
         Raises
         ------
         StoreError
-            The file is not a log, cut short, damaged, or from a newer kit. It is left as it is.
+            The file is not a log, cut short, damaged, or from a newer kit; it is left as it is. The server cannot be
+            reached, does not let this user in, or has no such database.
         """
-        place = Path(path).absolute()
-        return cls(place, open_engine(place, _moment(clock), wait), clock)
-
-    def __enter__(self) -> StabilityLog:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """Give the file back. A log that is let go of does so by itself."""
-        self._finish()
+        folder = None if photos is None else Path(photos).absolute()
+        now = moment(clock)
+        if is_address(place):
+            return cls(open_shared(str(place), now, wait, folder), clock)
+        return cls(open_file(Path(place).absolute(), now, wait, folder), clock)
 
     def start_study(
         self,
@@ -87,28 +86,9 @@ class StabilityLog:
             batches=tuple(storable(batch, "A batch name") for batch in names),
             started_on=read_date(started_on, "started on"),
             formula_title=storable(formula_title, "The formula's title"),
-            created_at=_moment(self._clock),
+            created_at=self._now(),
         )
-        with self._writing() as connection:
-            return rows.add_study(connection, begun)
-
-    def studies(self) -> list[Study]:
-        """Every study of the log, oldest first."""
-        with self._reading() as connection:
-            return rows.all_studies(connection)
-
-    def study(self, study_id: int) -> Study:
-        """The study of that number."""
-        if study_id in self._studies:
-            return self._studies[study_id]
-        with self._reading() as connection:
-            found = rows.one_study(connection, study_id)
-        if found is None:
-            known = ", ".join(f"{one.id} ({one.title})" for one in self.studies()) or "none yet"
-            msg = f"There is no study {study_id} in {self.path.name}. It holds: {known}."
-            raise UnknownNameError(msg)
-        self._studies[study_id] = found
-        return found
+        return self._backend.write(lambda connection: rows.add_study(connection, begun))
 
     def record(
         self,
@@ -122,13 +102,19 @@ class StabilityLog:
         *,
         observer: str = "",
         note: str = "",
+        replicate: int = 1,
     ) -> Observation:
         """Save one reading. When this returns, the reading is on the disk.
+
+        ``replicate`` counts from 1 where the same thing is measured more than once at one pull.
 
         Raises
         ------
         EntryError
-            A name is not the study's, the value cannot be read, or its place has a reading already.
+            A name is not the study's, the value cannot be read, or its place has a reading already: perhaps another
+            person's, saved while this one was being typed.
+        StoreError
+            The log cannot be written to. Nothing was saved; the sentence says what to do.
         """
         kept = self.study(study_id)
         cell = kept.cell(batch, condition, time_point, attribute)
@@ -136,17 +122,24 @@ class StabilityLog:
         row = Observation(
             id=0,
             study_id=study_id,
-            **asdict(cell),
+            batch=cell.batch,
+            condition=cell.condition,
+            time_point=cell.time_point,
+            attribute=cell.attribute,
             value=reading.text,
             number=reading.number,
             observed_on=read_date(observed_on, "observed on"),
             observer=storable(observer, "The observer"),
             note=storable(note, "The note"),
-            recorded_at=_moment(self._clock),
+            recorded_at=self._now(),
+            replicate=read_replicate(replicate),
+            recorded_by=self._backend.user,
         )
-        with self._writing() as connection:
-            rows.refuse_taken(connection, kept, [cell])
-            return rows.add_observation(connection, row)
+
+        return self._backend.write(
+            lambda connection: rows.add_observation(connection, row),
+            clash=lambda connection: rows.refuse_taken(connection, kept, [(cell, row.replicate)]),
+        )
 
     def correct(
         self,
@@ -180,78 +173,99 @@ class StabilityLog:
             note=storable(note, "The note"),
             replaces=old.id,
             reason=why,
-            recorded_at=_moment(self._clock),
+            recorded_at=self._now(),
+            recorded_by=self._backend.user,
         )
-        with self._writing() as connection:
+
+        def save(connection: Connection) -> Observation:
             newest = rows.successor(connection, observation_id)
             if newest is None:
                 return rows.add_observation(connection, row)
-        msg = (
-            f"Reading {observation_id} was corrected before; the newest is reading {newest.id}, "
-            f"{newest.value!r}. Correct that one."
+            msg = (
+                f"Reading {observation_id} was corrected before; the newest is reading {newest.id}, "
+                f"{newest.value!r}. Correct that one."
+            )
+            raise EntryError(msg)
+
+        return self._backend.write(save)
+
+    def attach_photo(
+        self,
+        observation_id: int,
+        content: bytes,
+        file_name: str,
+        *,
+        patch: tuple[int, int, int, int] | None = None,
+        colour: tuple[float, float, float] | None = None,
+        by: str = "",
+        note: str = "",
+    ) -> Photo:
+        """Keep a photo of a reading: the file first, then its row. A reading may have several.
+
+        ``patch`` is x, y, width, height [px] of the part whose ``colour`` (L*, a*, b*) was read.
+
+        Raises
+        ------
+        EntryError
+            There is no such reading, or the file is no JPEG or PNG picture, damaged, or too large.
+        StoreError
+            The photo or its row cannot be written, or a shared log has no folder for photos.
+        """
+        self._one(observation_id)
+        photo = replace(
+            photo_files.take_in(self._photo_folder(), content, file_name),
+            observation_id=observation_id,
+            patch=patch,
+            colour=colour,
+            attached_at=self._now(),
+            attached_by=storable(by, "The name of who attached it") or self._backend.user,
+            note=storable(note, "The note"),
         )
-        raise EntryError(msg)
-
-    def observations(self, study_id: int) -> list[Observation]:
-        """Every reading of the study in the order of saving, corrected ones too."""
-        self.study(study_id)
-        with self._reading() as connection:
-            return rows.study_observations(connection, study_id)
-
-    def current(self, study_id: int) -> list[Observation]:
-        """The readings that count: the newest of each chain of corrections."""
-        return study.current(self.observations(study_id))
-
-    def history(self, observation_id: int) -> list[Observation]:
-        """A reading with all that it replaces and all that replace it, oldest first."""
-        found = self._one(observation_id)
-        return study.history(self.observations(found.study_id), observation_id)
-
-    def table(self, study_id: int) -> pd.DataFrame:
-        """The readings that count, one row for each pull of each bottle, one column for each attribute."""
-        return exchange.wide_table(self.study(study_id), self.current(study_id))
-
-    def export_csv(self, path: str | Path, study_id: int) -> None:
-        """Write every reading of the study to a CSV file; a file of that name is kept as ``.previous``."""
-        text = exchange.to_csv(self.study(study_id), self.observations(study_id))
-        save_text(Path(path), text)
+        return self._backend.write(lambda connection: photo_rows.add_photo(connection, photo))
 
     def import_csv(self, path: str | Path, study_id: int) -> int:
         """Add the readings of a CSV file that :meth:`export_csv` wrote: all or, with every fault named, none."""
-        kept = self.study(study_id)
         name, text = exchange.load_text(Path(path))
-        found = exchange.from_csv(text, name, kept)
-        now = _moment(self._clock)
-        ids: dict[int, int] = {}
-        with self._writing() as connection:
-            rows.refuse_taken(connection, kept, [row.cell for row in found])
-            for row in found:
-                replaces = None if row.replaces is None else ids[row.replaces]
-                row_now = replace(row, replaces=replaces, recorded_at=row.recorded_at or now)
-                ids[row.id] = rows.add_observation(connection, row_now).id
-        return len(found)
+        return self._add_all(exchange.from_csv(text, name, self.study(study_id)), study_id)
 
-    def _one(self, observation_id: int) -> Observation:
-        with self._reading() as connection:
-            found = rows.one_observation(connection, observation_id)
-        if found is None:
-            msg = f"There is no reading {observation_id} in {self.path.name}. Look its number up in the table."
-            raise EntryError(msg)
-        return found
+    def import_xlsx(self, path: str | Path, study_id: int) -> int:
+        """Add the readings of a workbook that :meth:`export_xlsx` wrote: all or, with every fault named, none."""
+        return self._add_all(workbook.from_xlsx(Path(path), self.study(study_id)), study_id)
 
-    @contextmanager
-    def _reading(self) -> Iterator[Connection]:
-        with in_plain_words(self.path), self._engine.begin() as connection:
-            yield connection
+    def import_rows(
+        self, study_id: int, given: Iterable[Mapping[str, object]], *, dry_run: bool = False
+    ) -> ImportReport:
+        """Add the rows that do, in one transaction, and say of each of the others why it does not.
 
-    @contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        with in_plain_words(self.path), writing(self._engine).begin() as connection:
-            yield connection
+        Parameters
+        ----------
+        given
+            Each with batch, condition, time_point, attribute, value, observed_on, and perhaps observer, note and
+            replicate.
+        dry_run
+            True for a preview: nothing is saved.
+        """
+        kept = self.study(study_id)
+        report = importing.read_rows(kept, given, self._now(), self._backend.user)
+        places = {(row.cell, row.replicate) for row in report.added}
 
+        def look(connection: Connection) -> ImportReport:
+            return report.without(rows.taken(connection, kept, places))
 
-def _moment(clock: Callable[[], datetime]) -> str:
-    return clock().astimezone(UTC).isoformat(timespec="seconds")
+        def save(connection: Connection) -> ImportReport:
+            left = look(connection)
+            return replace(left, added=tuple(rows.add_observation(connection, row) for row in left.added))
+
+        if dry_run:
+            with self._backend.reading() as connection:
+                return look(connection)
+        return self._backend.write(save)
+
+    def _add_all(self, found: list[Observation], study_id: int) -> int:
+        kept, now = self.study(study_id), self._now()
+
+        user = self._backend.user
+        return self._backend.write(lambda connection: rows.add_chains(connection, kept, found, now, user))
 
 
 def _ready_plan(key: str) -> Plan:

@@ -75,7 +75,8 @@ class Observation:
     """One reading, as typed (``value``) and as a number where it has one.
 
     ``replaces`` is the id of the reading that this one corrects, and ``reason`` says why; ``observed_on`` is
-    the day at the bench, ``recorded_at`` the moment of saving [UTC, ISO 8601].
+    the day at the bench, ``recorded_at`` the moment of saving [UTC, ISO 8601]. ``replicate`` counts from 1 where
+    the same thing is measured more than once at one pull; ``recorded_by`` is the user of a shared log.
     """
 
     id: int
@@ -92,6 +93,8 @@ class Observation:
     replaces: int | None = None
     reason: str = ""
     recorded_at: str = ""
+    replicate: int = 1
+    recorded_by: str = ""
 
     @property
     def cell(self) -> Cell:
@@ -134,3 +137,11 @@ def read_date(value: date | str, what: str) -> date:
     except ValueError as error:
         msg = f"{what}: {value.strip()!r} is not a date. Write year, month and day, such as 2026-03-09."
         raise EntryError(msg) from error
+
+
+def read_replicate(value: int) -> int:
+    """The number of a replicate, 1 to 99."""
+    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 99:
+        msg = f"{value!r} is not the number of a replicate. Count from 1: the first measurement is 1, the second 2."
+        raise EntryError(msg)
+    return value

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from kit.errors import EntryError
 from kit.stability.check import findings_for, findings_for_date
 from kit.stability.plan import Attribute, Plan, plans
-from kit.stability.reading import Reading, read_value
+from kit.stability.reading import Reading, read_colour, read_value
 
 if TYPE_CHECKING:
     from kit.stability.study import Study
@@ -107,6 +108,12 @@ def test_a_value_at_its_limit_is_within_it(key: str, value: str, start: object) 
     assert findings_for(PLAN.attribute(key), value, start) == []
 
 
+def test_a_unit_that_no_table_knows_may_be_written_as_it_stands_and_not_as_another() -> None:
+    count = Attribute("count", "Colony count", "number", unit="CFU/g", least=0)
+    assert read_value(count, "12 CFU/g").number == 12
+    assert "'12 mg' cannot be read. Type a number in CFU/g from 0." in findings_for(count, "12 mg")[0].sentence
+
+
 def test_a_lower_limit_counts_too() -> None:
     attribute = Attribute("height", "Height", "number", unit="mm", lower=10)
     assert "Height is 9 mm: below its limit, 10 mm." in findings_for(attribute, "9")[0].sentence
@@ -134,6 +141,72 @@ def test_whatever_is_typed_is_read_or_answered_with_a_sentence(attribute: Attrib
     reading = read_value(attribute, typed)
     assert reading.text.split() == typed.split()
     assert (reading.number is not None) == attribute.numeric
+
+
+COLOUR = Attribute("colour", "Colour of the upper layer", "colour", change=2)
+
+
+@pytest.mark.parametrize(
+    ("typed", "colour"),
+    [
+        ("62,1 4,5 18,0", (62.1, 4.5, 18.0)),
+        ("62.1; 4.5; 18.0", (62.1, 4.5, 18.0)),
+        ("62,1; -4,5; 18", (62.1, -4.5, 18.0)),
+        ("62.1,4.5,18", (62.1, 4.5, 18.0)),
+        ("62,1, 4,5, 18,0", (62.1, 4.5, 18.0)),
+        ("L* 62.1 a* 4.5 b* 18", (62.1, 4.5, 18.0)),
+        ("L*=62.1, a*=−4.5, b*=18", (62.1, -4.5, 18.0)),
+        (" 100 127 -128 ", (100.0, 127.0, -128.0)),
+        ((62.1, 4.5, 18.0), (62.1, 4.5, 18.0)),
+    ],
+)
+def test_a_colour_is_read_as_people_write_it(typed: object, colour: tuple[float, float, float]) -> None:
+    reading = read_value(COLOUR, typed)
+    assert (reading.colour, reading.number) == (colour, None)
+    if isinstance(typed, str):
+        assert reading.text == typed.strip()
+        assert read_colour(typed) == colour
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("62,1 4,5", "'62,1 4,5' cannot be read as a colour. Type L*, a* and b* one after the other, such as"),
+        ("62 4 18 3", "cannot be read as a colour"),
+        ("pale gold", "'pale gold' cannot be read as a colour"),
+        ("162 4 18", "'162 4 18' is not possible: L* lies between 0 and 100."),
+        ("62 128 18", "is not possible: a* lies between -128 and 127."),
+        ("62 4 -128.5", "is not possible: b* lies between -128 and 127."),
+        ("", "Colour of the upper layer is empty. Type L*, a* and b*"),
+    ],
+)
+def test_what_is_no_colour_stops_with_what_to_type(typed: str, words: str) -> None:
+    (finding,) = findings_for(COLOUR, typed)
+    assert (finding.severity, finding.place.field) == ("stop", "colour")
+    assert "Colour of the upper layer" in finding.sentence
+    assert words in finding.sentence
+    assert "such as 62,1 4,5 18,0." in finding.sentence
+
+
+def test_a_colour_that_changed_by_more_than_the_plan_allows_is_a_caution() -> None:
+    # G. Sharma, W. Wu, E. N. Dalal, Color Res. Appl. 30 (2005) 21-30, table 1, pair 1: CIEDE2000 2.0425.
+    start, now = "50.0000 2.6772 -79.7751", "50.0000 0.0000 -82.7485"
+    (finding,) = findings_for(COLOUR, now, start)
+    assert finding.severity == "caution"
+    assert finding.sentence.startswith(
+        "Colour of the upper layer is 50 0 -82.75: a CIEDE2000 difference of 2.04 from the 50 2.677 -79.78 at the "
+        "start, and the plan allows 2."
+    )
+    assert findings_for(replace(COLOUR, change=2.05), now, start) == []
+    assert findings_for(replace(COLOUR, change=None), now, start) == []
+    assert findings_for(COLOUR, now) == []
+    assert findings_for(COLOUR, now, now) == []
+
+
+@given(st.tuples(st.floats(0, 100), st.floats(-128, 127), st.floats(-128, 127)))
+def test_any_colour_comes_back(colour: tuple[float, float, float]) -> None:
+    assert read_value(COLOUR, colour).colour == colour
+    assert read_colour("; ".join(f"{one!r}".replace(".", ",") for one in colour)) == colour
 
 
 @pytest.mark.parametrize(

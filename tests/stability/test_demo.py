@@ -11,7 +11,9 @@ import pytest
 from kit.errors import StoreError
 from kit.stability import demo
 from kit.stability.check import findings_for
+from kit.stability.colour_difference import delta_e_2000
 from kit.stability.due import due
+from kit.stability.reading import read_colour
 from kit.stability.store import StabilityLog
 from kit.stability.study import current
 
@@ -116,4 +118,40 @@ def test_the_checks_find_what_left_its_limit(rows: list[Observation]) -> None:
         for row in current(rows)
         if findings_for(study.plan.attribute(row.attribute), row.value, start[row.batch, row.condition, row.attribute])
     }
-    assert found == {("ph", "warm_box"), ("appearance", "window"), ("leak", "warm_box")}
+    assert found == {
+        ("ph", "warm_box"),
+        ("appearance", "window"),
+        ("leak", "warm_box"),
+        ("colour", "warm_box"),
+        ("colour", "window"),
+    }
+
+
+def differences(rows: list[Observation], condition: str, batch: str) -> list[float]:
+    """CIEDE2000 between the start and each later pull of a bottle."""
+    lab = [
+        read_colour(row.value)
+        for row in current(rows)
+        if (row.attribute, row.condition, row.batch) == ("colour", condition, batch)
+    ]
+    return [delta_e_2000(lab[0], one) for one in lab]
+
+
+def test_the_colour_drifts_in_light_and_warmth_and_one_batch_is_worse(rows: list[Observation]) -> None:
+    for batch in demo.BATCHES:
+        assert max(differences(rows, "fridge", batch)) < 1
+        assert max(differences(rows, "cupboard", batch)) < 1
+        assert differences(rows, "warm_box", batch)[-1] > 4
+        assert differences(rows, "window", batch)[-1] > 3
+    for condition in ("warm_box", "window"):
+        last = {batch: differences(rows, condition, batch)[-1] for batch in demo.BATCHES}
+        assert max(last, key=lambda batch: last[batch]) == "TL-03"
+    falls = {
+        batch: [
+            row.number
+            for row in current(rows)
+            if (row.batch, row.condition, row.attribute) == (batch, "warm_box", "ph")
+        ]
+        for batch in demo.BATCHES
+    }
+    assert max(falls, key=lambda batch: (falls[batch][0] or 0) - (falls[batch][-1] or 0)) == "TL-03"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -9,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.stability.due import Due, due
-from kit.stability.plan import plans
+from kit.stability.plan import Attribute, plans
 from kit.stability.study import Observation, Study
 
 START = date(2026, 1, 12)
@@ -89,3 +90,17 @@ def test_every_pull_of_every_bottle_is_listed_once_in_order_of_its_day(day: int)
     places = {(one.batch, one.condition, one.time_point) for one in found}
     assert len(found) == len(places) == 2 * 4 * 7
     assert [one.due_on for one in found] == sorted(one.due_on for one in found)
+
+
+def test_a_pull_of_optional_attributes_alone_is_not_done_before_it_is_read() -> None:
+    attributes = (Attribute("note", "Note", "text", optional=True),)
+    study = replace(STUDY, plan=replace(STUDY.plan, attributes=attributes))
+    assert {one.state for one in due(study, [], START - timedelta(days=1))} == {"to come"}
+    row = Observation(1, 1, "A", "fridge", "start", "note", "clear", None, START)
+    assert [one.state for one in due(study, [row], START)].count("done") == 1
+
+
+def test_a_pull_is_as_late_as_the_last_of_its_replicates() -> None:
+    rows = readings("4 weeks", 28)
+    again = replace(rows[0], id=99, replicate=2, observed_on=START + timedelta(days=40))
+    assert the_pull("4 weeks", 50, [*rows, again]).words == "done, 12 days late"

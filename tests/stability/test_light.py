@@ -8,7 +8,21 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 HEAVY = ("sqlalchemy", "sqlite3", "numpy", "pandas", "plotly", "ipywidgets", "IPython", "jinja2", "pint")
-LIGHT = ("plan", "attribute", "names", "study", "reading", "check", "due", "exchange", "demo")
+LIGHT = (
+    "plan",
+    "attribute",
+    "names",
+    "study",
+    "reading",
+    "check",
+    "due",
+    "exchange",
+    "importing",
+    "wide",
+    "workbook",
+    "photo_files",
+    "demo",
+)
 
 
 def test_all_but_the_log_itself_is_light(fresh_python: Callable[..., str]) -> None:

@@ -1,4 +1,4 @@
-"""The file of the log: refused untouched where it is not ours, and nothing lost when a writer dies or others write."""
+"""The file of the log: made whole, refused untouched where it is not ours, and plain about a lock or a full disk."""
 
 from __future__ import annotations
 
@@ -15,12 +15,9 @@ import pytest
 
 from kit.errors import StoreError
 from kit.stability import schema
-from kit.stability.plan import plans
 from kit.stability.store import StabilityLog
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
     from kit.stability.study import Study
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -90,7 +87,7 @@ def test_a_log_of_a_newer_kit_is_refused_untouched(closed: Path) -> None:
     with closing(sqlite3.connect(closed)) as connection:
         connection.execute(f"PRAGMA user_version = {schema.SCHEMA_VERSION + 1}")
     words = refused_untouched(closed)
-    assert "was written by a newer kit (layout 2; this one knows up to 1)" in words
+    assert "was written by a newer kit (layout 3; this one knows up to 2)" in words
     assert "install the newer kit to use it" in words
 
 
@@ -111,8 +108,10 @@ def test_a_folder_and_a_missing_folder_are_refused(tmp_path: Path) -> None:
         StabilityLog.open(tmp_path / "nowhere" / "shake.log.db")
 
 
-def test_a_log_that_vanished_is_not_made_anew_empty(log: StabilityLog, study: Study) -> None:
-    log._engine.dispose()
+def test_a_log_that_vanished_is_not_made_anew_empty(file_log: StabilityLog, file_study: Study) -> None:
+    log, study = file_log, file_study
+    assert log.path is not None
+    log._backend.engine.dispose()
     log.path.unlink()
     with pytest.raises(StoreError, match=r"shake.log.db cannot be opened. See that the file and its folder are still"):
         log.record(study.id, "A", "fridge", "start", "ph", "5.4", DAY)
@@ -121,7 +120,7 @@ def test_a_log_that_vanished_is_not_made_anew_empty(log: StabilityLog, study: St
 
 def test_a_log_that_may_only_be_read_says_so_when_written_to(closed: Path) -> None:
     with StabilityLog.open(closed) as log:
-        with log._reading() as connection:
+        with log._backend.reading() as connection:
             connection.exec_driver_sql("PRAGMA query_only = ON")
         with pytest.raises(StoreError, match=r"may be read but not written to. Ask for the right to write"):
             log.record(1, "A", "fridge", "start", "mass", "110", DAY)
@@ -130,7 +129,7 @@ def test_a_log_that_may_only_be_read_says_so_when_written_to(closed: Path) -> No
 def test_a_full_disk_says_so_and_keeps_what_was_saved(closed: Path) -> None:
     with StabilityLog.open(closed) as log:
         before = log.observations(1)
-        with log._reading() as connection:
+        with log._backend.reading() as connection:
             pages = connection.exec_driver_sql("PRAGMA page_count").scalar()
             connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
         with pytest.raises(StoreError, match=r"the disk is full. Make room and save again; what was saved before is"):
@@ -138,7 +137,11 @@ def test_a_full_disk_says_so_and_keeps_what_was_saved(closed: Path) -> None:
         assert log.observations(1) == before
 
 
-def test_a_log_in_use_says_try_again_and_takes_the_reading_afterwards(log: StabilityLog, study: Study) -> None:
+def test_a_log_in_use_says_try_again_and_takes_the_reading_afterwards(
+    file_log: StabilityLog, file_study: Study
+) -> None:
+    log, study = file_log, file_study
+    assert log.path is not None
     with closing(sqlite3.connect(log.path, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         with pytest.raises(StoreError) as caught:
@@ -152,37 +155,76 @@ def test_a_log_in_use_says_try_again_and_takes_the_reading_afterwards(log: Stabi
     assert log.record(study.id, "A", "fridge", "start", "ph", "5.4", DAY).id == 1
 
 
-def _with_photos(connection: Connection) -> None:
-    connection.exec_driver_sql("CREATE TABLE photos (observation_id INTEGER REFERENCES observations (id))")
+def in_another_process(code: str, *arguments: object) -> str:
+    done = subprocess.run(
+        [sys.executable, "-c", code, *map(str, arguments)], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout.strip()
 
 
-def test_an_older_log_is_brought_up_to_date_with_all_it_holds(closed: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+UNTIL_FULL = """
+import resource, sys
+from kit.errors import StoreError
+from kit.stability.store import StabilityLog
+log = StabilityLog.open(sys.argv[1])
+limit = 3 * log.path.stat().st_size
+resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
+import signal; signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+cells = [(c.key, p.label) for c in log.study(1).plan.conditions for p in log.study(1).plan.time_points]
+saved = 0
+try:
+    for condition, point in cells:
+        log.record(1, "A", condition, point, "mass", "110", "2026-01-12", note="long " * 1000)
+        saved += 1
+except StoreError as error:
+    print(saved, error)
+"""
+
+
+def test_a_disk_that_really_has_no_room_says_so_and_loses_nothing(closed: Path) -> None:
+    saved, _, words = in_another_process(UNTIL_FULL, closed).partition(" ")
+    assert int(saved) > 0
+    assert words == (
+        "shake.log.db cannot be read or written to: its disk is full, or has gone. See to it and save again; what was "
+        "saved before is kept, and what you typed is not saved yet."
+    )
     with StabilityLog.open(closed) as log:
-        before = log.observations(1)
-    monkeypatch.setattr(schema, "SCHEMA_VERSION", 2)
-    monkeypatch.setitem(schema.MIGRATIONS, 1, _with_photos)
-    with StabilityLog.open(closed) as log:
-        assert log.observations(1) == before
-        with log._reading() as connection:
-            assert connection.exec_driver_sql("SELECT version FROM schema_versions").scalars().all() == [1, 2]
-            assert connection.exec_driver_sql("SELECT count(*) FROM photos").scalar() == 0
-            assert schema.version_of(connection) == 2
+        assert len(log.observations(1)) == 28 + int(saved)
+        assert log.verify() == []
+        log.record(1, "A", "window", "12 weeks", "mass", "110", DAY)
 
 
-def test_a_step_that_fails_leaves_the_older_log_as_it_was(closed: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def fails(connection: Connection) -> None:
-        _with_photos(connection)
-        raise ZeroDivisionError
+HOLD = """
+import sqlite3, sys, time
+other = sqlite3.connect(sys.argv[1], isolation_level=None)
+other.execute("BEGIN IMMEDIATE")
+print("held", flush=True)
+time.sleep(float(sys.argv[2]))
+other.execute("ROLLBACK")
+"""
 
-    with monkeypatch.context() as patched:
-        patched.setattr(schema, "SCHEMA_VERSION", 2)
-        patched.setitem(schema.MIGRATIONS, 1, fails)
-        with pytest.raises(ZeroDivisionError):
-            StabilityLog.open(closed)
-    with StabilityLog.open(closed) as log, log._reading() as connection:
-        assert schema.version_of(connection) == 1
-        tables = connection.exec_driver_sql("SELECT name FROM sqlite_master WHERE name = 'photos'")
-        assert tables.first() is None
+
+@pytest.mark.parametrize(("held", "wait", "saved"), [(0.4, 5, True), (5, 0.3, False)])
+def test_the_lock_of_another_process_is_waited_out_for_as_long_as_asked(
+    closed: Path, held: float, wait: float, saved: bool
+) -> None:
+    with (
+        StabilityLog.open(closed, wait=wait) as log,
+        subprocess.Popen([sys.executable, "-c", HOLD, closed, str(held)], stdout=subprocess.PIPE, text=True) as holder,
+    ):
+        assert holder.stdout is not None
+        assert holder.stdout.readline() == "held\n"
+        begin = time.monotonic()
+        if saved:
+            assert log.record(1, "A", "fridge", "start", "mass", "110", DAY).id == 29
+            assert time.monotonic() - begin < held + 2
+        else:
+            with pytest.raises(StoreError, match="is in use by another window or program"):
+                log.record(1, "A", "fridge", "start", "mass", "110", DAY)
+            assert wait <= time.monotonic() - begin < held - 1
+            assert len(log.observations(1)) == 28
+        holder.kill()
 
 
 def test_a_disk_without_hard_links_can_hold_a_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -193,86 +235,3 @@ def test_a_disk_without_hard_links_can_hold_a_log(tmp_path: Path, monkeypatch: p
     with StabilityLog.open(tmp_path / "shake.log.db") as log:
         assert log.studies() == []
     assert [file.name for file in tmp_path.iterdir()] == ["shake.log.db"]
-
-
-WRITER = """
-import sys
-from kit.stability.store import StabilityLog
-
-path, study_id, batch = sys.argv[1], int(sys.argv[2]), sys.argv[3]
-count = int(sys.argv[4])
-log = StabilityLog.open(path, wait=60)
-study = log.study(study_id)
-cells = [
-    (condition.key, point.label, attribute.key)
-    for condition in study.plan.conditions
-    for point in study.plan.time_points
-    for attribute in study.plan.attributes
-    if attribute.kind == "number"
-]
-for condition, point, attribute in cells[:count]:
-    row = log.record(study_id, batch, condition, point, attribute, "5", "2026-01-12")
-    print(row.id, flush=True)
-"""
-
-
-def writer(path: Path, batch: str, count: int) -> subprocess.Popen[str]:
-    """Another process that records ``count`` readings and prints the number of each once it is saved."""
-    return subprocess.Popen(
-        [sys.executable, "-c", WRITER, str(path), "1", batch, str(count)],
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        stdout=subprocess.PIPE,
-        text=True,
-    )
-
-
-def test_four_processes_write_at_once_and_every_reading_is_there(tmp_path: Path) -> None:
-    path = tmp_path / "class.log.db"
-    batches = ["A", "B", "C", "D"]
-    with StabilityLog.open(path) as log:
-        log.start_study("Class", "home-twelve-weeks", batches, DAY)
-    at_work = [writer(path, batch, 50) for batch in batches]
-    said = [int(line) for one in at_work for line in one.communicate(timeout=60)[0].split()]
-    assert [one.returncode for one in at_work] == [0] * 4
-    with StabilityLog.open(path) as log:
-        rows = log.observations(1)
-    assert sorted(said) == sorted(row.id for row in rows)
-    assert {batch: sum(row.batch == batch for row in rows) for batch in batches} == dict.fromkeys(batches, 50)
-
-
-def test_processes_that_make_the_same_log_at_once_share_one(tmp_path: Path) -> None:
-    path = tmp_path / "class.log.db"
-    begin = f"StabilityLog.open({str(path)!r}).start_study('Cold', 'freeze-thaw', 'A', '{DAY}')"
-    code = f"from kit.stability.store import StabilityLog; {begin}"
-    at_work = [
-        subprocess.Popen([sys.executable, "-c", code], env={**os.environ, "PYTHONPATH": str(ROOT)}) for _ in range(3)
-    ]
-    assert [one.wait(timeout=60) for one in at_work] == [0, 0, 0]
-    with StabilityLog.open(path) as log:
-        assert [one.id for one in log.studies()] == [1, 2, 3]
-
-
-def test_nothing_acknowledged_is_lost_when_the_writer_is_killed(tmp_path: Path) -> None:
-    path = tmp_path / "killed.log.db"
-    batches = [f"B{number}" for number in range(10)]
-    with StabilityLog.open(path) as log:
-        log.start_study("Killed", plans()["home-twelve-weeks"], batches, DAY)
-    said: list[int] = []
-    at_work = [writer(path, batch, 140) for batch in batches]
-    for number, one in enumerate(at_work):
-        with one:
-            assert one.stdout is not None
-            said.append(int(one.stdout.readline()))
-            time.sleep(0.004 * number)
-            one.kill()
-            said += [int(line) for line in one.stdout.read().split("\n")[:-1]]
-        with StabilityLog.open(path, wait=60) as log:
-            assert set(said) <= {row.id for row in log.observations(1)}, "while the others go on writing"
-    with StabilityLog.open(path) as log:
-        rows = log.observations(1)
-    assert len(said) == len(set(said))
-    assert set(said) <= {row.id for row in rows}
-    assert len(rows) - len(said) <= len(batches), (
-        "of each writer at most the one reading in hand was saved and not yet said"
-    )
-    assert len(rows) < 10 * 140, "the first writers were killed at work"

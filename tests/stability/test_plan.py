@@ -12,23 +12,51 @@ from hypothesis import strategies as st
 
 from kit.errors import EntryError, RangeError
 from kit.resources import load_table, resource_folder
-from kit.stability.plan import Attribute, Condition, Plan, TimePoint, plan_as_dict, plan_from_dict, plans
+from kit.stability.plan import (
+    Attribute,
+    Condition,
+    Plan,
+    TimePoint,
+    every_attribute,
+    plan_as_dict,
+    plan_from_dict,
+    plans,
+)
 
+#: What the trade logs of a layered product (common practice), and what it asks a laboratory for.
 TRADE = {
     "appearance",
+    "colour",
+    "colour_note",
+    "density",
+    "leak",
+    "lower_layer",
+    "mass",
+    "microbes",
+    "middle_layer",
+    "minutes_to_separate",
     "odour",
     "ph",
-    "lower_layer",
-    "minutes_to_separate",
+    "remark",
     "shakes_to_remix",
-    "mass",
-    "colour_note",
-    "leak",
+    "upper_layer",
+    "viscosity",
+}
+READY = {
+    "home-twelve-weeks",
+    "home-45-four-weeks",
+    "home-light-four-weeks",
+    "chamber-twelve-weeks",
+    "chamber-24-months",
+    "chamber-six-months-40",
+    "chamber-light",
+    "freeze-thaw",
+    "centrifuge",
 }
 
 
 def test_the_ready_plans_are_there() -> None:
-    assert set(plans()) == {"home-twelve-weeks", "chamber-twelve-weeks", "freeze-thaw"}
+    assert set(plans()) == READY
 
 
 @pytest.mark.parametrize("key", ["home-twelve-weeks", "chamber-twelve-weeks"])
@@ -55,17 +83,56 @@ def test_freeze_thaw_has_three_cycles_of_two_days() -> None:
     assert [point.days for point in points] == [0, 2, 4, 6]
 
 
-@pytest.mark.parametrize("key", ["home-twelve-weeks", "chamber-twelve-weeks", "freeze-thaw"])
-def test_every_attribute_says_how_and_every_plan_says_whence(key: str) -> None:
+def test_the_slow_studies_are_pulled_at_the_months_of_their_source() -> None:
+    # ICH Q1A(R2), 2.2.7: every 3 months in the first year, every 6 in the second; accelerated at 0, 3 and 6 at least.
+    assert [round(point.days * 12 / 365) for point in plans()["chamber-24-months"].time_points] == [
+        0, 3, 6, 9, 12, 18, 24,
+    ]  # fmt: skip
+    accelerated = plans()["chamber-six-months-40"]
+    assert {0, 3, 6} <= {round(point.days * 12 / 365) for point in accelerated.time_points}
+    assert accelerated.conditions[0].temperature == 40
+
+
+def test_light_stands_beside_the_same_place_in_the_dark() -> None:
+    for key in ("home-light-four-weeks", "chamber-light"):
+        lit, wrapped = plans()[key].conditions
+        assert lit.light != "dark" == wrapped.light
+        assert (lit.coldest, lit.warmest, lit.temperature) == (wrapped.coldest, wrapped.warmest, wrapped.temperature)
+    # ICH Q1B: not less than 1.2 million lux hours; the plan's lamp reaches it within its days.
+    assert 8000 * 150 == 1_200_000
+    assert plans()["chamber-light"].time_points[-1].days * 24 >= 150
+
+
+@pytest.mark.parametrize("key", sorted(READY))
+def test_every_plan_condition_and_attribute_is_complete_and_says_whence(key: str) -> None:
     plan = plans()[key]
-    assert {one.key for one in plan.attributes} == TRADE
-    assert "common practice" in plan.source
-    for one in plan.attributes:
+    assert plan.source
+    assert plan.about.endswith(".")
+    assert "remark" in [one.key for one in plan.attributes]
+    assert {one.key for one in plan.attributes} <= TRADE
+    for condition in plan.conditions:
+        assert condition.how.endswith(".")
+        assert condition.source
+        assert (condition.temperature is None) == (condition.warmest - condition.coldest > 12)
+
+
+def test_every_attribute_is_complete_and_says_whence() -> None:
+    assert set(every_attribute()) == TRADE
+    for one in every_attribute().values():
         assert one.how.endswith(".")
         assert one.how.count(". ") == 0, "one sentence"
-        assert one.source == "common practice"
+        assert "common practice" in one.source or "ISO" in one.source
         assert all("safe" not in words for words in (one.how, *one.scale))
-    assert len(plan.attribute("appearance").scale) == len(plan.attribute("odour").scale) == 5
+        if one.kind == "number":
+            assert one.unit or one.key == "ph"
+            assert one.least is not None
+            assert one.most is not None
+        if one.kind in ("number", "grade", "colour"):
+            assert {one.lower, one.upper, one.change, one.change_percent} != {None}
+    assert len(every_attribute()["appearance"].scale) == len(every_attribute()["odour"].scale) == 5
+    assert every_attribute()["colour"].change == 3
+    # ISO 17516:2014, limits for products other than those for eyes, mucous membranes and children under three.
+    assert every_attribute()["microbes"].upper == 1000
 
 
 def test_the_source_note_says_that_the_maker_justifies_the_plan() -> None:
@@ -96,7 +163,8 @@ GOOD = Attribute("ph", "pH", "number")
     ("change", "words"),
     [
         ({"key": " "}, "An attribute needs a key"),
-        ({"kind": "colour"}, "'colour' is not a kind of attribute. Choose one of number, grade"),
+        ({"kind": "shape"}, "'shape' is not a kind of attribute. Choose one of number, grade, yes/no, text, colour."),
+        ({"kind": "colour", "upper": 3}, "a colour has one limit, its allowed change from the start. Leave the others"),
         ({"kind": "grade"}, "a grade, and only a grade, needs a scale"),
         ({"scale": ("good", "bad")}, "a grade, and only a grade, needs a scale"),
         ({"expected": "maybe"}, "the expected answer is 'maybe'. Write yes or no"),

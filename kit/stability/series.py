@@ -1,0 +1,164 @@
+"""Readings of a study as numbers against the days that had really passed, and the limits they are held against."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from kit.errors import EntryError, RangeError
+from kit.stability.check import allowed_change
+from kit.stability.colour_difference import delta_e_2000
+from kit.stability.reading import read_value
+from kit.stability.study import current
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from kit.stability.attribute import Attribute, Kind
+    from kit.stability.study import Observation, Study
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """The readings of one batch, oldest first.
+
+    Attributes
+    ----------
+    batch
+        Its name.
+    days
+        Since the start of the study, as they had passed when it was read. [days]
+    values
+        One for each day. [unit of the attribute; of a colour, the CIEDE2000 difference from its start]
+    kind
+        "number", "grade" or "colour".
+    """
+
+    batch: str
+    days: tuple[float, ...]
+    values: tuple[float, ...]
+    kind: Kind = "number"
+
+    def __post_init__(self) -> None:
+        if len(self.days) != len(self.values):
+            msg = f"Batch {self.batch} has {len(self.days)} days and {len(self.values)} values. Give one day for each."
+            raise RangeError(msg)
+
+    @property
+    def last_day(self) -> float:
+        """The day of the latest reading, 0 where there is none. [days]"""
+        return max(self.days, default=0.0)
+
+
+class Acceptance(NamedTuple):
+    """Between what a reading is within its limits, and whether it can leave them on one side or on two."""
+
+    lower: float | None
+    upper: float | None
+    sided: str
+
+
+def series_of(study: Study, observations: Iterable[Observation], condition: str, attribute: str) -> list[Series]:
+    """One series for each batch that has readings, from those that no correction replaces.
+
+    A colour becomes its CIEDE2000 difference from the start of the same bottle; the start itself, 0 by definition
+    and no measurement of a change, is left out.
+
+    Parameters
+    ----------
+    condition, attribute
+        By key or label.
+
+    Raises
+    ------
+    EntryError
+        The study has no such condition or attribute, or the attribute is words.
+    """
+    wanted = _with_numbers(study.plan.attribute(attribute), study)
+    key = study.plan.condition(condition).key
+    rows = [row for row in current(observations) if (row.attribute, row.condition) == (wanted.key, key)]
+    rows.sort(key=lambda row: (row.observed_on, row.id))
+    found = []
+    for batch in study.batches:
+        points = _points(study, wanted, [row for row in rows if row.batch == batch])
+        if points:
+            days, values = zip(*points, strict=True)
+            found.append(Series(batch, days, values, wanted.kind))
+    return found
+
+
+def _with_numbers(attribute: Attribute, study: Study) -> Attribute:
+    if attribute.numeric or attribute.kind == "colour":
+        return attribute
+    choices = ", ".join(one.label for one in study.plan.attributes if one.numeric or one.kind == "colour")
+    msg = f"{attribute.label} is words, so nothing can be computed from it. Choose one of: {choices}."
+    raise EntryError(msg)
+
+
+def _points(study: Study, attribute: Attribute, rows: Sequence[Observation]) -> list[tuple[float, float]]:
+    days = [float((row.observed_on - study.started_on).days) for row in rows]
+    if attribute.kind != "colour":
+        return [(day, row.number) for day, row in zip(days, rows, strict=True) if row.number is not None]
+    first = study.plan.time_points[0].label
+    colours = [read_value(attribute, row.value).colour for row in rows]
+    start = next((seen for row, seen in zip(rows, colours, strict=True) if row.time_point == first), None)
+    if start is None:
+        return []
+    return [
+        (day, delta_e_2000(start, seen))
+        for day, row, seen in zip(days, rows, colours, strict=True)
+        if seen is not None and row.time_point != first
+    ]
+
+
+def acceptance(
+    study: Study, attribute: str, observations: Iterable[Observation], condition: str | None = None
+) -> Acceptance:
+    """Lower and upper limit and "one" or "two": the plan's limits, tightened by the allowed change from the start.
+
+    Where the batches started apart, the limits are those within which every bottle keeps the allowed change from
+    its own start. With a limit on one side only, one side is asked; with both, the direction is not known
+    beforehand and it is two (ICH Q1E).
+
+    Parameters
+    ----------
+    condition
+        Take the starts of the bottles in this condition only; None takes all.
+
+    Raises
+    ------
+    EntryError
+        The attribute is a grade or words, or the starts lie so far apart that no limits hold for all.
+    """
+    wanted = _with_numbers(study.plan.attribute(attribute), study)
+    if wanted.kind == "grade":
+        msg = f"{wanted.label} is a grade: its steps are not equal, so no line is laid through it. Count its grades."
+        raise EntryError(msg)
+    if wanted.kind == "colour":
+        return Acceptance(None, wanted.change, "one")
+    key = None if condition is None else study.plan.condition(condition).key
+    starts = _starts(study, wanted, observations, key)
+    allowed = [(start, change) for start in starts if (change := allowed_change(wanted, start)) is not None]
+    lowest = [start - change for start, change in allowed] + ([] if wanted.lower is None else [wanted.lower])
+    highest = [start + change for start, change in allowed] + ([] if wanted.upper is None else [wanted.upper])
+    lower, upper = max(lowest, default=None), min(highest, default=None)
+    if lower is not None and upper is not None and not lower < upper:
+        msg = (
+            f"{wanted.label} began between {min(starts):.5g} and {max(starts):.5g} {wanted.unit}".rstrip()
+            + ", so far apart that no limits keep the allowed change for every batch. Look at one batch at a time."
+        )
+        raise EntryError(msg)
+    return Acceptance(lower, upper, "one" if lower is None or upper is None else "two")
+
+
+def _starts(
+    study: Study, attribute: Attribute, observations: Iterable[Observation], condition: str | None
+) -> list[float]:
+    first = study.plan.time_points[0].label
+    return [
+        row.number
+        for row in current(observations)
+        if (row.attribute, row.time_point) == (attribute.key, first)
+        and row.number is not None
+        and condition in (None, row.condition)
+    ]

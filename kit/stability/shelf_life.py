@@ -1,0 +1,221 @@
+"""How long the readings support a product being within its limits: an estimate after ICH Q1E.
+
+A straight line is fitted to the readings of each batch, or to their logarithms; where the batches do not differ
+they share it. The estimate ends where the confidence limit of the mean line meets the limit, and not later than
+how far beyond the last reading ICH Q1E lets it reach.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from kit.errors import EntryError, RangeError
+from kit.stability.crossing import Crossings, shelf_lives
+from kit.stability.extrapolation import Cap, Storage, Warm, cap
+from kit.stability.pooling import LEVEL, MODELS, Error, Model, Spread
+from kit.stability.residuals import Check, check_residuals
+from kit.stability.shelf_life_result import Asked, Band, Fit, Order, Pooling, ShelfLife, Step
+from kit.stability.shelf_life_words import model_words, nothing, usable, with_words
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from kit.stability.regression import Lines, Sided
+    from kit.stability.series import Series
+
+__all__ = [
+    "Asked",
+    "Band",
+    "Cap",
+    "Check",
+    "Fit",
+    "Order",
+    "Pooling",
+    "ShelfLife",
+    "Step",
+    "Storage",
+    "Warm",
+    "shelf_life",
+]
+
+
+def shelf_life(
+    series: Sequence[Series],
+    *,
+    lower: float | None = None,
+    upper: float | None = None,
+    order: Order = "zero",
+    sided: Sided = "one",
+    confidence: float = 0.95,
+    pooling_level: float = LEVEL,
+    model: Model | None = None,
+    error: Error = "separate lines",
+    spread: Spread = "own",
+    warm: Warm = "not told",
+    storage: Storage = "room",
+) -> ShelfLife:
+    """How long the readings support the mean being within its limits.
+
+    Parameters
+    ----------
+    series
+        The readings of each batch in one condition; :func:`kit.stability.series.series_of` makes them.
+    lower, upper
+        Acceptance limits, taken literally; None where there is none. [unit of the attribute]
+    order
+        "zero": the readings follow a line; "first": their logarithms do.
+    sided
+        "one" for what moves one way, "two" where the direction is not known beforehand (ICH Q1E).
+    confidence, pooling_level
+        Of the limits of the mean line; of the tests for equal slopes and intercepts.
+    model
+        "common line", "common slope" or "separate lines" whatever the tests say; None lets them decide.
+    error
+        Mean square below the F of the intercepts: that of the "separate lines" (as in one sequential analysis of
+        variance) or that of the "common slope".
+    spread
+        With separate lines: each batch's "own" standard deviation, or one "pooled" over the batches.
+    warm, storage
+        See :func:`kit.stability.extrapolation.cap`.
+
+    Returns
+    -------
+    ShelfLife
+        With findings in place of numbers where the readings are too few, or not above zero in first order.
+
+    Raises
+    ------
+    RangeError
+        Limits, confidence or level make no sense.
+    EntryError
+        The series are grades, or two have the same batch.
+
+    References
+    ----------
+    .. [1] ICH Q1E, Evaluation for Stability Data (2003), 2.6 and appendix B (the clauses are from memory).
+    .. [2] D. LeBlond, D. Griffith, K. Aubuchon, "Linear Regression 102: Stability shelf life estimation using
+       analysis of covariance", Journal of Validation Technology 17 (2011), no. 3, 47-68.
+
+    Examples
+    --------
+    >>> from kit.stability.series import Series
+    >>> one = Series("A", (0, 28, 56, 84), (5.31, 5.24, 5.18, 5.11))
+    >>> two = Series("B", (0, 28, 56, 84), (5.30, 5.25, 5.17, 5.12))
+    >>> found = shelf_life([one, two], lower=4.8, warm="no significant change")
+    >>> found.days, found.model_key
+    (168.0, 'common line')
+    """
+    asked = Asked(lower, upper, order, sided, confidence)
+    _refuse_nonsense(series, asked, pooling_level)
+    used, findings = usable(series, asked)
+    if not used:
+        return nothing(asked, findings, Pooling(None, None, pooling_level, error, spread))
+    days, values = _arrays(used, asked)
+    code = None if model is None or len(used) == 1 else MODELS.index(model)
+    limits = {"lower": _as_fitted(lower, order), "upper": _as_fitted(upper, order)}
+    found = shelf_lives(
+        days[None],
+        values[None],
+        **limits,
+        confidence=confidence,
+        sided=sided,
+        pooling_level=pooling_level,
+        error=error,
+        spread=spread,
+        code=code,
+    )
+    names = tuple(one.batch for one in used)
+    lines, key = found.lines.pick(0), MODELS[int(found.codes[0])]
+    pooling = Pooling(
+        _number(found.compared.slopes_p), _number(found.compared.intercepts_p), pooling_level, error, spread
+    )
+    checks = check_residuals(lines, key, days, values, names)
+    limit = cap(max(min(one.last_day for one in used), 0.0), warm=warm, storage=storage)
+    result = ShelfLife(
+        days=_estimate(found, limit, asked),
+        crossing=_crossing(found.days[0]),
+        model=model_words(key, len(used), pooling, chosen=code is not None),
+        model_key=key,
+        pooling=pooling,
+        fits=_fits(names, lines, found, used),
+        governing=names[int(found.governing[0])],
+        cap=limit,
+        checks=tuple(checks),
+        findings=(),
+        sentence="",
+        steps=(),
+        asked=asked,
+        lines=lines,
+    )
+    return with_words(result, used, findings)
+
+
+def _refuse_nonsense(series: Sequence[Series], asked: Asked, level: float) -> None:
+    graded = next((one for one in series if one.kind == "grade"), None)
+    if graded is not None:
+        msg = (
+            f"Batch {graded.batch} has grades: their steps are not equal, so no line is laid through them. Count them."
+        )
+        raise EntryError(msg)
+    names = [one.batch for one in series]
+    if len(set(names)) < len(names):
+        msg = f"The batches {', '.join(names)} are not all different. Give each series a batch name of its own."
+        raise EntryError(msg)
+    if asked.lower is not None and asked.upper is not None and not asked.lower < asked.upper:
+        msg = f"The lower limit {asked.lower:g} must be below the upper limit {asked.upper:g}."
+        raise RangeError(msg)
+    for what, share, such in (("confidence", asked.confidence, 0.95), ("level of the pooling tests", level, LEVEL)):
+        if not 0 < share < 1:
+            msg = f"The {what} is {share:g}; it must lie between 0 and 1, such as {such}."
+            raise RangeError(msg)
+    lowest = min((limit for limit in (asked.lower, asked.upper) if limit is not None), default=1.0)
+    if asked.order == "first" and lowest <= 0:
+        msg = f"In first order a limit must be above 0, got {lowest:g}: a share lost each day never comes to nothing."
+        raise RangeError(msg)
+
+
+def _arrays(used: Sequence[Series], asked: Asked) -> tuple[np.ndarray, np.ndarray]:
+    most = max(len(one.days) for one in used)
+    both = np.full((2, len(used), most), np.nan)
+    for place, one in enumerate(used):
+        both[0, place, : len(one.days)] = one.days
+        both[1, place, : len(one.days)] = one.values
+    return both[0], np.log(both[1]) if asked.order == "first" else both[1]
+
+
+def _as_fitted(limit: float | None, order: Order) -> float | None:
+    return limit if limit is None or order == "zero" else math.log(limit)
+
+
+def _number(array: np.ndarray) -> float | None:
+    return float(array[0]) if np.isfinite(array[0]) else None
+
+
+def _crossing(day: float) -> float | None:
+    return float(day) if math.isfinite(day) else None
+
+
+def _estimate(found: Crossings, limit: Cap, asked: Asked) -> float | None:
+    if asked.lower is None and asked.upper is None:
+        return None
+    return float(math.floor(min(float(found.days[0]), limit.days) + 1e-9))
+
+
+def _fits(names: Sequence[str], lines: Lines, found: Crossings, used: Sequence[Series]) -> tuple[Fit, ...]:
+    return tuple(
+        Fit(
+            batch=name,
+            intercept=float(lines.intercept[place]),
+            slope=float(lines.slope[place]),
+            s=float(lines.s[place]),
+            df=int(lines.df[place]),
+            intercept_error=float(lines.intercept_error[place]),
+            slope_error=float(lines.slope_error[place]),
+            readings=len(used[place].days),
+            crossing=_crossing(found.each[0, place]),
+        )
+        for place, name in enumerate(names)
+    )

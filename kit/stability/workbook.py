@@ -1,0 +1,113 @@
+"""The readings of a study as a workbook that comes back as it went, and in which no text is ever run as a formula."""
+
+from __future__ import annotations
+
+import io
+import re
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+from kit.errors import EntryError, Fault, FileFaultsError, StoreError
+from kit.stability.exchange import from_rows, to_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from openpyxl.worksheet.worksheet import Worksheet
+
+    from kit.stability.study import Observation, Study
+
+SHEET = "Readings"
+MOST_CHARACTERS = 32_767  # in one cell: ECMA-376-1:2016, 18.3.1.4 as every spreadsheet holds it
+#: What XML cannot hold is written _x0007_, and text that already looks so has its first sign written so:
+#: ECMA-376-1:2016, 22.9.2.19, ST_Xstring.
+_NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
+_ESCAPED = re.compile("_x([0-9A-Fa-f]{4})_")
+
+
+def to_xlsx(study: Study, observations: Iterable[Observation]) -> bytes:
+    """The readings as a workbook: one sheet of them, one that says of which study.
+
+    Raises
+    ------
+    EntryError
+        A text is too long for a cell.
+    """
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = SHEET
+    _fill(sheet, to_rows(study, observations))
+    about = [("study", study.title), ("formula", study.formula_title), ("plan", study.plan.title)]
+    about += [("started on", study.started_on.isoformat()), ("batches", ", ".join(study.batches))]
+    _fill(book.create_sheet("About"), about)
+    data = io.BytesIO()
+    book.save(data)
+    return data.getvalue()
+
+
+def from_xlsx(path: Path, study: Study) -> list[Observation]:
+    """The readings in a workbook, checked against the study: its sheet "Readings", or else its first.
+
+    Raises
+    ------
+    StoreError, FileFaultsError
+        It cannot be read; or, with every fault, each by its row.
+    """
+    import openpyxl
+
+    try:
+        data = io.BytesIO(path.read_bytes())
+    except OSError as error:
+        msg = f"{path.name} cannot be read ({error.strerror}). Choose a workbook that the kit exported."
+        raise StoreError(msg) from error
+    try:
+        book = openpyxl.load_workbook(data, data_only=True)
+    except Exception as error:  # openpyxl raises a dozen kinds for a file that is no workbook
+        fault = Fault("file", f"it cannot be read as a workbook ({error}). Save it as XLSX and try again.")
+        raise FileFaultsError(path.name, [fault]) from error
+    sheet = book[SHEET] if SHEET in book.sheetnames else book.worksheets[0]
+    table = [[_text(value) for value in row] for row in sheet.iter_rows(values_only=True)]
+    return from_rows(table, path.name, study)
+
+
+def _fill(sheet: Worksheet, rows: Iterable[Iterable[str]]) -> None:
+    for number, row in enumerate(rows, start=1):
+        for column, text in enumerate(row, start=1):
+            cell = sheet.cell(number, column)
+            cell.value = _storable(text, number, column)
+            cell.data_type = "s"  # text, also where it starts with "="
+            cell.number_format = "@"  # and it stays text when a hand goes over it
+    sheet.freeze_panes = "A2"
+    for column in sheet.columns:
+        widest = max(len(str(cell.value or "")) for cell in column)
+        sheet.column_dimensions[column[0].column_letter].width = min(max(widest + 2, 8), 40)
+
+
+def _storable(text: str, number: int, column: int) -> str:
+    written = _NOT_IN_XML.sub(lambda found: f"_x{ord(found[0]):04X}_", text)
+    if len(written) > MOST_CHARACTERS:
+        msg = (
+            f"Row {number}, column {column} holds {len(text)} characters, and a cell of a workbook holds "
+            f"{MOST_CHARACTERS}. Export the study as CSV instead."
+        )
+        raise EntryError(msg)
+    return written
+
+
+def _text(value: object) -> str:
+    """A cell as it would have been typed: 4.0 is 4, a day is 2026-03-09, an empty cell is empty."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    if isinstance(value, datetime):
+        midnight = value.time().isoformat() == "00:00:00"
+        return value.date().isoformat() if midnight else value.isoformat()
+    if isinstance(value, date):
+        return value.isoformat()
+    return _ESCAPED.sub(lambda found: chr(int(found[1], 16)), str(value))

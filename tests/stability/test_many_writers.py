@@ -1,0 +1,96 @@
+"""Nothing that was said to be saved is lost: not when the writer is killed, not when many write, not without power."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+from collections import Counter
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from kit.stability.store import StabilityLog
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tests.postgres_server import Server
+
+ROOT = Path(__file__).resolve().parents[2]
+WRITERS = Path(__file__).with_name("writers.py")
+BATCHES = [f"B{number}" for number in range(60)]
+
+
+def writers(*arguments: object) -> dict[str, list[int]]:
+    """What the writers' script found out."""
+    done = subprocess.run(
+        [sys.executable, WRITERS, *map(str, arguments)],
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    found: dict[str, list[int]] = json.loads(done.stdout)
+    return found
+
+
+def begun(place: str) -> str:
+    with StabilityLog.open(place) as log:
+        log.start_study("Class", "home-twelve-weeks", BATCHES, "2026-01-12")
+    return place
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("place", "kills"), [("sqlite", 200), ("postgresql", 60)], indirect=["place"])
+def test_nothing_said_to_be_saved_is_lost_when_the_writer_is_killed(place: str, kills: int) -> None:
+    found = writers("kill", begun(place), kills)
+    assert found["lost"] == []
+    assert found["findings"] == []
+    assert found["said"] > kills, "the writers were at work when they were killed"
+    assert found["unsaid"] <= kills, "of each writer at most the one reading in hand was saved and not yet said"
+
+
+@pytest.mark.slow
+def test_eight_who_write_at_once_all_find_their_readings_there(place: str) -> None:
+    found = writers("many", begun(place), 8, 500)
+    assert found["codes"] == [0] * 8
+    with StabilityLog.open(place) as log:
+        rows = log.observations(1)
+        assert log.verify() == []
+    assert sorted(found["said"]) == sorted(row.id for row in rows)
+    assert len(rows) == 4000
+    assert max(Counter(row.cell for row in rows).values()) == 1
+    assert found["seconds"] < 60
+
+
+@pytest.mark.slow
+def test_nothing_said_to_be_saved_is_lost_when_the_server_loses_power(new_server: Callable[[], Server]) -> None:
+    server = new_server()
+    with StabilityLog.open(server.address) as log:
+        log.start_study("Class", "home-twelve-weeks", BATCHES, "2026-01-12")
+    said: list[int] = []
+    for round_ in range(3):
+        with subprocess.Popen(
+            [sys.executable, WRITERS, "one", server.address, str(2000 * round_)],
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        ) as writer:
+            assert writer.stdout is not None
+            said.append(int(writer.stdout.readline()))
+            time.sleep(0.15 * (round_ + 1))
+            server.stop("immediate")
+            rest, words = writer.communicate(timeout=30)
+        said += [int(line) for line in rest.splitlines()]
+        assert "cannot be reached: the server is away" in words
+        server.start()
+        with StabilityLog.open(server.address) as log:
+            assert set(said) <= {row.id for row in log.observations(1)}
+            assert log.verify() == []
+    assert len(said) > 50
