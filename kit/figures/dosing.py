@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import plotly.graph_objects as go
 
-from kit.figures.stability import STYLES
+from kit.figures.stability_styles import STYLES
 from kit.figures.theme import INK, lay_on_paper
 
 if TYPE_CHECKING:

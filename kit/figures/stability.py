@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import plotly.graph_objects as go
 
 from kit.errors import EntryError
+from kit.figures.stability_styles import STYLES
 from kit.figures.theme import SOFT, lay_on_paper
 from kit.stability.check import allowed_change, findings_for, said
 from kit.stability.study import current
@@ -18,16 +19,6 @@ if TYPE_CHECKING:
     from kit.stability.attribute import Attribute
     from kit.stability.study import Observation, Study
 
-#: One condition: colour, dash of the line, symbol of the point. Each colour has a contrast of at least 3:1 on
-#: the paper (WCAG 2.2, success criterion 1.4.11), and no two conditions share a dash or a symbol.
-STYLES = (
-    ("#2f80c8", "solid", "circle"),
-    ("#c2591b", "dash", "square"),
-    ("#1f9070", "dot", "diamond"),
-    ("#a86ab5", "dashdot", "triangle-up"),
-    ("#8c7a3c", "longdash", "pentagon"),
-    ("#c8508a", "longdashdot", "star"),
-)
 #: One batch: how its symbol is filled, and its size. Beyond six they come round again; hover and legend tell.
 MARKS = (("", 8), ("-open", 10), ("-open-dot", 14), ("", 14), ("-open", 17), ("-open-dot", 20))
 #: A figure is at least this high, and higher where the legend needs it. [px]

@@ -172,9 +172,10 @@ def batch_scale(mass: float, least: float, most: float) -> str:
     beyond = least > most
     sound = at(least)
     ticks = [float(digit * 10**n) for n in range(7) for digit in (1, 2, 5) if digit * 10**n <= most]
-    said = f"Batch {mass:.10g} g. Smallest sound batch {least:.10g} g{', beyond this scale' if beyond else ''}."
+    smallest = f"{least:,.10g} g".replace(",", " ") if least <= 1e6 else "above a tonne"
+    said = f"Batch {mass:.10g} g. Smallest sound batch {smallest}{', beyond this scale' if beyond else ''}."
     anchor = "end" if sound > width / 2 else "start"
-    label = f"{'→ ' if beyond else ''}smallest sound batch {least:,.10g} g".replace(",", " ")
+    label = f"{'→ ' if beyond else ''}smallest sound batch {smallest}"
     now = at(mass)
     ink, soft = "var(--sw-ink,#1f2a33)", "var(--sw-soft,#55626c)"
     marks = "".join(

@@ -9,7 +9,8 @@ from itertools import combinations
 import pytest
 
 from kit.errors import EntryError
-from kit.figures.stability import STYLES, trend_figure
+from kit.figures.stability import trend_figure
+from kit.figures.stability_styles import STYLES
 from kit.figures.theme import INK, PAPER, SOFT
 from kit.stability.demo import demo_observations, demo_study
 from kit.stability.plan import Attribute, plans

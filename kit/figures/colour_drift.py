@@ -1,0 +1,112 @@
+"""How a measured colour drifts: a row of patches for each bottle, each with its difference from the start."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kit.errors import EntryError
+from kit.figures.chart import INK, SOFT, STOP, as_markup, cut, room_for, svg, words
+from kit.figures.display_colour import ONLY_A_GUIDE, OUT_OF_GAMUT, patch_of
+from kit.stability.colour_difference import delta_e_2000
+from kit.stability.reading import read_value
+from kit.stability.study import current
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from kit.stability.attribute import Attribute
+    from kit.stability.study import Observation, Study
+
+#: Sizes of the picture. [px]
+LEFT, TOP, ROW, TITLE, PATCH = 110.0, 74.0, 46.0, 26.0, 26.0
+Lab = tuple[float, float, float]
+
+
+def colour_drift(study: Study, observations: Iterable[Observation], attribute_key: str, *, width: float = 840) -> str:
+    """Patches of one colour, pull by pull; under each its CIEDE2000 difference from the start of the same bottle.
+
+    Raises
+    ------
+    EntryError
+        The attribute is not a colour.
+    """
+    attribute = study.plan.attribute(attribute_key)
+    if attribute.kind != "colour":
+        msg = f"{attribute.label} is not a colour typed as L*, a*, b*, so there are no patches to draw."
+        raise EntryError(msg)
+    rows = [row for row in current(observations) if row.attribute == attribute.key]
+    limit = "" if attribute.change is None else f"; the plan allows {attribute.change:g}"
+    parts = [words(10, 20, cut(f"{attribute.label}: {study.title}", width - 20, 15), size=15, weight=650)]
+    parts.append(
+        words(10, 40, f"Below each patch: CIEDE2000 difference from the start of that bottle{limit}.", fill=SOFT)
+    )
+    each = (width - LEFT - 10) / len(study.plan.time_points)
+    for number, point in enumerate(study.plan.time_points):
+        middle = LEFT + (number + 0.5) * each
+        parts.append(words(middle, TOP - 8, cut(point.label, each, 11.5), anchor="middle", size=11.5, fill=SOFT))
+    y, clipped, told = TOP, False, []
+    for condition in study.plan.conditions:
+        parts.append(words(10, y + 16, cut(condition.label, width - 20), weight=600))
+        y += TITLE
+        for batch in study.batches:
+            series = {r.time_point: r for r in rows if (r.batch, r.condition) == (batch, condition.key)}
+            parts.append(words(LEFT - 12, y + 18, cut(batch, LEFT - 20), anchor="end"))
+            drawn, cut_off, last = _row(study, attribute, series, y, each)
+            parts += drawn
+            clipped = clipped or cut_off
+            told += [f"batch {batch}, {condition.label}: {last}"] if last else []
+            y += ROW
+    notes = [f"× {OUT_OF_GAMUT}."] if clipped else []
+    for note in (*notes, ONLY_A_GUIDE):
+        y += 17
+        parts.append(words(10, y - 4, note, size=11, fill=SOFT))
+    label = f"{attribute.label}, newest difference from the start. {'; '.join(told) or 'nothing read yet'}"
+    return svg(width, y + 8, label, parts)
+
+
+def _row(
+    study: Study, attribute: Attribute, series: dict[str, Observation], y: float, each: float
+) -> tuple[list[str], bool, str]:
+    """The patches of one bottle, whether one had to be clipped, and its newest difference in words."""
+    parts, clipped, last = [], False, ""
+    start: Lab | None = None
+    for number, point in enumerate(study.plan.time_points):
+        row = series.get(point.label)
+        lab = None if row is None else read_value(attribute, row.value).colour
+        middle = LEFT + (number + 0.5) * each
+        if lab is None or row is None:
+            parts.append(words(middle, y + 18, "–", anchor="middle", fill=SOFT))
+            continue
+        start = lab if number == 0 else start
+        patch = patch_of(lab)
+        clipped = clipped or patch.clipped
+        difference = None if start is None else delta_e_2000(start, lab)
+        parts += _patch(
+            middle, y, min(each - 6, 92), patch.hexadecimal, patch.clipped, f"{row.observed_on}: {row.value}"
+        )
+        beyond = difference is not None and attribute.change is not None and round(difference, 9) > attribute.change
+        told = "no start" if difference is None else "start" if number == 0 else f"{'✕ ' * beyond}{difference:.1f}"
+        colour = STOP if beyond else INK
+        parts.append(
+            words(middle, y + PATCH + 13, told, anchor="middle", size=11.5, fill=colour, weight=600 if beyond else 400)
+        )
+        last = told
+    return parts, clipped, last
+
+
+def _patch(middle: float, y: float, wide: float, hexadecimal: str, clipped: bool, title: str) -> Sequence[str]:
+    box = (
+        f'<rect x="{middle - wide / 2:.1f}" y="{y:.1f}" width="{wide:.1f}" height="{PATCH:g}" rx="3" '
+        f'style="fill:{hexadecimal};stroke:{SOFT}" stroke-width="0.8"><title>{as_markup(title)}</title></rect>'
+    )
+    if not clipped:
+        return [box]
+    return [
+        box,
+        words(middle + wide / 2 - room_for("×") - 3, y + 13, "×", fill="#ffffff" if _dark(hexadecimal) else "#000000"),
+    ]
+
+
+def _dark(hexadecimal: str) -> bool:
+    red, green, blue = (int(hexadecimal[at : at + 2], 16) for at in (1, 3, 5))
+    return 0.3 * red + 0.59 * green + 0.11 * blue < 140

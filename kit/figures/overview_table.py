@@ -1,0 +1,142 @@
+"""The overview of a study as an HTML table: a sign, a word and a colour for every judgement."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kit.figures.chart import as_markup
+from kit.stability.overview import VERDICTS
+
+if TYPE_CHECKING:
+    from kit.stability.attribute import Attribute
+    from kit.stability.cycles import Cycles
+    from kit.stability.overview import Judgement, Overview, Verdict
+
+SIGNS: dict[Verdict, str] = {"fail": "✕", "watch": "▲", "pass": "✓", "not judged": "–", "not read": "·"}
+INKS: dict[Verdict, str] = {
+    "fail": "var(--sw-stop,#a3262a)",
+    "watch": "var(--sw-caution,#7f4c08)",
+    "pass": "var(--sw-note,#3f5f73)",
+    "not judged": "var(--sw-soft,#55626c)",
+    "not read": "var(--sw-soft,#55626c)",
+}
+PAPERS: dict[Verdict, str] = {
+    "fail": "var(--sw-stop-paper,#fbebe9)",
+    "watch": "var(--sw-caution-paper,#fbf0d9)",
+    "pass": "var(--sw-note-paper,#ecf1f3)",
+    "not judged": "transparent",
+    "not read": "transparent",
+}
+LEGEND = "newest reading of each batch; in brackets its change from the start"
+
+
+def overview_table(found: Overview) -> str:
+    """Attributes down, conditions across; in each cell the worst word and the newest reading of every batch."""
+    study = found.study
+    head = "".join(f'<th scope="col">{as_markup(condition.label)}</th>' for condition in study.plan.conditions)
+    body = []
+    for attribute in study.plan.attributes:
+        cells = "".join(
+            _cell(attribute, found.cell(attribute.key, condition.key)) for condition in study.plan.conditions
+        )
+        body.append(f'<tr><th scope="row">{as_markup(attribute.title)}</th>{cells}</tr>')
+    return (
+        f'<div class="sw-subtitle sub">{as_markup(LEGEND)}</div>'
+        '<div class="sw-scroll"><table class="sw-sheet overview">'
+        f'<thead><tr><th scope="col">Attribute</th>{head}</tr></thead><tbody>{"".join(body)}</tbody></table></div>'
+    )
+
+
+def verdict_chip(verdict: Verdict) -> str:
+    """Sign and word of a judgement on its colour."""
+    return (
+        f'<span style="color:{INKS[verdict]};background:{PAPERS[verdict]};padding:0 6px;border-radius:4px;'
+        f'font-weight:600;white-space:nowrap">{SIGNS[verdict]} {verdict}</span>'
+    )
+
+
+def judgement_list(found: Overview) -> str:
+    """What fails and what is to be watched, as sentences, worst first; "" where there is neither."""
+    study = found.study
+    items = "".join(
+        f"<li>{verdict_chip(one.verdict)} <b>{as_markup(one.batch)}</b>, "
+        f"{as_markup(study.plan.condition(one.condition).label)}: {as_markup(one.words)}</li>"
+        for one in found.to_look_at()
+    )
+    return f'<ul class="judgements" style="list-style:none;padding:0;margin:4px 0">{items}</ul>' if items else ""
+
+
+def _cell(attribute: Attribute, judged: list[Judgement]) -> str:
+    if not judged or all(one.verdict == "not read" for one in judged):
+        return f"<td>{verdict_chip('not read')}</td>"
+    worst = min((one.verdict for one in judged), key=VERDICTS.index)
+    lines = "".join(
+        f'<div style="white-space:nowrap">'
+        f'<span style="color:{INKS[one.verdict]}" title="{as_markup(one.words)}">{SIGNS[one.verdict]}</span> '
+        f"{as_markup(one.batch)} {as_markup(latest_in_words(attribute, one))}</div>"
+        if attribute.kind != "text"
+        else f"<div>{as_markup(one.batch)} {as_markup(latest_in_words(attribute, one))}</div>"
+        for one in judged
+    )
+    return f"<td>{verdict_chip(worst)}{lines}</td>"
+
+
+def latest_in_words(attribute: Attribute, one: Judgement) -> str:
+    """The newest reading with its change from the start: "4.85 (−0.48)"."""
+    if one.latest is None:
+        return "not read"
+    if attribute.kind == "colour":
+        return "start" if one.change is None else f"CIEDE2000 {one.change:.1f}"
+    if one.latest.number is None:
+        return one.latest.value
+    if one.change is None or one.latest is one.start:
+        return f"{one.latest.number:g}"
+    return f"{one.latest.number:g} ({signed(one.change)})"
+
+
+def signed(number: float) -> str:
+    """A change with its sign, without digits that arithmetic alone made: "+0.3", "−2", "±0".
+
+    Examples
+    --------
+    >>> signed(5.4 - 5.3), signed(-2.0), signed(0.0)
+    ('+0.1', '−2', '±0')
+    """
+    text = f"{abs(number):.4g}"
+    return "±0" if float(text) == 0 else f"{'−' if number < 0 else '+'}{text}"
+
+
+def pulls_list(found: Overview) -> str:
+    """The pulls that were missed, are overdue or came late, as HTML."""
+    study = found.study
+    open_pulls = [(pull, pull.words) for pull in (*found.missed, *found.overdue)]
+    late = [(one.pull, f"read {one.days} day{'' if one.days == 1 else 's'} after it was due") for one in found.late]
+    items = "".join(
+        f"<li><b>{as_markup(pull.batch)}</b>, {as_markup(study.plan.condition(pull.condition).label)}, "
+        f"{as_markup(pull.time_point)}, due {pull.due_on}: {as_markup(words)}</li>"
+        for pull, words in (*open_pulls, *late)
+    )
+    return f'<ul class="pulls">{items}</ul>' if items else "<p>Every pull so far was read in time.</p>"
+
+
+def cycles_table(found: Overview) -> str:
+    """How many cycles each bottle went through, as HTML; "" where the plan has none."""
+    if not found.cycles:
+        return ""
+    rows = "".join(
+        f'<tr><th scope="row">{as_markup(one.batch)}</th>'
+        f"<td>{as_markup(found.study.plan.condition(one.condition).label)}</td>"
+        f"<td>{verdict_chip(_of_cycles(one))}</td><td>{as_markup(one.words)}</td></tr>"
+        for one in found.cycles
+    )
+    return (
+        '<div class="sw-scroll"><table class="sw-sheet cycles"><thead><tr><th scope="col">Batch</th>'
+        '<th scope="col">Kept in</th><th scope="col">So far</th><th scope="col">Cycles</th></tr></thead>'
+        f"<tbody>{rows}</tbody></table></div>"
+    )
+
+
+def _of_cycles(one: Cycles) -> Verdict:
+    if one.first_outside is not None:
+        return "fail"
+    return "pass" if one.passed == one.planned else "watch" if one.read else "not read"
