@@ -1,4 +1,4 @@
-"""``python -m kit``: lay the notebooks into a folder and open them in JupyterLab."""
+"""``python -m kit``: lay the notebooks into a folder and open them in JupyterLab, or run a one-shot command."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from kit.commands import COMMANDS, help_text, run
 from kit.environment import AGAIN, SetUpError, clone_folder, missing_packages, prepare, run_again
 from kit.errors import KitError
 from kit.workspace import default_folder, lay
@@ -23,9 +24,10 @@ if TYPE_CHECKING:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command with ``arguments`` (those of the process by default); return its exit code."""
     given = list(sys.argv[1:] if arguments is None else arguments)
-    options = _parser().parse_args(given)
     try:
-        return _open(options, given)
+        if given and given[0] in COMMANDS:
+            return _command(given)
+        return _open(_parser().parse_args(given), given)
     except KitError as error:
         print(error, file=sys.stderr)
         return 1
@@ -37,8 +39,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="python -m kit",
-        description="Lay the notebooks into a folder of yours and open them in JupyterLab. "
-        "Files that are there already are never overwritten.",
+        description="Lay the notebooks into a folder of yours and open them in JupyterLab.\n"
+        "Files that are there already are never overwritten.\n"
+        "With the name of a command in place of the folder, write one paper instead.",
+        epilog=help_text(),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("folder", nargs="?", type=Path, help="where to work (made if it does not exist)")
     parser.add_argument("--no-open", action="store_true", help="lay the files and stop there")
@@ -47,16 +52,31 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _command(given: Sequence[str]) -> int:
+    """Run a one-shot command; its help needs no packages."""
+    name, *arguments = given
+    if not {"-h", "--help"}.intersection(arguments):
+        clone = clone_folder()
+        if clone is not None and (missing := missing_packages(clone)):
+            return _elsewhere(clone, missing, given)
+    return run(name, arguments)
+
+
+def _elsewhere(clone: Path, missing: Sequence[str], given: Sequence[str]) -> int:
+    """Run the same again in the clone's own environment, which is made where it is not there."""
+    if os.environ.get(AGAIN):
+        msg = (
+            f"The environment {clone / '.venv'} lacks {', '.join(missing)}. "
+            "Delete that folder and run the same command again."
+        )
+        raise SetUpError(msg)
+    return run_again(prepare(clone), ["-m", "kit", *given])
+
+
 def _open(options: argparse.Namespace, given: Sequence[str]) -> int:
     clone = clone_folder()
     if not options.no_open and clone is not None and (missing := missing_packages(clone)):
-        if os.environ.get(AGAIN):
-            msg = (
-                f"The environment {clone / '.venv'} lacks {', '.join(missing)}. "
-                "Delete that folder and run the same command again."
-            )
-            raise SetUpError(msg)
-        return run_again(prepare(clone), ["-m", "kit", *given])
+        return _elsewhere(clone, missing, given)
     laid = lay(options.folder or default_folder(clone))
     print(laid)
     if options.no_open:

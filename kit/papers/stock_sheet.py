@@ -1,4 +1,4 @@
-"""The making sheet of a stock: what to weigh and do, and the label for its bottle, on one page."""
+"""The making sheet of a stock: what to weigh and do, and the label for its bottle."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from kit.bench.making_data import in_order
 from kit.findings import worst_first
-from kit.papers.batch_sheet import SheetDetails, templates
+from kit.papers.batch_sheet import SheetDetails
 from kit.papers.cautions import cautions_for
+from kit.papers.layout import templates
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -1,0 +1,55 @@
+"""``cost``: what a batch and a bottle cost."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from kit.commands.common import (
+    add_batch,
+    add_details,
+    add_formula,
+    add_paper,
+    desk_of,
+    details_of,
+    hand_out,
+    new_parser,
+)
+
+if TYPE_CHECKING:
+    import argparse
+
+
+def parser(prog: str) -> argparse.ArgumentParser:
+    """The arguments of the command."""
+    made = new_parser(
+        prog,
+        "Write what a batch, a bottle and 100 g cost, line by line, and what would have to be bought.",
+        'my_body_shake.toml --prices prices.csv --bottles 6 --fill "90 mL"',
+    )
+    add_formula(made)
+    made.add_argument(
+        "--prices",
+        type=Path,
+        metavar="CSV",
+        help="your price list (default: prices.csv, where there is one here, else the invented one of the examples)",
+    )
+    made.add_argument("--waste", type=float, default=0.0, metavar="PERCENT", help="of what is taken from the packs")
+    made.add_argument("--labour", type=float, default=0.0, metavar="AMOUNT", help="added once for the batch")
+    add_batch(made)
+    add_details(made)
+    add_paper(made)
+    return made
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the cost sheet."""
+    from dataclasses import replace
+
+    from kit.bench.prices import demo_prices, read_prices
+
+    desk = desk_of(options)
+    listed = options.prices or Path("prices.csv")
+    desk = replace(desk, prices=read_prices(listed) if options.prices or listed.exists() else demo_prices())
+    paper = desk.cost_sheet(details_of(options), waste_percent=options.waste, labour=options.labour)
+    return hand_out(paper, options, desk.formula.title, options.lot)

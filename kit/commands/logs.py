@@ -1,0 +1,64 @@
+"""What the commands that read a stability log share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import argparse
+    from datetime import date
+
+    from kit.stability.store import StabilityLog
+    from kit.stability.study import Study
+
+
+def add_log(parser: argparse.ArgumentParser) -> None:
+    """The log, and which of its studies."""
+    parser.add_argument("log", metavar="LOG", help="the log: a file, or postgresql://user@host/database")
+    parser.add_argument("--study", type=int, metavar="N", help="the study's number (needed where there are several)")
+
+
+def add_today(parser: argparse.ArgumentParser) -> None:
+    """The day on which the paper is right."""
+    parser.add_argument("--today", metavar="DATE", help="the day for which it is written, such as 2026-03-09 (today)")
+
+
+def looked_for(place: str) -> str:
+    """The place of a log that is there; unlike the panel, a command never makes a new one."""
+    from kit.errors import StoreError
+
+    if "://" not in place and not Path(place).is_file():
+        msg = f"There is no stability log {place}. Name the file that the panel wrote, often stability_log.db."
+        raise StoreError(msg)
+    return place
+
+
+def opened(place: str) -> StabilityLog:
+    """The log at a place."""
+    from kit.stability.store import StabilityLog
+
+    return StabilityLog.open(looked_for(place))
+
+
+def study_in(log: StabilityLog, number: int | None) -> Study:
+    """The study of that number, or the only one there is."""
+    from kit.errors import UnknownNameError
+
+    if number is not None:
+        return log.study(number)
+    studies = log.studies()
+    if len(studies) == 1:
+        return studies[0]
+    known = "; ".join(f"{study.id}: {study.title}" for study in studies) or "none yet"
+    msg = f"Say which study with --study and its number. The log holds {known}."
+    raise UnknownNameError(msg)
+
+
+def day_of(options: argparse.Namespace) -> date:
+    """The day that was given, or today."""
+    from datetime import date
+
+    from kit.stability.study import read_date
+
+    return read_date(options.today, "today") if options.today else date.today()

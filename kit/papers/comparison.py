@@ -1,0 +1,117 @@
+"""The comparison paper: versions of a formula side by side, what changed and what that did, on its own."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from kit.layers.density import IDEAL_VOLUMES
+from kit.papers.compared import PLACES
+from kit.papers.layout import percent_text, templates
+
+if TYPE_CHECKING:
+    from kit.formula.line_rows import LineRow
+    from kit.papers.compared import Comparison, Described, Step
+
+#: A change smaller than this is not printed as one. [% w/w]
+NOTHING = 5e-7
+
+
+def comparison_html(comparison: Comparison, *, made_on: str = "", made_by: str = "") -> str:
+    """The paper as one HTML document that needs nothing else, for the browser's own print command.
+
+    Parameters
+    ----------
+    made_on, made_by
+        Printed at the head; a line to write on where they are empty.
+    """
+    versions = comparison.versions
+    return (
+        templates()
+        .get_template("comparison.html")
+        .render(
+            title=versions[-1].formula.title,
+            versions=[_version(version) for version in versions],
+            overall=_step(comparison.overall),
+            steps=[_step(step) for step in comparison.steps] if len(versions) > 2 else [],
+            rows=[_row(row, versions[-1]) for row in comparison.rows],
+            substances=[
+                {
+                    "name": substance.name,
+                    "percents": [_percent(x) for x in substance.percents],
+                    "change": change_in_words(substance.percents[0], substance.percents[-1]),
+                }
+                for substance in comparison.substances
+            ],
+            problem=comparison.problem,
+            places=[
+                {
+                    "place": words,
+                    "lists": [{"name": v.name, "list": ", ".join(v.declared[place])} for v in versions],
+                    "changes": comparison.overall.declared(place),
+                }
+                for place, words in PLACES.items()
+            ],
+            currency=comparison.currency,
+            ideal_volumes=IDEAL_VOLUMES,
+            made_on=made_on,
+            made_by=made_by,
+        )
+    )
+
+
+def change_in_words(before: float | None, after: float | None) -> str:
+    """What happened to a percent, with a sign and a word, so that nothing hangs on colour.
+
+    Examples
+    --------
+    >>> change_in_words(6, 4), change_in_words(None, 2), change_in_words(4, 4)
+    ('▼ less by 2', '+ added', '')
+    """
+    if before is None or after is None:
+        return "" if before is after else "+ added" if before is None else "− removed"
+    moved = after - before
+    if abs(moved) < NOTHING:
+        return ""
+    return f"{'▲ more' if moved > 0 else '▼ less'} by {abs(moved):.4g}"
+
+
+def _percent(percent: float | None) -> str:
+    return "—" if percent is None else percent_text(percent)
+
+
+def _version(version: Described) -> dict[str, Any]:
+    formula = version.formula
+    counts = {kind: sum(f.severity == kind for f in version.findings) for kind in ("stop", "caution", "note")}
+    return {
+        "name": version.name,
+        "because": formula.change_note,
+        "total": f"{formula.total:.6g}",
+        "density": "—" if version.density is None else f"{version.density:.4f}",
+        "cost": "—" if version.cost is None else version.cost.text,
+        "findings": ", ".join(f"{count} {kind}" for kind, count in counts.items() if count) or "none",
+    }
+
+
+def _row(row: LineRow, last: Described) -> dict[str, Any]:
+    there = next(standing for standing in reversed(row.standings) if standing is not None)
+    kinds = {phase.name: phase.kind for phase in last.formula.phases}
+    return {
+        "material": row.material,
+        "phase": there.phase,
+        "kind": kinds.get(there.phase, "other"),
+        "percents": [_percent(x) if s is not None else "—" for s, x in zip(row.standings, row.percents, strict=True)],
+        "words": row.words,
+    }
+
+
+def _step(step: Step) -> dict[str, Any]:
+    found = step.findings
+    return {
+        "before": step.before.name,
+        "after": step.after.name,
+        "lines": [{"material": line.material, "words": line.words} for line in step.differences.changed],
+        "about": step.differences.about,
+        "gained": found.gained,
+        "lost": found.lost,
+        "is_empty": step.is_empty,
+    }

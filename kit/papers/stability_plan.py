@@ -1,0 +1,73 @@
+"""The plan of a stability study on paper: places, days, what to look at and how, within which limits."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kit.papers.layout import templates
+from kit.stability.attribute_words import limits_of, what_to_type
+from kit.stability.calendar import pull_days
+
+if TYPE_CHECKING:
+    from kit.stability.plan import Condition
+    from kit.stability.study import Study
+
+CAUTIONS = (
+    "A reading within its limits says what was seen on that day. It does not say how long the product keeps.",
+    (
+        "Microbial growth cannot be seen, smelled or read from pH in time. A product that holds water needs a "
+        "preservation efficacy test (ISO 11930) and counts by a microbiological laboratory."
+    ),
+    "A product from a warm or light test is not for use on skin. Mark the bottles and throw them away afterwards.",
+    (
+        "Heat, freezing and light can burst bottles. Leave room in each, stand them in a tray, and never use an "
+        "oven, or a kitchen fridge without a closed box."
+    ),
+    "Keep the bottles away from children and from food.",
+)
+
+
+def stability_plan_html(study: Study) -> str:
+    """The plan of a study as one HTML document that needs nothing else, for the browser's own print command."""
+    plan = study.plan
+    bottles = len(study.batches) * len(plan.conditions)
+    return (
+        templates()
+        .get_template("stability_plan.html")
+        .render(
+            study=study,
+            plan=plan,
+            bottles=bottles,
+            conditions=[
+                {"label": one.label, "degrees": _degrees(one), "light": one.light, "how": one.how, "source": one.source}
+                for one in plan.conditions
+            ],
+            days=[
+                {
+                    "label": day.time_point,
+                    "due": day.due_on.strftime("%Y-%m-%d, %a"),
+                    "last": str(day.last_day) if day.last_day > day.due_on else "that day",
+                    "bottles": len(day.bottles),
+                }
+                for day in pull_days(study)
+            ],
+            attributes=[
+                {
+                    "title": one.title,
+                    "optional": one.optional,
+                    "type": what_to_type(one) if one.kind in ("grade", "yes/no") else "",
+                    "limits": limits_of(one) or "no limit",
+                    "how": one.how,
+                    "source": one.source,
+                }
+                for one in plan.attributes
+            ],
+            cautions=CAUTIONS,
+        )
+    )
+
+
+def _degrees(condition: Condition) -> str:
+    if condition.temperature is None:
+        return f"swings, {condition.coldest:g} to {condition.warmest:g} °C"
+    return f"{condition.coldest:g} to {condition.warmest:g} °C"

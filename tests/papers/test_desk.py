@@ -1,0 +1,262 @@
+"""Each paper that the desk makes out says what was computed, in words a reader understands."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pytest
+
+from kit.bench.balance import Balance
+from kit.bench.cost import cost
+from kit.bench.money import money
+from kit.bench.prices import demo_prices
+from kit.bench.scaling import Order
+from kit.bench.weighing import weigh
+from kit.demos import demo
+from kit.errors import EntryError, RangeError
+from kit.formula.family import with_variant
+from kit.formula.model import Formula, Line, Phase, Rule
+from kit.label.declaration import declaration
+from kit.label.label_text import LabelDetails, label
+from kit.library.ingredient import Stock
+from kit.papers.batch_sheet import SheetDetails
+from kit.papers.desk import Desk
+from kit.papers.formula_card import HOLDS_IN_WORDS
+from kit.papers.layout import percent_text
+from kit.papers.lots import read_lots
+from kit.papers.writing import paper_name
+from tests.papers.reading import Page
+
+if TYPE_CHECKING:
+    from kit.papers.paper import Paper
+
+DESK = Desk(demo(), balance=Balance(0.01, 2000), prices=demo_prices())
+
+
+def said(paper: Paper) -> str:
+    """What a person reads, with single spaces."""
+    return " ".join(Page(paper.html).text.split())
+
+
+# ---- batch sheet ------------------------------------------------------------------------------------------
+
+
+def test_the_batch_sheet_has_the_headings_of_a_record() -> None:
+    headings = [" ".join("".join(e.itertext()).split()) for e in Page(DESK.batch_sheet().html).all("h2")]
+    assert headings == [
+        "Before you start", "Get ready", "Weigh 250.00 g", "Make", "Look and measure while you make it",
+        "In the bottle", "What came out", "Deviations", "Cautions", "Release",
+    ]  # fmt: skip
+    text = said(DESK.batch_sheet())
+    for words in (
+        "Bench cleared: no material, vessel or label of another product is on it.",
+        "Balance reads 0.01 g, carries 2000 g",
+        "To be signed by the person responsible, after reading this sheet:",
+        "Product made here before",
+        "Samples kept, and where",
+        "section numbers from memory",
+    ):
+        assert words in text
+
+
+def test_a_vessel_is_named_for_each_phase() -> None:
+    # 212.5 g of water layer at about 1.02 g/mL need 208 mL, which with a fifth of room is 260 mL: the next is 400
+    text = said(DESK.batch_sheet())
+    assert "Vessel for Water layer 400 mL or larger, 20 % of it left empty" in text
+    assert "Vessel for Oil layer 100 mL or larger, 20 % of it left empty" in text
+    much = replace(DESK, order=Order(grams=20_000))
+    assert "Vessel for Water layer in parts: none is large" in said(much.batch_sheet())
+
+
+def test_controls_wait_for_what_is_found() -> None:
+    text = said(DESK.batch_sheet(ph="4.5 to 4.8"))
+    assert "pH of the water layer 4.5 to 4.8" in text
+    grams = sum(s.volume * s.layer.density for s in DESK.standing)
+    assert f"Fill of a bottle, g {grams:.1f} ({DESK.filled:g} mL)" in text
+    oil = Formula("Oil", (Phase("O", "oil", (Line("Squalane", "100"),)),))
+    assert "pH of the water layer" not in said(Desk(oil).batch_sheet())
+
+
+def test_loss_and_limits_of_the_yield() -> None:
+    desk = replace(DESK, order=Order(grams=900, overage=5, loss=10))
+    text = said(desk.batch_sheet(yield_within=4))
+    assert "Weigh 1050.00 g" in text
+    assert "Expected yield 945.00 g; from 907.20 to 982.80 g needs no explanation (within 4 %" in text
+
+
+def test_lots_stand_in_their_rows_and_the_rest_is_left_to_write() -> None:
+    text = said(DESK.batch_sheet(SheetDetails("TL-7"), lots=read_lots(["Glycerin = G-12"])))
+    assert "Glycerin G-12 4.000 10.00" in text
+    assert "Tocopherol 0.300 0.75" in text
+    with pytest.raises(
+        EntryError, match=r"'Glycerin' does not say the lot of a material\. Write it like Glycerin = G-12"
+    ):
+        read_lots(["Glycerin"])
+
+
+@pytest.mark.parametrize("formula", [Formula(), Formula("Half", (Phase("W", "water", (Line("Aqua", "50"),)),))])
+def test_what_cannot_be_weighed_is_printed_with_the_reason_first(formula: Formula) -> None:
+    paper = Desk(formula).batch_sheet()
+    assert paper.stops
+    text = said(paper)
+    assert "Cannot be weighed yet No grams are printed" in text
+    assert text.index(f"stop {formula.title} cannot be weighed yet") < text.index("Get ready")
+
+
+def test_a_blend_that_is_part_of_itself_stops_no_paper() -> None:
+    loop = Stock("Loop", {"Loop": 50.0, "Aqua": 50.0})
+    formula = Formula("L", (Phase("W", "water", (Line("Loop", "100"),)),), materials=(loop,))
+    desk = Desk(formula)
+    for paper in (desk.batch_sheet(), desk.formula_card(), desk.label_text(), desk.stock_labels()):
+        assert Page(paper.html).faults() == []
+    assert "Loop is made of itself" in said(desk.batch_sheet())
+
+
+# ---- formula card -----------------------------------------------------------------------------------------
+
+
+def test_the_card_says_how_each_line_bears_another_ratio() -> None:
+    text = said(DESK.formula_card())
+    assert set(HOLDS_IN_WORDS.values()) <= {w for w in HOLDS_IN_WORDS.values() if w in text}
+    # by hand: glycerin shares the water layer, 4 / 85 of it; at 10 % oil 4 x 90 / 85, at 33.33 % 4 x 66.67 / 85
+    assert f"Glycerin grows and shrinks with its layer {4 * 90 / 85:.3f} 4.000 {4 * (200 / 3) / 85:.3f}" in text
+    assert "Parfum keeps its percent of the whole 0.100 0.100 0.100" in text
+    assert "Below 10.00 %: Parfum at most 1 % of the oil layer (the maker's own rule)." in text
+    assert "Above 33.33 %: Sodium Benzoate at most 0.6 % of the water layer (the maker's own rule)." in text
+
+
+def test_grams_add_up_to_each_batch() -> None:
+    batches = (123.45, 1000.0)
+    columns = [weigh(demo(), f"{grams!r} g", DESK.balance).weighings for grams in batches]
+    text = said(DESK.formula_card(batches))
+    for one, other in zip(*columns, strict=True):
+        assert f"{one.material} {percent_text(one.percent)} {one.grams:.2f} {other.grams:.2f}" in text
+    assert [round(sum(w.grams for w in column), 9) for column in columns] == [*batches]
+    assert "Together 100.000 123.45 1000" in text
+
+
+def test_without_a_ratio_or_a_window_the_card_says_why() -> None:
+    toner = Formula("Toner", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Glycerin", "4"))),))
+    assert "Toner" in said(Desk(toner).formula_card()).split("When the layers change size")[1].split("Other ways")[0]
+    shut = replace(demo(), rules=(Rule("Glycerin", low=50),))
+    assert "No ratio" in said(Desk(shut).formula_card())
+
+
+def test_variants_notes_and_earlier_versions_are_the_maker_s_own() -> None:
+    bare = said(DESK.formula_card())
+    assert "The maker has written no variants and no notes to the ingredients; none are suggested here." in bare
+    assert "Version 2: Coco-Caprylate in place of the heavier triglyceride" in bare
+    water, oil = demo().phases
+    other = replace(oil, lines=(replace(oil.lines[0], material="Squalane"), *oil.lines[1:]))
+    family = with_variant(demo(), "dry skin", replace(demo(), phases=(water, other)), "heavier on the skin")
+    noted = replace(
+        family, phases=(replace(water, lines=(replace(water.lines[0], note="boiled"), *water.lines[1:])), oil)
+    )
+    text = said(Desk(noted).formula_card(keeping="cool and dark"))
+    assert "dry skin heavier on the skin" in text
+    assert "Coco-Caprylate 9.600 — Squalane — 9.600" in text
+    assert "Aqua : boiled" in text
+    assert "cool and dark" in text
+    assert "none are suggested here" not in text
+
+
+def test_an_incomplete_formula_still_has_a_card_without_grams() -> None:
+    half = Formula("Half", (Phase("W", "water", (Line("Aqua", "50"), Line("Glycerin", "a pinch"))),))
+    paper = Desk(half).formula_card()
+    assert paper.stops
+    assert "Aqua 50.000 — — —" in said(paper)
+    assert "Glycerin a pinch — — —" in said(paper)
+
+
+# ---- label, stocks, cost, comparison ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("place", ["eu", "us"])
+def test_the_label_paper_holds_the_text_the_reasons_and_what_is_missing(place: str) -> None:
+    desk = replace(DESK, place=place)
+    details = LabelDetails(function="body oil", batch_code="TL-7")
+    text = said(desk.label_text(details, content="85 mL"))
+    expected = label(demo(), DESK.materials, jurisdiction=place, details=details)  # type: ignore[arg-type]
+    listed = declaration(demo(), DESK.materials, jurisdiction=place)  # type: ignore[arg-type]
+    assert listed.text in text
+    for number, entry in enumerate(listed.entries, start=1):
+        assert f"{number} {entry.name} {percent_text(entry.percent)} {entry.group} {entry.reason}" in text
+    missing = [m for m in expected.missing if m.field != "content"]
+    assert missing
+    assert all(" ".join(m.what.split()) in text for m in missing)
+    assert "TL-7" in text
+
+
+def test_a_complete_label_misses_nothing() -> None:
+    details = LabelDetails("Shake", "body oil", "TL-7", "", 12, "11/2027", "", "A. N. Maker, Tern Lane (invented)")
+    text = said(DESK.label_text(details))
+    assert "What is missing Nothing that the kit knows to be asked for in the European Union." in text
+
+
+def test_labels_for_stocks_are_cut_out_of_one_page() -> None:
+    details = SheetDetails("S-1", "A. Maker", "2026-03-01")
+    page = Page(DESK.stock_labels(details, copies=6).html)
+    labels = [e for e in page.all("section") if e.get("class") == "label"]
+    assert len(labels) == 6
+    words = " ".join("".join(labels[0].itertext()).split())
+    assert words.startswith("Citric Acid 10 % stock 10 % w/w Citric Acid · 1.04 g/mL Contents, % w/w: Aqua 89.8 %,")
+    assert "Lot S-1 · made on 2026-03-01 · by A. Maker" in words
+    assert "Not a finished product. Keep closed, away from children." in words
+    for copies in (0, 101):
+        with pytest.raises(RangeError, match=f"Print 1 to 100 labels of each stock, not {copies}"):
+            DESK.stock_labels(copies=copies)
+    with pytest.raises(RangeError, match="There is no stock to label"):
+        DESK.stock_labels(only="Vinegar")
+    assert "Citric Acid 10 % stock" in said(DESK.stock_labels(only="citric acid 10 % STOCK"))
+
+
+def test_the_cost_sheet_adds_up_to_what_was_computed() -> None:
+    desk = replace(DESK, order=Order("bottles", bottles=6, fill=90), fill=90)
+    text = said(desk.cost_sheet(waste_percent=4, labour=12))
+    batch = desk.batch[0]
+    assert batch is not None
+    sheet = cost(batch, desk.materials, demo_prices(), product=desk.size.product, bottles=6, waste_percent=4, labour=12)
+    for line, shown in zip(sheet.lines, sheet.shown, strict=False):
+        assert (
+            f"{line.material} {percent_text(line.percent)} {line.grams:.2f} {money(1000 * line.per_gram)} {shown:.2f}"
+            in text
+        )
+    assert f"The batch {money(sheet.total, 'EUR')} A bottle {money(sheet.per_bottle or 0, 'EUR')}" in text
+    assert sum(sheet.shown) == pytest.approx(sheet.total_shown)
+    assert "Labour 12.00" in text
+    assert f"Together {money(sheet.outlay, 'EUR')}" in text
+
+
+def test_what_has_no_price_makes_the_cost_at_least() -> None:
+    water, oil = demo().phases
+    odd = replace(
+        demo(), phases=(replace(water, lines=(*water.lines[:1], Line("Moon dust", "4"), *water.lines[2:])), oil)
+    )
+    paper = Desk(odd, prices=demo_prices()).cost_sheet()
+    text = said(paper)
+    assert "The batch at least " in text
+    assert "Moon dust 4.000 10.00 no price at least 0.00" in text
+    assert any(f.severity == "caution" and "Moon dust" in f.sentence for f in paper.findings)
+
+
+def test_a_comparison_is_with_earlier_versions_or_with_others() -> None:
+    assert "Comparison of 2 versions" in said(DESK.comparison())
+    other = replace(demo(), title="Other", version=3)
+    text = said(DESK.comparison({"version 3": other, "spring": other}))
+    assert "version 3 (another)" in text
+    assert "Comparison of 3 versions" in text
+    with pytest.raises(RangeError, match="Choose from 2 to 5 versions to compare; 1 is chosen"):
+        Desk(replace(demo(), earlier=())).comparison()
+
+
+def test_papers_never_say_safe_or_preserved() -> None:
+    papers = [DESK.batch_sheet(), DESK.formula_card(), DESK.label_text(), DESK.stock_labels(), DESK.cost_sheet()]
+    for paper in [*papers, DESK.comparison()]:
+        assert not re.search(r"\b(safe|preserved)\b", said(paper), re.IGNORECASE), paper.kind
+
+
+def test_a_paper_is_named_after_what_it_is() -> None:
+    assert paper_name("batch_sheet", "Après-swim / shake!", " ", "TL-07") == "batch_sheet_après_swim_shake_tl_07"
+    assert paper_name("card", "..") == "card_formula"

@@ -1,0 +1,219 @@
+"""Printed by a real browser: the PDF holds the numbers that were computed, on the paper that was chosen."""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import sys
+import time
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from kit.bench.balance import Balance
+from kit.bench.scaling import Order
+from kit.bench.weighing import weigh
+from kit.demos import demo
+from kit.papers import pdf
+from kit.papers.batch_sheet import SheetDetails
+from kit.papers.desk import Desk
+from kit.papers.layout import PAPER_SIZES, on_paper, percent_text
+from kit.papers.pdf import INSTEAD, PrintError, find_browser, print_pdf
+from kit.papers.stability_report import stability_report_html
+from kit.papers.writing import write_paper
+from kit.stability.demo import demo_observations, demo_study
+from kit.stability.study import current
+from tests.benchmarks.run import long_formula
+
+POINTS = 72 / 25.4  # per mm: a PDF is measured in points
+
+DESK = Desk(demo(), order=Order(grams=437.5), balance=Balance(0.01, 600))
+
+
+@pytest.fixture(scope="module")
+def printed(printer: str) -> dict[str, pypdf.PdfReader]:
+    """Each paper of the invented body shake, printed once; two of them on Letter."""
+    long = replace(DESK, formula=replace(long_formula(30), steps=("Stir until clear.",) * 30))
+    papers = {
+        ("sheet", "a4"): DESK.batch_sheet(SheetDetails("TL-07", "A. N. Maker", "2026-03-01"), ph="4.5 to 4.8").html,
+        ("long sheet", "letter"): long.batch_sheet().html,
+        ("card", "a4"): DESK.formula_card((100, 437.5, 1000)).html,
+        ("labels", "letter"): DESK.stock_labels(copies=3).html,
+        ("report", "a4"): stability_report_html(demo_study(), demo_observations(), today=date(2026, 4, 20)),
+    }
+    return {
+        f"{name} {size}": pypdf.PdfReader(io.BytesIO(print_pdf(on_paper(html, size), browser=printer)))  # type: ignore[arg-type]
+        for (name, size), html in papers.items()
+    }
+
+
+def text_of(reader: pypdf.PdfReader) -> str:
+    """All pages, with single spaces."""
+    return " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+
+
+def test_every_page_has_the_size_that_was_chosen_and_its_number(printed: dict[str, pypdf.PdfReader]) -> None:
+    for name, reader in printed.items():
+        _, width, height = PAPER_SIZES[name.split()[-1]]  # type: ignore[index]
+        for number, page in enumerate(reader.pages, start=1):
+            assert float(page.mediabox.width) == pytest.approx(width * POINTS, abs=0.5), name
+            assert float(page.mediabox.height) == pytest.approx(height * POINTS, abs=0.5), name
+            assert f"{number} / {len(reader.pages)}" in page.extract_text(), name
+
+
+def test_the_batch_sheet_holds_every_weighing(printed: dict[str, pypdf.PdfReader]) -> None:
+    said = text_of(printed["sheet a4"])
+    batch = weigh(demo(), "437.5 g", Balance(0.01, 600))
+    assert len(batch.weighings) == 11
+    for w in batch.weighings:
+        assert f"{w.material} {percent_text(w.percent)} {w.grams:.2f} ±{w.grams / 100:.3f}" in said
+    assert "Weigh 437.50 g" in said
+    assert sum(w.grams for w in batch.weighings) == pytest.approx(437.5, abs=1e-9)
+    assert "Expected yield 437.50 g; from 415.62 to 437.50 g" in said  # 95 % of 437.5 is 415.625, to the even step
+    for words in ("TL-07", "A. N. Maker", "2026-03-01", "4.5 to 4.8", *demo().steps):
+        assert words in said
+
+
+def test_every_page_of_the_sheet_names_product_and_lot(printed: dict[str, pypdf.PdfReader]) -> None:
+    pages = printed["sheet a4"].pages
+    assert len(pages) >= 2
+    for page in pages:
+        assert "Batch sheet · After-swim body shake · version 3 · TL-07" in page.extract_text()
+
+
+def test_rows_are_not_split_and_headings_are_repeated(printed: dict[str, pypdf.PdfReader]) -> None:
+    pages = [" ".join(page.extract_text().split()) for page in printed["long sheet letter"].pages]
+    batch = weigh(long_formula(30), "437.5 g", Balance(0.01, 600))
+    rows = [f"{w.material} {percent_text(w.percent)} {w.grams:.2f}" for w in batch.weighings]
+    holding = [n for row in rows for n, page in enumerate(pages) if re.search(rf"(?<!yl ){re.escape(row)}", page)]
+    assert len(holding) == len(rows) == 30
+    assert len(set(holding)) >= 2
+    for n in set(holding):
+        assert "Ingredient Its lot % w/w Weigh, g" in pages[n]
+    steps = [page for page in pages if re.search(r"\d+ Stir until clear\.", page)]
+    assert all("Step What to do" in page for page in steps)
+
+
+def test_the_card_holds_grams_of_three_batches_and_the_window(printed: dict[str, pypdf.PdfReader]) -> None:
+    said = text_of(printed["card a4"])
+    batches = [weigh(demo(), f"{grams} g", Balance(0.01, 600)) for grams in (100, 437.5, 1000)]
+    for first, second, third in zip(*(batch.weighings for batch in batches), strict=True):
+        grams = f"{first.grams:.2f} {second.grams:.2f} {third.grams:.2f}"
+        assert f"{first.material} {percent_text(first.percent)} {grams}" in said
+    assert "Together 100.000 100 437.5 1000" in said
+    # 0.1 % perfume is 1 % of an oil layer of 10 %; 0.4 % benzoate is 0.6 % of the water layer beside 33.33 % oil
+    assert "10.00 % to 33.33 %. Below 10.00 %: Parfum at most 1 % of the oil layer" in said
+
+
+def test_the_label_holds_strength_and_contents(printed: dict[str, pypdf.PdfReader]) -> None:
+    said = text_of(printed["labels letter"])
+    assert said.count("10 % w/w Citric Acid · 1.04 g/mL") == 3
+    assert said.count("Aqua 89.8 %, Citric Acid 10 %, Potassium Sorbate 0.2 %") == 3
+
+
+def test_the_report_holds_every_reading_in_force(printed: dict[str, pypdf.PdfReader]) -> None:
+    said = text_of(printed["report a4"])
+    read = [row for row in current(demo_observations()) if row.attribute in ("ph", "mass", "separation_minutes")]
+    assert len(read) > 100
+    places = [said.find(row.value) for row in read]
+    assert min(places) >= 0
+    for row in read[:40]:
+        assert re.search(rf"(?<![\d.]){re.escape(row.value)}(?![\d])", said), row
+
+
+# ---- without a browser, or with one that fails ------------------------------------------------------------
+
+
+def test_without_a_browser_it_is_said_what_to_do(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.delenv("SHAKEWELL_CHROMIUM", raising=False)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.setattr(pdf, "PLACES", ())
+    assert find_browser() is None
+    with pytest.raises(PrintError, match=r"no browser here that prints a PDF\. Install Chromium, Chrome or Edge"):
+        print_pdf("<p>")
+    written, why_not = write_paper(DESK.batch_sheet().html, tmp_path / "sheet.html", pdf=True)
+    assert written == [tmp_path / "sheet.html"]
+    assert INSTEAD in str(why_not)
+    assert (tmp_path / "sheet.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_a_browser_named_and_not_there_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SHAKEWELL_CHROMIUM", "/nowhere/browser")
+    with pytest.raises(PrintError, match="SHAKEWELL_CHROMIUM names /nowhere/browser, and there is no such program"):
+        find_browser()
+
+
+def stand_in(folder: Path, body: str) -> str:
+    """A program that does not do what a browser does."""
+    program = folder / "browser"
+    program.write_text(f"#!{sys.executable}\n{body}\n", encoding="utf-8")
+    program.chmod(0o755)
+    return str(program)
+
+
+posix = pytest.mark.skipif(os.name != "posix", reason="stands in for the browser by a script with #!")
+
+
+@posix
+def test_a_browser_that_hangs_is_ended_with_all_it_started(tmp_path: Path) -> None:
+    child = tmp_path / "child"
+    body = (
+        "import pathlib, subprocess, sys, time\n"
+        "child = subprocess.Popen([sys.executable, '-c', 'import time; time.sleep(60)'])\n"
+        f"pathlib.Path({str(child)!r}).write_text(str(child.pid))\n"
+        "time.sleep(60)"
+    )
+    begin = time.monotonic()
+    with pytest.raises(PrintError, match=r"took longer than 1.5 s to print and was stopped"):
+        print_pdf("<p>", browser=stand_in(tmp_path, body), limit=1.5)
+    assert time.monotonic() - begin < 15
+    pid = int(child.read_text(encoding="utf-8"))
+    for _ in range(50):
+        if not _runs(pid):
+            break
+        time.sleep(0.1)
+    assert not _runs(pid)
+
+
+def _runs(pid: int) -> bool:
+    try:
+        return Path(f"/proc/{pid}/stat").read_text(encoding="utf-8").split()[2] != "Z"
+    except OSError:
+        return False
+
+
+@posix
+def test_a_browser_that_prints_nothing_is_quoted(tmp_path: Path) -> None:
+    body = "import sys\nprint('first', file=sys.stderr)\nprint('cannot open display', file=sys.stderr)"
+    with pytest.raises(PrintError, match=r"printed no PDF. It said: cannot open display The HTML is there"):
+        print_pdf("<p>", browser=stand_in(tmp_path, body))
+
+
+@posix
+def test_the_page_lies_in_a_folder_of_its_own_that_is_gone_afterwards(tmp_path: Path) -> None:
+    record = tmp_path / "arguments"
+    body = (
+        "import pathlib, sys, urllib.parse\n"
+        f"pathlib.Path({str(record)!r}).write_text('\\n'.join(sys.argv[1:]))\n"
+        "page = pathlib.Path(urllib.parse.unquote(urllib.parse.urlsplit(sys.argv[-1]).path))\n"
+        "out = next(a.split('=', 1)[1] for a in sys.argv if a.startswith('--print-to-pdf='))\n"
+        "pathlib.Path(out).write_bytes(b'%PDF-' + page.read_bytes())"
+    )
+    assert print_pdf("<p>ö", browser=stand_in(tmp_path, body)) == "%PDF-<p>ö".encode()
+    given = record.read_text(encoding="utf-8").splitlines()
+    assert given[-1].startswith("file:///")
+    assert "--proxy-server=127.0.0.1:9" in given
+    profile = next(Path(a.split("=", 1)[1]) for a in given if a.startswith("--user-data-dir="))
+    assert not profile.parent.exists()
+    assert ("--no-sandbox" in given) == (os.geteuid() == 0)
+
+
+def test_a_program_that_cannot_be_started_is_told(tmp_path: Path) -> None:
+    program = tmp_path / "browser"
+    program.write_text("no program", encoding="utf-8")
+    with pytest.raises(PrintError, match="The browser could not be started"):
+        print_pdf("<p>", browser=str(program))
