@@ -36,10 +36,16 @@ if TYPE_CHECKING:
     from kit.widgets.bench import Bench as Bench
     from kit.widgets.bench import open_bench as open_bench
     from kit.widgets.bottle_panel import BottlePanel as BottlePanel
+    from kit.widgets.compare_panel import ComparePanel as ComparePanel
+    from kit.widgets.cost_panel import CostPanel as CostPanel
     from kit.widgets.dilution_panel import DilutionPanel as DilutionPanel
     from kit.widgets.dosing_panel import DosingPanel as DosingPanel
     from kit.widgets.family_panel import FamilyPanel as FamilyPanel
+    from kit.widgets.findings_panel import FindingsPanel as FindingsPanel
     from kit.widgets.formula_panel import FormulaPanel as FormulaPanel
+    from kit.widgets.label_panel import LabelPanel as LabelPanel
+    from kit.widgets.library_panel import LibraryPanel as LibraryPanel
+    from kit.widgets.overview_panel import OverviewPanel as OverviewPanel
     from kit.widgets.papers_panel import PapersPanel as PapersPanel
     from kit.widgets.ph_panel import PhPanel as PhPanel
     from kit.widgets.preservation_panel import PreservationPanel as PreservationPanel
@@ -47,6 +53,7 @@ if TYPE_CHECKING:
     from kit.widgets.rules_panel import RulesPanel as RulesPanel
     from kit.widgets.scaling_panel import ScalingPanel as ScalingPanel
     from kit.widgets.separation_panel import SeparationPanel as SeparationPanel
+    from kit.widgets.shelf_life_panel import ShelfLifePanel as ShelfLifePanel
     from kit.widgets.stability_panel import StabilityPanel as StabilityPanel
     from kit.widgets.stock_panel import StockPanel as StockPanel
     from kit.widgets.stock_panel import SubstancesPanel as SubstancesPanel
@@ -61,14 +68,20 @@ _HOMES = {
     "Bench": "kit.widgets.bench",
     "Bottle": "kit.layers.bottle",
     "BottlePanel": "kit.widgets.bottle_panel",
+    "ComparePanel": "kit.widgets.compare_panel",
+    "CostPanel": "kit.widgets.cost_panel",
     "DilutionPanel": "kit.widgets.dilution_panel",
     "DosingPanel": "kit.widgets.dosing_panel",
     "FamilyPanel": "kit.widgets.family_panel",
+    "FindingsPanel": "kit.widgets.findings_panel",
     "Formula": "kit.formula.model",
     "FormulaPanel": "kit.widgets.formula_panel",
     "Ingredient": "kit.library.ingredient",
+    "LabelPanel": "kit.widgets.label_panel",
     "Library": "kit.library.library",
+    "LibraryPanel": "kit.widgets.library_panel",
     "Line": "kit.formula.model",
+    "OverviewPanel": "kit.widgets.overview_panel",
     "PapersPanel": "kit.widgets.papers_panel",
     "PhPanel": "kit.widgets.ph_panel",
     "Phase": "kit.formula.model",
@@ -77,6 +90,7 @@ _HOMES = {
     "RulesPanel": "kit.widgets.rules_panel",
     "ScalingPanel": "kit.widgets.scaling_panel",
     "SeparationPanel": "kit.widgets.separation_panel",
+    "ShelfLifePanel": "kit.widgets.shelf_life_panel",
     "StabilityLog": "kit.stability.store",
     "StabilityPanel": "kit.widgets.stability_panel",
     "Stock": "kit.library.ingredient",

@@ -8,7 +8,6 @@ import ipywidgets as ipw
 
 from kit.bench.actual import ActualBatch, actual
 from kit.errors import EntryError, KitError
-from kit.library.table import limits
 from kit.rounding import decimal_places
 from kit.units import magnitude, read_number, split_number
 from kit.widgets.actual_words import advice, line_said, row_label, soft
@@ -48,7 +47,7 @@ class ActualWeightsPanel(Panel):
     changes its size, and nothing the panel does ever rewrites it.
     """
 
-    watches = ("formula", "library", "order", "balance", "tolerance")
+    watches = ("formula", "library", "jurisdiction", "order", "balance", "tolerance")
 
     def __init__(self, bench: Bench) -> None:
         self.typed: dict[RowKey, str] = {}
@@ -118,7 +117,7 @@ class ActualWeightsPanel(Panel):
         weighed, troubles = self._read(batch.weighings)
         try:
             self.real = actual(batch, weighed)
-            findings = self.real.findings(self.bench.materials, limits(), self.tolerance.value)
+            findings = self.real.findings(self.bench.materials, self.bench.limits, self.tolerance.value)
         except KitError as error:
             self.real = None
             self.total.value, self.findings.value, self.advice.value = problem(str(error)), "", ""

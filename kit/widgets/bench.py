@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 import traitlets
 
 from kit.bench.balance import Balance
+from kit.bench.price import PriceList
 from kit.bench.scaling import BatchSize, Order
 from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
@@ -27,7 +28,9 @@ from kit.layers.ratio import RatioPath
 from kit.layers.three import KINDS
 from kit.layers.window import Window, window_of
 from kit.library.library import Library
-from kit.library.table import limits
+from kit.library.own import OWN_FILE, read_own
+from kit.library.table import JURISDICTIONS, limits
+from kit.saving import file_stem
 from kit.widgets.typing_in import apply_edit
 
 if TYPE_CHECKING:
@@ -36,7 +39,10 @@ if TYPE_CHECKING:
     from kit.findings import Finding
     from kit.formula.model import Phase
     from kit.library.ingredient import Ingredient, Stock
+    from kit.library.limits import Limits
     from kit.widgets.formula_table.table import Edit
+
+__all__ = ["MOST_UNDO", "Bench", "Step", "file_stem", "open_bench"]
 
 Value = TypeVar("Value")
 
@@ -69,6 +75,12 @@ class Bench(traitlets.HasTraits):
         The bottle, and the volume of product in it; the order's bottles are filled as high. [mL]
     extra_ends
         Ends of the window that other panels found, such as a preservative's least level in the water layer.
+    prices
+        What the materials cost; empty until a list is opened.
+    jurisdiction
+        Whose limits count; see :data:`kit.library.table.JURISDICTIONS`.
+    ph
+        Measured in the water layer; None where it was not.
     file
         Where the formula is saved.
     """
@@ -82,6 +94,9 @@ class Bench(traitlets.HasTraits):
     bottle = traitlets.Instance(Bottle)
     fill = traitlets.Float()
     extra_ends = traitlets.Tuple()
+    prices = traitlets.Instance(PriceList)
+    jurisdiction = traitlets.Enum(tuple(JURISDICTIONS), default_value="eu")
+    ph = traitlets.Float(None, allow_none=True, min=0.0, max=14.0)
     file = traitlets.Instance(Path, allow_none=True)
     saved = traitlets.Instance(Formula, allow_none=True)
 
@@ -97,6 +112,7 @@ class Bench(traitlets.HasTraits):
             balance=Balance(),
             bottle=bottle,
             fill=fill,
+            prices=PriceList(),
         )
         self._known: dict[str, tuple[tuple[object, ...], object]] = {}
         self._undo: list[Step] = []
@@ -135,10 +151,17 @@ class Bench(traitlets.HasTraits):
         return self._once("materials", (own, self.library), lambda: Materials(self.library, own))
 
     @property
+    def limits(self) -> Limits:
+        """The limits of the place that was chosen."""
+        return limits(self.jurisdiction)
+
+    @property
     def findings(self) -> list[Finding]:
         """Everything to say about the formula in hand, worst first."""
         return self._once(
-            "findings", (self.formula, self.library), lambda: check(self.formula, self.materials, limits())
+            "findings",
+            (self.formula, self.library, self.limits, self.ph),
+            lambda: check(self.formula, self.materials, self.limits, ph=self.ph),
         )
 
     @property
@@ -197,7 +220,9 @@ class Bench(traitlets.HasTraits):
     def requirements(self) -> list[Requirement]:
         """The limits and rules along the path."""
         path, materials = self.path, self.materials
-        return self._once("requirements", (path, materials), lambda: requirements(path.formula, materials, limits()))
+        allowed = self.limits
+        inputs = (path, materials, allowed)
+        return self._once("requirements", inputs, lambda: requirements(path.formula, materials, allowed))
 
     @property
     def window(self) -> Window:
@@ -329,6 +354,7 @@ class Bench(traitlets.HasTraits):
         self._take(formula, Step(self.formula, self._home if self.file != Path(path) else None))
         self.start = self.saved = formula
         self.file = Path(path)
+        self.ph = None
 
     def save(self, path: str | Path | None = None) -> list[Finding]:
         """Save to a file, or to the one it came from; returns what that kind of file leaves out."""
@@ -338,14 +364,13 @@ class Bench(traitlets.HasTraits):
         return notes
 
 
-def file_stem(title: str) -> str:
-    """A file name for a title: letters, digits and underscores."""
-    words = "".join(letter if letter.isalnum() else " " for letter in title.casefold()).split()
-    return "_".join(words)[:60] or "formula"
-
-
-def open_bench(file: str | Path | None = None, *, start_from: str = "after_swim_body_shake") -> Bench:
-    """A bench with a formula in hand.
+def open_bench(
+    file: str | Path | None = None,
+    *,
+    start_from: str = "after_swim_body_shake",
+    own_file: str | Path = OWN_FILE,
+) -> Bench:
+    """A bench with a formula in hand, and the maker's own ingredients at hand.
 
     Parameters
     ----------
@@ -353,8 +378,17 @@ def open_bench(file: str | Path | None = None, *, start_from: str = "after_swim_
         Opened if it is there; otherwise the bench starts from a demo formula and saves to this file.
     start_from
         The name of that demo formula; see :func:`kit.demos.demo_names`.
+    own_file
+        Her own ingredients, if the file is there.
+
+    Raises
+    ------
+    FileFaultsError
+        Every fault of a file that is there and cannot be read.
     """
     bench = Bench(demo(start_from))
+    if Path(own_file).exists():
+        bench.library = Library(bench.library.supplied, read_own(Path(own_file)))
     if file is not None:
         bench.file = Path(file)
         if bench.file.exists():

@@ -7,18 +7,20 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
+from kit.bench.cost_per_100_g import Cost100, cost_per_100_g
 from kit.errors import KitError
 from kit.formula.compare import compare
 from kit.formula.family import variant_formula, with_variant, without_variant
 from kit.layers.side_by_side import MOST, family_table, side_by_side
-from kit.library.table import limits
 from kit.saving import save_text
+from kit.spreadsheet_text import guarded
 from kit.widgets.bench import file_stem
 from kit.widgets.html import heading, problem, sheet
 from kit.widgets.panel import Panel, controls, try_to
 from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
+    from kit.formula.expansion import Materials
     from kit.formula.model import Formula
     from kit.layers.side_by_side import Column
     from kit.widgets.bench import Bench
@@ -29,7 +31,7 @@ IN_HAND = "in hand"
 class FamilyPanel(Panel):
     """Pin, compare, take in hand, take out, export."""
 
-    watches = ("formula", "start", "library", "bottle", "fill")
+    watches = ("formula", "start", "library", "jurisdiction", "bottle", "fill", "prices")
 
     def __init__(self, bench: Bench) -> None:
         style = {"description_width": "initial"}
@@ -80,7 +82,10 @@ class FamilyPanel(Panel):
         bench = self.bench
         formulas: dict[str, Formula] = {IN_HAND: bench.formula}
         formulas |= {name: variant_formula(bench.formula, name) for name in self.shown.value}
-        return side_by_side(formulas, bench.library, limits(), bench.bottle, bench.fill)
+        return side_by_side(formulas, bench.library, bench.limits, bench.bottle, bench.fill, self._cost)
+
+    def _cost(self, formula: Formula, materials: Materials) -> Cost100 | None:
+        return cost_per_100_g(formula, materials, self.bench.prices)
 
     def _pin(self) -> None:
         def work() -> str:
@@ -118,7 +123,10 @@ class FamilyPanel(Panel):
     def _export(self) -> None:
         def work() -> str:
             path = Path(f"family_{file_stem(self.bench.formula.title)}.csv")
-            save_text(path, family_table(self.columns()).to_csv(index=False))
+            table = family_table(self.columns()).rename(columns=guarded)
+            save_text(
+                path, table.map(lambda cell: guarded(cell) if isinstance(cell, str) else cell).to_csv(index=False)
+            )
             return f"Wrote {path.name} beside this notebook."
 
         try_to(self.message, work)
@@ -134,6 +142,8 @@ def family_sheet(columns: list[Column]) -> str:
         rows.append([f"{layer}, % of the whole", *(percent_text(c.sizes.get(layer)) or "—" for c in columns)])
         rows.append([f"{layer}, mm", *(f"{c.heights[layer]:.0f}" if layer in c.heights else "—" for c in columns)])
     rows.append(["density shaken, g/mL", *(f"{c.density:.3f}" if c.density else "—" for c in columns)])
+    if any(column.cost for column in columns):
+        rows.append(["materials of 100 g", *(Cost100(*c.cost).text if c.cost else "—" for c in columns)])
     rows.append(["first in the declaration", *(", ".join(c.order[:3]) for c in columns)])
     rows.append(["findings", *(_findings_in_words(column) for column in columns)])
     return sheet(["", *(column.name for column in columns)], rows, numbers=range(1, len(columns) + 1), kinds=marks)

@@ -31,7 +31,10 @@ if TYPE_CHECKING:
 class FormulaPanel(Panel):
     """Write the formula; every finding follows beside its line."""
 
-    watches = ("formula", "start", "library", "order", "balance", "tolerance", "bottle", "fill", "file", "saved")
+    watches = (
+        *("formula", "start", "library", "jurisdiction", "ph", "order", "balance", "tolerance"),
+        *("bottle", "fill", "file", "saved"),
+    )
 
     def __init__(self, bench: Bench) -> None:
         self.table = FormulaTable()

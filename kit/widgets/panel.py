@@ -59,7 +59,7 @@ class Panel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     start and after every change of the bench's traits named in `watches`.
     """
 
-    watches: tuple[str, ...] = ("formula", "start", "library")
+    watches: tuple[str, ...] = ("formula", "start", "library", "jurisdiction", "ph")
 
     def __init__(self, bench: Bench, children: Iterable[ipw.Widget]) -> None:
         self.bench = bench

@@ -1,86 +1,145 @@
-"""Print: a batch sheet as one HTML file that stands on its own."""
+"""Write papers: each one HTML file that stands on its own, and a PDF of it where a browser prints one."""
 
 from __future__ import annotations
 
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import ipywidgets as ipw
 
 from kit.errors import KitError
-from kit.papers.batch_sheet import BatchSheet, SheetDetails, batch_sheet_html
-from kit.saving import save_text
-from kit.widgets.bench import file_stem
-from kit.widgets.html import heading
-from kit.widgets.panel import Panel, controls, try_to
+from kit.papers.desk import Desk
+from kit.papers.layout import PAPER_SIZES, on_paper
+from kit.papers.writing import names, paper_name, write_paper
+from kit.widgets.html import done, findings_list, heading, problem
+from kit.widgets.panel import Panel, controls
+from kit.widgets.papers_forms import FORMS, Hand
 
 if TYPE_CHECKING:
+    from kit.label.names import Jurisdiction
+    from kit.papers.paper import Paper
     from kit.widgets.bench import Bench
+    from kit.widgets.papers_forms import PaperForm
 
 
 class PapersPanel(Panel):
-    """Write the batch sheet of the batch in hand."""
+    """Choose a paper, fill in what is to stand on it, look at it, write it."""
 
-    watches = ("formula", "library", "order", "balance", "tolerance", "bottle", "fill")
+    watches = (
+        "formula",
+        "library",
+        "jurisdiction",
+        "ph",
+        "order",
+        "balance",
+        "tolerance",
+        "bottle",
+        "fill",
+        "jurisdiction",
+        "ph",
+        "prices",
+    )
 
     def __init__(self, bench: Bench) -> None:
-        self.lot = ipw.Text(description="Lot")
-        self.made_by = ipw.Text(description="Made by")
-        self.made_on = ipw.DatePicker(description="Made on")
-        self.write = ipw.Button(description="Write the batch sheet", button_style="primary", layout={"width": "auto"})
-        self.message, self.preview = ipw.HTML(), ipw.HTML()
-        head = heading("Batch sheet", "one HTML file for the browser's print command; needs no network")
+        self.hand = Hand()
+        self.forms = {form.title: form(self.hand) for form in FORMS}
+        self.lot, self.made_by, self.made_on = self.hand.lot, self.hand.made_by, self.hand.made_on
+        self.choice = ipw.Dropdown(options=list(self.forms), description="Paper")
+        self.paper_size = ipw.Dropdown(
+            options=[(name, key) for key, (name, *_) in PAPER_SIZES.items()], description="Size"
+        )
+        self.pdf = ipw.Checkbox(description="as PDF too", indent=False, layout={"width": "auto"})
+        self.show = ipw.ToggleButton(description="Look at it", layout={"width": "auto"})
+        self.write = ipw.Button(description="Write it", button_style="primary", layout={"width": "auto"})
+        self.about, self.message, self.preview = ipw.HTML(), ipw.HTML(), ipw.HTML()
+        self.fields = controls()
+        head = heading("Papers", "each one HTML file for the browser's print command; needs no network")
         super().__init__(
             bench,
-            [ipw.HTML(head), controls(self.lot, self.made_by, self.made_on, self.write), self.message, self.preview],
+            [
+                ipw.HTML(head),
+                controls(self.choice, self.paper_size, self.pdf),
+                self.fields,
+                controls(self.show, self.write),
+                self.about,
+                self.message,
+                self.preview,
+            ],
         )
+        for chosen in (self.choice, self.paper_size):
+            chosen.observe(self._changed, names="value")
+        for box in {box for form in self.forms.values() for box in form.boxes}:
+            box.observe(self._changed, names="value")
+        self.show.observe(self._changed, names="value")
         self.write.on_click(lambda _: self._write())
 
+    @property
+    def form(self) -> PaperForm:
+        """The form of the paper chosen."""
+        return self.forms[self.choice.value]
+
+    @property
+    def desk(self) -> Desk:
+        """The bench as the papers see it."""
+        bench = self.bench
+        return Desk(
+            formula=bench.formula,
+            library=bench.library,
+            order=bench.order,
+            balance=bench.balance,
+            tolerance=bench.tolerance,
+            bottle=bench.bottle,
+            fill=bench.fill,
+            place=cast("Jurisdiction", bench.jurisdiction),
+            ph=bench.ph,
+            prices=bench.prices,
+        )
+
     def refresh(self) -> None:
-        """A sheet already shown belongs to an older state of the bench."""
-        self.preview.value = ""
-        self.message.value = ""
+        """Say what would be written, and show it as it is now where the maker looks at it."""
+        form = self.form
+        if self.fields.children != (boxes := tuple(form.boxes)):
+            self.fields.children = boxes
+        stops = [finding for finding in self.bench.findings if finding.severity == "stop"]
+        said = f"{form.title} of {self.bench.formula.title}, version {self.bench.formula.version}: {form.subtitle}."
+        head = " It will be printed with this at its head:" if stops else ""
+        self.about.value = f'<div class="sw-subtitle">{escape(said + head)}</div>{findings_list(stops)}'
+        self.preview.value = self.message.value = ""
+        if self.show.value:
+            self._show()
 
     def sheet(self) -> str:
-        """The batch sheet of the batch in hand, as HTML."""
-        bench = self.bench
+        """The paper chosen, as HTML."""
+        return self._paper().html
+
+    def _paper(self) -> Paper:
+        return self.form.paper(self.desk)
+
+    def _show(self) -> None:
         try:
-            standing = bench.standing
-        except KitError:
-            standing = []
-        made_on = self.made_on.value.isoformat() if self.made_on.value else ""
-        return batch_sheet_html(
-            BatchSheet(
-                batch=bench.batch,
-                size=bench.batch_size,
-                materials=bench.materials,
-                findings=[*bench.findings, *bench.batch.findings()],
-                standing=standing,
-                bottle=bench.bottle,
-                fill=bench.fill,
-                details=SheetDetails(self.lot.value.strip(), self.made_by.value.strip(), made_on),
-            )
+            self._lay_down(on_paper(self.sheet(), self.paper_size.value))
+        except KitError as error:
+            self.message.value = problem(str(error))
+
+    def _lay_down(self, html: str) -> None:
+        """Show a paper on white, as it will be printed, in a frame that runs nothing."""
+        self.preview.value = (
+            f'<iframe title="{escape(self.form.title)}" sandbox="" srcdoc="{escape(html)}" '
+            'style="width:100%;height:640px;border:1px solid var(--sw-rule);background:#fff"></iframe>'
         )
 
     def _write(self) -> None:
-        def work() -> str:
-            html = self.sheet()
-            name = "_".join(
-                part
-                for part in (
-                    "batch_sheet",
-                    file_stem(self.bench.formula.title),
-                    file_stem(self.lot.value) if self.lot.value.strip() else "",
-                )
-                if part
-            )
-            path = Path(f"{name}.html")
-            save_text(path, html)
-            self.preview.value = (
-                f'<iframe title="The batch sheet" srcdoc="{escape(html)}" '
-                'style="width:100%;height:640px;border:1px solid var(--sw-rule);background:#fff"></iframe>'
-            )
-            return f"Wrote {path.name} beside this notebook. Open it in a browser and print."
-
-        try_to(self.message, work)
+        desk, size = self.desk, self.paper_size.value
+        try:
+            paper = self.form.paper(desk)
+            path = Path(f"{paper_name(paper.kind, *self.form.about(desk))}.html")
+            written, no_pdf = write_paper(paper.html, path, size=size, pdf=self.pdf.value)
+        except KitError as error:
+            self.message.value = problem(str(error))
+            return
+        self.show.value = True
+        open_it = "" if self.pdf.value else " Open it in a browser and print."
+        self.message.value = done(f"Wrote {names(written)} beside this notebook.{open_it}")
+        if no_pdf:
+            self.message.value += problem(str(no_pdf))

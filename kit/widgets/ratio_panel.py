@@ -33,7 +33,7 @@ FOOT = (
 class RatioPanel(Panel):
     """Move the ratio by mass or by the height that is seen."""
 
-    watches = ("formula", "start", "library", "bottle", "fill", "extra_ends")
+    watches = ("formula", "start", "library", "bottle", "fill", "extra_ends", "jurisdiction")
 
     def __init__(self, bench: Bench) -> None:
         self.picture = RatioView()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.weighing import smallest_sound_batch
+from kit.bench.weighing import smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.rounding import decimal_places, round_to_step
 from kit.widgets.html import findings_list, heading, problem, sheet
@@ -104,7 +104,7 @@ class ScalingPanel(Panel):
             self.table.value, self.findings.value = problem(str(error)), ""
             return
         self.table.value = weighing_table(batch, self._caption(size.product, batch.mass))
-        smallest = f"Every line keeps within {bench.tolerance:g} % from {least:.10g} g upwards on this balance."
+        smallest = sound_in_words(least, bench.tolerance)
         self.findings.value = findings_list(batch.findings()) + f'<div class="sw-subtitle">{smallest}</div>'
 
     def _show_controls(self) -> None:

@@ -1,236 +1,29 @@
-"""The forms of the stability log: start a study, record the readings of a pull, correct a reading."""
+"""Correct a reading, see the history of any value, and write the files of a study."""
 
 from __future__ import annotations
 
-from collections import Counter
+from datetime import UTC, datetime
 from html import escape
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.errors import KitError
-from kit.stability.check import findings_for, findings_for_date
-from kit.stability.plan import plans
-from kit.widgets.html import done, findings_list, problem, sheet
+from kit.errors import EntryError
+from kit.papers.record_sheet import record_sheet_html
+from kit.papers.stability_plan import stability_plan_html
+from kit.saving import file_stem, save_text
+from kit.stability.calendar import pull_days, save_ics
+from kit.stability.check import findings_for
+from kit.widgets.html import findings_list, sheet
 from kit.widgets.panel import controls, offer, try_to
+from kit.widgets.stability_choice import EVERY
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from kit.stability.attribute import Attribute
-    from kit.stability.due import Due
     from kit.stability.study import Observation, Study
     from kit.widgets.stability_panel import StabilityPanel
-
-#: The plan offered first.
-FIRST_PLAN = "home-twelve-weeks"
-
-
-class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
-    """Start a study from a ready plan."""
-
-    def __init__(self, panel: StabilityPanel, formula_title: str) -> None:
-        self.panel = panel
-        ready = sorted(plans().values(), key=lambda plan: plan.key != FIRST_PLAN)
-        self.plan = ipw.Dropdown(options=[(plan.title, plan.key) for plan in ready], description="Plan")
-        self.title = ipw.Text(value=formula_title, description="Title", placeholder="what is studied")
-        self.formula_title = formula_title
-        self.batches = ipw.Text(description="Batches", placeholder="TL-01, TL-02")
-        self.started_on = ipw.DatePicker(value=panel.today(), description="Started on")
-        self.start = ipw.Button(description="Start this study", button_style="primary", layout={"width": "auto"})
-        self.about, self.message = ipw.HTML(), ipw.HTML()
-        super().__init__(
-            [
-                controls(self.plan, self.title, self.batches, self.started_on, self.start),
-                self.message,
-                self.about,
-            ]
-        )
-        self.plan.observe(lambda _: self._tell(), names="value")
-        self.start.on_click(lambda _: self._start())
-        self._tell()
-
-    def _tell(self) -> None:
-        plan = plans()[self.plan.value]
-        places = "; ".join(condition.label for condition in plan.conditions)
-        points = ", ".join(point.label for point in plan.time_points)
-        self.about.value = (
-            f'<div class="sw-subtitle">{escape(plan.about)} Kept in: {escape(places)}. Looked at: {escape(points)}. '
-            f"{escape(plan.source)}.</div>"
-        )
-
-    def _start(self) -> None:
-        def work() -> None:
-            batches = [name.strip() for name in self.batches.value.split(",") if name.strip()]
-            begun = self.panel.logbook.start_study(
-                self.title.value.strip(),
-                self.plan.value,
-                batches,
-                self.started_on.value or self.panel.today(),
-                self.formula_title,
-            )
-            self.panel.list_studies(choose=begun.id)
-            first = begun.due_on(begun.plan.time_points[0])
-            self.panel.message.value = done(f"Started {begun.title}. The first pull is due on {first}.")
-
-        try_to(self.message, work)
-
-
-class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
-    """One row per attribute of a pull; Enter moves on, and what is odd is said before it is saved."""
-
-    def __init__(self, panel: StabilityPanel) -> None:
-        self.panel = panel
-        self.pull = ipw.Dropdown(description="Pull", layout={"width": "480px"})
-        self.rows = ipw.VBox()
-        self.entries: dict[str, ipw.Text] = {}
-        self.observed_on = ipw.DatePicker(value=panel.today(), description="Seen on")
-        self.observer = ipw.Text(description="By", placeholder="initials")
-        self.note = ipw.Text(description="Note", layout={"width": "420px"})
-        self.save = ipw.Button(description="Save these readings", button_style="primary", layout={"width": "auto"})
-        self.date_findings, self.message = ipw.HTML(), ipw.HTML()
-        super().__init__(
-            [
-                self.pull,
-                self.rows,
-                controls(self.observed_on, self.observer, self.note, self.save),
-                self.date_findings,
-                self.message,
-            ]
-        )
-        self._study: Study | None = None
-        self._now: list[Observation] = []
-        self._place: tuple[int, str, str, str] | None = None
-        self._typed: dict[tuple[int, str, str, str], dict[str, str]] = {}
-        self.pull.observe(lambda _: self._lay_rows(), names="value")
-        self.observed_on.observe(lambda _: self._look_at_date(), names="value")
-        self.save.on_click(lambda _: self._save())
-
-    def show(self, study: Study, pulls: list[Due], now: list[Observation]) -> None:
-        """Offer the pulls that can be read, the open ones first."""
-        self._study, self._now = study, now
-        order = {"overdue": 0, "due": 1, "partly done": 2, "to come": 3, "missed": 4, "done": 5}
-        read = Counter((o.batch, o.condition, o.time_point) for o in now)
-        unread = [p for p in pulls if read[p.batch, p.condition, p.time_point] < len(study.plan.attributes)]
-        offered = sorted(unread, key=lambda pull: order[pull.state])
-        words = "{0.batch} · {1} · {0.time_point} ({0.state})"
-        offer(
-            self.pull,
-            [
-                (
-                    words.format(pull, study.plan.condition(pull.condition).label),
-                    (pull.batch, pull.condition, pull.time_point),
-                )
-                for pull in offered
-            ],
-        )
-        self._lay_rows()
-
-    def _lay_rows(self) -> None:
-        """Lay out the attributes that this pull still lacks; what is typed and not saved comes back with its pull."""
-        study, place = self._study, self.pull.value
-        was = self._place
-        if was is not None:
-            self._typed[was] = {key: entry.value for key, entry in self.entries.items()}
-        self._place = None
-        if study is None or place is None:
-            self.rows.children = ()
-            self.entries = {}
-            return
-        read = {o.attribute for o in self._now if (o.batch, o.condition, o.time_point) == place}
-        unread = [attribute for attribute in study.plan.attributes if attribute.key not in read]
-        stays, self._place = (study.id, *place) == was, (study.id, *place)
-        if stays and list(self.entries) == [attribute.key for attribute in unread]:
-            return  # a box in which someone types is not taken away
-        kept = self._typed.get(self._place, {})
-        self.entries = {}
-        rows = []
-        for attribute in unread:
-            entry = ipw.Text(
-                value=kept.get(attribute.key, ""),
-                description=attribute.title,
-                placeholder=_what_to_type(attribute),
-                style={"description_width": "190px"},
-                layout={"width": "480px"},
-            )
-            told = ipw.HTML(self._told(attribute, entry.value))
-            entry.observe(self._teller(attribute, told), names="value")
-            self.entries[attribute.key] = entry
-            rows.append(controls(entry, told))
-        self.rows.children = tuple(rows)
-        self._look_at_date()
-
-    def _teller(self, attribute: Attribute, told: ipw.HTML) -> Callable[[dict[str, str]], None]:
-        def tell(change: dict[str, str]) -> None:
-            told.value = self._told(attribute, change["new"])
-
-        return tell
-
-    def _told(self, attribute: Attribute, value: str) -> str:
-        """What was read before, and what is odd about the value now."""
-        before = self._before(attribute.key)
-        words = f"{before[-1].value} at {before[-1].time_point}" if before else "nothing before"
-        said = f'<span class="sw-subtitle" title="{escape(attribute.how)}">{escape(words)}</span>'
-        start = before[0].value if before and before[0].time_point == self._first_point() else None
-        return said + (findings_list(findings_for(attribute, value, start)) if value.strip() else "")
-
-    def _first_point(self) -> str:
-        assert self._study is not None
-        return self._study.plan.time_points[0].label
-
-    def _before(self, key: str) -> list[Observation]:
-        """Earlier readings of the same bottle and attribute, oldest first."""
-        study, place = self._study, self.pull.value
-        if study is None or place is None:
-            return []
-        days = {point.label: point.days for point in study.plan.time_points}
-        rows = [
-            o
-            for o in self._now
-            if (o.batch, o.condition, o.attribute) == (*place[:2], key) and days[o.time_point] < days[place[2]]
-        ]
-        return sorted(rows, key=lambda o: days[o.time_point])
-
-    def _look_at_date(self) -> None:
-        if self._study is None or self.pull.value is None or self.observed_on.value is None:
-            self.date_findings.value = ""
-            return
-        point = self._study.plan.time_point(self.pull.value[2])
-        found = findings_for_date(self._study, point, self.observed_on.value, self.panel.today())
-        self.date_findings.value = findings_list(found)
-
-    def _save(self) -> None:
-        """Save each filled row; a row that cannot be saved stays as typed, with its sentence."""
-        study, place = self._study, self.pull.value
-        if study is None or place is None:
-            return
-        saved, troubles = [], []
-        for key, entry in list(self.entries.items()):
-            if not entry.value.strip():
-                continue
-            try:
-                batch, condition, point = place
-                self.panel.logbook.record(
-                    study.id,
-                    batch,
-                    condition,
-                    point,
-                    key,
-                    entry.value,
-                    self.observed_on.value or self.panel.today(),
-                    observer=self.observer.value.strip(),
-                    note=self.note.value.strip(),
-                )
-                saved.append(study.plan.attribute(key).label)
-            except KitError as error:
-                troubles.append(str(error))
-        if saved:
-            self.note.value = ""
-            self.panel.refresh()
-        where = f"{place[0]}, {study.plan.condition(place[1]).label}, {place[2]}"
-        words = f"Saved for {where}: {', '.join(saved)}." if saved else "Nothing was typed, so nothing was saved."
-        good = done(words) if saved or not troubles else ""
-        self.message.value = good + "".join(problem(trouble) for trouble in troubles)
 
 
 class CorrectionForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
@@ -238,30 +31,82 @@ class CorrectionForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def __init__(self, panel: StabilityPanel) -> None:
         self.panel = panel
+        self.batch = ipw.Dropdown(description="Batch")
+        self.condition = ipw.Dropdown(description="Kept in")
+        self.attribute = ipw.Dropdown(description="What")
         self.reading = ipw.Dropdown(description="Reading", layout={"width": "620px"})
         self.history = ipw.HTML()
         self.value_box = ipw.Text(description="Right value")
         self.reason = ipw.Text(description="Reason", placeholder="two digits swapped", layout={"width": "420px"})
         self.save = ipw.Button(description="Save the correction", layout={"width": "auto"})
-        self.message = ipw.HTML()
-        super().__init__([self.reading, self.history, controls(self.value_box, self.reason, self.save), self.message])
+        self.told, self.message = ipw.HTML(), ipw.HTML()
+        super().__init__(
+            [
+                controls(self.batch, self.condition, self.attribute),
+                self.reading,
+                self.history,
+                controls(self.value_box, self.reason, self.save),
+                self.told,
+                self.message,
+            ]
+        )
+        self._study: Study | None = None
+        self._now: list[Observation] = []
+        for box in (self.batch, self.condition, self.attribute):
+            box.observe(lambda _: self._offer_readings(), names="value")
         self.reading.observe(lambda _: self._tell(), names="value")
+        self.value_box.observe(lambda _: self._check(), names="value")
         self.save.on_click(lambda _: self._save())
 
     def show(self, study: Study, now: list[Observation]) -> None:
         """Offer the readings that count, the newest first."""
-        offer(self.reading, [(f"{study.words(o.cell)}: {o.value}", o.id) for o in reversed(now)])
+        self._study, self._now = study, now
+        plan = study.plan
+        offer(self.batch, [("every batch", EVERY), *((batch, batch) for batch in study.batches)])
+        offer(self.condition, [("every place", EVERY), *((one.label, one.key) for one in plan.conditions)])
+        offer(self.attribute, [("everything", EVERY), *((one.label, one.key) for one in plan.attributes)])
+        self._offer_readings()
+
+    def _offer_readings(self) -> None:
+        study = self._study
+        if study is None:
+            return
+        wanted = [
+            row
+            for row in reversed(self._now)
+            if self.batch.value in (EVERY, row.batch)
+            and self.condition.value in (EVERY, row.condition)
+            and self.attribute.value in (EVERY, row.attribute)
+        ]
+        offer(self.reading, [(f"{study.words(row.cell)}: {row.value}", row.id) for row in wanted])
         self._tell()
 
     def _tell(self) -> None:
+        self._check()
         if self.reading.value is None:
             self.history.value = ""
             return
         rows = [
-            [o.value, str(o.observed_on), o.observer, o.reason or "first reading", o.note, o.recorded_at]
-            for o in self.panel.logbook.history(self.reading.value)
+            [row.value, str(row.observed_on), row.observer, row.reason or "first reading", row.note, row.recorded_at]
+            for row in self.panel.logbook.history(self.reading.value)
         ]
         self.history.value = sheet(["value", "seen on", "by", "why", "note", "saved (UTC)"], rows)
+
+    def _check(self) -> None:
+        """Say what is odd about the right value before it is saved."""
+        study = self._study
+        row = next((row for row in self._now if row.id == self.reading.value), None)
+        if study is None or row is None or not self.value_box.value.strip():
+            self.told.value = ""
+            return
+        first = study.plan.time_points[0].label
+        place = (row.batch, row.condition, row.attribute)
+        start = next(
+            (o.value for o in self._now if (o.batch, o.condition, o.attribute) == place and o.time_point == first), None
+        )
+        against = None if row.time_point == first else start
+        found = findings_for(study.plan.attribute(row.attribute), self.value_box.value, against)
+        self.told.value = findings_list(found)
 
     def _save(self) -> None:
         def work() -> str:
@@ -277,7 +122,74 @@ class CorrectionForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         try_to(self.message, work)
 
 
-def _what_to_type(attribute: Attribute) -> str:
-    if attribute.kind == "grade":
-        return ", ".join(f"{n} {words.split(':')[0]}" for n, words in enumerate(attribute.scale))
-    return {"yes/no": "yes or no", "text": "a few words"}.get(attribute.kind, attribute.unit or "a number")
+class FilesForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+    """The readings as CSV or XLSX, the days as a calendar file, the plan and a record sheet to print."""
+
+    def __init__(self, panel: StabilityPanel) -> None:
+        self.panel = panel
+        self.days, self.message = ipw.HTML(), ipw.HTML()
+        self.csv = self._button("Readings as CSV", self._csv)
+        self.xlsx = self._button("Readings as XLSX", self._xlsx)
+        self.ics = self._button("Days as a calendar file", self._ics)
+        self.plan = self._button("Print the plan", self._plan)
+        self.sheet = self._button("Print a record sheet", self._sheet)
+        super().__init__([self.days, controls(self.csv, self.xlsx, self.ics, self.plan, self.sheet), self.message])
+
+    def show(self, study: Study, now: list[Observation]) -> None:
+        """Show the calendar of the study."""
+        places = "; ".join(condition.label for condition in study.plan.conditions)
+        rows = []
+        for day in pull_days(study, now, self.panel.today()):
+            still = f"{len(day.open_bottles)} still to read" if day.open_bottles else "all read or missed"
+            rows.append([str(day.due_on), day.time_point, str(day.last_day), str(len(day.bottles)), still])
+        table = sheet(["take out on", "pull", "in time until", "bottles", "state"], rows, numbers=[3])
+        said = f"Each time {', '.join(study.batches)} from: {places}."
+        self.days.value = f'<div class="sw-days">{table}</div><div class="sw-subtitle">{escape(said)}</div>'
+
+    def _button(self, words: str, work: Callable[[Study, str], str]) -> ipw.Button:
+        button = ipw.Button(description=words, layout={"width": "auto"})
+
+        def pressed(_button: ipw.Button) -> None:
+            def write() -> str:
+                study = self.panel.study
+                if study is None:
+                    msg = "There is no study yet. Start one below."
+                    raise EntryError(msg)
+                return f"Wrote {work(study, file_stem(study.title))} beside this notebook."
+
+            try_to(self.message, write)
+
+        button.on_click(pressed)
+        return button
+
+    def _csv(self, study: Study, stem: str) -> str:
+        name = f"{stem}_readings.csv"
+        self.panel.logbook.export_csv(name, study.id)
+        return name
+
+    def _xlsx(self, study: Study, stem: str) -> str:
+        name = f"{stem}_readings.xlsx"
+        self.panel.logbook.export_xlsx(name, study.id)
+        return name
+
+    def _ics(self, study: Study, stem: str) -> str:
+        name = f"{stem}.ics"
+        save_ics(Path(name), study, datetime.now(UTC))
+        return name
+
+    def _plan(self, study: Study, stem: str) -> str:
+        name = f"{stem}_plan.html"
+        save_text(Path(name), stability_plan_html(study))
+        return name
+
+    def _sheet(self, study: Study, stem: str) -> str:
+        """The sheet of the pull in hand, of one bottle where one is chosen."""
+        choice = self.panel.form.choice
+        label = choice.label if choice.study is not None else study.plan.time_points[0].label
+        batch, condition = choice.one_bottle or (None, None)
+        name = "_".join(
+            [stem, file_stem(label), *([file_stem(batch), condition] if batch and condition else []), "record.html"]
+        )
+        now = self.panel.logbook.current(study.id)
+        save_text(Path(name), record_sheet_html(study, label, now, batch=batch, condition=condition))
+        return name

@@ -10,7 +10,6 @@ from kit.errors import KitError
 from kit.figures.triangle import triangle_figure, triangle_traces
 from kit.formula.requirements import requirements
 from kit.layers.three import KINDS, holds_at, three_layers
-from kit.library.table import limits
 from kit.widgets.html import heading, problem, sheet
 from kit.widgets.panel import Panel, controls, live, on_step, try_to
 
@@ -45,7 +44,7 @@ class TrianglePanel(Panel):
         bench = self.bench
         try:
             mix = bench.mix
-            required = requirements(mix.formula, bench.materials, limits())
+            required = requirements(mix.formula, bench.materials, bench.limits)
         except KitError as error:
             self.said.value, self.edges.value = problem(str(error)), ""
             return

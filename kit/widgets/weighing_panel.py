@@ -13,7 +13,7 @@ from kit.bench.montecarlo import Simulated, simulate
 from kit.bench.order import ARRANGEMENTS, WEIGHING_ORDERS, arrangement_findings
 from kit.bench.premix import Premix, proposals, with_premix
 from kit.bench.uncertainty import WeighingUncertainty, weighing_uncertainty
-from kit.bench.weighing import smallest_sound_batch
+from kit.bench.weighing import MOST, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
 from kit.rounding import decimal_places
@@ -186,8 +186,9 @@ class WeighingPanel(Panel):
         def work() -> str:
             bench = self.bench
             least = smallest_sound_batch(bench.formula, bench.balance, bench.tolerance)
-            self._make(least)
-            return f"From {least:.10g} g on, every line keeps within {bench.tolerance:g} % on this balance."
+            if least <= MOST:
+                self._make(least)
+            return sound_in_words(least, bench.tolerance)
 
         try_to(self.message, work)
 

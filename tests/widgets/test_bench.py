@@ -191,9 +191,9 @@ def test_each_thing_is_worked_out_once_for_each_state(bench: Bench, monkeypatch:
     def spy(name: str) -> None:
         real = getattr(bench_module, name)
 
-        def counted(*args: Any) -> Any:
+        def counted(*args: Any, **more: Any) -> Any:
             calls[name] = calls.get(name, 0) + 1
-            return real(*args)
+            return real(*args, **more)
 
         monkeypatch.setattr(bench_module, name, counted)
 

@@ -9,6 +9,7 @@ from kit.demos import demo
 from kit.errors import FileFaultsError, StoreError, UnknownNameError
 from kit.formula.files import read_formula, save_formula
 from kit.library.ingredient import Ingredient
+from kit.library.own import OWN_FILE, save_own
 from kit.widgets.bench import Bench, file_stem, open_bench
 from tests.widgets.hands import one_phase, two_layers, typed
 
@@ -126,3 +127,14 @@ def test_opening_what_is_in_hand_is_no_step(bench: Bench) -> None:
     bench.save("shake.toml")
     bench.open("shake.toml")
     assert not bench.can_undo
+
+
+def test_a_bench_knows_the_makers_own_ingredients() -> None:
+    save_own(Path(OWN_FILE), [Ingredient("Cera Nova", own=True)])
+    assert open_bench().library.get("Cera Nova") is not None
+
+
+def test_a_faulty_file_of_ones_own_is_said_and_not_passed_over() -> None:
+    Path(OWN_FILE).write_text("inci,density_g_ml\nCera Nova,heavy\n", encoding="utf-8")
+    with pytest.raises(FileFaultsError, match="row 2"):
+        open_bench()

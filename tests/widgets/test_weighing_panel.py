@@ -71,7 +71,7 @@ def test_one_press_goes_to_the_smallest_sound_batch(panel: WeighingPanel) -> Non
     panel.sound.click()
     assert panel.bench.batch.mass == 820
     assert panel.bench.batch.findings()[-1:] != []  # 610 g of water are more than the balance carries
-    assert "From 820 g on, every line keeps within 1 % on this balance." in panel.message.value
+    assert "Every line keeps within 1 % from 820 g upwards on this balance." in panel.message.value
     assert offers(panel) == []
 
 

@@ -1,0 +1,192 @@
+"""What the batch in hand costs, line by line, by the bottle and at every ratio; and the price list behind it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import ipywidgets as ipw
+
+from kit.bench.cost import CostSheet, bottles_filled, cost, left_over
+from kit.bench.cost_across import cost_across
+from kit.bench.price import PriceList
+from kit.bench.prices import demo_prices, prices_of, read_prices, save_prices
+from kit.errors import EntryError, KitError
+from kit.figures.cost import cost_picture
+from kit.findings import worst_first
+from kit.layers.density import product_density
+from kit.widgets.cost_tables import buying_table, cost_table, in_short
+from kit.widgets.html import done, findings_list, heading, problem
+from kit.widgets.panel import Panel, controls, number_box, try_to
+from kit.widgets.price_form import PriceForm
+
+if TYPE_CHECKING:
+    from kit.findings import Finding
+    from kit.widgets.bench import Bench
+
+
+class CostPanel(Panel):
+    """Open or write a price list; see what the batch costs.
+
+    Parameters
+    ----------
+    file
+        The maker's price list. It is opened at once where it lies beside the notebook; until there is one, the
+        invented demo list is shown.
+    """
+
+    watches = ("formula", "library", "order", "bottle", "fill", "prices", "extra_ends", "jurisdiction")
+
+    def __init__(self, bench: Bench, file: str = "prices.csv") -> None:
+        style = {"description_width": "initial"}
+        wide = {"layout": {"width": "auto"}}
+        self.file = ipw.Text(value=file, description="Price list", placeholder="prices.csv", style=style)
+        self.open_button = ipw.Button(description="Open", tooltip="Open this price list", **wide)
+        self.save_button = ipw.Button(description="Save", tooltip="Save the list to this file", **wide)
+        self.upload = ipw.FileUpload(accept=".csv", multiple=False, description="Open from elsewhere", **wide)
+        self.demo = ipw.Button(description="Demo list", tooltip="Take the invented list of the demo", **wide)
+        self.empty = ipw.Button(description="Empty list", tooltip="Start a list of your own", **wide)
+        self.message, self.which = ipw.HTML(), ipw.HTML()
+        self.form = PriceForm(bench)
+        self.form_box = ipw.Accordion([self.form], titles=("Write or change a price",))
+        self.waste = number_box("Waste, % of what is taken", 0.0, 0.0, 90.0, step=0.5)
+        self.labour = number_box("Labour for the batch", 0.0, 0.0, 1e9, step=1.0)
+        self.view = ipw.ToggleButtons(
+            options=[("what it costs", "cost"), ("what to buy", "buy")], tooltips=["line by line", "whole packs"]
+        )
+        self.answer, self.table, self.picture, self.findings = (ipw.HTML() for _ in range(4))
+        if not bench.prices.currency:
+            self._start_with(bench, Path(file))
+        head = heading("Cost", "of the batch in hand, at the prices of one list in one currency")
+        super().__init__(
+            bench,
+            [
+                ipw.HTML(head),
+                controls(self.file, self.open_button, self.save_button, self.upload, self.demo, self.empty),
+                self.message,
+                self.which,
+                self.form_box,
+                controls(self.waste, self.labour, self.view),
+                self.answer,
+                self.table,
+                self.findings,
+                self.picture,
+            ],
+        )
+        self.open_button.on_click(lambda _: self._open())
+        self.save_button.on_click(lambda _: self._save())
+        self.upload.observe(lambda _: self._uploaded(), names="value")
+        self.demo.on_click(lambda _: self._take(demo_prices()))
+        self.empty.on_click(lambda _: self._take(PriceList()))
+        for control in (self.waste, self.labour, self.view):
+            control.observe(lambda _: self._changed(), names="value")
+
+    def refresh(self) -> None:
+        """Show what the batch in hand costs."""
+        self.form.offer_names()
+        self.which.value = self._list_in_words()
+        self.labour.description = ", ".join(
+            part for part in ("Labour for the batch", self.bench.prices.currency) if part
+        )
+        self.answer.value = self.table.value = self.findings.value = self.picture.value = ""
+        try:
+            made, notes = self.costed()
+        except KitError as error:
+            self.answer.value = problem(str(error))
+            return
+        self.answer.value = f"<b>{in_short(made, self.bench.fill)}</b>"
+        self.table.value = buying_table(made) if self.view.value == "buy" else cost_table(made)
+        self.findings.value = findings_list(worst_first([*made.findings, *notes]))
+        self.picture.value = self._picture()
+
+    def costed(self) -> tuple[CostSheet, list[Finding]]:
+        """The cost of the batch in hand, and what there is to say about its bottles.
+
+        Raises
+        ------
+        KitError
+            The formula in hand cannot be weighed yet.
+        """
+        bench = self.bench
+        batch, size, density = bench.batch, bench.batch_size, product_density(bench.layers)
+        by_bottles = bench.order.by == "bottles"
+        count = bench.order.bottles if by_bottles else bottles_filled(size.product, bench.fill, density)
+        made = cost(
+            batch,
+            bench.materials,
+            bench.prices,
+            product=size.product,
+            bottles=count or None,
+            waste_percent=self.waste.value,
+            labour=self.labour.value,
+        )
+        return made, [] if by_bottles else left_over(size.product, count, bench.fill, density)
+
+    def _picture(self) -> str:
+        bench = self.bench
+        try:
+            across = cost_across(bench.path, bench.materials, bench.prices, waste_percent=self.waste.value)
+            window = bench.window
+        except KitError:
+            return ""  # one layer: there is no ratio to move
+        ends = (window.low, window.high) if window.is_open else None
+        return cost_picture(across, now=bench.oil, window=ends, title="What the materials of 100 g cost at every ratio")
+
+    def _list_in_words(self) -> str:
+        prices = self.bench.prices
+        if not prices.currency:
+            return done("The list is empty. Write the first price below, with its currency.")
+        count = f"{len(prices.prices)} prices of materials and {len(prices.packaging)} of packaging"
+        told = f"{prices.name or 'A list of your own'}: {count}, in {prices.currency}."
+        return done(told)
+
+    def _start_with(self, bench: Bench, path: Path) -> None:
+        bench.prices = demo_prices()
+        if path.is_file():
+
+            def work() -> str:
+                bench.prices = read_prices(path)
+                return f"Opened {path.name}."
+
+            try_to(self.message, work)
+
+    def _take(self, prices: PriceList) -> None:
+        self.message.value = ""
+        self.bench.prices = prices
+
+    def _named(self) -> Path:
+        name = self.file.value.strip()
+        if not name:
+            msg = "Give the price list a file name, such as prices.csv."
+            raise EntryError(msg)
+        return Path(name if Path(name).suffix else f"{name}.csv")
+
+    def _open(self) -> None:
+        def work() -> str:
+            path = self._named()
+            self.bench.prices = read_prices(path)
+            return f"Opened {path.name}."
+
+        try_to(self.message, work)
+
+    def _save(self) -> None:
+        def work() -> str:
+            path = self._named()
+            save_prices(self.bench.prices, path)
+            return f"Saved to {path.name} beside this notebook."
+
+        try_to(self.message, work)
+
+    def _uploaded(self) -> None:
+        if not self.upload.value:
+            return
+        item = self.upload.value[0]
+        name, content = Path(item["name"]).name, bytes(item["content"])
+        self.upload.value = ()
+
+        def work() -> str:
+            self.bench.prices = prices_of(content, name)
+            self.file.value = name
+            return f"Opened {name}. Save keeps a copy beside this notebook."
+
+        try_to(self.message, work)

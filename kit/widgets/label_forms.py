@@ -1,0 +1,175 @@
+"""What a maker types for a label: its particulars, and what suppliers' certificates say about allergens."""
+
+from __future__ import annotations
+
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as ipw
+
+from kit.label.allergens import why_named
+from kit.label.durability import read_months
+from kit.label.label_text import LabelDetails
+from kit.label.statements import collected, read_statement, read_statements, save_statements
+from kit.widgets.label_sheets import statements_sheet
+from kit.widgets.panel import controls, offer, try_to
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kit.formula.model import ProductKind
+    from kit.label.names import Jurisdiction
+    from kit.label.statements import Statements
+
+NARROW = {"description_width": "140px"}
+TICK: dict[str, Any] = {"indent": False, "layout": {"width": "auto"}}
+FULL = {"width": "auto", "max_width": "460px"}
+
+
+def _text(description: str, placeholder: str = "") -> ipw.Text:
+    return ipw.Text(description=description, placeholder=placeholder, style=NARROW, layout=dict(FULL))
+
+
+class LabelForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+    """The particulars of a label."""
+
+    def __init__(self) -> None:
+        self.product_name = _text("Product name")
+        self.function = _text("What it is and does", "such as: two-phase body oil")
+        self.content = _text("Net content", "such as 85 mL")
+        self.batch_code = _text("Batch", "such as TL-07")
+        self.months = _text("Keeps unopened", "in months, as a qualified person found")
+        self.best_before = _text("Best before", "month and year: 11/2027")
+        self.period = _text("Period after opening", "such as 12M")
+        self.storage = _text("Storage", "such as: cool and dark")
+        self.directions = _text("Directions")
+        self.person = _text("Responsible person", "name and address")
+        self.origin = _text("Country of origin")
+        self.imported = ipw.Checkbox(description="imported into the Union", **TICK)
+        self.contact = _text("Adverse events to", "address, telephone or web")
+        self.warnings = ipw.Textarea(
+            description="More warnings", placeholder="a line each", rows=2, style=NARROW, layout=dict(FULL)
+        )
+        self.habits = ipw.Checkbox(value=True, description="print the usual cautions too", **TICK)
+        several = ipw.VBox([self.warnings])
+        several.add_class("sw-several")
+        super().__init__(
+            [
+                self.product_name,
+                self.function,
+                self.content,
+                self.batch_code,
+                self.months,
+                self.best_before,
+                self.period,
+                self.storage,
+                self.directions,
+                self.person,
+                self.origin,
+                self.imported,
+                self.contact,
+                several,
+                self.habits,
+            ]
+        )
+
+    @property
+    def boxes(self) -> tuple[ipw.Widget, ...]:
+        """Everything that can be typed or ticked."""
+        return (*(box for box in self.children if hasattr(box, "value")), self.warnings)
+
+    def show(self, place: Jurisdiction, title: str) -> None:
+        """Fit the form to a place and a formula."""
+        self.product_name.placeholder = title
+        for box, home in ((self.imported, "eu"), (self.contact, "us")):
+            box.layout.display = "" if place == home else "none"
+
+    def details(self, *, without_months: bool = False) -> LabelDetails:
+        """What was typed; raises a KitError where the months cannot be read."""
+        return LabelDetails(
+            product_name=self.product_name.value,
+            function=self.function.value,
+            batch_code=self.batch_code.value,
+            period_after_opening=self.period.value,
+            durability_months=None if without_months else read_months(self.months.value),
+            best_before=self.best_before.value,
+            storage=self.storage.value,
+            responsible_person=self.person.value,
+            country_of_origin=self.origin.value,
+            imported=self.imported.value,
+            directions=self.directions.value,
+            warnings=self.warnings.value,
+            contact=self.contact.value,
+            habits=self.habits.value,
+        )
+
+
+class AllergenForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+    """What certificates say about the allergens in perfumes and oils, kept in a CSV file."""
+
+    def __init__(self, path: Path) -> None:
+        wide = {"style": {"description_width": "initial"}}
+        self.material = ipw.Dropdown(description="Certificate of", **wide)
+        self.contents = ipw.Text(
+            description="it says, % of it",
+            placeholder="Linalool 5; Limonene 0.7; Citral 300 ppm, or: none",
+            layout={"width": "420px"},
+            **wide,
+        )
+        self.certificate = ipw.Text(description="Which paper", placeholder="number or date", **wide)
+        self.note_it = ipw.Button(description="Note it", layout={"width": "auto"})
+        self.file_name = ipw.Text(value=str(path), description="Kept in", layout={"width": "300px"}, **wide)
+        self.read_file = ipw.Button(description="Read this file", layout={"width": "auto"})
+        self.why, self.message, self.table = ipw.HTML(), ipw.HTML(), ipw.HTML()
+        self.statements: Statements = {}
+        self._work: Callable[[], None] = lambda: None
+        super().__init__(
+            [
+                ipw.HTML("<b>Allergens in perfumes and essential oils</b>"),
+                self.why,
+                controls(self.material, self.contents, self.certificate, self.note_it),
+                controls(self.file_name, self.read_file),
+                self.message,
+                self.table,
+            ]
+        )
+        self.note_it.on_click(lambda _: self._note())
+        self.read_file.on_click(lambda _: self._read())
+        if path.exists():
+            self._read()
+
+    def on_change(self, work: Callable[[], None]) -> None:
+        """Do something whenever the statements change."""
+        self._work = work
+
+    def show(self, scented: list[str], kind: ProductKind) -> None:
+        """Offer the materials whose certificates are wanted for a kind of product."""
+        self.why.value = f'<div class="sw-subtitle">{escape(why_named(kind))}</div>'
+        offer(self.material, [(name, name) for name in scented])
+        self.table.value = statements_sheet(scented, self.statements)
+
+    def _note(self) -> None:
+        def work() -> str:
+            statement = read_statement(self.material.value or "", self.contents.value, self.certificate.value)
+            fresh = {**self.statements, **collected([statement])}
+            save_statements(self._path, fresh)
+            self.statements = fresh
+            self.contents.value = self.certificate.value = ""
+            return f"Noted for {statement.material} and kept in {self._path.name}."
+
+        if try_to(self.message, work):
+            self._work()
+
+    def _read(self) -> None:
+        def work() -> str:
+            read = read_statements(self._path)
+            self.statements = {**self.statements, **read}
+            return f"Read {len(read)} statement{'s' if len(read) != 1 else ''} from {self._path.name}."
+
+        if try_to(self.message, work):
+            self._work()
+
+    @property
+    def _path(self) -> Path:
+        return Path(self.file_name.value.strip() or "allergen_statements.csv")

@@ -1,0 +1,1 @@
+"""The rows into which readings are typed, one below the other, with the keyboard alone."""

@@ -1,0 +1,215 @@
+"""The cost panel: a list is opened, written, saved; the sums follow the bench."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from kit.bench.cost import INVENTED
+from kit.bench.price import Price, PriceList
+from kit.bench.prices import demo_prices, read_prices, save_prices
+from kit.demos import demo
+from kit.formula.editing import set_line
+from kit.widgets.bench import Bench
+from kit.widgets.cost_panel import CostPanel
+from kit.widgets.family_panel import FamilyPanel
+from tests.widgets.hands import HOSTILE, html_of, one_phase, rows, two_layers, words
+
+OWN = PriceList("GBP", (Price("Aqua", 1, "kg", 1.0), Price("Glycerin", 1, "kg", 10.0)))
+
+
+@pytest.fixture
+def panel() -> CostPanel:
+    return CostPanel(Bench(demo()))
+
+
+def test_it_starts_with_the_demo_list_and_says_it_is_invented(panel: CostPanel) -> None:
+    assert "the demo list: 24 prices of materials and 3 of packaging, in EUR." in words(panel.which)
+    assert INVENTED in words(panel.findings)
+    made, _ = panel.costed()
+    assert f"The batch costs {made.total_shown:.2f} EUR" in words(panel.answer)
+
+
+def test_it_starts_with_her_own_list_where_there_is_one() -> None:
+    save_prices(OWN, "prices.csv")
+    panel = CostPanel(Bench(two_layers()))
+    assert "prices.csv: 2 prices of materials and 0 of packaging, in GBP." in words(panel.which)
+    assert "invented" not in words(panel.which)
+    assert "at least" in words(panel.answer)
+    assert "there is no usable price for" in words(panel.findings)
+    cells = {row[0]: row for row in rows(panel.table)}
+    assert cells["Tocopherol"][3] == "no price"
+
+
+def test_a_list_with_faults_is_told_of_and_the_demo_list_stays() -> None:
+    Path("prices.csv").write_text("material,amount,unit,price\nUrea,1,box,2 EUR\n", encoding="utf-8")
+    panel = CostPanel(Bench(demo()))
+    assert "row 2, column unit: 'box' is not a unit" in words(panel.message)
+    assert panel.bench.prices == demo_prices()
+
+
+def test_the_printed_parts_add_to_the_printed_total(panel: CostPanel) -> None:
+    panel.waste.value, panel.labour.value = 3.3, 1.11
+    parts = [float(row[3]) for row in rows(panel.table)]
+    made, _ = panel.costed()
+    assert sum(parts) == pytest.approx(made.total_shown)
+    assert rows(panel.table)[-1][0] == "labour"
+
+
+def test_it_follows_the_bench(panel: CostPanel) -> None:
+    bench = panel.bench
+    bench.order = replace(bench.order, by="bottles", bottles=12)
+    assert "for each of 12 bottles of" in words(panel.answer)
+    assert "left over" not in words(panel.findings)
+    before = panel.picture.value
+    bench.move_oil(25)
+    assert "now 25.0 %" in panel.picture.value
+    assert panel.picture.value != before
+    bench.order = replace(bench.order, by="mass", grams=250.0)
+    assert "are left over: their cost is borne by the bottles." in words(panel.findings)
+    bench.order = replace(bench.order, grams=20.0)
+    assert "do not fill one bottle" in words(panel.findings)
+    assert "bottles of" not in words(panel.answer)
+
+
+def test_a_formula_that_is_not_complete_says_so_and_a_single_layer_has_no_picture() -> None:
+    panel = CostPanel(Bench(demo()))
+    panel.bench.change(one_phase(("Aqua", "50")))
+    assert "cannot be weighed yet: it adds to 50 %" in words(panel.answer)
+    assert panel.table.value == panel.picture.value == ""
+    panel.bench.change(one_phase(("Aqua", "q.s."), ("Glycerin", "3")))
+    assert rows(panel.table)[1][0] == "Glycerin"
+    assert panel.picture.value == ""
+
+
+def test_a_price_is_written_changed_and_taken_out(panel: CostPanel) -> None:
+    form = panel.form
+    form.name.value = "Glycerin"
+    assert (form.pack.value, form.price.value, form.bought_on.value) == ("1 kg", "10.40 EUR", "2026-08-31")
+    form.price.value = "104"
+    form.put.click()
+    assert "Glycerin: 1 kg for 104. Save the list to keep it." in words(form.message)
+    assert {row[0]: row[2] for row in rows(panel.table)}["Glycerin"] == "104.00"
+    assert form.name.value == form.pack.value == ""
+    form.name.value = "Parfum"
+    form.drop.click()
+    assert "Parfum was taken out of the list." in words(form.message)
+    assert "no usable price for Parfum." in words(panel.findings)
+    form.drop.click()
+    assert "The list has no price for an empty name." in words(form.message)
+    form.name.value, form.pack.value, form.price.value = "Parfum", "30 boxes", "5"
+    form.put.click()
+    assert "'boxes' is not a unit" in words(form.message)
+    assert form.price.value == "5"
+
+
+def test_packaging_is_written_with_its_pieces_for_each_bottle(panel: CostPanel) -> None:
+    form = panel.form
+    form.name.value, form.pack.value, form.price.value, form.per_bottle.value = "ribbon", "100 pieces", "5", "2"
+    form.put.click()
+    made, _ = panel.costed()
+    ribbon = made.packaging[-1]
+    assert (ribbon.name, ribbon.pieces) == ("ribbon", 2 * (made.bottles or 0))
+    assert "ribbon" in form.name.options
+
+
+def test_an_empty_list_takes_its_currency_from_the_first_price(panel: CostPanel) -> None:
+    panel.empty.click()
+    assert "The list is empty." in words(panel.which)
+    panel.form.name.value, panel.form.pack.value, panel.form.price.value = "Aqua", "5 L", "2"
+    panel.form.put.click()
+    assert "The list has no currency yet" in words(panel.form.message)
+    panel.form.price.value = "£2"
+    panel.form.put.click()
+    assert panel.bench.prices.currency == "£"
+    panel.demo.click()
+    assert panel.bench.prices == demo_prices()
+
+
+def test_saving_and_opening(panel: CostPanel) -> None:
+    panel.form.name.value, panel.form.pack.value, panel.form.price.value = "Betaine", "100 g", "4,20"
+    panel.form.put.click()
+    panel.file.value = "mine"
+    panel.save_button.click()
+    assert "Saved to mine.csv beside this notebook." in words(panel.message)
+    assert read_prices("mine.csv").prices[-1].price == 4.2
+    panel.demo.click()
+    panel.open_button.click()
+    assert panel.bench.prices.name == "mine.csv"
+    panel.file.value = "nowhere.csv"
+    panel.open_button.click()
+    assert "nowhere.csv cannot be read: there is no such file." in words(panel.message)
+    panel.file.value = " "
+    panel.save_button.click()
+    assert "Give the price list a file name" in words(panel.message)
+
+
+def upload(panel: CostPanel, name: str, content: bytes) -> None:
+    """Hand a file over as the browser does."""
+    day = datetime(2026, 3, 14, tzinfo=UTC)
+    file = {"name": name, "type": "text/csv", "size": len(content), "content": memoryview(content)}
+    panel.upload.value = ({**file, "last_modified": day},)
+
+
+def test_a_list_from_elsewhere(panel: CostPanel) -> None:
+    upload(panel, "shop.csv", b"material,amount,unit,price\nAqua,1,kg,1 USD\n")
+    assert "Opened shop.csv. Save keeps a copy" in words(panel.message)
+    assert (panel.bench.prices.currency, panel.file.value) == ("USD", "shop.csv")
+    upload(panel, "bad.csv", b"\xff")
+    assert "it is not saved as UTF-8 text" in words(panel.message)
+    assert panel.bench.prices.currency == "USD"
+    assert not Path("shop.csv").exists()
+
+
+def test_what_to_buy_is_a_second_view(panel: CostPanel) -> None:
+    panel.view.value = "buy"
+    cells = {row[0]: row for row in rows(panel.table)}
+    assert cells["Citric Acid"][2] == "1 × 250 g"
+    made, _ = panel.costed()
+    assert f"{made.outlay:.2f} EUR" in words(panel.table)
+
+
+def test_hostile_names_stay_text() -> None:
+    bench = Bench(set_line(two_layers(), 0, 1, material=HOSTILE))
+    bench.prices = PriceList(
+        "EUR", (Price(HOSTILE, 1, "kg", 1, note=HOSTILE), Price(HOSTILE + "x", 1, "kg", 1)), name=HOSTILE
+    )
+    panel = CostPanel(bench)
+    for view in ("cost", "buy"):
+        panel.view.value = view
+        assert "<img" not in html_of(panel)
+    assert HOSTILE in words(panel.which)
+
+
+def test_an_invented_list_is_not_taken_over_one_that_is_open() -> None:
+    bench = Bench(demo())
+    bench.prices = OWN
+    assert CostPanel(bench).bench.prices == OWN
+
+
+def test_an_exported_family_runs_nothing_in_a_spreadsheet() -> None:
+    panel = FamilyPanel(Bench(set_line(two_layers(), 0, 1, material="=HYPERLINK(1)")))
+    panel.name.value = "=cmd"
+    panel.pin.click()
+    panel.export.click()
+    text = next(Path.cwd().glob("family_*.csv")).read_text(encoding="utf-8")
+    assert "'=HYPERLINK(1)" in text
+    assert "'=cmd" in text.splitlines()[0]
+
+
+def test_variants_show_what_their_materials_cost() -> None:
+    bench = Bench(demo())
+    panel = FamilyPanel(bench)
+    panel.name.value = "dry hair"
+    panel.pin.click()
+    assert "materials of 100 g" not in words(panel.table)
+    bench.prices = demo_prices()
+    bench.move_oil(30)
+    costs = next(row for row in rows(panel.table) if row[0] == "materials of 100 g")
+    assert costs == ["materials of 100 g", "1.62 EUR", "0.93 EUR"]
+    panel.export.click()
+    text = next(Path.cwd().glob("family_*.csv")).read_text(encoding="utf-8")
+    assert "materials of 100 g,EUR," in text

@@ -1,0 +1,122 @@
+"""All findings in one place, with place, source, date and the sentence that local rules decide."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from kit.findings import Finding, Place
+from kit.formula.model import Formula, Line, Phase
+from kit.widgets.bench import Bench
+from kit.widgets.findings_panel import LOCAL, NOTHING, FindingsPanel, finding_html, place_words
+from tests.widgets.hands import HOSTILE, html_of, one_phase, typed, words
+
+
+@pytest.fixture
+def panel() -> FindingsPanel:
+    lines = ("Aqua", "q.s."), ("Phenoxyethanol", "1.2"), ("Urea", "12"), ("Allantoin", "0.8")
+    return FindingsPanel(Bench(one_phase(*lines)))
+
+
+def severities(panel: FindingsPanel) -> list[str]:
+    return re.findall(r'data-severity="(\w+)"', panel.list.value)
+
+
+def test_they_stand_worst_first_with_counts(panel: FindingsPanel) -> None:
+    assert severities(panel) == ["stop", "caution", "note", "note", "note"]
+    assert [box.description for box in panel.shown.values()] == ["✕ stop (1)", "▲ caution (1)", "● note (3)"]
+
+
+def test_each_has_its_place_and_its_source_on_demand(panel: FindingsPanel) -> None:
+    first = panel.list.value.split("</div></details></div>")[0]
+    assert words_of(first).startswith("✕ stop Water layer, line 2, Phenoxyethanol: Phenoxyethanol comes to 1.2 %")
+    details = re.search(r"<details[^>]*>(.*?)</details>", panel.list.value)[1]  # type: ignore[index]
+    assert words_of(details) == (
+        "source: law source Regulation (EC) No 1223/2009 on cosmetic products, Annex V, entry 29 as of 2026-05-26 "
+        "what it is worth a law how it was read Read in an export of the European Commission's cosmetic-ingredient "
+        f"database, last updated 26 May 2026. The text in the Official Journal is the law. and {LOCAL}"
+    )
+    assert "what it is worth a habit of the trade, not a law" in words(panel.list)
+
+
+def words_of(html: str) -> str:
+    import ipywidgets as ipw
+
+    return words(ipw.HTML(html))
+
+
+def test_a_severity_can_be_left_out(panel: FindingsPanel) -> None:
+    panel.shown["note"].value = False
+    assert severities(panel) == ["stop", "caution"]
+    assert "3 more not shown" in words(panel.list)
+    assert panel.shown["note"].description == "● note (3)"
+
+
+def test_it_follows_the_bench(panel: FindingsPanel) -> None:
+    typed(panel.bench, 0, 1, "0.9")
+    assert "stop" not in severities(panel)
+    panel.bench.undo()
+    assert "stop" in severities(panel)
+
+
+def test_the_place_decides_which_limits_count_for_every_panel(panel: FindingsPanel) -> None:
+    panel.jurisdiction.value = "us"
+    assert panel.bench.jurisdiction == "us"
+    assert "stop" not in severities(panel)
+    panel.bench.jurisdiction = "eu"
+    assert panel.jurisdiction.value == "eu"
+    assert "stop" in severities(panel)
+
+
+def test_a_measured_ph_joins_in(panel: FindingsPanel) -> None:
+    panel.ph.value = "4,2"
+    assert panel.bench.ph == 4.2
+    assert "Urea is usually used at pH 6 to 7.5: outside it gives ammonia, and the pH drifts up. You measured 4.2." in (
+        words(panel.list)
+    )
+    panel.ph.value = ""
+    assert panel.bench.ph is None
+    assert "You measured" not in words(panel.list)
+
+
+@pytest.mark.parametrize(
+    ("typed_in", "sentence"),
+    [("acid", "'acid' is not a number."), ("15", "A pH of 15 is not believable."), ("-1", "A pH of -1 is not")],
+)
+def test_a_ph_that_cannot_be_is_said_and_the_last_one_stays(panel: FindingsPanel, typed_in: str, sentence: str) -> None:
+    panel.ph.value = "5"
+    panel.ph.value = typed_in
+    assert sentence in words(panel.message)
+    assert panel.bench.ph == 5.0
+
+
+def test_a_formula_with_nothing_to_say_is_not_called_approved() -> None:
+    panel = FindingsPanel(Bench(one_phase(("Aqua", "q.s."), ("Phenoxyethanol", "0.9"))))
+    assert words(panel.list) == NOTHING
+    assert "no approval" in NOTHING
+
+
+def test_another_file_brings_no_ph_along(panel: FindingsPanel) -> None:
+    panel.ph.value = "5"
+    panel.bench.save("toner.toml")
+    panel.bench.open("toner.toml")
+    assert panel.bench.ph is None
+    assert panel.ph.value == ""
+
+
+def test_places_in_words() -> None:
+    formula = Formula("x", (Phase("Oil layer", "oil", (Line("Squalane", "5"),)),))
+    assert place_words(Place(), formula) == "The whole formula:"
+    assert place_words(Place(0), formula) == "Oil layer:"
+    assert place_words(Place(0, 0), formula) == "Oil layer, line 1, Squalane:"
+    assert place_words(Place(0, 7), formula) == "Oil layer:"
+    assert place_words(Place(3, 0), formula) == "The whole formula:"
+
+
+def test_text_from_a_person_is_escaped(panel: FindingsPanel) -> None:
+    formula = Formula(HOSTILE, (Phase(HOSTILE, "water", (Line(HOSTILE, "5"),)),))
+    assert "<img" not in finding_html(Finding("stop", HOSTILE, Place(0, 0), HOSTILE), formula)
+    panel.bench.change(replace(formula, note="x"))
+    assert "<img" not in html_of(panel)

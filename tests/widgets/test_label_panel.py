@@ -1,0 +1,229 @@
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from html import unescape
+from typing import TYPE_CHECKING
+
+import pytest
+
+from kit.demos import demo
+from kit.formula.model import Formula, Line
+from kit.label.label_text import BLANK
+from kit.widgets.bench import Bench
+from kit.widgets.label_panel import LabelPanel
+from tests.widgets.hands import HOSTILE, is_hidden, one_phase, rows, two_layers, typed, words
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@pytest.fixture
+def panel(bench: Bench) -> LabelPanel:
+    return LabelPanel(bench)
+
+
+@pytest.fixture
+def scented() -> LabelPanel:
+    return LabelPanel(Bench(demo()))
+
+
+def shown(panel: LabelPanel) -> str:
+    """The text in the box to copy from."""
+    found = re.search(r"<textarea[^>]*>(.*)</textarea>", panel.preview.value, re.DOTALL)
+    assert found
+    return unescape(found[1])
+
+
+def test_the_label_is_there_at_once(panel: LabelPanel) -> None:
+    # 85 % of the 100 mL bottle's brim, water and oil by their densities
+    assert shown(panel).startswith("Shake\n\n")
+    assert "Ingredients: Aqua, Coco-Caprylate, Glycerin, Sodium Benzoate, Tocopherol" in shown(panel)
+    assert "Shake well before each use." in shown(panel)
+    assert f"Batch: {BLANK}" in shown(panel)
+    assert re.search(r"^\d\d mL \(\d\d g\)$", shown(panel), re.MULTILINE)
+
+
+def test_it_follows_the_bench(panel: LabelPanel) -> None:
+    typed(panel.bench, 0, 1, "20")
+    assert "Aqua, Glycerin, Coco-Caprylate" in shown(panel)
+    panel.bench.fill = 50.0
+    assert "\n50 mL (" in shown(panel)
+    panel.bench.change(replace(panel.bench.formula, title="Another"))
+    assert shown(panel).startswith("Another\n")
+    assert panel.form.product_name.placeholder == "Another"
+
+
+def test_what_is_typed_is_printed_and_no_longer_missing(panel: LabelPanel) -> None:
+    form = panel.form
+    assert "Batch number" in words(panel.missing)
+    form.product_name.value, form.function.value, form.batch_code.value = "Shore", "Body oil", "TL-07"
+    form.content.value, form.months.value, form.period.value = "80 g", "36", "12M"
+    form.person.value, form.warnings.value = "A. N. Maker (invented)", "Not for babies.\nNot for cats."
+    text = shown(panel)
+    assert text.startswith("Shore\nBody oil\n\n80 g (")
+    for line in (
+        "Batch: TL-07",
+        "(open-jar symbol) 12M",
+        "Responsible person: A. N. Maker (invented)",
+        "Not for cats.",
+    ):
+        assert line in text.splitlines()
+    assert words(panel.missing) == (
+        "Of what the kit knows that the European Union asks for, nothing is missing. That is not the whole law."
+    )
+
+
+def test_the_united_states_ask_for_other_things(panel: LabelPanel) -> None:
+    assert is_hidden(panel.form.contact)
+    panel.place.value = "us"
+    assert not is_hidden(panel.form.contact)
+    assert is_hidden(panel.form.imported)
+    assert "Ingredients: Water, Coco-Caprylate" in shown(panel)
+    assert re.search(r"^2\.\d\d fl oz \(\d\d mL\)$", shown(panel), re.MULTILINE)
+    assert "Still missing for the United States" in words(panel.missing)
+    assert "MoCRA, remembered as section 609(a) (from memory)" in words(panel.missing)
+    assert panel.file_name.placeholder == "shake_label_us.txt"
+
+
+def test_the_small_ones_stand_as_chosen(panel: LabelPanel) -> None:
+    assert is_hidden(panel.own_order)
+    panel.order.value = "own"
+    assert not is_hidden(panel.own_order)
+    panel.own_order.value = "tocopherol; Sodium Benzoate"
+    assert "Glycerin, Tocopherol, Sodium Benzoate" in shown(panel)
+    panel.own_order.value = ""
+    assert "Glycerin, Sodium Benzoate, Tocopherol" in shown(panel)
+
+
+def test_reasons_are_shown_when_asked_for(panel: LabelPanel) -> None:
+    assert panel.reasons.value == ""
+    panel.show_reasons.value = True
+    assert rows(panel.reasons)[1] == [
+        "2",
+        "Coco-Caprylate",
+        "14.7",
+        "Coco-Caprylate",
+        "1 % or more: its place is by weight.",
+    ]
+
+
+def test_months_or_content_that_cannot_be_read_are_told_and_the_rest_stays(panel: LabelPanel) -> None:
+    panel.form.months.value, panel.form.content.value, panel.form.batch_code.value = "long", "80", "TL-07"
+    said = words(panel.content_message)
+    assert "80" in said
+    assert "'long' is not a number of months. Type how many months it keeps unopened, such as 24." in said
+    assert "Batch: TL-07" in shown(panel)
+    assert "Nominal content" in words(panel.missing)
+    panel.form.months.value, panel.form.content.value = "24", "80 mL"
+    assert panel.content_message.value == ""
+    assert "\n80 mL (" in shown(panel)
+
+
+def test_months_that_make_no_sense_are_told(panel: LabelPanel) -> None:
+    panel.form.months.value = "0"
+    assert words(panel.content_message) == (
+        "✕ 0 months is not how long a product keeps. Type the months that were found, such as 24."
+    )
+
+
+def test_a_certificate_is_noted_kept_and_used(scented: LabelPanel, folder: Path) -> None:
+    panel = scented
+    assert "Nothing is known about the allergens in Parfum" in words(panel.findings)
+    assert rows(panel.allergens.table) == [["Parfum", "not known yet", ""]]
+    panel.allergens.contents.value, panel.allergens.certificate.value = "Limonene 2; Linalol 1", "sheet 12"
+    panel.allergens.note_it.click()
+    assert words(panel.allergens.message) == (
+        "✕ 'Linalol' is not in the list of fragrance allergens. Did you mean Linalool?"
+    )
+    assert panel.allergens.contents.value == "Limonene 2; Linalol 1"
+    assert not (folder / "allergen_statements.csv").exists()
+
+    panel.allergens.contents.value = "Limonene 2; Linalool 1"
+    panel.allergens.note_it.click()
+    assert words(panel.allergens.message) == "✓ Noted for Parfum and kept in allergen_statements.csv."
+    assert panel.allergens.contents.value == ""
+    assert rows(panel.allergens.table) == [["Parfum", "Limonene 2; Linalool 1", "sheet 12"]]
+    # 0.1 % perfume: limonene 0.002 %, linalool 0.001 % which is not above 0.001 %
+    assert "Parfum, Limonene" in shown(panel)
+    assert "Linalool" not in shown(panel)
+    assert "Nothing is known" not in words(panel.findings)
+
+    again = LabelPanel(Bench(demo()))
+    assert words(again.allergens.message) == "✓ Read 1 statement from allergen_statements.csv."
+    assert "Parfum, Limonene" in shown(again)
+
+
+def test_a_file_of_certificates_with_faults_changes_nothing(scented: LabelPanel, folder: Path) -> None:
+    (folder / "mine.csv").write_text("material,allergen,percent\nParfum,Linalol,2\n,Citral,1\n", encoding="utf-8")
+    scented.allergens.file_name.value = "mine.csv"
+    scented.allergens.read_file.click()
+    assert "mine.csv has 2 faults; nothing was changed." in words(scented.allergens.message)
+    assert scented.allergens.statements == {}
+    scented.allergens.file_name.value = "not_there.csv"
+    scented.allergens.read_file.click()
+    assert "not_there.csv cannot be read: there is no such file" in words(scented.allergens.message)
+
+
+def test_essential_oils_may_be_counted_as_perfume(scented: LabelPanel) -> None:
+    formula = scented.bench.formula
+    oil = replace(formula.phases[1], lines=(*formula.phases[1].lines, Line("Lavandula Angustifolia Oil", "0.2")))
+    scented.bench.change(replace(formula, phases=(formula.phases[0], oil)))
+    assert "Lavandula Oil/Extract, Parfum" in shown(scented)
+    scented.as_perfume.value = True
+    assert "Citric Acid, Parfum, Tocopherol, Potassium Sorbate, Lavandula Oil/Extract\n" in shown(scented)
+
+
+def test_nanomaterials_and_what_is_no_ingredient(panel: LabelPanel) -> None:
+    panel.nano.value = "tocopherol"
+    panel.left_out.value = "Glycerin = impurity of the benzoate (invented)"
+    assert "Ingredients: Aqua, Coco-Caprylate, Sodium Benzoate, Tocopherol (nano)\n" in shown(panel)
+    assert "Glycerin (4 %) is left out: impurity of the benzoate (invented)." in words(panel.findings)
+
+
+def test_allergens_are_asked_for_only_where_there_is_scent_and_a_law(panel: LabelPanel, scented: LabelPanel) -> None:
+    assert is_hidden(panel.allergens)
+    assert not is_hidden(scented.allergens)
+    scented.place.value = "us"
+    assert is_hidden(scented.allergens)
+
+
+def test_the_label_is_saved_as_text(panel: LabelPanel, folder: Path) -> None:
+    panel.save_label.click()
+    assert words(panel.message) == ("✓ Saved as shake_label_eu.txt beside this notebook. 4 particulars still missing.")
+    assert (folder / "shake_label_eu.txt").read_text(encoding="utf-8") == shown(panel) + "\n"
+    panel.file_name.value = "mine"
+    panel.save_label.click()
+    assert (folder / "mine.txt").exists()
+    panel.file_name.value = "no/where.txt"
+    panel.save_label.click()
+    assert words(panel.message).startswith("✕ where.txt was not saved: its folder is not there.")
+
+
+def test_hostile_text_stays_text(bench: Bench) -> None:
+    panel = LabelPanel(Bench(one_phase((HOSTILE, "50"), ("Aqua", "q.s."))))
+    panel.form.function.value = f"</textarea>{HOSTILE}"
+    panel.show_reasons.value = True
+    html = "".join(box.value for box in (panel.preview, panel.missing, panel.findings, panel.reasons))
+    assert "<img" not in html
+    assert html.count("</textarea>") == 1
+    assert HOSTILE in shown(panel)
+
+
+@pytest.mark.parametrize("formula", [Formula("Nothing yet"), one_phase(("Aqua", "")), one_phase(("", "5"))])
+def test_a_formula_that_is_not_there_yet_has_a_label_that_says_so(formula: Formula) -> None:
+    panel = LabelPanel(Bench(formula))
+    assert "List of ingredients" in words(panel.missing)
+    assert formula.title in shown(panel)
+
+
+def test_a_change_of_the_bench_is_shown_within_20_ms() -> None:
+    from time import perf_counter
+
+    panel = LabelPanel(Bench(two_layers()))
+    times = []
+    for grams in range(1, 10):
+        start = perf_counter()
+        typed(panel.bench, 0, 1, str(grams))
+        times.append(perf_counter() - start)
+    assert sorted(times)[4] < 0.020

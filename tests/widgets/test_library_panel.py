@@ -1,0 +1,250 @@
+"""Search, read a card, add to the formula, keep ingredients of one's own: all without a browser."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from kit.formula.model import Formula, Line
+from kit.library.ingredient import Ingredient
+from kit.library.library import Library
+from kit.library.own import OWN_FILE, read_own, save_own
+from kit.library.purchase import Purchase
+from kit.widgets.bench import Bench
+from kit.widgets.ingredient_card import ingredient_card, limit_words
+from kit.widgets.library_panel import SHOWN, LibraryPanel
+from tests.widgets.hands import HOSTILE, html_of, names, rows, words
+
+
+@pytest.fixture
+def panel(bench: Bench) -> LibraryPanel:
+    return LibraryPanel(bench)
+
+
+def test_it_opens_on_everything(panel: LibraryPanel) -> None:
+    assert len(panel.hits) == len(Library.bundled())
+    assert len(rows(panel.found)) == SHOWN
+    assert f"{len(Library.bundled())} found, the first {SHOWN} shown: narrow the search" in words(panel.found)
+    assert words(panel.title) == f"Library {len(Library.bundled())} ingredients, every figure with its source"
+
+
+def test_words_and_filters_narrow_it_and_say_why(panel: LibraryPanel) -> None:
+    panel.filters.words.value = "glicerin"
+    assert [hit.ingredient.inci for hit in panel.hits] == ["Glycerin"]
+    assert rows(panel.found)[0][-1] == "spelled like Glycerin"
+    panel.filters.words.value = ""
+    panel.filters.role.value, panel.filters.charge.value = "conditioner", "cationic"
+    assert all(hit.ingredient.charge == "cationic" for hit in panel.hits)
+    panel.filters.charge.value = ""
+    low, high = panel.filters.between["density"]
+    low.value, high.value = "1,1", "1.3"
+    assert [hit.ingredient.inci for hit in panel.hits] == ["Panthenol"]
+    assert "density, g/mL 1.2" in words(panel.found)
+
+
+def test_the_usual_range_and_limits_narrow_it_too(panel: LibraryPanel) -> None:
+    panel.filters.role.value, panel.filters.usual_at.value = "preservative", "0.0010"
+    assert [hit.ingredient.inci for hit in panel.hits] == ["Methylisothiazolinone"]
+    panel.filters.usual_at.value, panel.filters.limited.value = "", False
+    assert panel.hits == []
+    assert "Nothing fits. Take a filter away" in words(panel.found)
+    assert panel.ingredient is None
+    assert panel.card.value == ""
+    assert panel.add.disabled
+
+
+def test_a_number_that_cannot_be_read_is_said_and_nothing_is_lost(panel: LibraryPanel) -> None:
+    panel.filters.words.value = "squal"
+    panel.filters.between["viscosity"][1].value = "thin"
+    assert "viscosity, mPa·s, to: 'thin' is not a number." in words(panel.found)
+    panel.filters.between["viscosity"][1].value = "40"
+    assert [hit.ingredient.inci for hit in panel.hits] == ["Squalane"]
+
+
+def test_the_card_shows_every_figure_with_its_source(panel: LibraryPanel) -> None:
+    panel.filters.words.value = "sodium benzoate"
+    card = words(panel.card)
+    for text in (
+        "Sodium Benzoate",
+        "density 1.5 g/mL from memory",
+        "molar mass 144.1 g/mol (C7H5NaO2) Computed from the molecular formula",
+        "pKa 4.21 Open article PMC6624721",
+        "in water 556 g/L, at about 25 °C AqSolDB",
+        "usual range 0.2 to 0.5 % w/w: a habit, not a law common practice",
+        "leave-on: at most 0.5 as Benzoic Acid",
+        "Regulation (EC) No 1223/2009 on cosmetic products, Annex V, entry 1, as of 2026-05-26",
+        "local rules decide",
+        "Powders: weigh without a draught",
+        "Figures from memory: take those of the data sheet",
+    ):
+        assert text in card, text
+    assert "Clean, dry tools" not in card  # true of everything, so not of this
+
+
+def test_the_card_of_a_blend_has_its_parts_and_their_limits(panel: LibraryPanel) -> None:
+    panel.filters.words.value = "phenoxyethanol blend"
+    card = words(panel.card)
+    assert "made of Phenoxyethanol 90 %, Ethylhexylglycerin 10 % From memory" not in card
+    assert "made of Phenoxyethanol 90 %, Ethylhexylglycerin 10 % from memory" in card
+    assert "at most 1" in card
+
+
+def test_another_place_has_other_limits(panel: LibraryPanel) -> None:
+    panel.filters.words.value = "phenoxyethanol"
+    assert "entry 29" in words(panel.card)
+    panel.bench.jurisdiction = "us"
+    assert "No limit of the chosen place names it. That is no permission." in words(panel.card)
+
+
+def test_choosing_another_find_shows_its_card(panel: LibraryPanel) -> None:
+    panel.filters.role.value = "chelator"
+    panel.chosen.value = "Disodium EDTA"
+    assert words(panel.card).startswith("Disodium EDTA")
+    panel.filters.words.value = "edta"  # keeps what is chosen
+    assert panel.chosen.value == "Disodium EDTA"
+
+
+def test_it_is_added_to_the_chosen_phase(panel: LibraryPanel) -> None:
+    panel.filters.words.value = "squalane"
+    panel.into.value, panel.amount.value = 1, "2,5"
+    panel.add.click()
+    formula = panel.bench.formula
+    assert formula.phases[1].lines[-1] == Line("Squalane", "2,5")
+    assert words(panel.message) == "✓ Squalane now stands in Oil layer at 2,5 %. Undo takes it out again."
+    panel.bench.undo()
+    assert "Squalane" not in names(panel.bench.formula)[1]
+
+
+def test_it_is_added_before_an_empty_last_line_and_may_lack_an_amount(panel: LibraryPanel) -> None:
+    bench = panel.bench
+    phase = replace(bench.formula.phases[1], lines=(*bench.formula.phases[1].lines, Line()))
+    bench.change(replace(bench.formula, phases=(bench.formula.phases[0], phase)))
+    panel.filters.words.value, panel.into.value = "squalane", 1
+    panel.add.click()
+    assert names(bench.formula)[1][-2:] == ["Squalane", ""]
+    assert "give it an amount in the table" in words(panel.message)
+
+
+def test_a_formula_without_phases_takes_nothing(tmp_path: Path) -> None:
+    panel = LibraryPanel(Bench(Formula("Empty")))
+    panel.add.click()
+    assert "Choose an ingredient and a phase of the formula first." in words(panel.message)
+
+
+# ---- one's own ----------------------------------------------------------------------------------------------
+
+
+def filled(panel: LibraryPanel, **texts: str) -> LibraryPanel:
+    for column, text in texts.items():
+        panel.form.boxes[column].value = text
+    return panel
+
+
+PLUM = {
+    "inci": "Prunus Domestica Seed Oil", "plain_name": "plum kernel oil", "roles": "emollient", "phase": "oil",
+    "density_g_ml": "0,913", "price": "12,50", "currency": "eur", "pack_amount": "250", "pack_unit": "mL",
+    "lot": "A 17",
+}  # fmt: skip
+
+
+def test_an_ingredient_of_ones_own_is_kept_in_her_file_and_found(panel: LibraryPanel) -> None:
+    panel.form.origin.value = "data sheet of March"
+    filled(panel, **PLUM).save.click()
+    assert "Prunus Domestica Seed Oil is kept in my_ingredients.csv." in words(panel.form_message)
+    (kept,) = read_own(Path(OWN_FILE))
+    assert kept.purchase == Purchase(12.5, "EUR", 250.0, "mL", lot="A 17")
+    assert kept.density.source == "own: data sheet of March"
+    panel.filters.words.value = "plum"
+    assert "12.5 EUR" in words(panel.card)
+    assert "The maker's own figure: data sheet of March" in words(panel.card)
+    assert "1 of them your own, in my_ingredients.csv" in words(panel.title)
+    again = LibraryPanel(Bench())
+    assert "Prunus Domestica Seed Oil" in again.bench.library
+
+
+def test_a_price_for_what_the_kit_has_leaves_its_figures_the_kits(panel: LibraryPanel) -> None:
+    panel.filters.words.value = "glycerin"
+    panel.take_shown.click()
+    filled(panel, price="4.5", currency="EUR", pack_amount="1", pack_unit="kg").save.click()
+    (kept,) = read_own(Path(OWN_FILE))
+    supplied = Library.bundled().get("Glycerin")
+    assert kept == replace(supplied, own=True, purchase=Purchase(4.5, "EUR", 1.0, "kg"))
+    assert "1433" not in Path(OWN_FILE).read_text(encoding="utf-8")
+
+
+def test_a_changed_figure_is_ones_own_and_the_others_stay(panel: LibraryPanel) -> None:
+    panel.filters.words.value = "glycerin"
+    panel.take_shown.click()
+    filled(panel, density_g_ml="1.26").save.click()
+    (kept,) = read_own(Path(OWN_FILE))
+    assert (kept.density.value, kept.density.source) == (1.26, "own")
+    assert kept.viscosity == Library.bundled().get("Glycerin").viscosity
+
+
+def test_a_blend_is_kept_with_its_composition(panel: LibraryPanel) -> None:
+    filled(panel, inci="Tern Lane base", phase="oil", composition="Squalane 70; Tocopherol 30").save.click()
+    assert read_own(Path(OWN_FILE))[0].composition == {"Squalane": 70.0, "Tocopherol": 30.0}
+
+
+def test_every_fault_of_the_form_is_told_at_once_and_nothing_is_written(panel: LibraryPanel) -> None:
+    filled(panel, inci="", density_g_ml="heavy", composition="Squalane", price="5").save.click()
+    said = words(panel.form_message)
+    for text in (
+        "column inci: the name is missing",
+        "'heavy' is not a number",
+        "'Squalane' is not a name and a percent",
+        "A price needs its currency",
+    ):
+        assert text in said
+    assert not Path(OWN_FILE).exists()
+    assert panel.form.boxes["density_g_ml"].value == "heavy"
+
+
+def test_taking_out_what_is_ones_own(panel: LibraryPanel) -> None:
+    filled(panel, **PLUM).save.click()
+    filled(panel, inci="Glycerin").take_out.click()
+    assert "Glycerin is not in my_ingredients.csv: nothing was taken out." in words(panel.form_message)
+    filled(panel, inci="prunus domestica seed oil").take_out.click()
+    assert read_own(Path(OWN_FILE)) == ()
+    assert "Prunus Domestica Seed Oil" not in panel.bench.library
+
+
+def test_emptying_the_form(panel: LibraryPanel) -> None:
+    filled(panel, **PLUM)
+    panel.clear.click()
+    assert {box.value for column, box in panel.form.boxes.items() if column != "phase"} == {""}
+
+
+def test_a_file_with_faults_is_told_of_and_never_written_over() -> None:
+    path = Path(OWN_FILE)
+    path.write_text("inci,phase\nCera Nova,oily\n", encoding="utf-8")
+    panel = LibraryPanel(Bench())
+    assert "row 2, column phase: 'oily' is not a layer." in words(panel.form_message)
+    filled(panel, **PLUM).save.click()
+    assert "'oily' is not a layer" in words(panel.form_message)
+    assert path.read_text(encoding="utf-8") == "inci,phase\nCera Nova,oily\n"
+
+
+def test_a_file_that_grew_meanwhile_is_not_written_over(panel: LibraryPanel) -> None:
+    save_own(Path(OWN_FILE), [Ingredient("Cera Nova", own=True)])
+    filled(panel, **PLUM).save.click()
+    assert "has changed on disk: it also holds Cera Nova." in words(panel.form_message)
+    assert [each.inci for each in read_own(Path(OWN_FILE))] == ["Cera Nova"]
+
+
+def test_text_from_a_person_is_escaped(panel: LibraryPanel) -> None:
+    filled(
+        panel, inci=HOSTILE, plain_name=HOSTILE, roles=HOSTILE, note=HOSTILE, lot=HOSTILE, charge=HOSTILE
+    ).save.click()
+    panel.filters.words.value = "img"
+    assert panel.ingredient is not None
+    panel.form.origin.value = HOSTILE
+    assert "<img" not in html_of(panel)
+    assert "<img" not in ingredient_card(panel.ingredient, panel.bench.limits, [HOSTILE])
+
+
+@pytest.mark.parametrize("limit", [*Bench().limits], ids=lambda limit: limit.key)
+def test_a_limit_is_always_said_in_words(limit: object) -> None:
+    assert limit_words(limit).strip(": ")  # type: ignore[arg-type]
