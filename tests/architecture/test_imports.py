@@ -13,32 +13,49 @@ if TYPE_CHECKING:
 
 KIT = Path(__file__).resolve().parent.parent.parent / "kit"
 
-GROUND = {"errors", "findings", "resources", "rounding", "saving", "units"}
-CALCULATION = {"bench", "blends", "formula", "layers", "library", "stability"}
+GROUND = {
+    "csv_files",
+    "errors",
+    "findings",
+    "iso_dates",
+    "resources",
+    "rounding",
+    "saving",
+    "spreadsheet_text",
+    "units",
+    "visible_text",
+}
+CALCULATION = {"bench", "blends", "formula", "label", "layers", "library", "stability"}
 
 #: room (a folder of kit, or a file directly in it) -> the rooms it may import, besides itself.
 MAY_IMPORT: dict[str, set[str]] = {
+    "csv_files": {"errors", "spreadsheet_text"},
     "errors": set(),
     "findings": {"errors"},
+    "iso_dates": set(),
     "resources": {"errors"},
     "rounding": {"errors"},
     "saving": {"errors"},
+    "spreadsheet_text": set(),
     "units": {"errors"},
+    "visible_text": set(),
     "library": GROUND,
     "formula": GROUND | {"library"},
     "bench": GROUND | {"library", "formula"},
+    "label": GROUND | {"library", "formula"},
     "layers": GROUND | {"library", "formula"},
     "stability": GROUND | {"library", "formula"},
     "blends": GROUND | {"library", "formula"},
     "demos": GROUND | CALCULATION,
-    "papers": GROUND | CALCULATION,
+    "papers": GROUND | CALCULATION | {"figures"},
     "figures": GROUND | CALCULATION,
     "course": GROUND | CALCULATION,
     "widgets": GROUND | CALCULATION | {"papers", "figures", "course", "demos"},
+    "commands": GROUND | CALCULATION | {"papers"},
     "environment": {"errors"},
     "workspace": {"errors", "resources"},
     "launcher": {"errors", "environment", "workspace"},
-    "__main__": {"errors", "environment", "workspace", "launcher"},
+    "__main__": {"commands", "errors", "environment", "workspace", "launcher"},
 }
 
 SEEN_BY_PEOPLE = {"IPython", "anywidget", "ipywidgets", "jinja2", "plotly"}

@@ -36,6 +36,12 @@ SLIDER_BAR = 15.0
 MONTE_CARLO_BAR = 3.0
 #: A thousand users over 200 doses.
 SHAKING_BAR = "at most 1000 ms"
+#: A thousand products of three batches, as a multiple of the speed of statsmodels one by one.
+ESTIMATES_BAR = "at least 50"
+#: All papers of one formula, without printing them into PDFs. [ms]
+PAPERS_BAR = 500.0
+#: Every limit, rule of the trade and usual range about a formula of 30 lines.
+CHECK_BAR = "median at most 2 ms"
 #: ``import kit`` as a part of ``import pandas``.
 IMPORT_BAR = 0.25
 
@@ -235,6 +241,21 @@ def sweeping(rounds: int) -> list[Measured]:
     ]
 
 
+def estimating(rounds: int) -> list[Measured]:
+    """Shelf lives of a thousand products of three batches at once, against statsmodels one by one."""
+    from tests.benchmarks.shelf_lives import products, with_arrays, with_statsmodels
+
+    days, values = products(1000)
+    few = slice(0, 10)
+    many = timed("1,000 shelf lives of three batches", lambda _: with_arrays(days, values), max(rounds // 10, 5))
+    judge = timed(
+        "10 shelf lives by statsmodels", lambda _: with_statsmodels(days[few], values[few]), max(rounds // 40, 3)
+    )
+    times = 100 * judge.median / many.median
+    name = "shelf lives in the time of one by statsmodels (times 1)"
+    return [many, judge, Measured(name, times, times, ESTIMATES_BAR)]
+
+
 def calculations(rounds: int) -> list[Measured]:
     """Each calculation of a formula of 30 lines, which is new in every round so that nothing is remembered."""
     start, library = long_formula(30), Library.bundled()
@@ -247,11 +268,25 @@ def calculations(rounds: int) -> list[Measured]:
         return lambda n: work(*fresh(n))
 
     return [
-        timed("check, 30 lines", on_fresh(lambda f, m: check(f, m, limits())), rounds),
+        timed("check, 30 lines", on_fresh(lambda f, m: check(f, m, limits())), rounds, CHECK_BAR),
         timed("window, 30 lines", on_fresh(lambda f, m: window(f, m, limits())), rounds),
         timed("weigh, 30 lines", on_fresh(lambda f, _: weigh(f, "500 g").findings()), rounds),
         timed("expand, 30 lines", on_fresh(expand), rounds),
+        timed("every paper, 30 lines", every_paper, max(rounds // 10, 3), f"at most {PAPERS_BAR:g} ms"),
     ]
+
+
+def every_paper(n: int) -> int:
+    """Each paper of a formula of 30 lines with a stock and a version before it, made out anew; how long they are."""
+    from kit.bench.dilution import make_stock
+    from kit.bench.prices import demo_prices
+    from kit.papers.desk import Desk
+
+    stock = make_stock("Citric Acid 20 % stock", "Citric Acid", 20)
+    formula = replace(long_formula(30), note=str(n), version=2, materials=(stock,), steps=("Stir until clear.",) * 12)
+    desk = Desk(replace(formula, earlier=(long_formula(29),)), prices=demo_prices())
+    papers = [desk.batch_sheet(), desk.formula_card(), desk.label_text(), desk.cost_sheet(), desk.comparison()]
+    return sum(len(paper.html) for paper in [*papers, desk.stock_labels()])
 
 
 def fresh_interpreter(code: str) -> Callable[[int], object]:
@@ -288,7 +323,7 @@ def main(arguments: Sequence[str]) -> int:
     asked = parser.parse_args(arguments)
     print(f"{'what':<58} {'median ms':>9} {'p95 ms':>9}   bar")
     rows = [slider_step(asked.rounds), *weighing(asked.rounds), *shaking(asked.rounds)]
-    rows += sweeping(asked.rounds)
+    rows += [*sweeping(asked.rounds), *estimating(asked.rounds)]
     rows += [*calculations(asked.rounds), *starts(asked.starts)]
     print("\n".join(map(str, rows)))
     return 0

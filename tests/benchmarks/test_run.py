@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 from kit.layers.ratio import RatioPath
-from tests.benchmarks.run import long_formula, timed
+from tests.benchmarks.run import PAPERS_BAR, every_paper, long_formula, timed
 
 SCRIPT = Path(__file__).parent / "run.py"
 
@@ -44,10 +44,14 @@ def test_it_prints_every_row() -> None:
         "one as a frame",
         "ratios in the time of the loop (times 1)",
         "ratios in the time of the frame (times 1)",
+        "1,000 shelf lives of three batches",
+        "10 shelf lives by statsmodels",
+        "shelf lives in the time of one by statsmodels (times 1)",
         "check, 30 lines",
         "window, 30 lines",
         "weigh, 30 lines",
         "expand, 30 lines",
+        "every paper, 30 lines",
         "python itself",
         "import kit",
         "import pandas",
@@ -55,6 +59,7 @@ def test_it_prints_every_row() -> None:
         "demo opened and computed, cold",
     ]
     assert found["slider step, 20 lines"].endswith("p95 at most 15 ms")
+    assert found["check, 30 lines"].endswith("median at most 2 ms")
     assert found["import kit as a part of import pandas (times 1)"].endswith("at most 0.25")
     assert all(float(number) > 0 for number in re.findall(r" (\d+\.\d\d) ", found["check, 30 lines"]))
 
@@ -71,3 +76,9 @@ def test_a_measurement_measures_every_round_and_none_else() -> None:
     row = timed("counting", seen.append, 20)
     assert seen == list(range(21))
     assert 0 <= row.median <= row.p95
+
+
+def test_every_paper_is_made_out_well_within_what_a_hand_waits_for() -> None:
+    row = timed("every paper", every_paper, 3)
+    assert every_paper(1) > 30_000
+    assert row.median < 6 * PAPERS_BAR  # a wide margin: two busy cores make times meaningless

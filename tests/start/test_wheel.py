@@ -93,3 +93,14 @@ def test_its_command_has_a_name_of_its_own(python: Path) -> None:
     home = python.parent.parent.parent
     assert "shakewell holds the notebooks" in _run(command, "--no-open", folder=home)
     assert (home / "shakewell" / "00_start.ipynb").is_file()
+
+
+def test_its_commands_write_papers(python: Path) -> None:
+    command = python.with_name("shakewell.exe" if os.name == "nt" else "shakewell")
+    home = python.parent.parent.parent / "papers"
+    home.mkdir()
+    shake = python.parent.parent.parent / "mine" / "demo" / "after_swim_body_shake.toml"
+    _run(command, shake.parent.parent, "--no-open", folder=home)
+    assert _run(command, "sheet", shake, "--batch", "250 g", folder=home) == "batch_sheet_after_swim_body_shake.html\n"
+    assert "Weigh 250.00 g" in (home / "batch_sheet_after_swim_body_shake.html").read_text(encoding="utf-8")
+    assert _run(command, "cost", shake, "--out", "cost.html", folder=home) == "cost.html\n"

@@ -1,0 +1,168 @@
+"""How long the stability log takes: ``python tests/benchmarks/stability_log.py``. It prints times beside their bars.
+
+One reading saved, against the bare commit of SQLite with the same settings on the same disk; and a log of a million
+readings in a hundred studies, asked what is due and for one series. ``--address postgresql://...`` measures the same
+on a server, in a schema of its own that is dropped afterwards.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sqlite3
+import sys
+import tempfile
+import time
+from contextlib import closing
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+sys.path.insert(0, str(ROOT))
+
+from sqlalchemy import insert  # noqa: E402
+
+from kit.stability import schema  # noqa: E402
+from kit.stability.plan import Attribute, Condition, Plan, TimePoint  # noqa: E402
+from kit.stability.store import StabilityLog  # noqa: E402
+from tests.benchmarks.run import Measured, timed  # noqa: E402
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from kit.stability.study import Study
+
+#: One reading saved, as a multiple of the bare commit.
+RECORD_BAR = 2.0
+#: What is due, and one series, from a million readings. [ms]
+LONG_LOG_BAR = 300.0
+
+DAY = date(2026, 1, 12)
+BATCHES, CONDITIONS, POINTS, ATTRIBUTES = 25, 4, 10, 10
+
+
+def long_plan() -> Plan:
+    """Four conditions, ten pulls, ten attributes."""
+    return Plan(
+        key="long",
+        title="A long plan",
+        conditions=tuple(Condition(f"place {n}", f"Place {n}", 20, 25) for n in range(CONDITIONS)),
+        time_points=tuple(TimePoint(f"month {n}", 30 * n, 3) for n in range(POINTS)),
+        attributes=tuple(Attribute(f"a{n}", f"Attribute {n}", "number") for n in range(ATTRIBUTES)),
+    )
+
+
+def readings_of(study: Study) -> Iterator[dict[str, object]]:
+    """A reading in every place of the study, as a row of the table."""
+    for point in study.plan.time_points:
+        day = (DAY + timedelta(days=point.days)).isoformat()
+        for batch in study.batches:
+            for condition in study.plan.conditions:
+                for attribute in study.plan.attributes:
+                    yield {
+                        "study_id": study.id, "batch": batch, "condition": condition.key, "time_point": point.label,
+                        "attribute": attribute.key, "value": "5.4", "number": 5.4, "observed_on": day,
+                        "recorded_at": f"{day}T12:00:00+00:00",
+                    }  # fmt: skip
+
+
+def long_log(log: StabilityLog, rows: int) -> int:
+    """Fill a log with so many readings, in studies of ten thousand; returns how many there are."""
+    plan, batches = long_plan(), [f"B{n}" for n in range(BATCHES)]
+    each = BATCHES * CONDITIONS * POINTS * ATTRIBUTES
+    for number in range(max(1, rows // each)):
+        study = log.start_study(f"Study {number}", plan, batches, DAY)
+        log._backend.write(
+            lambda connection, s=study: connection.execute(insert(schema.observations), list(readings_of(s)))
+        )
+    for table in ("observations",) if log.path is None else ():
+        with log._backend.engine.connect() as connection:
+            connection.execution_options(isolation_level="AUTOCOMMIT").exec_driver_sql(f"VACUUM ANALYZE {table}")
+    return each * max(1, rows // each)
+
+
+def recording(folder: Path, rounds: int) -> list[Measured]:
+    """The bare commit and one reading saved, in turn, so that both meet the same disk."""
+    batches = [f"B{n}" for n in range(rounds // (CONDITIONS * POINTS * ATTRIBUTES) + 1)]
+    with closing(sqlite3.connect(folder / "bare.db", isolation_level=None)) as bare:
+        for setting in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
+            bare.execute(f"PRAGMA {setting}")
+        bare.execute("CREATE TABLE readings (id INTEGER PRIMARY KEY, value TEXT)")
+        with StabilityLog.open(folder / "recorded.log.db") as log:
+            study = log.start_study("Recorded", long_plan(), batches, DAY)
+            places = readings_of(study)
+            times: dict[str, list[float]] = {"bare": [], "kit": []}
+            for _ in range(rounds):
+                place = next(places)
+                names = [str(place[name]) for name in schema.CELL]
+                begin = time.perf_counter()
+                bare.execute("BEGIN IMMEDIATE")
+                bare.execute("INSERT INTO readings (value) VALUES ('5,4')")
+                bare.execute("COMMIT")
+                middle = time.perf_counter()
+                log.record(study.id, *names, "5,4", DAY, observer="Ada")
+                times["bare"].append(1000 * (middle - begin))
+                times["kit"].append(1000 * (time.perf_counter() - middle))
+    (low, high), (own, own_high) = ((sorted(t)[rounds // 2], sorted(t)[int(0.95 * rounds)]) for t in times.values())
+    return [
+        Measured("bare commit of SQLite, WAL, synchronous FULL", low, high),
+        Measured("one reading saved", own, own_high),
+        Measured("the one as a multiple of the other (times 1)", own / low, own_high / high, f"below {RECORD_BAR:g}"),
+    ]
+
+
+def looking(log: StabilityLog, rows: int, rounds: int) -> list[Measured]:
+    """What is due and one series, from a long log."""
+    begin = time.perf_counter()
+    count = long_log(log, rows)
+    filled = time.perf_counter() - begin
+    middle = log.studies()[len(log.studies()) // 2].id
+    today = DAY + timedelta(days=200)
+    where = "a file" if log.path else "a server"
+    bar = f"at most {LONG_LOG_BAR:g} ms"
+    print(f"{count:,} readings in {where}, filled in {filled:.0f} s")
+    return [
+        timed(f"what is due in one of many studies, {where}", lambda _: log.due(middle, today), rounds, bar),
+        timed(
+            f"one series, {where}",
+            lambda _: log.current(middle, condition="place 1", attribute="a3"),
+            rounds,
+            bar,
+        ),
+        timed(f"all readings of that study, {where}", lambda _: log.current(middle), rounds),
+    ]
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(prog="tests/benchmarks/stability_log.py", description="How long the log takes.")
+    parser.add_argument("--rows", type=int, default=1_000_000, help="readings of the long log")
+    parser.add_argument("--rounds", type=int, default=20, help="of each look at it; 50 times that many are saved")
+    parser.add_argument("--address", help="a server to measure too")
+    asked = parser.parse_args(arguments)
+    with tempfile.TemporaryDirectory(prefix="shakewell-long-log-") as folder:
+        rows = recording(Path(folder), 50 * asked.rounds)
+        with StabilityLog.open(Path(folder) / "long.log.db") as log:
+            rows += looking(log, asked.rows, asked.rounds)
+        if asked.address:
+            rows += on_a_server(asked.address, asked.rows, asked.rounds)
+    print(f"{'what':<58} {'median ms':>9} {'p95 ms':>9}   bar")
+    print("\n".join(map(str, rows)))
+    return 0
+
+
+def on_a_server(address: str, count: int, rounds: int) -> list[Measured]:
+    """The same on a server, in a schema of its own."""
+    import psycopg
+
+    with psycopg.connect(address, autocommit=True) as connection:
+        connection.execute("CREATE SCHEMA long_log")
+        try:
+            with StabilityLog.open(f"{address}?options=-csearch_path%3Dlong_log") as log:
+                return looking(log, count, rounds)
+        finally:
+            connection.execute("DROP SCHEMA long_log CASCADE")
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

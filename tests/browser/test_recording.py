@@ -1,0 +1,147 @@
+"""Record a pull with the keyboard alone, see a limit broken before saving, and keep a photo with its colour."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING
+
+import pytest
+from PIL import Image
+from playwright.sync_api import expect
+
+from kit.stability.store import StabilityLog
+from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Locator, Page
+
+FILE = "recording_log.db"
+MAKE = """
+from datetime import date
+from pathlib import Path
+import kit
+from kit.stability.plan import plans
+
+for left in Path().glob("recording_log.db*"):
+    left.unlink() if left.is_file() else None
+log = kit.StabilityLog.open("recording_log.db")
+log.start_study("Shake", plans()["home-twelve-weeks"], ["TL-01"], date(2026, 1, 12))
+for attribute, value in {"ph": "5,3", "mass": "110,0", "colour": "65 9 53"}.items():
+    log.record(1, "TL-01", "cupboard", "start", attribute, value, date(2026, 1, 12))
+log.close()
+"""
+SHOW = "kit.StabilityPanel('recording_log.db', today=lambda: date(2026, 2, 9))"
+
+#: What is typed from top to bottom, row by row; None leaves a row out.
+TYPED = {
+    "Appearance": "1",
+    "Odour": "0",
+    "Colour": None,
+    "pH": "3,9",
+    "Viscosity of the lower layer": None,
+    "Lower layer": "6,2 cm",
+    "Time to separate": "4",
+    "Shakes to re-mix": "8",
+    "Mass of the bottle": "109,5",
+    "Colour note": None,
+    "Leak or loose cap": "no",
+    "Microbial count": None,
+    "Remark": None,
+}
+
+
+@pytest.fixture
+def panel(page: Page, lab: Lab) -> Locator:
+    lab.close_notebooks()
+    open_notebook(page, lab, lab.write_notebook("recording.ipynb", MAKE, SHOW))
+    run_all(page)
+    found = page.locator(".shakewell-panel").filter(has_text="Stability log")
+    found.scroll_into_view_if_needed()
+    expect(found.locator(".sw-rows input").first).to_be_visible()
+    return found
+
+
+def readings(lab: Lab) -> dict[tuple[str, str], str]:
+    with StabilityLog.open(lab.folder / FILE) as log:
+        return {(o.time_point, o.attribute): o.value for o in log.current(1)}
+
+
+def focused(page: Page) -> str | None:
+    return page.evaluate("() => document.activeElement.getAttribute('aria-label')")
+
+
+def test_a_pull_is_recorded_with_the_keyboard_alone(panel: Locator, page: Page, lab: Lab) -> None:
+    panel.get_by_label("Pull", exact=True).focus()
+    page.keyboard.press("Home")
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("ArrowUp")
+    expect(panel.get_by_label("Pull", exact=True).locator("option:checked")).to_contain_text("4 weeks · 2026-02-09")
+    for _ in range(20):  # bottle, what to look at, which measurement, the parts of the day, hand, note: then the rows
+        page.keyboard.press("Tab")
+        if focused(page) == "Appearance":
+            break
+    for name, text in TYPED.items():
+        assert focused(page) == name
+        if text is not None:
+            page.keyboard.type(text)
+        if name == "pH":
+            row = panel.locator(".sw-row").filter(has=page.get_by_label("pH", exact=True))
+            expect(row.locator(".sw-finding[data-severity=caution]")).to_contain_text(
+                "pH is 3.9: 1.4 below the 5.3 at the start, and the plan allows 0.5."
+            )
+            expect(row).to_contain_text("start: 5,3")
+            assert ("4 weeks", "ph") not in readings(lab)
+        page.keyboard.press("Enter")
+    expect(panel).to_contain_text("Saved for TL-01, Cupboard, 20 to 25 °C, 4 weeks: Appearance, Odour, pH, Lower layer")
+    saved = readings(lab)
+    assert {name: text for name, text in TYPED.items() if text} == {
+        label: saved["4 weeks", key]
+        for label, key in {
+            "Appearance": "appearance", "Odour": "odour", "pH": "ph", "Lower layer": "lower_layer",
+            "Time to separate": "minutes_to_separate", "Shakes to re-mix": "shakes_to_remix",
+            "Mass of the bottle": "mass", "Leak or loose cap": "leak",
+        }.items()
+    }  # fmt: skip
+    expect(panel.get_by_label("Bottle", exact=True).locator("option:checked")).to_contain_text("Fridge, 4 to 8 °C")
+    page.wait_for_function("() => document.activeElement.getAttribute('aria-label') === 'Appearance'")
+    assert panel.get_by_label("Appearance", exact=True).input_value() == ""
+    assert_quiet(page)
+
+
+def test_shift_enter_goes_back_and_the_button_saves(panel: Locator, page: Page, lab: Lab) -> None:
+    panel.get_by_label("Odour", exact=True).focus()
+    page.keyboard.type("rubbish")
+    page.keyboard.press("Shift+Enter")
+    assert focused(page) == "Appearance"
+    page.keyboard.type("1")
+    button = panel.get_by_role("button", name="Save these readings")
+    button.focus()
+    page.keyboard.press("Enter")
+    expect(panel).to_contain_text("Saved for TL-01, Cupboard, 20 to 25 °C, 4 weeks: Appearance.")
+    expect(panel.get_by_label("Odour", exact=True)).to_have_value("rubbish")
+    expect(panel.get_by_label("Odour", exact=True)).to_have_attribute("aria-invalid", "true")
+    assert readings(lab)["4 weeks", "appearance"] == "1"
+    assert_quiet(page)
+
+
+def test_a_photo_is_shown_with_its_patch_and_its_colour_goes_into_the_box(panel: Locator, page: Page, lab: Lab) -> None:
+    out = io.BytesIO()
+    Image.new("RGB", (600, 450), (200, 150, 60)).save(out, format="JPEG", quality=95)
+    panel.get_by_text("Photo and colour").click()
+    with page.expect_file_chooser() as chooser:
+        panel.get_by_role("button", name="Choose a photo").click()
+    chooser.value.set_files({"name": "bottle.jpg", "mimeType": "image/jpeg", "buffer": out.getvalue()})
+    picture = panel.get_by_role("img", name="bottle.jpg with its patch")
+    expect(picture).to_be_visible()
+    assert picture.evaluate("(image) => image.naturalWidth") == 420
+    expect(panel).to_contain_text("Compare them only with pictures taken by the same camera in the same light")
+    panel.get_by_role("button", name="Put it into the colour box").click()
+    expect(panel.get_by_label("Colour", exact=True)).to_have_value("65.3 9.9 52.5")
+    panel.get_by_role("button", name="Save these readings").click()
+    expect(panel).to_contain_text("Colour. bottle.jpg is kept with the log.")
+    expect(panel.get_by_role("img", name="bottle.jpg, 4 weeks")).to_be_visible()
+    with StabilityLog.open(lab.folder / FILE) as log:
+        (photo,) = log.photos(1)
+        assert log.photo_file(photo).read_bytes() == out.getvalue()
+        assert photo.patch == (240, 180, 120, 90)
+    assert_quiet(page)
