@@ -10,6 +10,7 @@ from kit.bench.cost_sheet import CostLine, CostSheet, PackLine
 from kit.bench.price import PriceList, name_key
 from kit.bench.purchases import packs_to_buy
 from kit.bench.unit_costs import NO_PRICE, UnitCosts
+from kit.bench.yields import taken_per_gram
 from kit.errors import RangeError
 from kit.findings import Finding, Place, worst_first
 
@@ -20,7 +21,10 @@ if TYPE_CHECKING:
     from kit.bench.weighing import Batch
     from kit.formula.expansion import Materials
 
-__all__ = ["CostLine", "CostSheet", "PackLine", "bottles_filled", "cost", "left_over"]
+#: Said wherever a cost rests on the prices of the examples.
+INVENTED = "The prices are invented for the examples: open or write a list of your own before you rely on a cost."
+
+__all__ = ["INVENTED", "CostLine", "CostSheet", "PackLine", "bottles_filled", "cost", "left_over"]
 
 
 def cost(
@@ -80,9 +84,9 @@ def cost(
     >>> round(sheet.lines[1].cost, 6), sheet.shown, sheet.total_shown
     (0.08, (0.1, 0.08, 0.0), 0.18)
     """
-    product = _checked(batch, product, bottles, waste_percent, labour)
+    product = _checked(batch, product, bottles, labour)
     units = UnitCosts(prices, materials)
-    taken = 1.0 / (1.0 - waste_percent / 100.0)
+    taken = taken_per_gram(waste_percent)
     lines = []
     for w in batch.weighings:
         unit = units.of(w.material)
@@ -113,7 +117,7 @@ def bottles_filled(product: float, fill: float, density: float) -> int:
     return int(product / (fill * density) + 1e-9) if fill > 0 and density > 0 else 0
 
 
-def _checked(batch: Batch, product: float | None, bottles: int | None, waste: float, labour: float) -> float:
+def _checked(batch: Batch, product: float | None, bottles: int | None, labour: float) -> float:
     """The product of a batch, once everything is in its range. [g]"""
     made = batch.mass if product is None else product
     if not 0 < made < float("inf"):
@@ -121,9 +125,6 @@ def _checked(batch: Batch, product: float | None, bottles: int | None, waste: fl
         raise RangeError(msg)
     if bottles is not None and bottles < 1:
         msg = f"Count at least one bottle, or none at all; got {bottles}."
-        raise RangeError(msg)
-    if not 0 <= waste < 100:
-        msg = f"Waste must be from 0 to less than 100 % of what is taken from the packs, got {waste:g} %."
         raise RangeError(msg)
     if not (isfinite(labour) and labour >= 0):
         msg = f"Labour must be 0 or more for the batch, got {labour:g}."
@@ -145,6 +146,8 @@ def _with_findings(sheet: CostSheet, units: UnitCosts) -> CostSheet:
     if missing:
         sentence = f"The total is at least what is shown: there is no usable price for {', '.join(missing)}."
         found.insert(0, Finding("caution", sentence, Place(field="price")))
+    if units.prices.is_invented:
+        found.append(Finding("note", INVENTED, Place(field="price")))
     return replace(sheet, findings=tuple(worst_first([*found, *units.findings(used)])))
 
 

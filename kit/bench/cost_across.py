@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 from kit.bench.unit_costs import UnitCosts
+from kit.bench.yields import taken_per_gram
 from kit.errors import RangeError
 
 if TYPE_CHECKING:
@@ -136,11 +137,7 @@ def cost_across(path: Path, materials: Materials, prices: PriceList, *, waste_pe
     >>> [part.name for part in across.parts]
     ['Water layer', 'Oil layer']
     """
-    if not 0 <= waste_percent < 100:
-        msg = f"Waste must be from 0 to less than 100 % of what is taken from the packs, got {waste_percent:g} %."
-        raise RangeError(msg)
-    units = UnitCosts(prices, materials)
-    taken = 1.0 / (1.0 - waste_percent / 100.0)
+    units, taken = UnitCosts(prices, materials), taken_per_gram(waste_percent)
     sums = [[0.0, 0.0] for _ in path.formula.phases]
     missing: dict[str, str] = {}
     for (p, _, line, _), base, slope in zip(path.formula.each_line(), path.base, path.slope, strict=True):

@@ -138,14 +138,17 @@ class CostSheet:
         return 100.0 * cost / self.total if self.total else 0.0
 
     def table(self) -> pd.DataFrame:
-        """Every part of the total as a DataFrame; the column of costs adds to `total_shown`."""
+        """Every part of the total as a DataFrame; the column of costs adds to `total_shown`.
+
+        What has no price has no figure per kg.
+        """
         import pandas as pd
 
         phases = self.batch.formula.phases
-        rows: list[list[object]] = [
-            [phases[line.phase].name, line.material, line.grams, line.per_gram * 1000, self.share(line.cost), line.how]
-            for line in self.lines
-        ]
+        rows: list[list[object]] = []
+        for line in self.lines:
+            per_kg = line.per_gram * 1000 if line.is_known or line.cost else None
+            rows.append([phases[line.phase].name, line.material, line.grams, per_kg, self.share(line.cost), line.how])
         rows += [["packaging", item.name, None, None, self.share(item.cost), ""] for item in self.packaging]
         if self.labour:
             rows.append(["labour", "labour", None, None, self.share(self.labour), ""])

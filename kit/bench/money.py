@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 #: Currencies without two decimals (ISO 4217, minor unit; from memory).
 _DECIMALS = {**dict.fromkeys(("JPY", "KRW", "VND", "CLP", "ISK", "UGX", "XAF", "XOF", "XPF", "PYG"), 0),
              **dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3)}  # fmt: skip
+#: Symbols of one currency; "$" and "kr" stand for several, so they are none.
+_CODES = {"€": "EUR", "£": "GBP"}
+#: Letters typed in place of a nought or a one.
+_LIKE_DIGITS = {"O": "0", "o": "0", "l": "1", "I": "1"}
 #: The longest text taken for a currency, such as "CHF", "€" or "Fr.".
 _LONGEST = 5
 
@@ -35,15 +39,26 @@ def is_currency(text: str) -> bool:
     return bool(body) and len(text) <= _LONGEST and signs
 
 
+def is_same_currency(one: str, other: str) -> bool:
+    """Whether two texts stand for one currency, written in capitals or not, as its code or its symbol.
+
+    Examples
+    --------
+    >>> is_same_currency("EUR", "eur"), is_same_currency("EUR", "€"), is_same_currency("€", "£")
+    (True, True, False)
+    """
+    return _CODES.get(one, one).casefold() == _CODES.get(other, other).casefold()
+
+
 def decimals(currency: str) -> int:
     """How many decimals its amounts have.
 
     Examples
     --------
-    >>> decimals("EUR"), decimals("€"), decimals("JPY")
+    >>> decimals("EUR"), decimals("€"), decimals("jpy")
     (2, 2, 0)
     """
-    return _DECIMALS.get(currency, 2)
+    return _DECIMALS.get(currency.upper(), 2)
 
 
 def step(currency: str) -> float:
@@ -96,6 +111,9 @@ def read_money(text: str) -> tuple[float, str]:
         amount, words = read_number(text), ""  # tells what is wrong with it
     else:
         amount, words = read_number(found[2]), found[1] or found[3]
+        if words in _LIKE_DIGITS:
+            msg = f"{text.strip()!r} is not a price: it holds the letter {words} in place of a {_LIKE_DIGITS[words]}."
+            raise EntryError(msg)
         if (found[1] and found[3]) or (words and not is_currency(words)):
             msg = (
                 f"{text.strip()!r} is not one price. Write a number with its currency at most once, such as 12.50 EUR."

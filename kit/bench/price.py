@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
-from datetime import date
 from functools import lru_cache
-from math import isfinite
 from typing import Literal
 
 from kit.bench.money import is_currency
 from kit.errors import RangeError, UnitError
+from kit.iso_dates import is_iso_date
 from kit.library.library import plain_letters
 from kit.units import magnitude
 
+#: What one pack may hold and cost: beyond these no batch can be reckoned with. [g or mL; pieces], [currency]
+LEAST_PACK, MOST_PACK, MOST_PRICE = 1e-6, 1e12, 1e12
 #: The unit of packaging, and other words for it.
 PIECES = ("pieces", "piece", "pcs", "pc")
 #: Units as people write them on a bill → as kit.units reads them.
 _AS_READ = {"kg": "kg", "g": "g", "ml": "mL", "cl": "cL", "dl": "dL", "l": "L", "litre": "L", "litres": "L",
             "liter": "L", "liters": "L", "fl oz": "floz", "fl. oz": "floz", "fl. oz.": "floz", "fluid ounce": "floz",
             "lbs": "lb", "ounce": "oz", "ounces": "oz", "pound": "lb", "pounds": "lb"}  # fmt: skip
+#: "500 g" beside an amount of 1 is no unit: read as one, it would make 1500 g of the two.
+_NUMBER_FIRST = re.compile(r"[\W_]*\d")
 
 
 @lru_cache(maxsize=256)
@@ -39,7 +43,7 @@ def pack_unit(unit: str) -> tuple[Literal["g", "mL"], float]:
     """
     plain = " ".join(unit.split())
     written = f"1 {_AS_READ.get(plain.casefold(), plain)}"
-    bases: tuple[Literal["g", "mL"], ...] = ("g", "mL")
+    bases: tuple[Literal["g", "mL"], ...] = () if _NUMBER_FIRST.match(plain) else ("g", "mL")
     for base in bases:
         try:
             size = magnitude(written, base, name="the pack")
@@ -87,10 +91,9 @@ class Price:
 
     def __post_init__(self) -> None:
         _check(self.material, self.price, self.bought_on)
-        if not (isfinite(self.amount) and self.amount > 0):
+        if not LEAST_PACK <= self.amount * pack_unit(self.unit)[1] <= MOST_PACK:
             msg = f"{self.material}: an amount of {self.amount:g} {self.unit} cannot be bought. Give more than 0."
             raise RangeError(msg)
-        pack_unit(self.unit)
 
     @property
     def by_volume(self) -> bool:
@@ -146,7 +149,7 @@ class PackItem:
     def __post_init__(self) -> None:
         _check(self.name, self.price, self.bought_on)
         for number, what in ((self.pieces, "pieces in the pack"), (self.per_bottle, "pieces for each bottle")):
-            if not (isfinite(number) and number > 0):
+            if not LEAST_PACK <= number <= MOST_PACK:
                 msg = f"{self.name}: {number:g} {what} cannot be reckoned with. Give more than 0."
                 raise RangeError(msg)
 
@@ -160,7 +163,7 @@ def _check(name: str, price: float, bought_on: str) -> None:
     if not name.strip():
         msg = "A price needs the name of what was bought."
         raise RangeError(msg)
-    if not (isfinite(price) and price >= 0):
+    if not 0 <= price <= MOST_PRICE:
         msg = f"{name}: a price of {price:g} is not possible. Give what was paid, 0 or more."
         raise RangeError(msg)
     check_date(bought_on)
@@ -174,11 +177,7 @@ def check_date(text: str) -> None:
     RangeError
         It is written in another way, or there is no such day.
     """
-    try:
-        known = not text or date.fromisoformat(text).isoformat() == text
-    except ValueError:
-        known = False
-    if not known:
+    if text and not is_iso_date(text):
         msg = f"{text!r} is not a date. Write year-month-day, such as 2026-03-14."
         raise RangeError(msg)
 

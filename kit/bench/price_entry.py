@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from kit.bench.money import money, read_money
+from kit.bench.money import is_same_currency, money, read_money
 from kit.bench.price import PIECES, PackItem, Price, PriceList, name_key, newest
 from kit.errors import EntryError
 from kit.units import read_number, split_number
@@ -51,7 +51,7 @@ def with_typed(prices: PriceList, typed: Typed) -> PriceList:
         msg = f"{typed.pack.strip()!r} has no unit. Write what the pack holds, such as 500 g, 1 L or 24 pieces."
         raise EntryError(msg)
     paid, currency = read_money(typed.price)
-    if currency and prices.currency and currency != prices.currency:
+    if currency and prices.currency and not is_same_currency(currency, prices.currency):
         msg = f"This list is in {prices.currency}. Turn the price into it, or keep a list of its own for {currency}."
         raise EntryError(msg)
     name, details = typed.name.strip(), (typed.lot.strip(), typed.bought_on.strip(), typed.note.strip())

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.bench.money import is_currency, read_money
+from kit.bench.money import is_currency, is_same_currency, read_money
 from kit.bench.price import PIECES, PackItem, Price, PriceList, check_date, pack_unit
-from kit.errors import EntryError, Fault, FileFaultsError, KitError, StoreError
+from kit.csv_files import as_csv, read_file, rows_of
+from kit.errors import EntryError, Fault, FileFaultsError, KitError
 from kit.resources import resource_folder
 from kit.saving import save_text
-from kit.spreadsheet_text import guarded, unguarded
+from kit.spreadsheet_text import unguarded
 from kit.units import read_number
 
 if TYPE_CHECKING:
@@ -39,19 +38,13 @@ def read_prices(path: str | Path) -> PriceList:
         Every fault in it, with its row (counted as a spreadsheet does) and column.
     """
     path = Path(path)
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
-        msg = f"{path.name} cannot be read: {reason}. Check the name and the folder."
-        raise StoreError(msg) from error
-    return prices_of(data, path.name)
+    return prices_of(read_file(path), path.name)
 
 
 def prices_of(data: bytes, name: str) -> PriceList:
     """The price list that these bytes of a CSV file hold; see :func:`read_prices`."""
     reader = _Reader(name)
-    reader.read(data)
+    reader.read(rows_of(data, name))
     if reader.faults:
         raise FileFaultsError(name, reader.faults)
     return PriceList(reader.currency, tuple(reader.prices), tuple(reader.packaging), name)
@@ -65,10 +58,8 @@ def save_prices(prices: PriceList, path: str | Path) -> None:
     StoreError
         It cannot be written; the old file is then untouched.
     """
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    rows = [
+    rows: list[tuple[str, ...]] = [COLUMNS]
+    rows += [
         (p.material, _number(p.amount), p.unit, _number(p.price), prices.currency, "", p.lot, p.bought_on, p.note)
         for p in prices.prices
     ]
@@ -77,8 +68,7 @@ def save_prices(prices: PriceList, path: str | Path) -> None:
          i.bought_on, i.note)
         for i in prices.packaging
     ]  # fmt: skip
-    writer.writerows([guarded(cell) for cell in row] for row in rows)
-    save_text(Path(path), text.getvalue())
+    save_text(Path(path), as_csv(rows))
 
 
 def demo_prices() -> PriceList:
@@ -111,19 +101,8 @@ class _Reader:
         """Note one thing wrong at one place."""
         self.faults.append(Fault(where, problem))
 
-    def read(self, data: bytes) -> None:
+    def read(self, lines: list[list[str]]) -> None:
         """Read every row."""
-        try:
-            text = data.decode("utf-8-sig")
-        except UnicodeDecodeError:
-            self.fault("the whole file", "it is not saved as UTF-8 text. Save it again as 'CSV UTF-8'.")
-            return
-        first = text.partition("\n")[0]
-        try:
-            lines = list(csv.reader(io.StringIO(text, newline=""), delimiter=max(",;\t", key=first.count)))
-        except csv.Error as error:
-            self.fault("the whole file", f"it cannot be read as a table ({error}). Save it again as 'CSV UTF-8'.")
-            return
         header = [cell.strip().casefold().replace(" ", "_") for cell in lines[0]] if lines else []
         if not self.header(header):
             return
@@ -174,10 +153,13 @@ class _Reader:
         if len(self.faults) > before or price is None or amount is None or per_bottle is None:
             return
         details = (row.get("lot", ""), row.get("bought_on", ""), row.get("note", ""))
-        if is_piece:
-            self.packaging.append(PackItem(row["material"], amount, price, per_bottle, *details))
-        else:
-            self.prices.append(Price(row["material"], amount, row["unit"], price, *details))
+        try:
+            if is_piece:
+                self.packaging.append(PackItem(row["material"], amount, price, per_bottle, *details))
+            else:
+                self.prices.append(Price(row["material"], amount, row["unit"], price, *details))
+        except KitError as error:
+            self.fault(where, str(error))
 
     def _told(self, where: str, check: Callable[[], object]) -> None:
         """Let a check say what is wrong with a cell."""
@@ -229,7 +211,7 @@ class _Reader:
             self.fault(where, f"{currency!r} is not a currency. Write its code or symbol, such as EUR, GBP or €.")
         elif not self.currency:
             self.currency, self.currency_row = currency, number
-        elif currency != self.currency:
+        elif not is_same_currency(currency, self.currency):
             self.fault(
                 where,
                 f"{currency} here, and {self.currency} in row {self.currency_row}. A list holds one currency, written "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from kit.bench.money import money
+from kit.bench.money import is_same_currency, money
 from kit.bench.price import Price, PriceList, name_key, newest
 from kit.findings import Finding
 from kit.library.ingredient import Ingredient, Stock
@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 #: Why most materials cannot be costed; the other reasons say more.
 NO_PRICE = "no price in the list"
+
+#: Where a price is from that no list has.
+OWN_LIBRARY = "your own library"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +55,8 @@ class UnitCost:
 class UnitCosts:
     """A price list laid over the materials of a formula.
 
-    A price of the list wins over one in the maker's own library; a price of a stock wins over that of its contents.
+    A price of the list wins over one in the maker's own library, unless the list is invented; a price of a stock wins
+    over that of its contents.
     """
 
     prices: PriceList
@@ -75,9 +79,8 @@ class UnitCosts:
     def price(self, name: str) -> Price | None:
         """The price that counts for a material itself, not for its contents."""
         listed = self._listed.get(self.key(name))
-        if listed:
-            return newest(listed)
-        return _own_price(self.materials.ingredient(name), self.currency)
+        own = _own_price(self.materials.ingredient(name), self.currency)
+        return newest(listed) if listed and not (own and self.prices.is_invented) else own
 
     def of(self, name: str) -> UnitCost:
         """What a gram of a material costs.
@@ -127,9 +130,9 @@ class UnitCosts:
         return price.grams(density.value if density is not None else None)
 
     def _why_not(self, material: Material | None) -> str:
-        purchase = material.purchase if isinstance(material, Ingredient) else None
-        if purchase is not None and purchase.price is not None and purchase.currency != self.currency:
-            return f"in your own library its price is in {purchase.currency}, and this list is in {self.currency}"
+        bought = material.purchase if isinstance(material, Ingredient) else None
+        if bought is not None and bought.price is not None and not is_same_currency(bought.currency, self.currency):
+            return f"in your own library its price is in {bought.currency}, and this list is in {self.currency}"
         return NO_PRICE
 
     def findings(self, used: Mapping[str, object]) -> list[Finding]:
@@ -151,17 +154,30 @@ class UnitCosts:
                 )
                 sentence = f"{name} in the price list is no material of the library or of this formula. {hint}"
                 found.append(Finding("note", sentence))
+            elif key in wanted and self.price(name) not in listed:
+                continue  # her own price counts
             elif key in wanted and len(listed) > 1:
                 chosen = newest(listed)
                 when = f"of {chosen.bought_on}" if chosen.bought_on else "that stands last"
                 sentence = f"{name} is in the price list {len(listed)} times; the purchase {when} counts: "
                 found.append(Finding("note", f"{sentence}{chosen.pack} for {money(chosen.price, self.currency)}."))
+        return [*found, *self._overruled(used)]
+
+    def _overruled(self, used: Mapping[str, object]) -> list[Finding]:
+        """Where the price of the list counts although the maker's own library remembers another one."""
+        found = []
+        for name in used:
+            own, price = _own_price(self.materials.ingredient(name), self.currency), self.price(name)
+            if own is not None and price is not None and (own.price, own.pack) != (price.price, price.pack):
+                listed, mine = (f"{each.pack} for {money(each.price, self.currency)}" for each in (price, own))
+                sentence = f"{name} costs {listed} in the price list, which counts; {OWN_LIBRARY} has {mine}."
+                found.append(Finding("note", sentence))
         return found
 
 
 def _told(price: Price) -> str:
     when = f", {price.bought_on}" if price.bought_on else ""
-    return f"{price.pack}{when}"
+    return f"{price.pack}{when}{f', {OWN_LIBRARY}' if price.note == OWN_LIBRARY else ''}"
 
 
 def _own_price(ingredient: Ingredient | None, currency: str) -> Price | None:
@@ -169,10 +185,9 @@ def _own_price(ingredient: Ingredient | None, currency: str) -> Price | None:
     bought = ingredient.purchase if ingredient is not None else None
     if ingredient is None or bought is None or bought.price is None or bought.amount is None:
         return None
-    if bought.currency != currency:
+    if not is_same_currency(bought.currency, currency):
         return None
-    note = "your own library"
-    return Price(ingredient.inci, bought.amount, bought.unit, bought.price, bought.lot, bought.bought_on, note)
+    return Price(ingredient.inci, bought.amount, bought.unit, bought.price, bought.lot, bought.bought_on, OWN_LIBRARY)
 
 
 def _currency_of_own(materials: Materials) -> str:

@@ -1,4 +1,4 @@
-"""What a batch should give, and between which limits that is nothing to look into."""
+"""What is taken for a batch, what it should give, and between which limits that is nothing to look into."""
 
 from __future__ import annotations
 
@@ -8,6 +8,34 @@ from kit.errors import RangeError
 
 #: How far a yield may lie beside what was expected before it is looked into (common practice). [%]
 USUAL_WITHIN = 5.0
+
+
+def taken_per_gram(waste_percent: float) -> float:
+    """How much is taken from the packs for each gram that reaches the vessel. [g/g]
+
+    Parameters
+    ----------
+    waste_percent
+        What never reaches the vessel: a normal loss. [% of what is taken]
+
+    Raises
+    ------
+    RangeError
+        Waste that is not from 0 to below 100 %.
+
+    References
+    ----------
+    .. [1] Vancouver Community College, Learning Centre, "Recipe Costing": the factor 100 ÷ yield.
+
+    Examples
+    --------
+    >>> taken_per_gram(20)
+    1.25
+    """
+    if not 0 <= waste_percent < 100:
+        msg = f"Waste must be from 0 to less than 100 % of what is taken from the packs, got {waste_percent:g} %."
+        raise RangeError(msg)
+    return 1.0 / (1.0 - waste_percent / 100.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,8 +42,7 @@ def cost_picture(
     frame = Frame(
         LEFT, TOP, WIDTH - LEFT - RIGHT, HEIGHT - TOP - BOTTOM, across.low, across.high, 0.0, 1.12 * top or 1.0
     )
-    least = "" if not across.missing else "at least "
-    unit = f"{least}{across.currency or 'money'} for 100 g"
+    unit = f"{_at_least(across)}{across.currency or 'money'} for 100 g"
     parts = [
         words(LEFT, 18, title or "What 100 g cost at every ratio", size=15, weight=650),
         *axes(frame, "oil layer, % of the whole by mass", unit),
@@ -106,7 +105,7 @@ def _veils(frame: Frame, across: CostAcross, window: tuple[float, float] | None)
 def _now(frame: Frame, across: CostAcross, oil: float) -> list[str]:
     cost = across.at(oil)
     x, y, bottom = frame.x(oil), frame.y(cost), frame.top + frame.height
-    told = f"now {oil:.1f} %: {money(cost, across.currency)}"
+    told = f"now {oil:.1f} %: {_money(across, oil)}"
     to_left = x + 8 + room_for(told) > frame.left + frame.width
     place = (x - 9, "end") if to_left else (x + 9, "start")
     beside = min(max(oil + (frame.x_high - frame.x_low) * room_for(told) / frame.width, frame.x_low), frame.x_high)
@@ -118,11 +117,19 @@ def _now(frame: Frame, across: CostAcross, oil: float) -> list[str]:
     ]
 
 
+def _at_least(across: CostAcross) -> str:
+    return "at least " if across.missing else ""
+
+
+def _money(across: CostAcross, oil: float) -> str:
+    """The cost of 100 g at this oil layer, as far as there are prices."""
+    return _at_least(across) + money(across.at(oil), across.currency)
+
+
 def _in_words(across: CostAcross, oil: float, window: tuple[float, float] | None) -> str:
-    (low, cheap), (high, dear) = across.points()
     said = [
-        f"100 g cost {money(across.at(oil), across.currency)} with an oil layer of {oil:.1f} %",
-        f"{money(cheap, across.currency)} at {low:.1f} % and {money(dear, across.currency)} at {high:.1f} %",
+        f"100 g cost {_money(across, oil)} with an oil layer of {oil:.1f} %",
+        f"{_money(across, across.low)} at {across.low:.1f} % and {_money(across, across.high)} at {across.high:.1f} %",
     ]
     if window is not None:
         said.append(f"every rule holds {_from_to(across, window)}")
@@ -132,6 +139,5 @@ def _in_words(across: CostAcross, oil: float, window: tuple[float, float] | None
 def _from_to(across: CostAcross, window: tuple[float, float]) -> str:
     ends = [min(max(end, across.low), across.high) for end in window]
     return " ".join(
-        f"{word} {end:.1f} % ({money(across.at(end), across.currency)})"
-        for word, end in zip(("from", "to"), ends, strict=True)
+        f"{word} {end:.1f} % ({_money(across, end)})" for word, end in zip(("from", "to"), ends, strict=True)
     )

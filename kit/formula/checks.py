@@ -168,7 +168,7 @@ def _ranged(name: str, percent: float | None, materials: Materials) -> Iterator[
 
 def _preservation(contents: Contents) -> Iterator[Finding]:
     substances = contents.whole
-    if substances.get("Aqua", 0.0) <= 0:
+    if contents.water <= 0:
         return
     preserving = [name for name in substances if _is_preservative(name, contents.materials)]
     if not preserving:

@@ -94,7 +94,7 @@ def _spoken(rule: TradeRule, ones: list[str], others: list[str], contents: Conte
         or (rule.kind == "pair" and against <= rule.other_above)
         or (rule.kind == "missing" and others)
         or (rule.kind == "layers" and not two_layers)
-        or (rule.kind == "with-water" and contents.whole.get("Aqua", 0.0) <= 0)
+        or (rule.kind == "with-water" and contents.water <= 0)
     ):
         return None
     sentence = rule.sentence.format(one=_listed(ones), other=_listed(others), found=f"{amount:.3g} %")
@@ -155,6 +155,7 @@ def low_risk_findings(contents: Contents, ph: float | None = None) -> list[Findi
     """Whether a criterion of ISO 29621 is met: a note for the person who judges it, never a clearance.
 
     Alcohol is compared in % w/w, which is less than % by volume: a product at 20 % w/w is above 20 % by volume.
+    Where a substance is not in the library, nobody knows whether it brings water, and nothing is said of that mark.
 
     References
     ----------
@@ -162,7 +163,8 @@ def low_risk_findings(contents: Contents, ph: float | None = None) -> list[Findi
        microbiologically low-risk products: pH below 3 or above 10, alcohol above 20 %, no water, oxidising products.
     """
     met = []
-    if contents.whole and contents.formula.is_complete and contents.whole.get("Aqua", 0.0) <= 0:
+    known = all(contents.materials.get(name) is not None for name in contents.whole)
+    if contents.whole and known and contents.formula.is_complete and contents.water <= 0:
         met.append("no water was written in it")
     alcohol = contents.whole.get("Alcohol", 0.0)
     if alcohol > LOW_RISK_ALCOHOL:

@@ -8,12 +8,16 @@ from typing import TYPE_CHECKING
 
 from kit.findings import Place
 from kit.formula.compatibility_rules import tags_of
+from kit.library.letters import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
+
+#: What a plant's water or juice is called; both are nearly all water, and microbes grow in them as in any other.
+_WATERY = (" water", " juice")
 
 
 @dataclass(frozen=True)
@@ -53,6 +57,22 @@ class Contents:
     def whole(self) -> dict[str, float]:
         """Substance → percent of the whole. [% w/w]"""
         return _summed(self.lines, None, 1.0)
+
+    @cached_property
+    def water(self) -> float:
+        """Water, with the waters and juices of plants counted as such. [% w/w of the whole]
+
+        Examples
+        --------
+        >>> from kit.demos import demo
+        >>> from kit.formula.expansion import Materials
+        >>> from kit.library.library import Library
+        >>> contents = Contents.of(demo(), Materials.of(demo(), Library.bundled()))
+        >>> contents.water == contents.whole["Aqua"]
+        True
+        """
+        names = {name: plain_letters(name) for name in self.whole}
+        return sum(self.whole[name] for name, plain in names.items() if plain == "aqua" or plain.endswith(_WATERY))
 
     @cached_property
     def tags(self) -> dict[str, frozenset[str]]:

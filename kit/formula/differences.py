@@ -60,8 +60,8 @@ class LineChange:
         if before is None or after is None:
             return ("added",) if before is None else ("removed",)
         found: list[ChangeKind] = []
-        if abs(self.change) > NOTHING:
-            found.append("more" if self.change > 0 else "less")
+        if abs(self.change) > NOTHING or (before.percent is None) != (after.percent is None):
+            found.append("more" if self.change > 0 or before.percent is None else "less")
         if before.phase != after.phase:
             found.append("moved")
         if before.line.hold != after.line.hold:
@@ -123,8 +123,8 @@ class Differences:
 def differences(before: Formula, after: Formula) -> Differences:
     """What changed from ``before`` to ``after``.
 
-    A line is known again by its material in the same phase, then by its material in another; a phase that only got
-    another name at its place is the same phase.
+    A line is known again by its material in the same phase, one with the same amount first, then by its material in
+    another; a phase that only got another name at its place is the same phase.
 
     Examples
     --------
@@ -160,19 +160,26 @@ def _partners(left: Sequence[Standing], right: Sequence[Standing]) -> dict[int, 
     """For each line after, the line before that it comes from: number after → number before."""
     partner: dict[int, int] = {}
     free = dict(enumerate(left))
-    for in_same_phase in (True, False):
+    for alike in (_unmoved, _in_same_phase, _same_material):
         for n, new in enumerate(right):
             if n not in partner:
-                match = next((m for m, old in free.items() if _alike(old, new, in_same_phase)), None)
+                match = next((m for m, old in free.items() if alike(old, new)), None)
                 if match is not None:
                     partner[n] = match
                     del free[match]
     return partner
 
 
-def _alike(old: Standing, new: Standing, in_same_phase: bool) -> bool:
-    same = old.line.material.strip().casefold() == new.line.material.strip().casefold()
-    return same and (old.phase == new.phase or not in_same_phase)
+def _same_material(old: Standing, new: Standing) -> bool:
+    return old.line.material.strip().casefold() == new.line.material.strip().casefold()
+
+
+def _in_same_phase(old: Standing, new: Standing) -> bool:
+    return old.phase == new.phase and _same_material(old, new)
+
+
+def _unmoved(old: Standing, new: Standing) -> bool:
+    return old.percent == new.percent and _in_same_phase(old, new)
 
 
 def _at(standings: Sequence[Standing], number: int | None) -> Standing | None:

@@ -12,7 +12,8 @@ if TYPE_CHECKING:
 
     from kit.findings import Finding
 
-_NUMBER = re.compile(r"[-+−]?\d[\d.,]*")
+#: A number that belongs to a name (Polysorbate 20, CI 42090, PEG-40), or one that was reckoned or measured.
+_NUMBER = re.compile(r"(?P<name>\b[A-Z]\w*[ -]\d+\b(?!\s?%|[.,]\d))|[-+−]?\d[\d.,]*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,7 @@ def finding_changes(before: Iterable[Finding], after: Iterable[Finding]) -> Find
     """Which findings a change brought and took away.
 
     Two findings are the same where their severity, source and words agree, numbers left aside: "0.4 % is below" and
-    "0.3 % is below" are one finding that stays.
+    "0.3 % is below" are one finding that stays. A number in a name counts: Polysorbate 20 is not Polysorbate 80.
     """
     old, new = list(before), list(after)
     olds, news = (Counter(_identity(finding) for finding in findings) for findings in (old, new))
@@ -39,7 +40,8 @@ def finding_changes(before: Iterable[Finding], after: Iterable[Finding]) -> Find
 
 
 def _identity(finding: Finding) -> tuple[str, str, str]:
-    return finding.severity, finding.source, _NUMBER.sub("#", finding.sentence)
+    words = _NUMBER.sub(lambda found: found["name"] or "#", finding.sentence)
+    return finding.severity, finding.source, words
 
 
 def _beyond(findings: Iterable[Finding], others: Counter[tuple[str, str, str]]) -> list[Finding]:

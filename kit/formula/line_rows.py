@@ -42,7 +42,7 @@ class LineRow:
 
 def line_rows(versions: Sequence[Formula]) -> tuple[LineRow, ...]:
     """Every line of any version as a row: those of the last version in its order, then those that are gone."""
-    rows: list[list[Standing | None]] = [[standing] for standing in standings(versions[0])]
+    rows: list[list[Standing | None]] = [[standing] for version in versions[:1] for standing in standings(version)]
     for count, (before, after) in enumerate(pairwise(versions), start=1):
         called = renamed_phases(before, after)
         rows = [[_called(standing, called) for standing in row] for row in rows]

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, cast
 
+from kit.library.letters import plain_letters
+from kit.library.rows import split_list
 from kit.library.sources import source_text
 from kit.resources import load_table
 
@@ -31,11 +33,12 @@ class LabelCaution:
 
 def cautions_for(substances: Iterable[str], materials: Materials) -> list[str]:
     """The workshop's cautions for these substances: theirs and their roles' first, then the general ones."""
-    names = set(substances)
-    roles = {role for name in names if (found := materials.ingredient(name)) for role in found.roles}
+    present = list(substances)
+    names = {plain_letters(name) for name in present}
+    roles = {role for name in present if (found := materials.ingredient(name)) for role in found.roles}
     special, general = [], []
     for row in load_table("cautions").rows:
-        about, of_role = _words(row["substances"]), _words(row["roles"])
+        about, of_role = _plain_names(row["substances"]), set(split_list(row["roles"]))
         if not about and not of_role:
             general.append(row["sentence"])
         elif about & names or of_role & roles:
@@ -51,8 +54,8 @@ def label_cautions(substances: Mapping[str, float], jurisdiction: Jurisdiction) 
     """
     found = []
     for row in load_table("label-cautions").rows:
-        about = _words(row["substances"])
-        percent = sum(share for name, share in substances.items() if name in about)
+        about = _plain_names(row["substances"])
+        percent = sum(share for name, share in substances.items() if plain_letters(name) in about)
         level = float(row["over_percent"] or 0)
         if row["jurisdiction"] not in ("both", jurisdiction) or (about and percent <= level):
             continue
@@ -64,5 +67,6 @@ def label_cautions(substances: Mapping[str, float], jurisdiction: Jurisdiction) 
     return sorted(found, key=lambda caution: ("must", "if", "habit").index(caution.duty))
 
 
-def _words(cell: str) -> set[str]:
-    return {word.strip() for word in cell.split(";") if word.strip()}
+def _plain_names(cell: str) -> set[str]:
+    """The names in a cell, in a form in which capitals and signs make no difference."""
+    return {plain_letters(name) for name in split_list(cell)}

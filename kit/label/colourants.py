@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kit.findings import Finding, Place
+from kit.label.allergens import exceeds
 from kit.label.gathering import is_colourant
 from kit.label.names import printed_name
 from kit.library.library import plain_letters
@@ -69,7 +70,7 @@ def colourant_findings(
         elif entry.rinse_off_only and product_kind == "leave-on":
             sentence = f"{inci} is for products that are rinsed off; this one stays on the skin."
             found.append(Finding("stop", sentence, here, entry.source))
-        elif entry.max_percent is not None and percent > entry.max_percent:
+        elif entry.max_percent is not None and exceeds(percent, entry.max_percent):
             sentence = f"{inci} is at {percent:.4g} %; the most is {entry.max_percent:g} %."
             found.append(Finding("stop", sentence, here, entry.source))
         elif entry.restriction.startswith("not "):

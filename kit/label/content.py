@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal
-from math import isfinite
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import EntryError, RangeError
@@ -22,6 +21,8 @@ OUNCE = 28.3495
 WHOLE_UNIT = 16.0
 #: Below this neither weight nor volume has to be stated in the European Union. [g or mL]
 SMALL_PACK = 5.0
+#: Below the one the promise in ounces would be rounded down to nothing; above the other it is no pack. [g or mL]
+LEAST, MOST = 0.3, 100_000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +42,9 @@ class NetContent:
     stated: Stated = "volume"
 
     def __post_init__(self) -> None:
-        for value, unit in ((self.grams, "g"), (self.millilitres, "mL")):
-            if not (isfinite(value) and 0 < value <= 100_000):
+        for value, unit, promise in ((self.grams, "g", "weight"), (self.millilitres, "mL", "volume")):
+            least = LEAST if promise == self.stated else LEAST / 10
+            if not least <= value <= MOST:
                 msg = f"A net content of {value:g} {unit} is not possible. Give what one pack holds, such as 85 mL."
                 raise RangeError(msg)
 

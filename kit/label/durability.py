@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from calendar import monthrange
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, RangeError
@@ -52,14 +53,23 @@ def period(text: str) -> str:
 
 
 def is_date(text: str) -> bool:
-    """Whether a text is month and year, or day, month and year, in this order or as an ISO date.
+    """Whether a text is month and year, or day, month and year, in this order or as an ISO date, and such a day exists.
 
     Examples
     --------
     >>> is_date("11/2027"), is_date("30/11/2027"), is_date("November 2027"), is_date("2027-11"), is_date("2027")
     (True, True, True, True, False)
+    >>> is_date("29/02/2028"), is_date("30/02/2028")
+    (True, False)
     """
-    return _DATES.fullmatch(text.strip()) is not None
+    typed = text.strip()
+    if _DATES.fullmatch(typed) is None:
+        return False
+    numbers = [int(part) for part in re.split(r"[/.-]", typed) if part.isdecimal()]
+    if len(numbers) < 3:
+        return True
+    year, month, day = numbers if numbers[0] > 31 else reversed(numbers)
+    return 1 <= day <= monthrange(max(year, 1), month)[1]
 
 
 def read_months(text: str) -> float | None:

@@ -68,7 +68,7 @@ def gather(
         What certificates say about allergens, from :func:`kit.label.statements.collected`.
     perfume
         Materials to be declared as part of the perfume, such as an essential oil. A material with the role
-        "fragrance" always is.
+        "fragrance" or "perfume" always is.
 
     Raises
     ------
@@ -124,9 +124,9 @@ class _Search:
     def collective(self, name: str, material: Material | None) -> str:
         """Parfum or Aroma where a material is one, else nothing."""
         words = {plain_letters(name), plain_letters(material.name) if material is not None else ""}
-        if words & FLAVOUR_WORDS or "flavour" in _roles(material):
+        if (words | _roles(material)) & FLAVOUR_WORDS:
             return FLAVOUR
-        if words & PERFUME_WORDS or words & self.perfume or "fragrance" in _roles(material):
+        if (words | _roles(material)) & PERFUME_WORDS or words & self.perfume:
             return PERFUME
         return ""
 
@@ -189,7 +189,7 @@ def _parts(material: Material) -> bool:
 
 
 def _roles(material: Material | None) -> frozenset[str]:
-    return frozenset(getattr(material, "roles", ()))
+    return frozenset(role.casefold() for role in getattr(material, "roles", ()))
 
 
 def is_colourant(inci: str, materials: Materials) -> bool:

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from kit.errors import EntryError, Fault, FileFaultsError, RangeError, StoreError
+from kit.csv_files import as_csv, read_file, rows_of
+from kit.errors import EntryError, Fault, FileFaultsError, RangeError
 from kit.formula.amounts import read_amount
 from kit.label.allergens import allergen_named, nearest_allergens
 from kit.library.library import plain_letters
 from kit.library.rows import split_list
 from kit.saving import save_text
-from kit.spreadsheet_text import guarded, unguarded
+from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -194,25 +193,16 @@ def save_statements(path: Path, statements: Mapping[str, AllergenStatement]) -> 
     StoreError
         It cannot be written; the old file is then untouched.
     """
-    file = io.StringIO()
-    writer = csv.writer(file, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for statement in statements.values():
-        material, certificate = guarded(statement.material), guarded(statement.certificate)
-        for name, percent in statement.parts.items() or [(NOTHING, "")]:
-            writer.writerow([material, name, percent, certificate])
-    save_text(path, file.getvalue())
+    rows = [
+        (each.material, name, str(percent), each.certificate)
+        for each in statements.values()
+        for name, percent in each.parts.items() or [(NOTHING, "")]
+    ]
+    save_text(path, as_csv([COLUMNS, *rows]))
 
 
 def _rows(path: Path) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
-    text = _text(path)
-    first = text.partition("\n")[0]
-    try:
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=max(",;\t", key=first.count))
-        table = [[unguarded(cell.strip()) for cell in cells] for cells in reader]
-    except csv.Error as error:
-        problem = f"it cannot be read as a table ({error}). Open it in a spreadsheet and save it as 'CSV UTF-8'."
-        raise FileFaultsError(path.name, [Fault("the whole file", problem)]) from error
+    table = [[unguarded(cell.strip()) for cell in cells] for cells in rows_of(read_file(path), path.name)]
     header = [cell.casefold() for cell in table[0]] if table else []
     faults = [
         Fault("row 1", f"there is no column {name!r}. The columns are: {', '.join(COLUMNS)}.")
@@ -237,15 +227,3 @@ def _rows(path: Path) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
         elif any(cells):
             rows.append((number, dict(zip(header, cells, strict=False))))
     return rows, faults
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        problem = "it is not saved as UTF-8 text. Save it again as 'CSV UTF-8'."
-        raise FileFaultsError(path.name, [Fault("the whole file", problem)]) from error
-    except OSError as error:
-        reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
-        msg = f"{path} cannot be read: {reason}. Check the name and the folder."
-        raise StoreError(msg) from error

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from typing import TYPE_CHECKING
 
-from kit.errors import Fault, FileFaultsError, StoreError
+from kit.csv_files import as_csv, read_file, rows_of
+from kit.errors import Fault, FileFaultsError
 from kit.library.letters import plain_letters
 from kit.library.rows import COLUMNS, read_ingredient, write_row
 from kit.library.sources import OWN
 from kit.library.table import ingredients
 from kit.saving import save_text
-from kit.spreadsheet_text import guarded, unguarded
+from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -69,14 +68,9 @@ def save_own(path: Path, own: Iterable[Ingredient]) -> None:
     StoreError
         It cannot be written; the old file is then untouched.
     """
-    text = io.StringIO()
-    writer = csv.DictWriter(text, COLUMNS, lineterminator="\n")
-    writer.writeheader()
     known = _supplied()
-    for each in own:
-        row = write_row(each, known.get(plain_letters(each.inci)))
-        writer.writerow({column: guarded(cell) for column, cell in row.items()})
-    save_text(path, text.getvalue())
+    rows = [write_row(each, known.get(plain_letters(each.inci))) for each in own]
+    save_text(path, as_csv([COLUMNS, *([row[column] for column in COLUMNS] for row in rows)]))
 
 
 def _supplied() -> dict[str, Ingredient]:
@@ -85,12 +79,7 @@ def _supplied() -> dict[str, Ingredient]:
 
 def _records(path: Path) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
     """Numbered rows by column name, and what is wrong with the shape of the file."""
-    text = _text(path)
-    try:
-        lines = list(csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text)))
-    except csv.Error as error:
-        problem = f"it cannot be read as a table ({error}). Open it in a spreadsheet and save it as 'CSV UTF-8'."
-        raise FileFaultsError(path.name, [Fault("the whole file", problem)]) from error
+    lines = rows_of(read_file(path), path.name)
     header = [name.strip().casefold() for name in lines[0]] if lines else []
     faults = _header_faults(header)
     if "inci" not in header:
@@ -108,23 +97,6 @@ def _records(path: Path) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]
             continue
         rows.append((number, dict(zip(header, map(unguarded, cells), strict=False))))
     return rows, faults
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        problem = "it is not saved as UTF-8 text. Save it again as 'CSV UTF-8'."
-        raise FileFaultsError(path.name, [Fault("the whole file", problem)]) from error
-    except OSError as error:
-        reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
-        msg = f"{path} cannot be read: {reason}. Check the name and the folder."
-        raise StoreError(msg) from error
-
-
-def _delimiter(text: str) -> str:
-    first = text.partition("\n")[0]
-    return max(",;\t", key=first.count)
 
 
 def _header_faults(header: list[str]) -> list[Fault]:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from decimal import Decimal
 
 from kit.errors import RangeError, UnitError
+from kit.iso_dates import is_iso_date
 from kit.units import COMMON_UNITS
 
 _CURRENCY = re.compile(r"[A-Z]{3}")
-_ISO_DATE = re.compile(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +55,7 @@ class Purchase:
             msg = "A price needs its currency and what the pack holds: the amount and its unit, such as 250 and g."
             raise RangeError(msg)
         for name, date in (("bought on", self.bought_on), ("keep until", self.keep_until)):
-            if date and not _ISO_DATE.fullmatch(date):
+            if date and not is_iso_date(date):
                 msg = f"{date!r} is not a date. Write {name!r} as year-month-day, such as 2026-05-31."
                 raise RangeError(msg)
         self._check_unit()
@@ -66,39 +65,3 @@ class Purchase:
             kinds = ", ".join(unit for unit, (base, _) in COMMON_UNITS.items() if base in ("g", "mL"))
             msg = f"{self.unit!r} is not a unit of a pack. Use one of {kinds}."
             raise UnitError(msg)
-
-    @property
-    def is_by_volume(self) -> bool:
-        """Whether the pack is sold by volume, so that its mass needs a density."""
-        return COMMON_UNITS[self.unit][0] == "mL" if self.unit else False
-
-    def mass(self, density: float | None = None) -> float | None:
-        """What the pack weighs; None where there is no amount, or a volume and no density. [g]
-
-        Parameters
-        ----------
-        density
-            Of the material, for a pack sold by volume. [g/mL]
-
-        Examples
-        --------
-        >>> Purchase(9.5, "EUR", 500, "mL").mass(0.92)
-        460.0
-        """
-        if self.amount is None:
-            return None
-        held = float(Decimal(repr(self.amount)) * COMMON_UNITS[self.unit][1])
-        if not self.is_by_volume:
-            return held
-        return None if density is None else held * density
-
-    def price_per_gram(self, density: float | None = None) -> float | None:
-        """The price of one gram; None where it cannot be told. [currency/g]
-
-        Examples
-        --------
-        >>> Purchase(12.0, "EUR", 1, "kg").price_per_gram()
-        0.012
-        """
-        mass = self.mass(density)
-        return None if mass is None or self.price is None else self.price / mass

@@ -133,6 +133,7 @@ def _by_words(ingredient: Ingredient, words: str) -> tuple[tuple[float, float], 
 def _likeness(typed: str, name: str) -> float:
     """How alike two names are, or a single typed word and one word of the name: 0 to 1."""
     options = [name] if " " in typed else [name, *name.split()]
+    options = [option for option in options if _digits(option) == _digits(typed)]
     matcher = SequenceMatcher(None, "", typed)
     best = 0.0
     for option in options:
@@ -140,6 +141,11 @@ def _likeness(typed: str, name: str) -> float:
         if matcher.real_quick_ratio() > best and matcher.quick_ratio() > best:
             best = max(best, matcher.ratio())
     return best
+
+
+def _digits(name: str) -> str:
+    """The digits of a name, which no mistyped letter changes: E171 is not like E110."""
+    return "".join(sign for sign in name if sign.isdigit())
 
 
 def _reasons(ingredient: Ingredient, wish: Wish, limits: Limits | None) -> list[str] | None:
@@ -192,8 +198,13 @@ def _covers(ingredient: Ingredient, percent: float) -> bool:
 
 
 def usual_range(ingredient: Ingredient) -> str:
-    """Its usual range in words: "0.2 to 0.5"; empty where there is none. [% w/w]"""
-    return " to ".join(f"{each.value:g}" for each in (ingredient.usual_low, ingredient.usual_high) if each is not None)
+    """Its usual range in words: "0.2 to 0.5", "at most 0.5"; empty where there is none. [% w/w]"""
+    low, high = ingredient.usual_low, ingredient.usual_high
+    if low is not None and high is not None:
+        return f"{low.value:g} to {high.value:g}"
+    if high is not None:
+        return f"at most {high.value:g}"
+    return f"at least {low.value:g}" if low is not None else ""
 
 
 def substances_of(ingredient: Ingredient) -> tuple[str, ...]:

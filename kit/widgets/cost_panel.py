@@ -2,27 +2,37 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import ipywidgets as ipw
 
 from kit.bench.cost import CostSheet, bottles_filled, cost, left_over
 from kit.bench.cost_across import cost_across
+from kit.bench.money import is_same_currency, read_money
 from kit.bench.price import PriceList
 from kit.bench.prices import demo_prices, prices_of, read_prices, save_prices
 from kit.errors import EntryError, KitError
 from kit.figures.cost import cost_picture
 from kit.findings import worst_first
 from kit.layers.density import product_density
+from kit.units import read_number
 from kit.widgets.cost_tables import buying_table, cost_table, in_short
 from kit.widgets.html import done, findings_list, heading, problem
-from kit.widgets.panel import Panel, controls, number_box, try_to
+from kit.widgets.panel import Panel, controls, try_to
 from kit.widgets.price_form import PriceForm
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from kit.findings import Finding
     from kit.widgets.bench import Bench
+
+Read = TypeVar("Read")
+
+#: How many lists back the panel remembers.
+MOST_UNDO = 50
 
 
 class CostPanel(Panel):
@@ -46,23 +56,33 @@ class CostPanel(Panel):
         self.upload = ipw.FileUpload(accept=".csv", multiple=False, description="Open from elsewhere", **wide)
         self.demo = ipw.Button(description="Demo list", tooltip="Take the invented list of the demo", **wide)
         self.empty = ipw.Button(description="Empty list", tooltip="Start a list of your own", **wide)
+        self.undo = ipw.Button(description="Undo", tooltip="Back to the prices as they were", disabled=True, **wide)
         self.message, self.which = ipw.HTML(), ipw.HTML()
         self.form = PriceForm(bench)
         self.form_box = ipw.Accordion([self.form], titles=("Write or change a price",))
-        self.waste = number_box("Waste, % of what is taken", 0.0, 0.0, 90.0, step=0.5)
-        self.labour = number_box("Labour for the batch", 0.0, 0.0, 1e9, step=1.0)
+        number = {"value": "0", "continuous_update": False, "style": style, "layout": {"width": "250px"}}
+        self.waste = ipw.Text(description="Waste, % of what is taken", **number)
+        self.labour = ipw.Text(description="Labour for the batch", **number)
         self.view = ipw.ToggleButtons(
             options=[("what it costs", "cost"), ("what to buy", "buy")], tooltips=["line by line", "whole packs"]
         )
         self.answer, self.table, self.picture, self.findings = (ipw.HTML() for _ in range(4))
+        self._demo = demo_prices()
+        self._on_disk: dict[Path, bytes] = {}
+        self._earlier: list[PriceList] = []
+        self._saved: PriceList | None = None
         if not bench.prices.currency:
-            self._start_with(bench, Path(file))
+            bench.prices = self._demo
+            if Path(file).is_file():
+                try_to(self.message, lambda: self._read(bench, Path(file)))
+        elif bench.prices.name and Path(bench.prices.name).is_file():
+            self._recognise(bench.prices)
         head = heading("Cost", "of the batch in hand, at the prices of one list in one currency")
         super().__init__(
             bench,
             [
                 ipw.HTML(head),
-                controls(self.file, self.open_button, self.save_button, self.upload, self.demo, self.empty),
+                controls(self.file, self.open_button, self.save_button, self.upload, self.demo, self.empty, self.undo),
                 self.message,
                 self.which,
                 self.form_box,
@@ -76,8 +96,10 @@ class CostPanel(Panel):
         self.open_button.on_click(lambda _: self._open())
         self.save_button.on_click(lambda _: self._save())
         self.upload.observe(lambda _: self._uploaded(), names="value")
-        self.demo.on_click(lambda _: self._take(demo_prices()))
+        self.demo.on_click(lambda _: self._take(self._demo))
         self.empty.on_click(lambda _: self._take(PriceList()))
+        self.undo.on_click(lambda _: self._go_back())
+        bench.observe(self._remember, names="prices")
         for control in (self.waste, self.labour, self.view):
             control.observe(lambda _: self._changed(), names="value")
 
@@ -117,42 +139,81 @@ class CostPanel(Panel):
             bench.prices,
             product=size.product,
             bottles=count or None,
-            waste_percent=self.waste.value,
-            labour=self.labour.value,
+            waste_percent=self._waste(),
+            labour=self._labour(),
         )
         return made, [] if by_bottles else left_over(size.product, count, bench.fill, density)
+
+    def _waste(self) -> float:
+        """As typed; an empty box is none. [%]"""
+        text = self.waste.value.strip().removesuffix("%").rstrip()
+        return _typed("Waste", read_number, text) if text else 0.0
+
+    def _labour(self) -> float:
+        """As typed; an empty box is none. [currency of the list]"""
+        text, unit = self.labour.value.strip(), self.bench.prices.currency
+        amount, currency = _typed("Labour", read_money, text) if text else (0.0, "")
+        if currency and unit and not is_same_currency(currency, unit):
+            msg = f"Labour is in {currency}, and this list is in {unit}. Turn it into {unit}."
+            raise EntryError(msg)
+        return amount
 
     def _picture(self) -> str:
         bench = self.bench
         try:
-            across = cost_across(bench.path, bench.materials, bench.prices, waste_percent=self.waste.value)
+            across = cost_across(bench.path, bench.materials, bench.prices, waste_percent=self._waste())
             window = bench.window
         except KitError:
             return ""  # one layer: there is no ratio to move
         ends = (window.low, window.high) if window.is_open else None
         return cost_picture(across, now=bench.oil, window=ends, title="What the materials of 100 g cost at every ratio")
 
+    # ---- the list ---------------------------------------------------------------------------------------
+
     def _list_in_words(self) -> str:
         prices = self.bench.prices
         if not prices.currency:
             return done("The list is empty. Write the first price below, with its currency.")
-        count = f"{len(prices.prices)} prices of materials and {len(prices.packaging)} of packaging"
+        many = len(prices.prices)
+        count = f"{many} price{'s' if many != 1 else ''} of materials and {len(prices.packaging)} of packaging"
         told = f"{prices.name or 'A list of your own'}: {count}, in {prices.currency}."
-        return done(told)
+        return done(told if prices in (self._saved, self._demo) else f"{told} Not saved yet.")
 
-    def _start_with(self, bench: Bench, path: Path) -> None:
-        bench.prices = demo_prices()
-        if path.is_file():
+    def _remember(self, change: dict[str, PriceList]) -> None:
+        """Let Undo bring back the list that another one takes the place of."""
+        if replace(change["old"], name="") != replace(change["new"], name=""):
+            self._earlier = [*self._earlier[-MOST_UNDO + 1 :], change["old"]]
+        self.undo.disabled = not self._earlier
 
-            def work() -> str:
-                bench.prices = read_prices(path)
-                return f"Opened {path.name}."
-
-            try_to(self.message, work)
+    def _go_back(self) -> None:
+        if self._earlier:
+            *rest, before = self._earlier
+            self.bench.prices = before
+            self._earlier = rest
+            self.undo.disabled = not rest
+            self.message.value = done("The prices are as they were before.")
 
     def _take(self, prices: PriceList) -> None:
-        self.message.value = ""
+        left = self.bench.prices
         self.bench.prices = prices
+        unsaved = bool(left.currency) and left not in (self._saved, self._demo)
+        self.message.value = done("The list before was not saved: Undo brings it back.") if unsaved else ""
+
+    def _read(self, bench: Bench, path: Path) -> str:
+        self._saved = prices = read_prices(path)
+        self._on_disk[path] = path.read_bytes()
+        bench.prices = prices
+        return f"Opened {path.name}."
+
+    def _recognise(self, prices: PriceList) -> None:
+        """Know the list of the bench again where it was opened from a file by an earlier panel."""
+        path = Path(prices.name)
+        try:
+            there = read_prices(path)
+        except KitError:
+            return
+        self._on_disk[path] = path.read_bytes()
+        self._saved = there
 
     def _named(self) -> Path:
         name = self.file.value.strip()
@@ -162,17 +223,22 @@ class CostPanel(Panel):
         return Path(name if Path(name).suffix else f"{name}.csv")
 
     def _open(self) -> None:
-        def work() -> str:
-            path = self._named()
-            self.bench.prices = read_prices(path)
-            return f"Opened {path.name}."
-
-        try_to(self.message, work)
+        try_to(self.message, lambda: self._read(self.bench, self._named()))
 
     def _save(self) -> None:
         def work() -> str:
             path = self._named()
-            save_prices(self.bench.prices, path)
+            is_from_it = self.bench.prices.name == path.name
+            if path.is_file() and not (is_from_it and path.read_bytes() == self._on_disk.get(path)):
+                msg = (
+                    f"{path.name} is there already and holds another list. Open it first, or save this one under "
+                    "another name. Nothing was written."
+                )
+                raise EntryError(msg)
+            prices = replace(self.bench.prices, name=path.name)
+            save_prices(prices, path)
+            self._on_disk[path] = path.read_bytes()
+            self._saved = self.bench.prices = prices
             return f"Saved to {path.name} beside this notebook."
 
         try_to(self.message, work)
@@ -190,3 +256,12 @@ class CostPanel(Panel):
             return f"Opened {name}. Save keeps a copy beside this notebook."
 
         try_to(self.message, work)
+
+
+def _typed(what: str, read: Callable[[str], Read], text: str) -> Read:
+    """Read a box, and name it where it cannot be read."""
+    try:
+        return read(text)
+    except EntryError as error:
+        msg = f"{what}: {error}"
+        raise EntryError(msg) from error

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.bench.cost_per_100_g import Cost100, cost_per_100_g
-from kit.errors import KitError
+from kit.errors import EntryError, KitError
 from kit.formula.compare import compare
 from kit.formula.family import variant_formula, with_variant, without_variant
 from kit.layers.side_by_side import MOST, family_table, side_by_side
@@ -37,8 +37,14 @@ class FamilyPanel(Panel):
         style = {"description_width": "initial"}
         self.name = ipw.Text(description="Pin what is in hand as", placeholder="dry hair", style=style)
         self.note = ipw.Text(description="because", placeholder="a few words")
-        self.pin = ipw.Button(description="Pin", button_style="primary")
-        self.shown = ipw.SelectMultiple(description="Side by side", rows=5)
+        self.pin = ipw.Button(description="Pin", button_style="primary", layout={"width": "auto"})
+        self.shown = ipw.SelectMultiple(
+            description="Side by side",
+            rows=5,
+            style=style,
+            layout={"width": "330px"},
+            tooltip="Hold Ctrl to choose several",
+        )
         self.take = ipw.Button(description="Take in hand", layout={"width": "auto"})
         self.drop = ipw.Button(description="Take out", layout={"width": "auto"})
         self.export = ipw.Button(description="Export the table", layout={"width": "auto"})
@@ -90,20 +96,25 @@ class FamilyPanel(Panel):
     def _pin(self) -> None:
         def work() -> str:
             name = self.name.value.strip()
+            there = {variant.name.casefold(): variant.name for variant in self.bench.formula.variants}
             self.bench.change(with_variant(self.bench.formula, name, note=self.note.value))
             self.name.value = self.note.value = ""
-            return f"Pinned {name}. Save the formula to keep its family on disk."
+            before = there.get(name.casefold())
+            instead = f" in place of the variant {before} as it was; undo brings that back" if before else ""
+            return f"Pinned {name}{instead}. Save the formula to keep its family on disk."
 
         try_to(self.message, work)
 
-    def _one_chosen(self) -> str | None:
-        return self.shown.value[0] if len(self.shown.value) == 1 else None
+    def _one_chosen(self) -> str:
+        if len(self.shown.value) != 1:
+            msg = f"Choose one variant in the list first; {len(self.shown.value) or 'none'} of them chosen now."
+            raise EntryError(msg)
+        name: str = self.shown.value[0]
+        return name
 
     def _take(self) -> None:
         def work() -> str:
             name = self._one_chosen()
-            if name is None:
-                return "Choose one variant in the list first."
             chosen = variant_formula(self.bench.formula, name)
             self.bench.change_phases(chosen.phases)
             return f"{name} is in hand now. Undo brings back what was."
@@ -113,8 +124,6 @@ class FamilyPanel(Panel):
     def _drop(self) -> None:
         def work() -> str:
             name = self._one_chosen()
-            if name is None:
-                return "Choose one variant in the list first."
             self.bench.change(without_variant(self.bench.formula, name))
             return f"{name} was taken out. Undo brings it back."
 
@@ -123,13 +132,17 @@ class FamilyPanel(Panel):
     def _export(self) -> None:
         def work() -> str:
             path = Path(f"family_{file_stem(self.bench.formula.title)}.csv")
-            table = family_table(self.columns()).rename(columns=guarded)
-            save_text(
-                path, table.map(lambda cell: guarded(cell) if isinstance(cell, str) else cell).to_csv(index=False)
-            )
+            save_text(path, family_table(self.columns()).rename(columns=guarded).map(_cell).to_csv(index=False))
             return f"Wrote {path.name} beside this notebook."
 
         try_to(self.message, work)
+
+
+def _cell(cell: object) -> object:
+    """A cell as a spreadsheet can take it: text that it would run is guarded, and no digit is one of the computer's."""
+    if isinstance(cell, str):
+        return guarded(cell)
+    return float(f"{cell:.9g}") if isinstance(cell, float) else cell
 
 
 def family_sheet(columns: list[Column]) -> str:
@@ -141,10 +154,10 @@ def family_sheet(columns: list[Column]) -> str:
     for layer in dict.fromkeys(name for column in columns for name in column.sizes):
         rows.append([f"{layer}, % of the whole", *(percent_text(c.sizes.get(layer)) or "—" for c in columns)])
         rows.append([f"{layer}, mm", *(f"{c.heights[layer]:.0f}" if layer in c.heights else "—" for c in columns)])
-    rows.append(["density shaken, g/mL", *(f"{c.density:.3f}" if c.density else "—" for c in columns)])
+    rows.append(["density shaken, g/mL", *(f"{c.density:.4f}" if c.density else "—" for c in columns)])
     if any(column.cost for column in columns):
         rows.append(["materials of 100 g", *(Cost100(*c.cost).text if c.cost else "—" for c in columns)])
-    rows.append(["first in the declaration", *(", ".join(c.order[:3]) for c in columns)])
+    rows.append(["first in the list of ingredients", *(", ".join(c.order[:3]) for c in columns)])
     rows.append(["findings", *(_findings_in_words(column) for column in columns)])
     return sheet(["", *(column.name for column in columns)], rows, numbers=range(1, len(columns) + 1), kinds=marks)
 

@@ -49,7 +49,11 @@ class FindingsPanel(Panel):
         places = [(words, name) for name, words in JURISDICTIONS.items()]
         self.jurisdiction = ipw.Dropdown(options=places, value=bench.jurisdiction, description="Limits of", **style)
         self.ph = ipw.Text(
-            description="pH measured in the water layer", placeholder="may stay empty", continuous_update=False, **style
+            description="pH measured in the water layer",
+            placeholder="may stay empty",
+            continuous_update=False,
+            layout={"width": "340px"},
+            **style,
         )
         self.shown = {
             severity: ipw.Checkbox(value=True, indent=False, layout={"width": "auto"}) for severity in SEVERITIES

@@ -32,8 +32,8 @@ def findings_list(findings: Iterable[Finding]) -> str:
 
 
 def problem(sentence: str) -> str:
-    """A sentence that says why something cannot be shown or done."""
-    said = f"{SIGNS['stop']} {escape(sentence)}"
+    """Why something cannot be shown or done; what stands on lines of its own, such as faults of a file, stays so."""
+    said = f"{SIGNS['stop']} {escape(sentence)}".replace("\n", "<br>")
     return f'<div class="sw-sentences"><div class="sw-finding" data-severity="stop">{said}</div></div>'
 
 

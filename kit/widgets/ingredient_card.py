@@ -56,7 +56,7 @@ def _figures(ingredient: Ingredient) -> Iterator[tuple[str, str, str]]:
     yield from _one("viscosity", ingredient.viscosity, "mPa·s")
     formula = f" ({ingredient.molecular_formula})" if ingredient.molecular_formula else ""
     yield from _one("molar mass", ingredient.molar_mass, f"g/mol{formula}")
-    yield from _one("log P", ingredient.log_p, "octanol and water")
+    yield from _one("log P", ingredient.log_p, "(octanol and water)")
     if ingredient.pka:
         yield "pKa", "; ".join(f"{each.value:g}" for each in ingredient.pka), _source(ingredient.pka[0].source)
     soluble = ingredient.solubility

@@ -11,12 +11,13 @@ import ipywidgets as ipw
 from kit.label.allergens import why_named
 from kit.label.durability import read_months
 from kit.label.label_text import LabelDetails
+from kit.label.particulars import read_particulars
 from kit.label.statements import collected, read_statement, read_statements, save_statements
 from kit.widgets.label_sheets import statements_sheet
 from kit.widgets.panel import controls, offer, try_to
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from kit.formula.model import ProductKind
     from kit.label.names import Jurisdiction
@@ -78,6 +79,47 @@ class LabelForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def boxes(self) -> tuple[ipw.Widget, ...]:
         """Everything that can be typed or ticked."""
         return (*(box for box in self.children if hasattr(box, "value")), self.warnings)
+
+    @property
+    def _named(self) -> dict[str, ipw.Widget]:
+        """What is kept under which name; the same names as in LabelDetails."""
+        return {
+            "product_name": self.product_name,
+            "function": self.function,
+            "content": self.content,
+            "batch_code": self.batch_code,
+            "durability_months": self.months,
+            "best_before": self.best_before,
+            "period_after_opening": self.period,
+            "storage": self.storage,
+            "directions": self.directions,
+            "responsible_person": self.person,
+            "country_of_origin": self.origin,
+            "imported": self.imported,
+            "contact": self.contact,
+            "warnings": self.warnings,
+            "habits": self.habits,
+        }
+
+    def typed(self) -> dict[str, str]:
+        """What stands in the form, under the names of the particulars; only what differs from an empty form."""
+        texts = {name: box.value for name, box in self._named.items() if box not in (self.imported, self.habits)}
+        ticks = {"imported": "yes" if self.imported.value else "", "habits": "" if self.habits.value else "no"}
+        return {name: text for name, text in (texts | ticks).items() if text}
+
+    def fill(self, typed: Mapping[str, str]) -> None:
+        """Show what was typed before; the rest of the form becomes empty."""
+        for name, box in self._named.items():
+            if box is self.imported:
+                box.value = typed.get(name) == "yes"
+            elif box is self.habits:
+                box.value = typed.get(name) != "no"
+            else:
+                box.value = typed.get(name, "")
+
+    def read_from(self, path: Path) -> dict[str, str]:
+        """What a file of particulars holds; raises a KitError where it cannot be read."""
+        return read_particulars(path, self._named)
 
     def show(self, place: Jurisdiction, title: str) -> None:
         """Fit the form to a place and a formula."""
@@ -143,8 +185,8 @@ class AllergenForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         """Do something whenever the statements change."""
         self._work = work
 
-    def show(self, scented: list[str], kind: ProductKind) -> None:
-        """Offer the materials whose certificates are wanted for a kind of product."""
+    def show(self, scented: Mapping[str, str], kind: ProductKind) -> None:
+        """Offer the materials whose certificates are wanted for a kind of product, with what the library says."""
         self.why.value = f'<div class="sw-subtitle">{escape(why_named(kind))}</div>'
         offer(self.material, [(name, name) for name in scented])
         self.table.value = statements_sheet(scented, self.statements)

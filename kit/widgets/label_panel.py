@@ -14,6 +14,7 @@ from kit.label.declaration import Choices, read_left_out
 from kit.label.gathering import scented_materials
 from kit.label.label_text import LabelText, label
 from kit.label.names import JURISDICTIONS
+from kit.label.particulars import save_particulars
 from kit.layers.density import product_density
 from kit.library.rows import split_list
 from kit.saving import save_text
@@ -24,6 +25,7 @@ from kit.widgets.label_sheets import missing_list, reasons_sheet
 from kit.widgets.panel import Panel, controls, try_to
 
 if TYPE_CHECKING:
+    from kit.formula.model import Formula
     from kit.label.content import NetContent
     from kit.widgets.bench import Bench
 
@@ -34,6 +36,9 @@ LEFT_OUT = (
     '<div class="sw-subtitle">Only impurities of raw materials, and aids that are no longer in the product, are left '
     "out of the list. Write each with = and why; it is told beside the label.</div>"
 )
+
+#: What is the same on the labels of all products of one maker.
+OF_THE_MAKER = ("responsible_person", "contact")
 
 #: Boxes for text of several lines; the other panels have only boxes of one.
 STYLE = """<style>
@@ -57,12 +62,12 @@ class LabelPanel(Panel):
         A file of what suppliers' certificates say about allergens; it is read if it is there.
     """
 
-    watches = ("formula", "library", "bottle", "fill", "tolerance")
+    watches = ("formula", "library", "jurisdiction", "bottle", "fill", "tolerance")
 
     def __init__(self, bench: Bench, statements: str | Path = "allergen_statements.csv") -> None:
         wide = {"style": {"description_width": "initial"}}
         places = [(words, key) for key, words in JURISDICTIONS.items()]
-        self.place = ipw.ToggleButtons(options=places, description="Whose rules", **wide)
+        self.place = ipw.ToggleButtons(options=places, value=bench.jurisdiction, description="Whose rules", **wide)
         self.order = ipw.Dropdown(options=list(ORDERS), description="Order below 1 %", **wide)
         self.own_order = ipw.Text(
             description="First of them", placeholder="names with ; between them", layout={"width": "380px"}, **wide
@@ -82,7 +87,9 @@ class LabelPanel(Panel):
         self.form = LabelForm()
         self.allergens = AllergenForm(Path(statements))
         self.content_message, self.preview = ipw.HTML(), ipw.HTML()
-        self.missing, self.findings = ipw.HTML(), ipw.HTML()
+        self.missing, self.findings, self.read_message = ipw.HTML(), ipw.HTML(), ipw.HTML()
+        self._formula: Formula | None = None
+        self._kept: dict[str, dict[str, str]] = {}
         self.show_reasons = ipw.Checkbox(description="show why each ingredient stands where it does", **TICK)
         self.reasons = ipw.HTML()
         self.file_name = ipw.Text(description="Save as", layout={"width": "320px"}, **wide)
@@ -105,6 +112,7 @@ class LabelPanel(Panel):
                 ipw.HTML(STYLE + heading("Label", subtitle)),
                 controls(self.place),
                 controls(self.order, self.own_order, self.as_perfume),
+                self.read_message,
                 side_by_side,
                 self.missing,
                 self.findings,
@@ -116,13 +124,25 @@ class LabelPanel(Panel):
         )
         chosen = (self.place, self.order, self.own_order, self.as_perfume, self.nano, self.left_out, self.show_reasons)
         for box in (*chosen, *self.form.boxes):
-            box.observe(lambda _: self._changed(), names="value")
+            box.observe(lambda _: self._typed(), names="value")
         self.allergens.on_change(self._changed)
         self.save_label.on_click(lambda _: self._save())
+
+    def _typed(self) -> None:
+        """Hear a box; whose rules count is one choice for every panel of the bench."""
+        if self.is_refreshing:
+            return
+        if self.place.value != self.bench.jurisdiction:
+            self.bench.jurisdiction = self.place.value
+        else:
+            self._changed()
 
     def refresh(self) -> None:
         """Write the label anew."""
         bench = self.bench
+        self.place.value = bench.jurisdiction
+        self.message.value = ""  # what was saved is not what is shown now
+        self._turn_to(bench.formula)
         self.own_order.layout.display = "" if self.order.value == "own" else "none"
         self.form.show(self.place.value, bench.formula.title)
         self.file_name.placeholder = f"{file_stem(bench.formula.title)}_label_{self.place.value}.txt"
@@ -130,7 +150,7 @@ class LabelPanel(Panel):
             scented = scented_materials(bench.formula, bench.materials)
         except KitError:
             scented = []
-        self.allergens.show(scented, bench.formula.product_kind)
+        self.allergens.show({name: self._made_of(name) for name in scented}, bench.formula.product_kind)
         self.allergens.layout.display = "" if self.place.value == "eu" and scented else "none"
         content = self._content()
         try:
@@ -147,6 +167,31 @@ class LabelPanel(Panel):
             choices=self._choices(scented),
         )
         self._show(self.result)
+
+    def _turn_to(self, formula: Formula) -> None:
+        """Show the particulars of this very product: what was typed for another one is kept for that one."""
+        before, self._formula = self._formula, formula
+        if before is not None and (before.title == formula.title or before.phases == formula.phases):
+            return  # the same product, perhaps under a new title
+        typed = self._kept.get(formula.title) or self._particulars(formula.title)
+        if before is not None:
+            left = self._kept[before.title] = self.form.typed()
+            typed = {name: left[name] for name in OF_THE_MAKER if name in left} | typed
+        self.form.fill(typed)
+
+    def _particulars(self, title: str) -> dict[str, str]:
+        """What was kept beside the notebook at the last saving."""
+        path = _file_of(title)
+        try:
+            return self.form.read_from(path) if path.exists() else {}
+        except KitError as error:
+            self.read_message.value = problem(str(error))
+            return {}
+
+    def _made_of(self, name: str) -> str:
+        material = self.bench.materials.get(name)
+        parts = dict(material.composition) if material is not None else {}
+        return "; ".join(f"{part} {percent:.6g}" for part, percent in parts.items() if part != name)
 
     def _choices(self, scented: list[str]) -> Choices:
         own = split_list(self.own_order.value)
@@ -193,6 +238,15 @@ class LabelPanel(Panel):
             save_text(path, f"{self.result.text}\n" if self.result is not None else "")
             left = len(self.result.missing) if self.result is not None else 0
             rest = f" {left} particular{'s' if left != 1 else ''} still missing." if left else ""
+            typed, kept = self.form.typed(), _file_of(self.bench.formula.title)
+            if typed or kept.exists():
+                save_particulars(kept, typed)
+                rest += f" What you typed is kept in {kept.name} for the next time."
             return f"Saved as {path.name} beside this notebook.{rest}"
 
         try_to(self.message, work)
+
+
+def _file_of(title: str) -> Path:
+    """Where the particulars of a product are kept."""
+    return Path(f"{file_stem(title)}_label.csv")

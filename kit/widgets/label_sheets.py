@@ -11,7 +11,7 @@ from kit.label.statements import statement_for
 from kit.widgets.html import sheet
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from kit.label.declaration import Declaration, DeclaredSubstance
     from kit.label.label_text import LabelText
@@ -63,10 +63,13 @@ def _brought_by(entry: DeclaredSubstance) -> str:
     return " + ".join(f"{name} {figure(percent)}" for name, percent in lines)
 
 
-def statements_sheet(scented: Sequence[str], statements: Mapping[str, AllergenStatement]) -> str:
-    """For each scented material what is known about its allergens."""
+def statements_sheet(scented: Mapping[str, str], statements: Mapping[str, AllergenStatement]) -> str:
+    """For each scented material what is known about its allergens: by a certificate, else by what it is made of."""
     rows = []
-    for name in scented:
+    for name, made_of in scented.items():
         known = statement_for(name, statements)
-        rows.append([name, known.text if known else "not known yet", known.certificate if known else ""])
+        if known is None and made_of:
+            rows.append([name, made_of, "none yet: what it is made of in the library"])
+        else:
+            rows.append([name, known.text if known else "not known yet", known.certificate if known else ""])
     return sheet(["material", "allergens, % of it", "paper"], rows) if rows else ""

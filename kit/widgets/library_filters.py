@@ -73,6 +73,9 @@ class LibraryFilters(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         between = {}
         for name, (low, high) in self.between.items():
             bounds = _number(low.value, f"{FIGURES[name]}, from"), _number(high.value, f"{FIGURES[name]}, to")
+            if bounds[0] is not None and bounds[1] is not None and bounds[0] > bounds[1]:
+                msg = f"{FIGURES[name]}: from {low.value.strip()} to {high.value.strip()} holds nothing. Swap the two."
+                raise EntryError(msg)
             if bounds != (None, None):
                 between[name] = bounds
         return Wish(

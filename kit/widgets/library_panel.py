@@ -9,6 +9,7 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError, FileFaultsError, KitError
 from kit.findings import Finding
+from kit.formula.amounts import read_amount
 from kit.formula.editing import add_lines
 from kit.formula.expansion import Materials
 from kit.formula.model import Line
@@ -31,6 +32,9 @@ if TYPE_CHECKING:
 
 #: How many finds stand in the table; more would have to be scrolled past to reach the card.
 SHOWN = 12
+
+#: A dash at which no line is broken.
+RANGE = "\N{WORD JOINER}–\N{WORD JOINER}"
 
 
 class LibraryPanel(Panel):
@@ -72,9 +76,9 @@ class LibraryPanel(Panel):
         self.take_out.on_click(lambda _: self._take_out())
 
     def _laid_out(self) -> list[ipw.Widget]:
-        buttons = controls(self.take_shown, self.clear, self.save, self.take_out)
+        start, end = controls(self.take_shown, self.clear), controls(self.save, self.take_out)
         own = ipw.Accordion(
-            [ipw.VBox([self.form, buttons, self.form_message])],
+            [ipw.VBox([start, self.form, end, self.form_message])],
             titles=("An ingredient of your own, and what you paid",),
         )
         own.selected_index = None
@@ -150,9 +154,13 @@ class LibraryPanel(Panel):
             lines = formula.phases[phase].lines
             at = len(lines) - 1 if lines and lines[-1].is_blank else len(lines)
             line = Line(one.inci, self.amount.value.strip())
+            amount = read_amount(line.entry)
+            if line.entry and amount.problem:
+                raise EntryError(amount.problem)
             self.bench.change(add_lines(formula, phase, at, [line]))
-            amount = f" at {line.entry} %" if line.entry else "; give it an amount in the table"
-            return f"{one.inci} now stands in {formula.phases[phase].name}{amount}. Undo takes it out again."
+            unit = " %" if line.entry[-1:].isdigit() else ""
+            said = f" at {line.entry}{unit}" if line.entry else "; give it an amount in the table"
+            return f"{one.inci} now stands in {formula.phases[phase].name}{said}. Undo takes it out again."
 
         try_to(self.message, work)
 
@@ -177,7 +185,10 @@ class LibraryPanel(Panel):
     def _save(self) -> None:
         def work() -> str:
             made = self.form.read(self.bench.library)
-            return self._keep(self.bench.library.with_own(made), f"{made.inci} is kept in {self.own_file.name}.")
+            said = self._keep(self.bench.library.with_own(made), f"{made.inci} is kept in {self.own_file.name}.")
+            if made.inci in [inci for _, inci in self.chosen.options]:
+                self.chosen.value = made.inci
+            return said
 
         self._try(work)
 
@@ -202,9 +213,10 @@ class LibraryPanel(Panel):
                     "panel again, so that it reads the file, and save then. Nothing was written."
                 )
                 raise EntryError(msg)
+        before = " The file as it was before is kept beside it." if self.own_file.exists() else ""
         save_own(self.own_file, library.own)
         self.bench.library = library
-        return f"{sentence} The file as it was before is kept beside it. An update of the kit leaves it alone."
+        return f"{sentence}{before} An update of the kit leaves it alone."
 
     def _try(self, work: Callable[[], str]) -> None:
         """Do something with the form; of several faults each is said in a line of its own."""
@@ -229,7 +241,7 @@ def _hit_row(hit: Hit) -> list[str]:
         one.plain_name,
         ", ".join(one.roles),
         one.charge,
-        usual_range(one).replace(" to ", "–") or "—",
+        usual_range(one).replace(" to ", RANGE) or "—",
         density,
         "; ".join(hit.why) or "—",
     ]

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.errors import FileFaultsError
+from kit.bench.money import read_money
+from kit.errors import EntryError, Fault, FileFaultsError
 from kit.library.ingredient import PHASE_KINDS
 from kit.library.letters import plain_letters
 from kit.library.rows import COLUMNS, GROUPS, SOURCE_COLUMNS, read_ingredient, write_row
 from kit.library.sources import own_source
+from kit.units import COMMON_UNITS
 from kit.widgets.panel import controls
 
 if TYPE_CHECKING:
@@ -47,10 +50,12 @@ BOXES = {
 }
 ROWS = (
     ("What it is", ("inci", "plain_name", "other_names", "roles", "phase", "charge")),
-    ("Its figures", ("density_g_ml", "viscosity_mpa_s", "usual_low_percent", "usual_high_percent")),
-    ("", ("molar_mass_g_mol", "log_p", "pka", "soluble_in_water", "soluble_in_oil", "soluble_in_alcohol")),
+    ("Its figures", ("density_g_ml", "viscosity_mpa_s", "molar_mass_g_mol")),
+    ("", ("usual_low_percent", "usual_high_percent", "log_p", "pka")),
+    ("", ("soluble_in_water", "soluble_in_oil", "soluble_in_alcohol")),
     ("A bought blend, and a note", ("composition", "note")),
-    ("Your pack", ("price", "currency", "pack_amount", "pack_unit", "lot", "bought_on", "keep_until")),
+    ("Your pack", ("price", "currency", "pack_amount", "pack_unit")),
+    ("", ("lot", "bought_on", "keep_until")),
 )
 
 
@@ -70,6 +75,8 @@ class OwnIngredientBoxes(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no t
             self.boxes[wide].layout.width = "420px"
         for short in ("usual_high_percent", "currency", "log_p"):
             self.boxes[short].layout.width = "150px"
+        for paired in ("price", "pack_amount", "pack_unit", "usual_low_percent"):
+            self.boxes[paired].layout.width = "210px"
         self.origin.layout.width = "480px"
         self._filled: dict[str, str] = {}
         rows: list[ipw.Widget] = []
@@ -109,18 +116,43 @@ class OwnIngredientBoxes(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no t
         )
         if made is None:
             name = "The form"
-            raise FileFaultsError(name, faults)
+            raise FileFaultsError(name, [Fault(_box_of(fault.where), fault.problem) for fault in faults])
         return made
 
     def _typed(self) -> dict[str, str]:
         """The boxes as a row; a figure that was not changed keeps its source."""
         row = dict.fromkeys(COLUMNS, "") | {column: box.value.strip() for column, box in self.boxes.items()}
+        row |= _pack_and_price(row)
         row["molecular_formula"] = self._filled.get("molecular_formula", "")
         for source in set(SOURCE_COLUMNS.values()):
             columns = [column for column, its in SOURCE_COLUMNS.items() if its == source]
             if self._filled and all(row[column] == self._filled[column] for column in columns):
                 row[source] = self._filled[source]
         return row
+
+
+def _box_of(where: str) -> str:
+    """The words beside the box that a fault is in: "Density, g/mL" for "the form, column density_g_ml"."""
+    column = where.rpartition("column ")[2]
+    if where.endswith(", purchase"):
+        return "Your pack"
+    return "Usual range to, %" if column == "usual_high_percent" else BOXES.get(column, ("The form",))[0]
+
+
+def _pack_and_price(row: dict[str, str]) -> dict[str, str]:
+    """The boxes of the pack, also where "14,50 EUR" or "50 ml" was typed into one of them."""
+    price, currency, amount, unit = (row[name] for name in ("price", "currency", "pack_amount", "pack_unit"))
+    try:
+        money, beside = read_money(price) if price and not currency else (0.0, "")
+    except EntryError:
+        beside = ""  # the reader of the row tells what is wrong with it
+    if beside:
+        price, currency = repr(money), {"€": "EUR", "£": "GBP"}.get(beside, beside)
+    packed = re.fullmatch(r"([\d.,]+)\s*([^\W\d]+)", amount)
+    if packed and not unit:
+        amount, unit = packed[1], packed[2]
+    known = next((each for each in COMMON_UNITS if each.casefold() == unit.casefold()), unit)
+    return {"price": price, "currency": currency, "pack_amount": amount, "pack_unit": known}
 
 
 def _without_known(row: dict[str, str], known: dict[str, str]) -> dict[str, str]:

@@ -23,9 +23,10 @@ HERE = Path(__file__).resolve().parent
 
 
 class PanelLook(anywidget.AnyWidget):
-    """Brings the panels' style sheet, and gives each slider the name that stands beside it.
+    """Brings the panels' style sheet, names each slider, and takes a decimal comma for the mark that it is.
 
-    A slider of the notebook's standard set has no name that a screen reader could say.
+    A slider of the notebook's standard set has no name that a screen reader could say. A box for a number drops the
+    comma where the browser speaks a language with a decimal point: "12,5" would become 125.
     """
 
     _css = "\n".join((HERE / name).read_text(encoding="utf-8") for name in ("base.css", "panel.css"))
@@ -36,6 +37,12 @@ class PanelLook(anywidget.AnyWidget):
         if (words) handle.setAttribute("aria-label", words);
       }
     }
+    const dropsComma = (1.5).toLocaleString(navigator.language).includes(".");
+    function takeComma(event) {
+      if (!dropsComma || event.target.type !== "number" || !event.data?.includes(",")) return;
+      event.preventDefault();
+      document.execCommand("insertText", false, event.data.replace(",", "."));
+    }
     function render({ el }) {
       el.style.display = "none";
       let watcher;
@@ -45,6 +52,7 @@ class PanelLook(anywidget.AnyWidget):
         watcher = new MutationObserver(() => nameSliders(panel));
         watcher.observe(panel, { childList: true, subtree: true });
         nameSliders(panel);
+        panel.addEventListener("beforeinput", takeComma);
       });
       return () => watcher?.disconnect();
     }

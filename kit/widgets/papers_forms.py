@@ -74,7 +74,7 @@ class BatchSheetForm(PaperForm):
         super().__init__(hand)
         self.ph = ipw.Text(description="pH wanted", placeholder="4.5 to 4.8")
         self.lots = ipw.Textarea(
-            description="Lots of materials", placeholder="Glycerin = G-12", style=WIDE, layout={"height": "62px"}
+            description="Lots of materials", placeholder="Glycerin = G-12", style=WIDE, layout={"height": "auto"}
         )
         self.within = number_box("Yield may be off, %", 5, 0, 99, step=1)
 

@@ -21,7 +21,7 @@ class PriceForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
         style = {"style": {"description_width": "initial"}}
-        self.name = ipw.Combobox(description="Bought", placeholder="ingredient, stock or packaging", **style)
+        self.name = ipw.Combobox(description="Bought", placeholder="ingredient or bottle", **style)
         self.pack = ipw.Text(description="Pack holds", placeholder="500 g, 1 L, 24 pieces", **style)
         self.price = ipw.Text(description="Price of the pack", placeholder="12.50 EUR", **style)
         self.per_bottle = ipw.Text(description="Pieces for each bottle", placeholder="packaging only", **style)

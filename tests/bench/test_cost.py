@@ -126,6 +126,11 @@ def test_the_table_adds_up_as_printed() -> None:
     assert table["share %"].sum() == pytest.approx(100)
 
 
+def test_the_table_has_no_figure_per_kg_for_what_has_no_price() -> None:
+    table = costed(one(("Urea", "50"), ("Malic Acid", "50"))).table()
+    assert list(table["EUR per kg"].isna()) == [False, True]
+
+
 # ---- names, stocks and what has no price --------------------------------------------------------------------
 
 
@@ -239,6 +244,20 @@ def test_a_price_in_her_own_library_counts_where_the_list_has_none() -> None:
     assert sheet.is_complete
     assert sheet.lines[1].per_gram == pytest.approx(0.020)
     assert sheet.lines[2].per_gram == pytest.approx(6.40 / 250)  # the list wins
+
+
+def test_her_own_price_counts_before_one_of_an_invented_list_and_is_named_beside_another() -> None:
+    materials = Materials(own_library("EUR"))
+    formula = one(("Aqua", "q.s."), ("My Oil", "10"))
+    listed = PriceList("€", (Price("My Oil", 1, "kg", 99.0), Price("Aqua", 1, "kg", 0.0)))
+    sheet = cost(weigh(formula, "100 g"), materials, listed)
+    assert sheet.lines[1].cost == pytest.approx(0.99)
+    (said,) = [finding.sentence for finding in sheet.findings]
+    assert said.startswith("My Oil costs 1 kg for 99.00 € in the price list, which counts; your own library has ")
+    invented = PriceList("€", tuple(replace(price, note="invented") for price in listed.prices))
+    sheet = cost(weigh(formula, "100 g"), materials, invented)
+    assert sheet.lines[1].how.endswith("your own library")
+    assert not [finding for finding in sheet.findings if "My Oil" in finding.sentence]
 
 
 def test_a_price_in_another_currency_is_left_out_and_said_to_be() -> None:

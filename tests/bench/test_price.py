@@ -41,7 +41,7 @@ def test_the_units_of_a_bill(unit: str, base: str, size: float) -> None:
     assert (found, amount) == (base, pytest.approx(size, rel=1e-12))
 
 
-@pytest.mark.parametrize("unit", ["box", "m", "°C", "", "Mg", "g/mL", "pieces", "<b>"])
+@pytest.mark.parametrize("unit", ["box", "m", "°C", "", "Mg", "g/mL", "pieces", "<b>", "500 g", "x 500 g", "½ L"])
 def test_what_is_no_unit_of_a_pack_is_refused_with_those_that_are(unit: str) -> None:
     with pytest.raises(UnitError, match="is not a unit in which a material is bought"):
         Price("Glycerin", 1, unit, 5)
@@ -61,8 +61,11 @@ def test_a_pack_by_mass_and_by_volume() -> None:
         ({"material": " "}, "A price needs the name of what was bought."),
         ({"amount": 0}, "Glycerin: an amount of 0 g cannot be bought. Give more than 0."),
         ({"amount": float("inf")}, "an amount of inf g cannot be bought"),
+        ({"amount": float("nan")}, "an amount of nan g cannot be bought"),
+        ({"amount": 1e-300}, "an amount of 1e-300 g cannot be bought"),
         ({"price": -1}, "Glycerin: a price of -1 is not possible. Give what was paid, 0 or more."),
         ({"price": float("nan")}, "a price of nan is not possible"),
+        ({"price": 1e300}, "a price of 1e+300 is not possible"),
         ({"bought_on": "14.3.2026"}, "'14.3.2026' is not a date. Write year-month-day, such as 2026-03-14."),
         ({"bought_on": "2026-02-30"}, "'2026-02-30' is not a date."),
         ({"bought_on": "20260314"}, "'20260314' is not a date."),
@@ -215,6 +218,11 @@ def test_what_is_typed_in_the_boxes_joins_the_list_and_stands_there_again() -> N
 def test_what_cannot_be_read_from_the_boxes_says_what_to_type(typed: Typed, words: str) -> None:
     with pytest.raises(KitError, match=re.escape(words)):
         with_typed(PriceList("EUR", (Price("Glycerin", 1, "kg", 9),)), typed)
+
+
+def test_capitals_of_a_currency_make_no_difference_in_the_box() -> None:
+    found = with_typed(PriceList("EUR"), Typed("Urea", "1 kg", "5 eur"))
+    assert (found.currency, found.prices[0].price) == ("EUR", 5)
 
 
 def test_the_first_price_brings_the_currency() -> None:

@@ -42,6 +42,11 @@ def test_a_list_as_a_continental_spreadsheet_writes_it() -> None:
     assert found.currency == "EUR"
 
 
+def test_capitals_of_a_currency_make_no_difference() -> None:
+    found = prices_of(b"material,amount,unit,price\nA,1,kg,1 EUR\nB,1,kg,2 eur\n", "p.csv")
+    assert (found.currency, [price.price for price in found.prices]) == ("EUR", [1, 2])
+
+
 def test_the_currency_may_stand_in_one_row_only() -> None:
     assert prices_of(f"{HEAD}A,1,kg,1,\nB,1,kg,1,GBP\nC,1,kg,1,\n".encode(), "p.csv").currency == "GBP"
 
@@ -87,6 +92,8 @@ def test_every_fault_is_told_at_once_with_its_row_and_column() -> None:
         (f"{HEAD}A,1,kg,1,\n", "column currency: no row says which currency this is. Write its code, such as EUR"),
         ("material,amount,unit,price,colour\nA,1,kg,1 EUR,red\n", "row 1: 'colour' is not a column of a price list."),
         ("material,amount,unit,price,price\nA,1,kg,1 EUR,2\n", "row 1: the column 'price' is there 2 times. Keep one."),
+        (f"{HEAD}A,1e-300,kg,1,EUR\n", "row 2: A: an amount of 1e-300 kg cannot be bought."),
+        (f"{HEAD}A,1,500 g,1,EUR\n", "row 2, column unit: '500 g' is not a unit in which a material is bought."),
         (b"material,amount,unit,price\n\xff\xfe", "the whole file: it is not saved as UTF-8 text."),
         (f"{HEAD}{'A' * 140_000},1,kg,1,EUR", "the whole file: it cannot be read as a table"),
     ],

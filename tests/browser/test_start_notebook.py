@@ -58,6 +58,11 @@ def total(page: Page) -> Locator:
     return table(page).locator(".sw-sum")
 
 
+def to_weigh(page: Page) -> Locator:
+    """The panel that says what to weigh."""
+    return page.locator('.shakewell-panel:has(.sw-title:text-is("What to weigh"))')
+
+
 def test_a_percent_typed_is_followed_by_total_grams_and_picture(start: Page) -> None:
     expect(total(start)).to_have_text("100.00 %")
     expect(row_of(start, "Aqua")).to_contain_text("74.40")
@@ -68,7 +73,7 @@ def test_a_percent_typed_is_followed_by_total_grams_and_picture(start: Page) -> 
     expect(row_of(start, "Glycerin")).to_contain_text("16.25")  # g in the batch of 250 g
     expect(row_of(start, "Aqua")).to_contain_text("71.90")
     expect(total(start)).to_have_text("100.00 %")
-    weighing = start.locator(".shakewell-panel").filter(has_text="What to weigh").locator("table")
+    weighing = to_weigh(start).locator("table")
     expect(weighing).to_contain_text("16.25")
     assert_quiet(start)
 
@@ -122,7 +127,7 @@ def test_nonsense_stays_in_its_box_with_a_sentence_and_undo_takes_it_back(start:
     expect(amount(start, "Tocopherol")).to_have_value("a pinch")
     expect(table(start)).to_contain_text("'a pinch' is not an amount. Type a percent (3.5)")
     expect(start.locator(".sw-ratio").first).to_contain_text("cannot be moved to another ratio yet")
-    expect(start.locator(".shakewell-panel").filter(has_text="What to weigh")).to_contain_text("cannot be weighed yet")
+    expect(to_weigh(start)).to_contain_text("cannot be weighed yet")
 
     table(start).get_by_role("button", name="Undo").click()
     expect(amount(start, "Tocopherol")).to_have_value("0.3")

@@ -78,7 +78,13 @@ def test_everything_stays_inside_the_picture(oil: float) -> None:
 
 
 def test_a_missing_price_makes_it_at_least() -> None:
-    assert "at least EUR for 100 g" in texts(cost_picture(replace(ACROSS, missing=("Parfum",))))
+    svg = cost_picture(replace(ACROSS, missing=("Parfum",)), window=(10, 40))
+    said = texts(svg)
+    assert "at least EUR for 100 g" in said
+    assert "now 20.0 %: at least 1.16 EUR" in said
+    assert "every rule holds from 10.0 % (at least 0.68 EUR) to 40.0 % (at least 2.12 EUR)" in said
+    told = str(ET.fromstring(svg).get("aria-label"))
+    assert told.count("at least") == told.count("EUR") == 5
 
 
 def test_several_phases_of_one_layer_differ_and_long_names_are_cut() -> None:

@@ -171,6 +171,12 @@ def test_water_that_comes_with_a_stock_counts_as_water() -> None:
     assert len(findings(formula, "no preservative")) == 1
 
 
+@pytest.mark.parametrize("material", ["rose water", "Hamamelis Virginiana Leaf Water", "aloe juice"])
+def test_the_water_or_juice_of_a_plant_counts_as_water(material: str) -> None:
+    formula = Formula("T", (Phase("W", "water", (Line(material, "5"), Line("Propanediol", "95"))),))
+    assert len(findings(formula, "no preservative")) == 1
+
+
 def test_a_preservative_only_in_the_oil_layer() -> None:
     formula = two((Line("Aqua", "q.s."),), (Line("Squalane", "9"), Line("Butylparaben", "0.1")))
     (found,) = sentences(formula, "stands only in the oil layer")

@@ -260,6 +260,9 @@ def test_a_ph_that_cannot_be_is_refused(ph: float) -> None:
         ({"Aqua": "q.s.", "Alcohol": "20"}, {}, None, ""),
         ({}, {"Squalane": "100"}, None, "no water was written in it"),
         ({}, {"Squalane": "90"}, None, ""),
+        ({"Rosa Damascena Flower Water": "95", "Glycerin": "5"}, {}, None, ""),
+        ({"Aloe Barbadensis Leaf Juice": "5"}, {"Squalane": "95"}, None, ""),
+        ({}, {"Squalane": "99", "Something Nobody Knows": "1"}, None, ""),
         ({"Aqua": "q.s.", "Hydrogen Peroxide": "3"}, {}, None, "it holds an oxidiser"),
     ],
 )

@@ -119,6 +119,25 @@ def test_the_same_material_twice_is_paired_in_order() -> None:
     ]
 
 
+def test_of_the_same_material_twice_the_one_with_another_amount_is_what_went() -> None:
+    twice = water_and(("Glycerin", "5"), ("Glycerin", "3"))
+    changed = [line for line in differences(twice, water_and(("Glycerin", "3"))).changed if line.material == "Glycerin"]
+    assert [line.words for line in changed] == ["− removed: 5 % in Water layer"]
+    swapped = water_and(("Glycerin", "3"), ("Glycerin", "5"))
+    assert not differences(twice, swapped)
+
+
+def test_an_amount_of_nothing_that_cannot_be_read_any_more_is_told() -> None:
+    nothing = set_line(OLD, 0, 2, entry="0")
+    unread = set_line(OLD, 0, 2, entry="a pinch")
+    assert told(nothing, unread)["Urea"] == "▼ less: 0 % to an amount that cannot be read"
+    assert told(unread, nothing)["Urea"] == "▲ more: an amount that cannot be read to 0 %"
+
+
+def test_no_versions_are_no_rows() -> None:
+    assert line_rows([]) == ()
+
+
 def test_the_same_material_in_two_phases_that_change_places_moves_nowhere() -> None:
     both = add_lines(TWO, 1, 2, [Line("Glycerin", "1")])
     assert told(both, replace(both, phases=both.phases[::-1])) == {}
@@ -201,6 +220,32 @@ def test_findings_that_came_went_and_stayed() -> None:
     assert (found.gained, found.lost, found.stayed) == ((other,), (limit,), (range_after, limit))
     nothing = finding_changes([limit], [limit])
     assert (nothing.gained, nothing.lost) == ((), ())
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("0.4 % Polysorbate 20 is below its usual range.", "0.4 % Polysorbate 80 is below its usual range."),
+        ("CI 42090 is not in the library.", "CI 19140 is not in the library."),
+        ("PEG-40 and Aqua.", "PEG-60 and Aqua."),
+    ],
+)
+def test_a_number_in_a_name_is_no_figure(before: str, after: str) -> None:
+    found = finding_changes([Finding("note", before)], [Finding("note", after)])
+    assert (found.gained, found.lost, found.stayed) == ((Finding("note", after),), (Finding("note", before),), ())
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("Add 0.4 % Urea.", "Add 3 % Urea."),
+        ("Used at pH 6 to 7.5. You measured 4.", "Used at pH 6 to 7.5. You measured 5."),
+        ("0.4 % Polysorbate 20 is below 1 %.", "0.25 % Polysorbate 20 is below 1 %."),
+    ],
+)
+def test_a_figure_may_differ(before: str, after: str) -> None:
+    found = finding_changes([Finding("note", before)], [Finding("note", after)])
+    assert (found.gained, found.lost, found.stayed) == ((), (), (Finding("note", after),))
 
 
 def test_the_demo_and_the_version_before_it() -> None:

@@ -51,6 +51,7 @@ def test_a_typed_figure_is_not_lost_to_a_hair() -> None:
         ("much", EntryError, "much"),
         ("0 mL", RangeError, r"A net content of 0 g is not possible\. Give what one pack holds, such as 85 mL\."),
         ("-5 mL", RangeError, "is not possible"),
+        ("0.004 mL", RangeError, r"A net content of 0.00388 g is not possible"),
     ],
 )
 def test_what_is_no_content_is_told(typed: str, error: type[Exception], words: str) -> None:

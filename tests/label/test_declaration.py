@@ -218,6 +218,13 @@ def test_a_perfume_made_of_many_things_is_one_word() -> None:
     assert found.findings == ()
 
 
+@pytest.mark.parametrize("role", ["perfume", "Fragrance", "parfum"])
+def test_a_bought_perfume_is_one_word_by_its_role(role: str) -> None:
+    bought = Ingredient("Morning hedge", roles=(role,), phase="oil", own=True)
+    found = listed(product(("Aqua", "q.s."), ("Morning hedge", "0.5"), materials=(bought,)))
+    assert found.names == ("Aqua", "Parfum")
+
+
 def test_a_perfume_in_a_blend_is_found_there() -> None:
     base = Ingredient("Scented base (invented)", composition={"Glycerin": 90.0, "Parfum": 10.0}, own=True)
     formula = product(("Aqua", "q.s."), ("Scented base (invented)", "10"), materials=(base,))

@@ -107,6 +107,9 @@ def test_an_empty_label_of_the_united_states() -> None:
         ({"durability_months": 30}, "best_before"),
         ({"durability_months": 30, "period_after_opening": "12M"}, "best_before"),
         ({"durability_months": 30, "best_before": "2027-11"}, None),
+        ({"best_before": "29/02/2028"}, None),
+        ({"best_before": "29/02/2027"}, "best_before"),
+        ({"best_before": "2027-06-31"}, "best_before"),
         ({"best_before": "November 2027"}, None),
         ({"best_before": "soon"}, "best_before"),
         ({"durability_months": 30.5}, "period_after_opening"),
@@ -193,6 +196,7 @@ def test_only_what_has_a_water_and_an_oil_layer_is_shaken() -> None:
     [
         (("Hydrogen Peroxide", "3"), "eu", "Contains hydrogen peroxide."),
         (("Retinol", "0.1"), "eu", "Contains vitamin A."),
+        (("benzalkonium  chloride", "0.05"), "eu", "Avoid contact with the eyes."),
         (("Alcohol", "40"), "eu", "Flammable: keep away from heat, flames and sparks."),
         (("Alcohol", "40"), "us", "Flammable: keep away from heat, flames and sparks."),
     ],

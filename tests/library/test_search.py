@@ -96,12 +96,19 @@ def test_ones_own_are_found_apart() -> None:
     assert "your own" in search(library, Wish("plum", own=True))[0].why
 
 
+def test_a_number_is_never_taken_for_another_one() -> None:
+    assert [
+        hit.ingredient.inci for hit in search(LIBRARY, Wish("E171")) if "E171" not in hit.ingredient.other_names
+    ] == []
+    assert search(LIBRARY, Wish("polysorbat 20"))[0].ingredient.inci == "Polysorbate 20"
+
+
 def test_the_choices_offered_are_those_that_occur() -> None:
     assert roles_of(LIBRARY) == sorted({role for each in LIBRARY for role in each.roles})
     assert charges_of([MINE, Ingredient("X", charge="salt")]) == ["salt"]
     assert substances_of(LIBRARY.get("Undecane (and) Tridecane"))[1:] == ("Undecane", "Tridecane")
     assert usual_range(MINE) == ""
-    assert usual_range(Ingredient("X", usual_high=Figure(2, "own"))) == "2"
+    assert usual_range(Ingredient("X", usual_high=Figure(2, "own"))) == "at most 2"
 
 
 bound = st.none() | st.floats(-1e4, 1e4)

@@ -52,7 +52,7 @@ def test_a_list_with_faults_is_told_of_and_the_demo_list_stays() -> None:
 
 
 def test_the_printed_parts_add_to_the_printed_total(panel: CostPanel) -> None:
-    panel.waste.value, panel.labour.value = 3.3, 1.11
+    panel.waste.value, panel.labour.value = "3,3", "1.11"
     parts = [float(row[3]) for row in rows(panel.table)]
     made, _ = panel.costed()
     assert sum(parts) == pytest.approx(made.total_shown)
@@ -145,6 +145,100 @@ def test_saving_and_opening(panel: CostPanel) -> None:
     panel.file.value = " "
     panel.save_button.click()
     assert "Give the price list a file name" in words(panel.message)
+
+
+def set_price(panel: CostPanel, name: str, pack: str, price: str) -> None:
+    panel.form.name.value, panel.form.pack.value, panel.form.price.value = name, pack, price
+    panel.form.put.click()
+
+
+def test_another_list_is_never_written_over_hers() -> None:
+    hers = "material;amount;unit;price\nUrea;1;box;2 EUR\n"
+    Path("prices.csv").write_text(hers, encoding="utf-8")
+    panel = CostPanel(Bench(demo()))
+    panel.save_button.click()
+    said = "prices.csv is there already and holds another list. Open it first, or save this one under another name."
+    assert said in words(panel.message)
+    assert Path("prices.csv").read_text(encoding="utf-8") == hers
+
+
+def test_a_list_that_was_only_looked_at_is_not_written_over_the_one_that_was_open() -> None:
+    save_prices(OWN, "prices.csv")
+    panel = CostPanel(Bench(demo()))
+    for button in (panel.demo, panel.empty):
+        button.click()
+        set_price(panel, "Aqua", "5 L", "2 EUR")
+        panel.save_button.click()
+        assert "prices.csv is there already and holds another list." in words(panel.message)
+        assert len(read_prices("prices.csv").prices) == 2
+    panel.file.value = "new"
+    panel.save_button.click()
+    assert "Saved to new.csv" in words(panel.message)
+    set_price(panel, "Urea", "1 kg", "3")
+    panel.save_button.click()
+    assert len(read_prices("new.csv").prices) == 2
+
+
+def test_a_list_that_was_opened_or_saved_is_saved_again_unless_it_changed_on_disk() -> None:
+    save_prices(OWN, "prices.csv")
+    bench = Bench(demo())
+    panel = CostPanel(bench)
+    set_price(panel, "Urea", "1 kg", "3")
+    panel.save_button.click()
+    assert len(read_prices("prices.csv").prices) == 3
+    panel = CostPanel(bench)  # the cell was run again
+    set_price(panel, "Betaine", "1 kg", "3")
+    panel.save_button.click()
+    assert len(read_prices("prices.csv").prices) == 4
+    save_prices(OWN, "prices.csv")  # in a spreadsheet
+    panel.save_button.click()
+    assert "holds another list" in words(panel.message)
+    assert len(read_prices("prices.csv").prices) == 2
+
+
+def test_a_list_that_is_not_saved_says_so_and_undo_brings_it_back(panel: CostPanel) -> None:
+    assert panel.undo.disabled
+    panel.empty.click()
+    set_price(panel, "Aqua", "5 L", "2 EUR")
+    assert "A list of your own: 1 price of materials and 0 of packaging, in EUR. Not saved yet." in words(panel.which)
+    mine = panel.bench.prices
+    panel.demo.click()
+    assert "The list before was not saved: Undo brings it back." in words(panel.message)
+    panel.undo.click()
+    assert panel.bench.prices == mine
+    panel.save_button.click()
+    assert "prices.csv: 1 price of materials and 0 of packaging, in EUR." in words(panel.which)
+    assert "Not saved yet" not in words(panel.which)
+    for _ in range(2):
+        panel.undo.click()
+    assert panel.bench.prices == demo_prices()
+    assert panel.undo.disabled
+
+
+def test_waste_and_labour_are_read_with_either_mark_and_say_what_is_wrong(panel: CostPanel) -> None:
+    panel.labour.value = "12,5"
+    assert panel.costed()[0].labour == 12.5
+    panel.labour.value = "12.50 €"
+    assert panel.costed()[0].labour == 12.5
+    panel.waste.value, panel.labour.value = "5 %", ""
+    made, _ = panel.costed()
+    assert (made.waste_percent, made.labour) == (5.0, 0.0)
+    for box, text, said in (
+        (panel.labour, "12 GBP", "Labour is in GBP, and this list is in EUR. Turn it into EUR."),
+        (panel.labour, "an hour", "Labour: 'an hour' is not a number."),
+        (panel.waste, "some", "Waste: 'some' is not a number."),
+        (panel.waste, "100", "Waste must be from 0 to less than 100 %"),
+    ):
+        before, box.value = box.value, text
+        assert said in words(panel.answer)
+        box.value = before
+    assert "The batch costs" in words(panel.answer)
+
+
+def test_each_fault_of_a_list_stands_on_a_line_of_its_own(panel: CostPanel) -> None:
+    upload(panel, "bad.csv", b"material;amount;unit;price\nAqua;1;box;1 EUR\nUrea;1;kg;3,1O\n")
+    assert panel.message.value.count("<br>- row") == 2
+    assert "row 3, column price: '3,1O' is not a price: it holds the letter O in place of a 0." in words(panel.message)
 
 
 def upload(panel: CostPanel, name: str, content: bytes) -> None:

@@ -10,6 +10,7 @@ import pytest
 from kit.demos import demo
 from kit.formula.model import Formula, Line
 from kit.label.label_text import BLANK
+from kit.library.ingredient import Ingredient
 from kit.widgets.bench import Bench
 from kit.widgets.label_panel import LabelPanel
 from tests.widgets.hands import HOSTILE, is_hidden, one_phase, rows, two_layers, typed, words
@@ -84,6 +85,67 @@ def test_the_united_states_ask_for_other_things(panel: LabelPanel) -> None:
     assert "Still missing for the United States" in words(panel.missing)
     assert "MoCRA, remembered as section 609(a) (from memory)" in words(panel.missing)
     assert panel.file_name.placeholder == "shake_label_us.txt"
+
+
+def test_whose_rules_count_is_one_choice_for_the_whole_bench(panel: LabelPanel) -> None:
+    panel.bench.jurisdiction = "us"
+    assert panel.place.value == "us"
+    assert "Ingredients: Water" in shown(panel)
+    panel.place.value = "eu"
+    assert panel.bench.jurisdiction == "eu"
+    assert "Ingredients: Aqua" in shown(panel)
+    panel.bench.jurisdiction = "us"
+    assert LabelPanel(panel.bench).place.value == "us"
+
+
+def test_what_was_saved_is_not_claimed_of_a_changed_label(panel: LabelPanel) -> None:
+    panel.save_label.click()
+    panel.form.batch_code.value = "TL-08"
+    assert panel.message.value == ""
+    panel.save_label.click()
+    assert "Saved as" in words(panel.message)
+    panel.bench.jurisdiction = "us"
+    assert panel.message.value == ""
+
+
+def test_what_was_typed_is_there_again_next_time(panel: LabelPanel, folder: Path) -> None:
+    form = panel.form
+    form.function.value, form.person.value, form.warnings.value = "Body oil", "A. N. Maker (invented)", "One.\nTwo."
+    form.habits.value, form.imported.value = False, True
+    panel.save_label.click()
+    assert words(panel.message).endswith("What you typed is kept in shake_label.csv for the next time.")
+    again = LabelPanel(Bench(panel.bench.formula))
+    assert again.form.typed() == form.typed()
+    assert shown(again) == shown(panel)
+    (folder / "shake_label.csv").write_text("what?", encoding="utf-8")
+    spoilt = LabelPanel(Bench(panel.bench.formula))
+    assert "the first row must hold the column names: particular, text." in words(spoilt.read_message)
+    assert spoilt.form.typed() == {}
+
+
+def test_the_particulars_of_one_product_are_never_those_of_another(panel: LabelPanel) -> None:
+    form, shake = panel.form, panel.bench.formula
+    form.product_name.value, form.batch_code.value, form.person.value = "Shore", "TL-07", "A. N. Maker (invented)"
+    panel.bench.change(replace(shake, title="Shake it"))
+    assert form.batch_code.value == "TL-07"  # the same product under a new title
+    panel.bench.change(one_phase(("Aqua", "q.s."), ("Glycerin", "3")))
+    assert form.typed() == {"responsible_person": "A. N. Maker (invented)"}
+    assert shown(panel).startswith("Toner\n")
+    form.batch_code.value = "TO-01"
+    panel.bench.undo()
+    assert (form.product_name.value, form.batch_code.value) == ("Shore", "TL-07")
+    panel.bench.redo()
+    assert form.batch_code.value == "TO-01"
+
+
+def test_a_perfume_without_a_certificate_shows_what_it_is_made_of(panel: LabelPanel) -> None:
+    scent = Ingredient("Hedge", roles=("perfume",), phase="oil", composition={"Linalool": 20.0, "Squalane": 80.0})
+    lines = ("Aqua", "q.s."), ("Hedge", "0.5")
+    panel.bench.change(one_phase(*lines, materials=(scent,)))
+    assert rows(panel.allergens.table) == [
+        ["Hedge", "Linalool 20; Squalane 80", "none yet: what it is made of in the library"]
+    ]
+    assert "Parfum, Linalool" in shown(panel)
 
 
 def test_the_small_ones_stand_as_chosen(panel: LabelPanel) -> None:

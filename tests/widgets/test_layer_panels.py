@@ -113,6 +113,36 @@ def test_pinned_variants_stand_side_by_side_and_are_exported(tmp_path: Path, mon
     assert table.loc[table["line"] == "Coco-Caprylate", "dry skin"].item() == pytest.approx(16.067)
 
 
+def test_what_a_pin_takes_the_place_of_is_said_and_one_must_be_chosen() -> None:
+    panel = FamilyPanel(Bench())
+    for name in ("dry skin", "Dry Skin", "summer"):
+        panel.name.value = name
+        panel.pin.click()
+        if name == "Dry Skin":
+            said = "Pinned Dry Skin in place of the variant dry skin as it was; undo brings that back."
+            assert said in panel.message.value
+    for button in (panel.take, panel.drop):
+        button.click()
+        assert "✕ Choose one variant in the list first; 2 of them chosen now." in panel.message.value
+    panel.shown.value = ()
+    panel.drop.click()
+    assert "none of them chosen now" in panel.message.value
+
+
+def test_no_digit_of_an_exported_family_is_one_of_the_computers(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    bench = Bench()
+    panel = FamilyPanel(bench)
+    panel.name.value = "now"
+    panel.pin.click()
+    panel.export.click()
+    text = next(tmp_path.glob("family_*.csv")).read_text(encoding="utf-8")
+    cells = [cell for row in text.splitlines()[1:] for cell in row.rsplit(",", 2)[1:]]
+    assert max(len(cell) for cell in cells) <= 11
+
+
 def test_a_variant_is_taken_in_hand_and_taken_out_and_undone() -> None:
     bench = Bench()
     panel = FamilyPanel(bench)

@@ -127,6 +127,27 @@ def test_it_is_added_before_an_empty_last_line_and_may_lack_an_amount(panel: Lib
     assert "give it an amount in the table" in words(panel.message)
 
 
+@pytest.mark.parametrize(("typed", "said"), [("1,4 %", "at 1,4 %."), ("800 ppm", "at 800 ppm."), ("1.4", "at 1.4 %.")])
+def test_an_amount_with_its_unit_is_said_once(panel: LibraryPanel, typed: str, said: str) -> None:
+    panel.filters.words.value, panel.into.value, panel.amount.value = "squalane", 1, typed
+    panel.add.click()
+    assert f"Squalane now stands in Oil layer {said} Undo" in words(panel.message)
+
+
+def test_an_amount_that_cannot_be_read_adds_nothing(panel: LibraryPanel) -> None:
+    before = panel.bench.formula
+    panel.amount.value = "a pinch"
+    panel.add.click()
+    assert "'a pinch' is not an amount. Type a percent (3.5)" in words(panel.message)
+    assert (panel.bench.formula, panel.amount.value) == (before, "a pinch")
+
+
+def test_a_range_turned_round_is_said(panel: LibraryPanel) -> None:
+    low, high = panel.filters.between["density"]
+    low.value, high.value = "0,95", "0.9"
+    assert "density, g/mL: from 0,95 to 0.9 holds nothing. Swap the two." in words(panel.found)
+
+
 def test_a_formula_without_phases_takes_nothing(tmp_path: Path) -> None:
     panel = LibraryPanel(Bench(Formula("Empty")))
     panel.add.click()
@@ -192,14 +213,32 @@ def test_every_fault_of_the_form_is_told_at_once_and_nothing_is_written(panel: L
     filled(panel, inci="", density_g_ml="heavy", composition="Squalane", price="5").save.click()
     said = words(panel.form_message)
     for text in (
-        "column inci: the name is missing",
-        "'heavy' is not a number",
-        "'Squalane' is not a name and a percent",
-        "A price needs its currency",
+        "INCI name: the name is missing",
+        "Density, g/mL: 'heavy' is not a number",
+        "Made of: 'Squalane' is not a name and a percent",
+        "Your pack: A price needs its currency",
     ):
         assert text in said
     assert not Path(OWN_FILE).exists()
     assert panel.form.boxes["density_g_ml"].value == "heavy"
+
+
+def test_a_price_and_a_pack_are_read_as_the_cost_panel_reads_them(panel: LibraryPanel) -> None:
+    filled(panel, inci="Morning hedge", price="14,50 €", pack_amount="50 ml", density_g_ml="0,97").save.click()
+    (kept,) = read_own(Path(OWN_FILE))
+    assert kept.purchase == Purchase(14.5, "EUR", 50.0, "mL")
+    filled(panel, price="a lot", pack_amount="1", pack_unit="KG").save.click()
+    assert "Price of the pack: 'a lot' is not a number" in words(panel.form_message)
+    filled(panel, price="9", currency="gbp").save.click()
+    assert read_own(Path(OWN_FILE))[0].purchase == Purchase(9.0, "GBP", 1.0, "kg")
+
+
+def test_what_was_saved_is_shown_and_the_file_before_is_named_only_where_there_was_one(panel: LibraryPanel) -> None:
+    filled(panel, **PLUM).save.click()
+    assert words(panel.card).startswith("Prunus Domestica Seed Oil")
+    assert "as it was before" not in words(panel.form_message)
+    panel.save.click()
+    assert "The file as it was before is kept beside it." in words(panel.form_message)
 
 
 def test_taking_out_what_is_ones_own(panel: LibraryPanel) -> None:

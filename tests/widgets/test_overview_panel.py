@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from kit.errors import KitError, StoreError
 from kit.stability.demo import demo_study, write_demo_log
 from kit.stability.grade_summary import grade_summary
 from kit.stability.overview import overview
@@ -36,6 +37,33 @@ def test_the_page_is_that_of_the_calculation(panel: OverviewPanel) -> None:
     assert panel.to_look_at.value.count("<li>") == len(found.to_look_at())
     assert "missed" in words(panel.pulls)
     assert [label for label, _ in panel.studies.options] == [f"{panel.study.title}, started 2026-01-12"]
+
+
+def test_a_study_of_ones_own_does_not_hide_the_one_that_was_asked_for(panel: OverviewPanel) -> None:
+    with StabilityLog.open(FILE) as log:
+        newest = log.start_study("Mine", "freeze-thaw", ["A"], TODAY).id
+    assert OverviewPanel(FILE, today=lambda: TODAY).studies.value == newest
+    assert OverviewPanel(FILE, today=lambda: TODAY, study=1).studies.value == 1
+    with pytest.raises(KitError, match="There is no study 9"):
+        OverviewPanel(FILE, study=9)
+
+
+def test_a_log_that_cannot_be_read_just_now_is_told_and_the_page_stays(
+    panel: OverviewPanel, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = panel.table.value
+
+    def away() -> None:
+        msg = "The shared log cannot be reached."
+        raise StoreError(msg)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(panel.logbook, "studies", away)
+        panel.again.click()
+    assert words(panel.message) == "✕ The shared log cannot be reached."
+    assert panel.table.value == page
+    panel.again.click()
+    assert panel.message.value == ""
 
 
 def test_the_attribute_chosen_is_drawn_in_every_condition(panel: OverviewPanel) -> None:

@@ -138,7 +138,57 @@ def test_a_place_of_ones_own_can_be_added(change: StabilityPanel) -> None:
     assert "There is a place called 'Bathroom shelf' already" in words(form.message)
     form.own_label.value, form.own_coldest.value = "Cellar", "cold"
     form.own_add.click()
-    assert "'cold' is not a number" in words(form.message)
+    assert "from [°C]: 'cold' is not a number" in words(form.message)
+    form.own_label.value = " "
+    form.own_add.click()
+    assert words(form.message) == "✕ Another place: write its name, and between which temperatures it lies."
+    form.attribute.value = "ph"
+    form.limits["upper"].value = "six"
+    form.set_limits.click()
+    assert words(form.message).startswith("✕ At most: 'six' is not a number.")
+
+
+def test_a_thing_of_ones_own_can_be_looked_at(change: StabilityPanel) -> None:
+    form = change.start.change
+    form.thing_add.click()
+    assert words(form.message) == "✕ Another thing: write what is to be looked at, such as 'Foam height'."
+    form.thing_label.value = "ph"
+    form.thing_add.click()
+    assert "'ph' is among the things to look at already" in words(form.message)
+    form.thing_label.value, form.thing_unit.value = "Foam height", "mm"
+    form.thing_add.click()
+    assert words(form.message) == "✓ Added Foam height [mm]. Its limits can be set below."
+    form.attribute.value, form.limits["lower"].value = "foam_height", "12,5"
+    form.set_limits.click()
+    for label, kind in (("Clarity", "grade"), ("Pump <b> works", "yes/no"), ("Smell in words", "text")):
+        form.thing_label.value, form.thing_kind.value = label, kind
+        form.thing_add.click()
+    change.start.title.value, change.start.batches.value = "Own", "X-1"
+    change.start.start.click()
+    assert change.study is not None
+    foam, clarity, pump, smell = change.study.plan.attributes[-4:]
+    assert (foam.title, foam.kind, foam.lower, foam.unit) == ("Foam height [mm]", "number", 12.5, "mm")
+    assert (clarity.title, pump.kind, pump.key, smell.kind) == ("Clarity [grade 0-4]", "yes/no", "pump_b_works", "text")
+    bottle = change.form.choice.one_bottle
+    assert bottle is not None
+    change.form.rows.type(change.form.key(bottle, "foam_height"), "11")
+    said = change.form.rows.said[change.form.key(bottle, "foam_height")]["findings"][0]["sentence"]
+    assert said.startswith("Foam height is 11 mm: below its limit, 12.5 mm.")
+
+
+def test_a_place_may_have_any_name_and_its_light(change: StabilityPanel) -> None:
+    form = change.start.change
+    form.own_label.value, form.own_coldest.value, form.own_warmest.value = "Shelf 1/2 <b>", "18", "28"
+    form.own_light.value = "daylight"
+    form.own_add.click()
+    change.start.title.value, change.start.batches.value = "Own", "X/1"
+    change.start.start.click()
+    assert change.study is not None
+    place = change.study.plan.condition("Shelf 1/2 <b>")
+    assert (place.key, place.light) == ("shelf_1_2_b", "daylight")
+    change.form.choice.bottle.value = ("X/1", place.key)
+    change.files.sheet.click()
+    assert words(change.files.message) == "✓ Wrote own_start_x_1_shelf_1_2_b_record.html beside this notebook."
 
 
 @pytest.mark.parametrize(
@@ -147,6 +197,7 @@ def test_a_place_of_ones_own_can_be_added(change: StabilityPanel) -> None:
         ("0, soon", "Days of the pulls: 'soon' is not a number of days. Write them as 0, 7, 14, 28."),
         ("", "Days of the pulls: '' is not a number of days."),
         ("0, 1.5", "'1.5' is not a number of days"),
+        ("7, 14", "Days of the pulls: there is no 0. Changes are counted from the readings at the start, on day 0."),
     ],
 )
 def test_days_that_cannot_be_read_are_told_and_nothing_starts(change: StabilityPanel, days: str, sentence: str) -> None:
@@ -346,6 +397,20 @@ def test_old_notes_are_mapped_looked_at_and_recorded(panel: StabilityPanel) -> N
     assert [(one["line"], one["column"], one["text"]) for one in refused] == [("3", "Lot", "TL-09")]
     assert is_hidden(form.work)
     assert "partly done" in words(panel.due)
+
+
+def test_a_table_with_the_same_columns_is_mapped_as_the_last_one_was(panel: StabilityPanel) -> None:
+    form = panel.import_form
+    strange = b"Lot;Storage;Date;x1\nTL-01;fridge;9.3.2026;5,3\n"
+    give(form.upload, "notes.csv", strange)
+    form.columns["ph"].value, form.days.value = 3, True
+    form.record.click()
+    give(form.upload, "more.csv", strange.replace(b"TL-01", b"TL-02"))
+    assert (form.columns["ph"].value, form.days.value) == (3, True)
+    form.record.click()
+    assert [(o.batch, o.value) for o in panel.logbook.current(1)] == [("TL-01", "5,3"), ("TL-02", "5,3")]
+    give(form.upload, "other.csv", strange.replace(b"x1", b"x2"))
+    assert (form.columns["ph"].value, form.days.value) == ("", "column")
 
 
 def test_a_wrong_guess_is_put_right_by_hand(panel: StabilityPanel) -> None:

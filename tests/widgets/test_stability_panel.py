@@ -86,7 +86,7 @@ def current_values(panel: StabilityPanel) -> dict[str, str]:
 def test_an_empty_log_offers_only_to_start_a_study() -> None:
     panel = open_panel()
     assert is_hidden(panel.work)
-    assert is_hidden(panel.studies)
+    assert is_hidden(panel.chooser)
     assert panel.start_box.selected_index == 0
     assert panel.start.title.value == "Shake"
     assert "Kept in: Cupboard" in words(panel.start.about)
@@ -106,6 +106,7 @@ def test_a_started_study_is_shown_and_told_where_it_can_be_seen(panel: Stability
     ("title", "batches", "sentence"),
     [
         ("Shake", " , ", "Shake: a study needs at least one batch. Write the batch number from the bottle."),
+        ("Shake", "TL-01; TL-01", "TL-01"),
         (" ", "TL-01", "A study needs a title, such as 'Body shake, autumn'."),
         ("Shake", "TL-01, TL-01", "TL-01"),
     ],
@@ -116,6 +117,26 @@ def test_a_study_that_cannot_start_is_told_and_stays_typed(title: str, batches: 
     assert sentence in words(panel.start.message)
     assert (panel.start.title.value, panel.start.batches.value) == (title, batches)
     assert panel.logbook.studies() == []
+
+
+def test_what_a_study_begins_with_is_said_before_it_starts() -> None:
+    panel = open_panel()
+    assert panel.start.counted.value == ""
+    panel.start.batches.value = "TL-01; TL-02"
+    assert words(panel.start.counted) == "2 batches (TL-01, TL-02) in 4 places: 8 bottles to fill."
+    panel.start.started_on.value = DAY + timedelta(days=3)
+    assert words(panel.start.counted).endswith("The first pull lies ahead, on 2026-03-12.")
+    panel.start.started_on.value = None
+    panel.start.title.value = "Shake"
+    panel.start.start.click()
+    assert words(panel.start.message) == "✕ Choose the day on which the study started."
+    panel.start.started_on.value = DAY
+    panel.start.start.click()
+    assert panel.study is not None
+    assert panel.study.batches == ("TL-01", "TL-02")
+    assert "Started Shake" in words(panel.message)
+    read(panel, ph="5")
+    assert panel.message.value == ""
 
 
 def test_another_plan_tells_what_it_looks_at(panel: StabilityPanel) -> None:
@@ -255,6 +276,44 @@ def test_what_is_half_typed_for_one_study_does_not_turn_up_in_another(panel: Sta
     assert typed(panel, "ph") == "5"
 
 
+def test_what_somebody_else_saved_is_seen_when_the_log_is_read_again(panel: StabilityPanel) -> None:
+    write(panel, ph="5")
+    start(open_panel(), "B-1", "Of somebody else")
+    with StabilityLog.open(FILE) as other:
+        other.record(1, "TL-01", "cupboard", "start", "odour", "1", DAY)
+    assert "odour" in shown(panel)
+    panel.again.click()
+    assert [label for label, _ in panel.studies.options] == [
+        "Of somebody else, started 2026-03-09", "Shake, spring, started 2026-03-09",
+    ]  # fmt: skip
+    assert panel.studies.value == 1
+    assert "odour" not in shown(panel)
+    assert typed(panel, "ph") == "5"
+
+
+def test_a_log_that_cannot_be_read_just_now_is_told_and_what_was_typed_stays(
+    panel: StabilityPanel, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    second = start(open_panel(), "B-1", "Second").studies.value
+    panel.again.click()
+    write(panel, ph="5")
+
+    def away(*_place: object, **_more: object) -> None:
+        msg = "The shared log cannot be reached."
+        raise StoreError(msg)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(panel.logbook, "current", away)
+        panel.again.click()
+        assert words(panel.message) == "✕ The shared log cannot be reached."
+        panel.studies.value = second
+        assert words(panel.message) == "✕ The shared log cannot be reached."
+        panel.studies.value = 1
+        read(panel)
+        assert words(panel.form.message).startswith("✓ Saved for TL-01")
+    assert current_values(panel) == {"ph": "5"}
+
+
 def test_nothing_typed_is_nothing_saved(panel: StabilityPanel) -> None:
     panel.form.note.value = "looked only"
     panel.form.rows.save()
@@ -292,9 +351,74 @@ def test_a_day_that_is_odd_is_said(panel: StabilityPanel) -> None:
     panel.form.observed_on.value = DAY + timedelta(days=400)
     assert "2027-04-13 has not come yet. Check the year and the month." in words(panel.form.date_findings)
     panel.form.observed_on.value = None
-    assert panel.form.date_findings.value == ""
-    read(panel, ph="5")
-    assert panel.logbook.current(1)[0].observed_on == DAY
+    assert words(panel.form.date_findings) == "✕ Choose the day on which it was seen."
+
+
+@pytest.mark.parametrize(
+    ("day", "sentence"),
+    [
+        (DAY + timedelta(days=1), "2026-03-10 has not come yet. Check the day on which it was seen."),
+        (None, "Choose the day on which it was seen."),
+    ],
+)
+def test_no_reading_is_saved_of_a_day_that_has_not_come_or_of_none(
+    panel: StabilityPanel, day: date | None, sentence: str
+) -> None:
+    panel.form.observed_on.value, panel.form.note.value = day, "as I saw it"
+    read(panel, ph="5,1")
+    assert words(panel.form.message) == f"✕ Nothing was saved. {sentence}"
+    assert (typed(panel, "ph"), panel.form.note.value) == ("5,1", "as I saw it")
+    panel.form.missed.click()
+    assert words(panel.form.message) == f"✕ Nothing was saved. {sentence}"
+    assert panel.logbook.current(1) == []
+    panel.form.observed_on.value = DAY
+    panel.form.rows.save()
+    assert current_values(panel) == {"ph": "5,1"}
+
+
+def test_a_panel_that_stays_open_over_night_records_the_new_day() -> None:
+    now = [DAY]
+    panel = start(StabilityPanel(FILE, today=lambda: now[0]))
+    now[0] = DAY + timedelta(days=1)
+    read(panel, ph="5,1")
+    assert words(panel.form.message).endswith("A new day has begun: seen on 2026-03-10.")
+    assert panel.logbook.current(1)[0].observed_on == now[0]
+    panel.form.observed_on.value = DAY  # by hand: yesterday it is
+    read(panel, odour="0")
+    now[0] = DAY + timedelta(days=2)
+    read(panel, mass="104,2")
+    assert {o.attribute: o.observed_on for o in panel.logbook.current(1)} == {
+        "ph": DAY + timedelta(days=1), "odour": DAY, "mass": DAY,
+    }  # fmt: skip
+
+
+def test_what_the_browser_sends_late_is_not_taken_for_readings_of_the_next_pull(panel: StabilityPanel) -> None:
+    """The last keys may arrive after the wish to save, when the rows of another pull are on show already."""
+    write(panel, appearance="1", odour="1", ph="5,1")
+    as_seen_by_the_browser = dict(panel.form.rows.texts)
+    panel.form.rows.save()
+    choose(panel, "TL-01", "cupboard", "1 day")
+    panel.form.rows.texts = as_seen_by_the_browser
+    assert [typed(panel, name) for name in shown(panel)] == [""] * len(shown(panel))
+    panel.form.rows.save()
+    assert {o.time_point for o in panel.logbook.current(1)} == {"start"}
+
+
+def test_a_pull_of_the_past_is_gone_through_bottle_by_bottle() -> None:
+    late = start(open_panel(), "TL-01")
+    late = open_panel(DAY + timedelta(days=2))  # the start now counts as missed, and "1 day" is overdue
+    late.form.observed_on.value = DAY
+    seen = []
+    choose(late, "TL-01", "cupboard")
+    for _ in range(4):
+        seen.append((late.form.choice.label, *(late.form.choice.one_bottle or ())))
+        needed = [one for one in plans()["home-twelve-weeks"].attributes if not one.optional]
+        read(late, **{one.key: "no" if one.kind == "yes/no" else "5" if one.key == "ph" else "1" for one in needed})
+        offered = {value: label for label, value in late.form.choice.pull.options}
+        if len(seen) < 4:
+            assert offered["start"].endswith(f"{len(seen)} of 4 bottles read")
+    assert seen == [("start", "TL-01", place) for place in ("cupboard", "fridge", "warm_box", "window")]
+    assert (late.form.choice.label, late.form.choice.one_bottle) == ("1 day", ("TL-01", "cupboard"))
 
 
 def test_a_late_reading_says_so_with_its_reason(panel: StabilityPanel) -> None:
@@ -433,6 +557,33 @@ def test_a_correction_that_does_not_do_is_told_and_stays_typed(
     assert [o.value for o in panel.logbook.observations(1)] == ["1,5"]
 
 
+def test_a_wrong_day_is_corrected_like_a_wrong_value(panel: StabilityPanel) -> None:
+    read(panel, ph="5,1")
+    form = panel.correction
+    assert form.observed_on.value == DAY
+    form.observed_on.value, form.reason.value = DAY + timedelta(days=1), "wrong day"
+    form.save.click()
+    assert "Choose the day on which it was seen; it cannot be one that has not come yet." in words(form.message)
+    form.observed_on.value = DAY - timedelta(days=1)
+    form.save.click()
+    assert words(form.message) == "✓ Saved. The old value stays in the history."
+    (now,) = panel.logbook.current(1)
+    assert (now.value, now.observed_on, now.reason) == ("5,1", DAY - timedelta(days=1), "wrong day")
+    form.reason.value = "nothing new"
+    form.save.click()
+    assert words(form.message).startswith("✕")
+    assert len(panel.logbook.history(now.id)) == 2
+
+
+def test_what_was_just_saved_is_offered_for_correction_unless_one_is_being_written(panel: StabilityPanel) -> None:
+    read(panel, ph="5,1")
+    read(panel, odour="0")
+    assert panel.correction.reading.label.startswith("Odour")
+    panel.correction.value_box.value = "1"
+    read(panel, mass="104")
+    assert panel.correction.reading.label.startswith("Odour")
+
+
 def test_without_a_reading_there_is_nothing_to_correct(panel: StabilityPanel) -> None:
     panel.correction.save.click()
     assert "There is no reading to correct yet." in words(panel.correction.message)
@@ -527,9 +678,9 @@ def test_a_file_that_is_no_log_is_told_and_left_as_it_is() -> None:
 
 def test_hostile_text_is_escaped_everywhere() -> None:
     panel = start(open_panel(title=HOSTILE), HOSTILE, HOSTILE)
+    assert HOSTILE in words(panel.message)
     panel.form.observer.value = panel.form.note.value = HOSTILE
     read(panel, ph="5,1", colour_note=HOSTILE, odour=HOSTILE)
-    assert HOSTILE in words(panel.message)
     assert HOSTILE in words(panel.form.message)
     panel.correction.value_box.value, panel.correction.reason.value = HOSTILE, HOSTILE
     panel.correction.save.click()

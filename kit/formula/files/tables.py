@@ -7,11 +7,12 @@ import io
 import re
 from typing import TYPE_CHECKING, Any
 
+from kit.csv_files import as_csv
 from kit.errors import Fault, FileFaultsError
 from kit.formula.files.reading import Reader
 from kit.formula.files.record import Record, to_record
 from kit.saving import save_bytes, save_text
-from kit.spreadsheet_text import guarded, unguarded
+from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -36,14 +37,7 @@ _WRITTEN_AS_NUMBER = re.compile("_x([0-9A-Fa-f]{4})_")
 
 def save_csv(formula: Formula, path: Path) -> None:
     """Write the lines of a formula as CSV."""
-    text = io.StringIO()
-    plain = csv.writer(text, lineterminator="\n")
-    quoted = csv.writer(text, lineterminator="\n", quoting=csv.QUOTE_ALL)
-    plain.writerow(COLUMNS)
-    for row in _line_rows(formula):
-        cells = [guarded(cell) for cell in row]
-        (quoted if any("\r" in cell for cell in cells) else plain).writerow(cells)
-    save_text(path, text.getvalue())
+    save_text(path, as_csv([COLUMNS, *_line_rows(formula)]))
 
 
 def read_csv(path: Path) -> Formula:

@@ -1,0 +1,30 @@
+"""A box for a number in a real browser: a decimal comma is never dropped, which would make 12,5 into 125."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+
+@pytest.mark.parametrize("typed", ["2,5", "2.5"])
+def test_a_comma_is_a_decimal_mark(page: Page, lab: Lab, typed: str) -> None:
+    lab.close_notebooks()
+    name = lab.write_notebook(
+        "decimal_comma.ipynb", "import kit\nbench = kit.open_bench()\nkit.WeighingPanel(bench)", "bench.tolerance"
+    )
+    open_notebook(page, lab, name)
+    run_all(page)
+    box = page.locator(".shakewell-panel input[type=number]").first
+    box.click()
+    page.keyboard.press("Control+a")
+    page.keyboard.type(typed)
+    page.keyboard.press("Tab")
+    expect(box).to_have_value("2.5")
+    assert_quiet(page)
