@@ -35,7 +35,18 @@ def parser(prog: str) -> argparse.ArgumentParser:
     )
     add_formula(made)
     made.add_argument("--content", default="", metavar="AMOUNT", help='what one pack holds, such as "85 mL" or "80 g"')
-    made.add_argument("--allergens", type=Path, metavar="CSV", help="what certificates say about allergens in scents")
+    made.add_argument(
+        "--particulars",
+        type=Path,
+        metavar="CSV",
+        help="what the label panel kept (default: the formula's ..._label.csv, where there is one here)",
+    )
+    made.add_argument(
+        "--allergens",
+        type=Path,
+        metavar="CSV",
+        help="what certificates say about allergens in scents (default: allergen_statements.csv, where there is one)",
+    )
     typed = made.add_argument_group("printed on the label")
     for name, words in TYPED.items():
         typed.add_argument(f"--{name.replace('_', '-')}", default="", metavar="TEXT", help=words)
@@ -46,11 +57,15 @@ def parser(prog: str) -> argparse.ArgumentParser:
 def run(options: argparse.Namespace) -> int:
     """Write the label text."""
     from kit.label.declaration import Choices
-    from kit.label.label_text import LabelDetails
+    from kit.label.particulars import label_details, particulars_file, read_particulars
     from kit.label.statements import read_statements
 
     desk = desk_of(options)
-    details = LabelDetails(**{name: getattr(options, name) for name in TYPED})
-    choices = Choices(statements=read_statements(options.allergens)) if options.allergens else None
-    paper = desk.label_text(details, content=options.content, choices=choices)
+    kept = options.particulars or particulars_file(desk.formula.title)
+    said = read_particulars(kept) if options.particulars or kept.exists() else {}
+    said |= {name: getattr(options, name) for name in ("content", *TYPED) if getattr(options, name)}
+    certificates = options.allergens or Path("allergen_statements.csv")
+    known = options.allergens or certificates.exists()
+    choices = Choices(statements=read_statements(certificates)) if known else None
+    paper = desk.label_text(label_details(said), content=said.get("content", ""), choices=choices)
     return hand_out(paper, options, desk.formula.title, options.jurisdiction)

@@ -2,27 +2,61 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kit.csv_files import as_csv, read_file, rows_of
 from kit.errors import Fault, FileFaultsError
-from kit.saving import save_text
+from kit.label.durability import read_months
+from kit.label.label_text import LabelDetails
+from kit.saving import file_stem, save_text
 from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-    from pathlib import Path
+    from collections.abc import Mapping
 
 COLUMNS = ("particular", "text")
+#: What a label has besides what is computed: what one pack holds, and the fields of LabelDetails.
+PARTICULARS = ("content", *(field.name for field in fields(LabelDetails)))
+_TICKS = ("imported", "habits")
 
 
-def read_particulars(path: Path, known: Iterable[str]) -> dict[str, str]:
+def particulars_file(title: str) -> Path:
+    """The file in which the particulars of a product are kept.
+
+    Examples
+    --------
+    >>> str(particulars_file("After-swim body shake"))
+    'after_swim_body_shake_label.csv'
+    """
+    return Path(f"{file_stem(title)}_label.csv")
+
+
+def label_details(typed: Mapping[str, str]) -> LabelDetails:
+    """The details of a label from what was typed; a tick is "yes" or "no".
+
+    Raises
+    ------
+    EntryError
+        The months cannot be read.
+
+    Examples
+    --------
+    >>> label_details({"function": "body oil", "durability_months": "18", "habits": "no"}).durability_months
+    18.0
+    """
+    texts = {name: typed.get(name, "") for name in PARTICULARS if name not in ("content", "durability_months", *_TICKS)}
+    return LabelDetails(
+        **texts,
+        durability_months=read_months(typed.get("durability_months", "")),
+        imported=typed.get("imported") == "yes",
+        habits=typed.get("habits") != "no",
+    )
+
+
+def read_particulars(path: Path) -> dict[str, str]:
     """The texts of a file: particular → text.
-
-    Parameters
-    ----------
-    known
-        The particulars that a label has.
 
     Raises
     ------
@@ -31,7 +65,6 @@ def read_particulars(path: Path, known: Iterable[str]) -> dict[str, str]:
     FileFaultsError
         Every fault in it, with its row as a spreadsheet counts it.
     """
-    names = tuple(known)
     head, *rows = rows_of(read_file(path), path.name) or [[]]
     if tuple(cell.strip().casefold() for cell in head[:2]) != COLUMNS:
         problem = f"the first row must hold the column names: {', '.join(COLUMNS)}."
@@ -39,8 +72,8 @@ def read_particulars(path: Path, known: Iterable[str]) -> dict[str, str]:
     found, faults = {}, []
     for number, row in enumerate(rows, start=2):
         name, text = (unguarded(cell.strip()) for cell in (*row, "", "")[:2])
-        if name and name not in names:
-            problem = f"{name!r} is no particular of a label. Those are: {', '.join(names)}."
+        if name and name not in PARTICULARS:
+            problem = f"{name!r} is no particular of a label. Those are: {', '.join(PARTICULARS)}."
             faults.append(Fault(f"row {number}", problem))
         elif name:
             found[name] = text

@@ -9,9 +9,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as ipw
 
 from kit.label.allergens import why_named
-from kit.label.durability import read_months
-from kit.label.label_text import LabelDetails
-from kit.label.particulars import read_particulars
+from kit.label.particulars import label_details
 from kit.label.statements import collected, read_statement, read_statements, save_statements
 from kit.widgets.label_sheets import statements_sheet
 from kit.widgets.panel import controls, offer, try_to
@@ -20,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from kit.formula.model import ProductKind
+    from kit.label.label_text import LabelDetails
     from kit.label.names import Jurisdiction
     from kit.label.statements import Statements
 
@@ -117,10 +116,6 @@ class LabelForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             else:
                 box.value = typed.get(name, "")
 
-    def read_from(self, path: Path) -> dict[str, str]:
-        """What a file of particulars holds; raises a KitError where it cannot be read."""
-        return read_particulars(path, self._named)
-
     def show(self, place: Jurisdiction, title: str) -> None:
         """Fit the form to a place and a formula."""
         self.product_name.placeholder = title
@@ -129,22 +124,10 @@ class LabelForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def details(self, *, without_months: bool = False) -> LabelDetails:
         """What was typed; raises a KitError where the months cannot be read."""
-        return LabelDetails(
-            product_name=self.product_name.value,
-            function=self.function.value,
-            batch_code=self.batch_code.value,
-            period_after_opening=self.period.value,
-            durability_months=None if without_months else read_months(self.months.value),
-            best_before=self.best_before.value,
-            storage=self.storage.value,
-            responsible_person=self.person.value,
-            country_of_origin=self.origin.value,
-            imported=self.imported.value,
-            directions=self.directions.value,
-            warnings=self.warnings.value,
-            contact=self.contact.value,
-            habits=self.habits.value,
-        )
+        typed = self.typed()
+        if without_months:
+            typed.pop("durability_months", None)
+        return label_details(typed)
 
 
 class AllergenForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types

@@ -14,7 +14,7 @@ from kit.label.declaration import Choices, read_left_out
 from kit.label.gathering import scented_materials
 from kit.label.label_text import LabelText, label
 from kit.label.names import JURISDICTIONS
-from kit.label.particulars import save_particulars
+from kit.label.particulars import particulars_file, read_particulars, save_particulars
 from kit.layers.density import product_density
 from kit.library.rows import split_list
 from kit.saving import save_text
@@ -181,9 +181,9 @@ class LabelPanel(Panel):
 
     def _particulars(self, title: str) -> dict[str, str]:
         """What was kept beside the notebook at the last saving."""
-        path = _file_of(title)
+        path = particulars_file(title)
         try:
-            return self.form.read_from(path) if path.exists() else {}
+            return read_particulars(path) if path.exists() else {}
         except KitError as error:
             self.read_message.value = problem(str(error))
             return {}
@@ -238,15 +238,10 @@ class LabelPanel(Panel):
             save_text(path, f"{self.result.text}\n" if self.result is not None else "")
             left = len(self.result.missing) if self.result is not None else 0
             rest = f" {left} particular{'s' if left != 1 else ''} still missing." if left else ""
-            typed, kept = self.form.typed(), _file_of(self.bench.formula.title)
+            typed, kept = self.form.typed(), particulars_file(self.bench.formula.title)
             if typed or kept.exists():
                 save_particulars(kept, typed)
                 rest += f" What you typed is kept in {kept.name} for the next time."
             return f"Saved as {path.name} beside this notebook.{rest}"
 
         try_to(self.message, work)
-
-
-def _file_of(title: str) -> Path:
-    """Where the particulars of a product are kept."""
-    return Path(f"{file_stem(title)}_label.csv")

@@ -10,7 +10,7 @@ import ipywidgets as ipw
 
 from kit.bench.prices import demo_prices, read_prices
 from kit.label.declaration import Choices
-from kit.label.label_text import LabelDetails
+from kit.label.particulars import label_details, particulars_file, read_particulars
 from kit.label.statements import read_statements
 from kit.papers.batch_sheet import SheetDetails
 from kit.papers.lots import read_lots
@@ -168,7 +168,7 @@ class LabelForm(PaperForm):
     """The label text."""
 
     title = "Label text"
-    subtitle = "the list of ingredients with its reasons, and what is still missing"
+    subtitle = "the list of ingredients with its reasons, and what is missing; empty boxes: as kept by the label panel"
 
     def __init__(self, hand: Hand) -> None:
         super().__init__(hand)
@@ -188,17 +188,21 @@ class LabelForm(PaperForm):
         return (*typed, self.allergens, self.hand.lot)
 
     def paper(self, desk: Desk) -> Paper:
-        """The label text for the bench's place."""
-        details = LabelDetails(
-            function=self.function.value,
-            batch_code=self.hand.lot.value,
-            period_after_opening=self.period.value,
-            best_before=self.best_before.value,
-            responsible_person=self.responsible.value,
-        )
+        """The label text for the bench's place; an empty box stands for what the label panel kept."""
+        typed = {
+            "content": self.content.value,
+            "function": self.function.value,
+            "batch_code": self.hand.lot.value,
+            "period_after_opening": self.period.value,
+            "best_before": self.best_before.value,
+            "responsible_person": self.responsible.value,
+        }
+        kept = particulars_file(desk.formula.title)
+        said = read_particulars(kept) if kept.is_file() else {}
+        said |= {name: text for name, text in typed.items() if text.strip()}
         file = Path(self.allergens.value.strip() or ".")
         choices = Choices(statements=read_statements(file), weighing_error=desk.tolerance) if file.is_file() else None
-        return desk.label_text(details, content=self.content.value, choices=choices)
+        return desk.label_text(label_details(said), content=said.get("content", ""), choices=choices)
 
 
 class ComparisonForm(PaperForm):

@@ -19,6 +19,7 @@ from kit.demos import demo
 from kit.environment import AGAIN
 from kit.formula.files import save_formula
 from kit.formula.model import Formula, Line, Phase
+from kit.label.particulars import particulars_file, save_particulars
 from kit.label.statements import collected, read_statement, save_statements
 from kit.library.ingredient import Ingredient
 from kit.library.own import OWN_FILE, save_own
@@ -137,6 +138,17 @@ def test_certificates_about_allergens_are_read(run: Callable[..., tuple[int, str
     assert code == CLEAN
     assert "Nothing is known about the allergens" not in err
     assert "Parfum, Limonene" in text_of(out.strip())
+    Path("said.csv").rename("allergen_statements.csv")
+    assert "Nothing is known about the allergens" not in run("label", SHAKE)[2]
+
+
+def test_what_the_label_panel_kept_is_printed_unless_something_else_is_asked_for(
+    run: Callable[..., tuple[int, str, str]],
+) -> None:
+    save_particulars(particulars_file(demo().title), {"function": "body oil", "content": "60 mL", "batch_code": "TL-9"})
+    said = text_of(run("label", SHAKE, "--batch-code", "TL-10")[1].strip())
+    assert "60 mL (59 g)" in said
+    assert ("body oil" in said, "TL-9" in said, "TL-10" in said) == (True, False, True)
 
 
 def test_labels_for_stocks(run: Callable[..., tuple[int, str, str]]) -> None:

@@ -24,16 +24,16 @@ texts = st.text(st.characters(exclude_categories=("C",), include_characters="\n"
 def test_what_was_typed_comes_back(typed: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> None:
     path = tmp_path_factory.mktemp("label") / "shake_label.csv"
     save_particulars(path, typed)
-    assert read_particulars(path, NAMES) == {name: text for name, text in typed.items() if text}
+    assert read_particulars(path) == {name: text for name, text in typed.items() if text}
 
 
 def test_a_spreadsheet_may_have_written_it_and_runs_nothing(tmp_path: Path) -> None:
     path = tmp_path / "shake_label.csv"
     path.write_text("\ufeffParticular;Text\nbatch_code;TL-07\n;\n", encoding="utf-8")
-    assert read_particulars(path, NAMES) == {"batch_code": "TL-07"}
+    assert read_particulars(path) == {"batch_code": "TL-07"}
     save_particulars(path, {"function": "=HYPERLINK(1)"})
     assert "'=HYPERLINK(1)" in path.read_text(encoding="utf-8")
-    assert read_particulars(path, NAMES) == {"function": "=HYPERLINK(1)"}
+    assert read_particulars(path) == {"function": "=HYPERLINK(1)"}
 
 
 @pytest.mark.parametrize(
@@ -41,17 +41,17 @@ def test_a_spreadsheet_may_have_written_it_and_runs_nothing(tmp_path: Path) -> N
     [
         ("", "row 1: the first row must hold the column names: particular, text."),
         ("name,text\nfunction,oil\n", "row 1: the first row must hold the column names: particular, text."),
-        ("particular,text\nfunction,oil\ncolour,red\n", "row 3: 'colour' is no particular of a label. Those are: func"),
+        ("particular,text\nfunction,oil\ncolour,red\n", "row 3: 'colour' is no particular of a label. Those are: content, "),
     ],
 )
 def test_a_spoilt_file_says_where(tmp_path: Path, text: str, said: str) -> None:
     path = tmp_path / "shake_label.csv"
     path.write_text(text, encoding="utf-8")
     with pytest.raises(FileFaultsError) as caught:
-        read_particulars(path, NAMES)
+        read_particulars(path)
     assert said in str(caught.value)
 
 
 def test_no_file_says_so(tmp_path: Path) -> None:
     with pytest.raises(StoreError, match=r"none\.csv cannot be read: there is no such file"):
-        read_particulars(tmp_path / "none.csv", NAMES)
+        read_particulars(tmp_path / "none.csv")

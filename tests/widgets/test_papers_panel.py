@@ -14,6 +14,7 @@ from kit.bench.price import PriceList
 from kit.bench.prices import demo_prices
 from kit.bench.scaling import Order
 from kit.demos import demo
+from kit.label.particulars import particulars_file, save_particulars
 from kit.label.statements import collected, read_statement, save_statements
 from kit.papers.pdf import INSTEAD
 from kit.widgets.bench import Bench
@@ -215,6 +216,16 @@ def test_the_label_is_that_of_the_bench_s_place(papers: PapersPanel) -> None:
     assert "Label text for the United States" in said
     assert "body oil" in said
     assert "TL-9" in said
+
+
+def test_an_empty_box_stands_for_what_the_label_panel_kept(papers: PapersPanel) -> None:
+    save_particulars(particulars_file(papers.bench.formula.title), {"function": "body oil", "best_before": "11/2027"})
+    papers.choice.value = "Label text"
+    papers.form.function.value = "hair oil"  # type: ignore[attr-defined]
+    said = papers.sheet()
+    assert "hair oil" in said
+    assert "body oil" not in said
+    assert "11/2027" in said
 
 
 def test_certificates_about_allergens_are_read_where_there_are_any(all_papers: PapersPanel) -> None:
