@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 #: Which page opens: the start notebook, without what was open last time.
 START_PAGE = f"/lab/tree/{START}?reset"
 
+#: The largest message from the page to a kernel: a large photo with room to spare. [bytes]
+LARGEST_MESSAGE = 256 * 1024 * 1024
+
 #: JupyterLab's own switches, "class.trait" -> value as written on its command line (which is not used: see launch).
 OPTIONS = {
     "ServerApp.ip": "127.0.0.1",
@@ -40,6 +43,8 @@ OPTIONS = {
     "LabApp.check_for_updates_class": "jupyterlab.handlers.announcements.NeverCheckForUpdate",
     "LabApp.extension_manager": "readonly",
     "KernelSpecManager.allowed_kernelspecs": "{'python3'}",
+    # a photo goes to the kernel in one message; over the limit [bytes] the page loses its kernel without a word
+    "ServerApp.tornado_settings": f"{{'websocket_max_message_size': {LARGEST_MESSAGE}}}",
 }
 
 #: What the page itself is told.

@@ -55,18 +55,21 @@ def arrhenius_chart(fit: Arrhenius, rates: Sequence[Rate], *, title: str, unit: 
 
 
 def fit_in_words(fit: Arrhenius, cold: float = 20.0) -> str:
-    """Activation energy and what 10 K do, with 95 % intervals where there are any."""
+    """Activation energy and what 10 K from ``cold`` [°C] on do, with 95 % intervals where there are any.
+
+    Where those 10 K were not studied, it says so.
+    """
     q10, lower, upper = fit.q10(cold)
     count = len(fit.temperatures)
     studied = ", ".join(f"{one:g}" for one in sorted(fit.temperatures))
     begin = f"Computed from the rates at {count} temperatures ({studied} °C): activation energy {fit.energy:.3g} kJ/mol"
+    inside = min(fit.temperatures) <= cold and cold + 10 <= max(fit.temperatures)
+    end = "." if inside else ", extrapolated beyond the temperatures studied."
+    faster = f"from {cold:g} to {cold + 10:g} °C it goes {plain(q10)} times as fast"
     if fit.df < 1:
-        return f"{begin}, without an interval; from {cold:g} to {cold + 10:g} °C it goes {plain(q10)} times as fast."
+        return f"{begin}, without an interval; {faster}{end}"
     least, most = fit.energy_interval()
-    return (
-        f"{begin} (95 %: {least:.3g} to {most:.3g}); from {cold:g} to {cold + 10:g} °C it goes {plain(q10)} times as "
-        f"fast (95 %: {plain(lower)} to {plain(upper)})."
-    )
+    return f"{begin} (95 %: {least:.3g} to {most:.3g}); {faster} (95 %: {plain(lower)} to {plain(upper)}){end}"
 
 
 def plain(number: float) -> str:

@@ -25,6 +25,8 @@ Lab = tuple[float, float, float]
 def colour_drift(study: Study, observations: Iterable[Observation], attribute_key: str, *, width: float = 840) -> str:
     """Patches of one colour, pull by pull; under each its CIEDE2000 difference from the start of the same bottle.
 
+    Of replicates the first is the start, and of a later pull the one farthest from it is drawn.
+
     Raises
     ------
     EntryError
@@ -49,7 +51,7 @@ def colour_drift(study: Study, observations: Iterable[Observation], attribute_ke
         parts.append(words(10, y + 16, cut(condition.label, width - 20), weight=600))
         y += TITLE
         for batch in study.batches:
-            series = {r.time_point: r for r in rows if (r.batch, r.condition) == (batch, condition.key)}
+            series = [r for r in rows if (r.batch, r.condition) == (batch, condition.key)]
             parts.append(words(LEFT - 12, y + 18, cut(batch, LEFT - 20), anchor="end"))
             drawn, cut_off, last = _row(study, attribute, series, y, each)
             parts += drawn
@@ -65,18 +67,19 @@ def colour_drift(study: Study, observations: Iterable[Observation], attribute_ke
 
 
 def _row(
-    study: Study, attribute: Attribute, series: dict[str, Observation], y: float, each: float
+    study: Study, attribute: Attribute, series: Sequence[Observation], y: float, each: float
 ) -> tuple[list[str], bool, str]:
     """The patches of one bottle, whether one had to be clipped, and its newest difference in words."""
     parts, clipped, last = [], False, ""
     start: Lab | None = None
     for number, point in enumerate(study.plan.time_points):
-        row = series.get(point.label)
-        lab = None if row is None else read_value(attribute, row.value).colour
+        read = [(read_value(attribute, row.value).colour, row) for row in series if row.time_point == point.label]
+        seen = [(lab, row) for lab, row in read if lab is not None]
         middle = LEFT + (number + 0.5) * each
-        if lab is None or row is None:
+        if not seen:
             parts.append(words(middle, y + 18, "–", anchor="middle", fill=SOFT))
             continue
+        lab, row = _farthest(seen, start)
         start = lab if number == 0 else start
         patch = patch_of(lab)
         clipped = clipped or patch.clipped
@@ -92,6 +95,11 @@ def _row(
         )
         last = told
     return parts, clipped, last
+
+
+def _farthest(seen: Sequence[tuple[Lab, Observation]], start: Lab | None) -> tuple[Lab, Observation]:
+    """Of replicates the one farthest from the start; the first where there is no start to compare with."""
+    return seen[0] if start is None else max(seen, key=lambda one: delta_e_2000(start, one[0]))
 
 
 def _patch(middle: float, y: float, wide: float, hexadecimal: str, clipped: bool, title: str) -> Sequence[str]:

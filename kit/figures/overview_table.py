@@ -8,9 +8,12 @@ from kit.figures.chart import as_markup
 from kit.stability.overview import VERDICTS
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from kit.stability.attribute import Attribute
     from kit.stability.cycles import Cycles
     from kit.stability.overview import Judgement, Overview, Verdict
+    from kit.stability.study import Study
 
 SIGNS: dict[Verdict, str] = {"fail": "✕", "watch": "▲", "pass": "✓", "not judged": "–", "not read": "·"}
 INKS: dict[Verdict, str] = {
@@ -107,16 +110,27 @@ def signed(number: float) -> str:
 
 
 def pulls_list(found: Overview) -> str:
-    """The pulls that were missed, are overdue or came late, as HTML."""
-    study = found.study
+    """The pulls that were missed, are overdue or came late, as HTML; bottles that stand alike are one line."""
     open_pulls = [(pull, pull.words) for pull in (*found.missed, *found.overdue)]
     late = [(one.pull, f"read {one.days} day{'' if one.days == 1 else 's'} after it was due") for one in found.late]
+    lines: dict[tuple[str, str, str], dict[str, list[str]]] = {}
+    for pull, words in (*open_pulls, *late):
+        alike = pull.time_point, str(pull.due_on), words
+        lines.setdefault(alike, {}).setdefault(pull.condition, []).append(pull.batch)
     items = "".join(
-        f"<li><b>{as_markup(pull.batch)}</b>, {as_markup(study.plan.condition(pull.condition).label)}, "
-        f"{as_markup(pull.time_point)}, due {pull.due_on}: {as_markup(words)}</li>"
-        for pull, words in (*open_pulls, *late)
+        f"<li><b>{as_markup(batches)}</b>, {as_markup(place)}, "
+        f"{as_markup(time_point)}, due {due_on}: {as_markup(words)}</li>"
+        for (time_point, due_on, words), places in lines.items()
+        for batches, place in _bottles_in_words(found.study, places)
     )
     return f'<ul class="pulls">{items}</ul>' if items else "<p>Every pull so far was read in time.</p>"
+
+
+def _bottles_in_words(study: Study, places: Mapping[str, list[str]]) -> list[tuple[str, str]]:
+    """Batches and where they stand, one pair for each place, or for every place where the same batches do."""
+    pairs = [(", ".join(batches), study.plan.condition(key).label) for key, batches in places.items()]
+    everywhere = len(pairs) == len(study.plan.conditions) > 1 and len({batches for batches, _ in pairs}) == 1
+    return [(pairs[0][0], "every place")] if everywhere else pairs
 
 
 def cycles_table(found: Overview) -> str:

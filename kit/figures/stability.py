@@ -159,4 +159,4 @@ def _lay_out(figure: go.Figure, study: Study, attribute: Attribute, *, empty: bo
     lay_on_paper(figure)
     if empty:
         words = f"Nothing recorded yet for {escape(attribute.label)}."
-        figure.add_annotation(text=words, showarrow=False, xref="paper", yref="paper", x=0.5, y=0.5)
+        figure.add_annotation(text=words, showarrow=False, xref="paper", yref="paper", x=1, y=1, yanchor="bottom")

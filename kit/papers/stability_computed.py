@@ -38,7 +38,7 @@ def computed(
         if attribute.kind in ("number", "colour") and has_limit(attribute):
             part, results = _part(study, observations, attribute, settings, width)
             parts.append(part)
-            sources |= {step.source: None for result in results for step in result.steps if step.source}
+            sources |= {step.source: None for result in results for step in result.steps if _names_a_work(step.source)}
     scale = "the readings" if order == "zero" else "the logarithms of the readings"
     words = (
         f"Straight lines through {scale}; confidence {100 * confidence:g} %, on one side where the plan limits one, "
@@ -143,3 +143,8 @@ def _chart(
         width=width,
     )
     return Markup(drawn)
+
+
+def _names_a_work(source: str) -> bool:
+    """Whether a source of a step is a work to look up, rather than a choice that the step itself states."""
+    return source != "" and not source.startswith("our choice")

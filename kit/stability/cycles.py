@@ -30,6 +30,8 @@ class Cycles:
         The first cycle after which something was outside its limit; None where nothing was.
     attributes
         What was outside then, by its label.
+    steady
+        True where the bottle did not go through the cycles but was kept at one temperature, to compare with.
     """
 
     batch: str
@@ -39,10 +41,15 @@ class Cycles:
     passed: int
     first_outside: int | None = None
     attributes: tuple[str, ...] = ()
+    steady: bool = False
 
     @property
     def words(self) -> str:
         """The same as a sentence."""
+        if self.steady:
+            within = f"within its limits beside {self.passed} of {self.planned} cycles"
+            outside = f"first outside beside cycle {self.first_outside}: {', '.join(self.attributes)}"
+            return f"Kept steady to compare with; {within if self.first_outside is None else outside}."
         if self.first_outside is not None:
             where = f"first outside after cycle {self.first_outside}: {', '.join(self.attributes)}"
             return f"{self.passed} of {self.planned} cycles passed; {where}."
@@ -103,4 +110,5 @@ def _of_bottle(
             outside_at, outside = number, wrong
         unbroken = unbroken and complete and not wrong
         passed += unbroken
-    return Cycles(batch, condition, len(numbers), read, passed, outside_at, outside)
+    steady = study.plan.condition(condition).temperature is not None
+    return Cycles(batch, condition, len(numbers), read, passed, outside_at, outside, steady)

@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
-#: "reading" numbers the rows of the file; "replaces" names the reading that a row corrects. "unit" and
-#: "recorded_by" are for the person who looks at the file; they are not read back.
+#: "reading" numbers the rows of the file; "replaces" names the reading that a row corrects. "value" is as it was
+#: typed; "number" is the same in "unit". These two and "recorded_by" are for who looks at the file; they are not
+#: read back.
 COLUMNS = (
     "reading",
     "batch",
@@ -28,6 +29,7 @@ COLUMNS = (
     "time_point",
     "attribute",
     "value",
+    "number",
     "unit",
     "observed_on",
     "observer",
@@ -38,7 +40,7 @@ COLUMNS = (
 )
 #: Written only where a reading needs them.
 EXTRA = ("replicate", "recorded_by")
-OPTIONAL = frozenset({"unit", "observer", "note", "replaces", "reason", "recorded_at", *EXTRA})
+OPTIONAL = frozenset({"number", "unit", "observer", "note", "replaces", "reason", "recorded_at", *EXTRA})
 
 
 def to_rows(study: Study, observations: Iterable[Observation]) -> list[list[str]]:
@@ -49,6 +51,7 @@ def to_rows(study: Study, observations: Iterable[Observation]) -> list[list[str]
     table = [columns]
     for row in rows:
         fields = {**asdict(row), "reading": row.id, "unit": study.plan.attribute(row.attribute).unit}
+        fields["number"] = None if row.number is None else f"{row.number:.15g}"
         table.append(["" if fields[name] is None else str(fields[name]) for name in columns])
     return table
 

@@ -65,6 +65,11 @@ def pull_on(study: Study, day: date) -> str:
     return nearest[2]
 
 
+def _bare(text: str) -> str:
+    """The words and whole numbers of a text: "Warm box, 40 °C" and "warm box 40" begin alike."""
+    return " ".join(re.findall(r"[-−]?\d+|[^\W\d]+", text.casefold()))
+
+
 def condition_of(study: Study, text: str) -> str:
     """The key of the condition that a text names: key, label, the beginning of one label, or one's temperature.
 
@@ -76,7 +81,8 @@ def condition_of(study: Study, text: str) -> str:
     conditions = study.plan.conditions
     plain = " ".join(text.casefold().split())
     exact = [one.key for one in conditions if plain in (one.key.casefold(), one.label.casefold())]
-    begun = [one.key for one in conditions if plain and one.label.casefold().startswith(plain)]
+    bare = _bare(text)
+    begun = [one.key for one in conditions if bare and _bare(one.label).startswith(bare)]
     degrees: list[str] = []
     if found := _DEGREES.fullmatch(plain):
         number = float(found[1].replace("−", "-").replace(",", "."))

@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 from dataclasses import dataclass, field, replace
+from dataclasses import fields as dataclass_fields
 from typing import TYPE_CHECKING, TypeVar
 
 from kit.errors import EntryError, KitError
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from kit.stability.study import Cell, Observation, Study
 
 Said = TypeVar("Said")
-NEEDED = ("batch", "condition")
+NEEDED = {"batch": "batch", "condition": "place"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,7 @@ def preview(
     work = _Work(study, table, mapping, today, order, taken)
     for line, row in zip(table.lines, table.rows, strict=True):
         _one_row(work, line, row)
-    told = [*_units_told(work), *_off_schedule_told(work)]
+    told = [*_units_told(work), *_off_schedule_told(work), *_unused_told(work)]
     return Preview(tuple(work.found), tuple(work.refused), (), tuple(told))
 
 
@@ -109,7 +110,7 @@ def refused_csv(refused: Iterable[Refused]) -> str:
 
 
 def _asks(mapping: ColumnMap) -> list[str]:
-    asks = [f"Which column holds the {name}?" for name in NEEDED if getattr(mapping, name) in (None, "")]
+    asks = [f"Which column holds the {word}?" for name, word in NEEDED.items() if getattr(mapping, name) in (None, "")]
     if mapping.observed_on in (None, ""):
         asks.append("Which column holds the day on which it was seen?")
     if not mapping.attributes and None in (mapping.attribute, mapping.value):
@@ -217,6 +218,21 @@ def _off_schedule_told(work: _Work) -> list[str]:
     pulls = {(one.batch, one.condition, one.time_point, one.observed_on) for one in work.found}
     off = [pull for pull in pulls if off_schedule(work.study, work.study.plan.time_point(pull[2]), pull[3])]
     return [f"{len(off)} of {len(pulls)} pulls were early or late; their notes will say so."] if off else []
+
+
+def _unused_told(work: _Work) -> list[str]:
+    """The columns with something in them that the mapping leaves out."""
+    mapping = work.mapping
+    fields = (getattr(mapping, one.name) for one in dataclass_fields(mapping))
+    used = {*(one for one in fields if type(one) is int), *(column for column, _ in mapping.attributes)}
+    unused = [
+        name for number, name in enumerate(work.table.head) if number not in used and any(work.table.column(number))
+    ]
+    return (
+        [f"Not brought in: {', '.join(map(repr, unused))}. Choose above what they are, if they matter."]
+        if unused
+        else []
+    )
 
 
 def with_schedule(reading: FoundReading, study: Study) -> FoundReading:

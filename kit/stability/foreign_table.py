@@ -49,7 +49,8 @@ def sheet_names(content: bytes) -> list[str]:
 def read_table(content: bytes, name: str, sheet: str | None = None) -> ForeignTable:
     """Read a table from a CSV file or from a sheet of an XLSX workbook (the first, unless one is named).
 
-    The first line with anything in it names the columns. Of CSV, the mark between cells is found by trying all of
+    The first line with anything in it names the columns; lines above it with one filled cell, where the table has
+    three columns or more, are taken for a title. Of CSV, the mark between cells is found by trying all of
     :data:`DELIMITERS`; UTF-8, UTF-16 and the Windows western code page are read. Days and numbers of a workbook
     become text: 2026-03-09, 5.4.
 
@@ -75,9 +76,22 @@ def read_table(content: bytes, name: str, sheet: str | None = None) -> ForeignTa
     if width < 2:
         msg = f"{name} has only one column. Save it with a semicolon, a comma or a tab between the columns."
         raise EntryError(msg)
-    (_, head), *body = [(line, [*row, *[""] * (width - len(row))]) for line, row in filled]
+    title = _title_lines([row for _, row in filled], width)
+    told = [*told, f"left out above the table: {'; '.join(title)!r}"] if title else told
+    (_, head), *body = [(line, [*row, *[""] * (width - len(row))]) for line, row in filled[len(title) :]]
     rows = tuple(tuple(row) for _, row in body)
     return ForeignTable(name, _distinct(head), rows, tuple(line for line, _ in body), tuple(told))
+
+
+def _title_lines(rows: Sequence[Sequence[str]], width: int) -> list[str]:
+    """The lines with one filled cell above a table of three columns or more, unless no table would be left."""
+    title: list[str] = []
+    for row in rows[: len(rows) - 2] if width > 2 else []:
+        filled = [cell for cell in row if cell]
+        if len(filled) > 1:
+            break
+        title += filled
+    return title
 
 
 def _is_workbook(content: bytes) -> bool:
@@ -124,7 +138,7 @@ def _from_text(content: bytes, name: str) -> tuple[list[tuple[int, list[str]]], 
         if rows is None:
             continue
         widths = Counter(len(row) for _, row in rows)
-        width = len(rows[0][1]) if rows else 0
+        width = max(widths, key=lambda cells: (widths[cells], cells), default=0)
         merit = (widths[width] / max(1, len(rows)) if width > 1 else 0.0, width)
         if best is None or merit > best[0]:
             best = (merit, mark, rows)

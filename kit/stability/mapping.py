@@ -16,14 +16,26 @@ Origin = int | str | None
 #: Words by which a column is known, in the order in which a field looks for its own.
 WORDS: dict[str, tuple[str, ...]] = {
     "batch": ("batch", "lot", "batch no", "batch number", "charge", "sample", "bottle"),
-    "condition": ("condition", "storage", "kept in", "kept at", "place", "stored", "chamber", "temperature"),
+    "condition": ("condition", "storage", "kept in", "kept at", "place", "stored", "chamber", "temperature", "where"),
     "time_point": ("time point", "time_point", "timepoint", "pull", "interval", "week", "weeks", "age", "time"),
-    "observed_on": ("observed on", "observed_on", "seen on", "date", "day", "measured on", "datum"),
+    "observed_on": ("observed on", "observed_on", "seen on", "date", "day", "measured on", "datum", "when"),
     "observer": ("observer", "by", "who", "initials", "operator", "name"),
     "note": ("note", "notes", "comment", "comments", "remarks"),
     "replicate": ("replicate", "measurement", "measurement no", "repeat"),
     "attribute": ("attribute", "test", "parameter", "property", "what", "thing"),
     "value": ("value", "reading", "result", "found"),
+}
+
+
+#: Other names by which a column of readings goes, under the key of the attribute.
+OTHER_NAMES: dict[str, tuple[str, ...]] = {
+    "appearance": ("look", "looks"),
+    "odour": ("odor", "smell", "scent"),
+    "colour": ("color",),
+    "ph": ("ph value",),
+    "mass": ("weight",),
+    "minutes_to_separate": ("separation time",),
+    "shakes_to_remix": ("shakes",),
 }
 
 
@@ -52,13 +64,17 @@ class ColumnMap:
 def guess_mapping(table: ForeignTable, study: Study) -> ColumnMap:
     """The mapping that the names of the columns suggest; what no name suggests stays open.
 
-    A field that has only one possible content, such as the batch of a study of one batch, is filled with it.
+    A name of the attribute itself goes before its other names. A field that has only one possible content, such as the
+    batch of a study of one batch, is filled with it.
     """
     free = {number: _plain(name) for number, name in enumerate(table.head)}
     wide = []
     for attribute in study.plan.attributes:
-        names = {_plain(attribute.key), _plain(attribute.label), _plain(attribute.title)}
-        number = next((number for number, name in free.items() if name in names), None)
+        own = {_plain(attribute.key), _plain(attribute.label), _plain(attribute.title)}
+        number = next((number for number, name in free.items() if name in own), None)
+        if number is None:
+            other = OTHER_NAMES.get(attribute.key, ())
+            number = next((number for number, name in free.items() if name in other), None)
         if number is not None:
             wide.append((number, attribute.key))
             del free[number]

@@ -30,6 +30,8 @@ CAUTION = (
 #: The share of the light that the usual grey card sends back, 18 % (common practice; read the card's own sheet).
 GREY_CARD = 0.18
 _FEWEST_PIXELS = 100
+#: The largest standard deviation of the values of an even patch. [of 255]
+_EVEN = 20
 #: From the linear red, green and blue of sRGB to X, Y, Z, with D65 as white: IEC 61966-2-1:1999, as printed there.
 _TO_XYZ = ((0.4124, 0.3576, 0.1805), (0.2126, 0.7152, 0.0722), (0.0193, 0.1192, 0.9505))
 
@@ -102,10 +104,14 @@ def patch_colour(
     image, converted = upright(content)
     counts = _histogram(image, patch, "The patch")
     light = [_mean_light(channel) for channel in counts]
-    if card is not None:
-        light = _by_card(light, _histogram(image, card, "The card"), card_reflects)
+    of_card = None if card is None else _histogram(image, card, "The card")
+    if of_card is not None:
+        light = _by_card(light, of_card, card_reflects)
     rgb = tuple(sum(value * count for value, count in enumerate(channel)) / sum(channel) for channel in counts)
     findings = _odd(counts, light)
+    if of_card is not None and (spread := _widest(of_card)) > _EVEN:
+        words = f"The card is uneven (its values spread by {spread:.0f} of 255). Let its patch lie wholly on the card."
+        findings.append(Finding("caution", words, Place(field="card")))
     if converted:
         words = "The picture's own colour profile was turned into sRGB before the patch was read."
         findings.append(Finding("note", words, Place(field="patch")))
@@ -154,8 +160,8 @@ def _odd(counts: list[list[int]], light: Sequence[float]) -> list[Finding]:
                 f"More than 1 % of the patch is {word} in a channel, so its colour is cut off. Take the picture again."
             )
             found.append(Finding("caution", words, place))
-    spread = max(_spread(channel) for channel in counts)
-    if spread > 20:
+    spread = _widest(counts)
+    if spread > _EVEN:
         words = (
             f"The patch is uneven (its values spread by {spread:.0f} of 255). Keep glints, edges and text out of it."
         )
@@ -164,6 +170,10 @@ def _odd(counts: list[list[int]], light: Sequence[float]) -> list[Finding]:
         words = "After the correction a channel lies above full light. Is the right card chosen?"
         found.append(Finding("caution", words, Place(field="card")))
     return found
+
+
+def _widest(counts: list[list[int]]) -> float:
+    return max(_spread(channel) for channel in counts)
 
 
 def _spread(channel: Sequence[int]) -> float:

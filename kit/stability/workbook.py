@@ -39,7 +39,9 @@ def to_xlsx(study: Study, observations: Iterable[Observation]) -> bytes:
     book = openpyxl.Workbook()
     sheet = book.active
     sheet.title = SHEET
-    _fill(sheet, to_rows(study, observations))
+    table = to_rows(study, observations)
+    _fill(sheet, table)
+    _as_numbers(sheet, table[0].index("number") + 1)
     about = [("study", study.title), ("formula", study.formula_title), ("plan", study.plan.title)]
     about += [("started on", study.started_on.isoformat()), ("batches", ", ".join(study.batches))]
     _fill(book.create_sheet("About"), about)
@@ -84,6 +86,13 @@ def _fill(sheet: Worksheet, rows: Iterable[Iterable[str]]) -> None:
     for column in sheet.columns:
         widest = max(len(str(cell.value or "")) for cell in column)
         sheet.column_dimensions[column[0].column_letter].width = min(max(widest + 2, 8), 40)
+
+
+def _as_numbers(sheet: Worksheet, column: int) -> None:
+    """Let the cells of a column be numbers, so that a spreadsheet can reckon with them."""
+    for (cell,) in sheet.iter_rows(min_row=2, min_col=column, max_col=column):
+        if cell.value:
+            cell.value, cell.data_type, cell.number_format = float(cell.value), "n", "General"
 
 
 def _storable(text: str, number: int, column: int) -> str:

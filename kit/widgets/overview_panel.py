@@ -42,10 +42,15 @@ class OverviewPanel(StudyView):
         An open log, or where one lies.
     today
         For a lesson about a study of the past; the real day otherwise.
+    study
+        The number of the study to show first; the newest otherwise.
     """
 
     def __init__(
-        self, log: StabilityLog | str | Path = "stability_log.db", today: Callable[[], date] = date.today
+        self,
+        log: StabilityLog | str | Path = "stability_log.db",
+        today: Callable[[], date] = date.today,
+        study: int | None = None,
     ) -> None:
         self.summary, self.table, self.to_look_at, self.pulls = ipw.HTML(), ipw.HTML(), ipw.HTML(), ipw.HTML()
         self.attribute = ipw.Dropdown(description="Show")
@@ -65,6 +70,7 @@ class OverviewPanel(StudyView):
             "Overview of a study",
             "every bottle against its limits, as the log stands now",
             [*parts, controls(self.write), self.told, self.preview],
+            study,
         )
 
     def refresh(self) -> None:
@@ -78,7 +84,8 @@ class OverviewPanel(StudyView):
         self.to_look_at.value = judgement_list(found)
         self.pulls.value = cycles_table(found) + "<b>Pulls</b>" + pulls_list(found)
         self.layers.value = layers_over_time(study, self.readings)
-        colours = [one for one in study.plan.attributes if one.kind == "colour"]
+        read = {row.attribute for row in self.readings}
+        colours = [one for one in study.plan.attributes if one.kind == "colour" and one.key in read]
         self.colours.value = "".join(colour_drift(study, self.readings, one.key) for one in colours)
         offer(self.attribute, [(a.title, a.key) for a in study.plan.attributes if a.numeric or a.kind == "colour"])
         self.told.value = self.preview.value = ""

@@ -51,10 +51,15 @@ class ShelfLifePanel(StudyView):
         An open log, or where one lies.
     today
         For a lesson about a study of the past; the real day otherwise.
+    study
+        The number of the study to show first; the newest otherwise.
     """
 
     def __init__(
-        self, log: StabilityLog | str | Path = "stability_log.db", today: Callable[[], date] = date.today
+        self,
+        log: StabilityLog | str | Path = "stability_log.db",
+        today: Callable[[], date] = date.today,
+        study: int | None = None,
     ) -> None:
         self.result: ShelfLife | None = None
         self.series: list[Series] = []
@@ -106,6 +111,7 @@ class ShelfLifePanel(StudyView):
                 self.mean_temperature,
                 ipw.HTML(LABEL_WORDS),
             ],
+            study,
         )
 
     def refresh(self) -> None:

@@ -127,14 +127,17 @@ class PullChoice(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         ]
 
     def go_on(self) -> None:
-        """To the next bottle that waits at this pull, else to the first pull that does."""
-        waiting = [
-            (pull.batch, pull.condition) for pull in self._pulls if pull.time_point == self.label and pull.state in OPEN
-        ]
+        """To the next bottle that waits at this pull, or has nothing read; else to the first pull that waits."""
+        offered = [bottle for _, bottle in self.bottle.options]
+        here = [((pull.batch, pull.condition), pull.state) for pull in self._pulls if pull.time_point == self.label]
+        here = [(bottle, state) for bottle, state in here if bottle in offered]
+        waiting = [bottle for bottle, state in here if state in OPEN]
+        waiting += [bottle for bottle, _ in here if not self.readings_of(bottle, self.label)]
         if waiting:
             self.bottle.value = waiting[0]
         elif self.pull.options:
             self.pull.value = self.pull.options[0][1]
+            self.bottle.value = self.bottle.options[0][1]
 
     def _chosen(self, *, pull: bool = False) -> None:
         if self._offering:
@@ -157,7 +160,9 @@ class PullChoice(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _words(self, label: str) -> str:
         here = [pull for pull in self._pulls if pull.time_point == label]
         waiting = [pull for pull in here if pull.state in OPEN]
-        words = f"{len(waiting)} of {len(here)} bottles open" if waiting else here[0].state
+        read = sum(pull.state == "done" for pull in here)
+        words = here[0].state if len({pull.state for pull in here}) == 1 else f"{read} of {len(here)} bottles read"
+        words = f"{len(waiting)} of {len(here)} bottles open" if waiting else words
         return f"{label} · {here[0].due_on} · {words}"
 
     def _offer_bottles(self) -> None:

@@ -36,7 +36,8 @@ class CorrectionForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.attribute = ipw.Dropdown(description="What")
         self.reading = ipw.Dropdown(description="Reading", layout={"width": "620px"})
         self.history = ipw.HTML()
-        self.value_box = ipw.Text(description="Right value")
+        self.value_box = ipw.Text(description="Right value", placeholder="as it was, if only the day is wrong")
+        self.observed_on = ipw.DatePicker(description="Seen on")
         self.reason = ipw.Text(description="Reason", placeholder="two digits swapped", layout={"width": "420px"})
         self.save = ipw.Button(description="Save the correction", layout={"width": "auto"})
         self.told, self.message = ipw.HTML(), ipw.HTML()
@@ -45,13 +46,14 @@ class CorrectionForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                 controls(self.batch, self.condition, self.attribute),
                 self.reading,
                 self.history,
-                controls(self.value_box, self.reason, self.save),
+                controls(self.value_box, self.observed_on, self.reason, self.save),
                 self.told,
                 self.message,
             ]
         )
         self._study: Study | None = None
         self._now: list[Observation] = []
+        self._newest = 0
         for box in (self.batch, self.condition, self.attribute):
             box.observe(lambda _: self._offer_readings(), names="value")
         self.reading.observe(lambda _: self._tell(), names="value")
@@ -59,13 +61,17 @@ class CorrectionForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.save.on_click(lambda _: self._save())
 
     def show(self, study: Study, now: list[Observation]) -> None:
-        """Offer the readings that count, the newest first."""
-        self._study, self._now = study, now
+        """Offer the readings that count, the newest first; one that was just saved is chosen."""
+        self._study, self._now = study, sorted(now, key=lambda row: row.id)
         plan = study.plan
         offer(self.batch, [("every batch", EVERY), *((batch, batch) for batch in study.batches)])
         offer(self.condition, [("every place", EVERY), *((one.label, one.key) for one in plan.conditions)])
         offer(self.attribute, [("everything", EVERY), *((one.label, one.key) for one in plan.attributes)])
         self._offer_readings()
+        newest = max((row.id for row in now), default=0)
+        if newest > self._newest and not self.value_box.value.strip() and self.reading.options:
+            self.reading.value = self.reading.options[0][1]
+        self._newest = newest
 
     def _offer_readings(self) -> None:
         study = self._study
@@ -83,6 +89,8 @@ class CorrectionForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def _tell(self) -> None:
         self._check()
+        row = self._row()
+        self.observed_on.value = None if row is None else row.observed_on
         if self.reading.value is None:
             self.history.value = ""
             return
@@ -92,10 +100,14 @@ class CorrectionForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         ]
         self.history.value = sheet(["value", "seen on", "by", "why", "note", "saved (UTC)"], rows)
 
+    def _row(self) -> Observation | None:
+        """The reading in hand."""
+        return next((row for row in self._now if row.id == self.reading.value), None)
+
     def _check(self) -> None:
         """Say what is odd about the right value before it is saved."""
         study = self._study
-        row = next((row for row in self._now if row.id == self.reading.value), None)
+        row = self._row()
         if study is None or row is None or not self.value_box.value.strip():
             self.told.value = ""
             return
@@ -110,10 +122,15 @@ class CorrectionForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def _save(self) -> None:
         def work() -> str:
-            if self.reading.value is None:
+            row, day = self._row(), self.observed_on.value
+            if row is None:
                 return "There is no reading to correct yet."
+            if day is None or day > self.panel.today():
+                msg = "Nothing was saved. Choose the day on which it was seen; it cannot be one that has not come yet."
+                raise EntryError(msg)
+            value = self.value_box.value if self.value_box.value.strip() or day == row.observed_on else row.value
             who = self.panel.form.observer.value.strip()
-            new = self.panel.logbook.correct(self.reading.value, self.value_box.value, self.reason.value, observer=who)
+            new = self.panel.logbook.correct(row.id, value, self.reason.value, observed_on=day, observer=who)
             self.value_box.value = self.reason.value = ""
             self.panel.refresh()
             self.reading.value = new.id
@@ -188,7 +205,12 @@ class FilesForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         label = choice.label if choice.study is not None else study.plan.time_points[0].label
         batch, condition = choice.one_bottle or (None, None)
         name = "_".join(
-            [stem, file_stem(label), *([file_stem(batch), condition] if batch and condition else []), "record.html"]
+            [
+                stem,
+                file_stem(label),
+                *([file_stem(batch), file_stem(condition)] if batch and condition else []),
+                "record.html",
+            ]
         )
         now = self.panel.logbook.current(study.id)
         save_text(Path(name), record_sheet_html(study, label, now, batch=batch, condition=condition))

@@ -81,6 +81,7 @@ class ImportForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.refused: tuple[Refused, ...] = ()
         self._content, self._name = b"", ""
         self._setting = False
+        self._last: tuple[int, tuple[str, ...], ColumnMap] | None = None
         self.upload.observe(self._uploaded, names="value")
         self.worksheet.observe(lambda _: self._choose_sheet(), names="value")
         for box in (*self.fields.values(), self.shape, self.days):
@@ -133,11 +134,12 @@ class ImportForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self._look()
 
     def _offer_columns(self) -> None:
-        """Offer the columns for each field, with the best guess chosen."""
+        """Offer the columns for each field, chosen as in the last table with the same columns, else guessed."""
         table, study = self.table, self.panel.study
         if table is None or study is None:
             return
-        guess = guess_mapping(table, study)
+        known = self._last is not None and self._last[:2] == (study.id, table.head)
+        guess = self._last[2] if self._last is not None and known else guess_mapping(table, study)
         columns: list[tuple[str, Any]] = [(f"column: {name}", number) for number, name in enumerate(table.head)]
         fixed = {
             "batch": [(f"always {one}", one) for one in study.batches],
@@ -158,7 +160,7 @@ class ImportForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             self.columns[attribute.key] = box
         self.wide_box.children = tuple(self.columns.values())
         self.shape.value = "long" if guess.value is not None else "wide"
-        self.days.value = COLUMN_TELLS
+        self.days.value = COLUMN_TELLS if guess.day_first is None else guess.day_first
         self._setting = False
 
     def _look(self) -> None:
@@ -178,7 +180,9 @@ class ImportForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             f"{escape('; '.join(table.told))}.</div>"
         )
         now = self.panel.logbook.current(study.id)
-        self.found = preview(table, study, self.mapping(), self.panel.today(), now)
+        mapping = self.mapping()
+        self._last = study.id, table.head, mapping
+        self.found = preview(table, study, mapping, self.panel.today(), now)
         self.refused = self.found.refused
         count = len(self.found.readings)
         self.record.description = f"Record {'this 1 reading' if count == 1 else f'these {count} readings'}"

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
+from kit.errors import StoreError
 from kit.figures.stability import trend_figure
 from kit.stability.due import due
 from kit.stability.store import StabilityLog
-from kit.widgets.html import heading
-from kit.widgets.panel import PanelLook, live, offer, redraw
+from kit.widgets.html import heading, problem
+from kit.widgets.panel import PanelLook, controls, live, offer, redraw, try_to
 from kit.widgets.stability_forms import CorrectionForm, FilesForm
 from kit.widgets.stability_import import ImportForm
 from kit.widgets.stability_photo import PhotoForm
@@ -63,6 +64,10 @@ class StabilityPanel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self._now: list[Observation] = []
         self.message = ipw.HTML()
         self.studies = ipw.Dropdown(description="Study", layout={"width": "480px"})
+        self.again = ipw.Button(
+            description="Read the log again", tooltip="Where somebody else writes into it too", layout={"width": "auto"}
+        )
+        self.chooser = controls(self.studies, self.again)
         self.start = StartForm(self, formula_title)
         self.start_box = _folded("Start a new study", self.start)
         self.due = ipw.HTML()
@@ -87,10 +92,11 @@ class StabilityPanel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         )
         head = heading("Stability log", f"kept in {self.logbook.name}; nothing in it is ever overwritten")
         caution = ipw.HTML(f'<div class="sw-subtitle">{CAUTION}</div>')
-        super().__init__([ipw.HTML(head), self.studies, self.message, self.work, self.start_box, caution, PanelLook()])
+        super().__init__([ipw.HTML(head), self.chooser, self.message, self.work, self.start_box, caution, PanelLook()])
         self.add_class("shakewell")
         self.add_class("shakewell-panel")
-        self.studies.observe(lambda _: self.refresh(), names="value")
+        self.studies.observe(lambda _: self.try_again(), names="value")
+        self.again.on_click(lambda _: try_to(self.message, self.list_studies))
         self.attribute.observe(lambda _: self.draw(), names="value")
         self.list_studies()
 
@@ -123,7 +129,7 @@ class StabilityPanel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         if self._setting:
             return
         study = self.study
-        self.work.layout.display = self.studies.layout.display = "none" if study is None else ""
+        self.work.layout.display = self.chooser.layout.display = "none" if study is None else ""
         if study is None:
             return
         now = self._now = self.logbook.current(study.id)
@@ -136,6 +142,13 @@ class StabilityPanel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         with self._once():
             offer(self.attribute, [(one.title, one.key) for one in study.plan.attributes if one.numeric])
         self.draw()
+
+    def try_again(self) -> None:
+        """Show the log as it is now; where it cannot be read, say so."""
+        try:
+            self.refresh()
+        except StoreError as error:
+            self.message.value = problem(str(error))
 
     def draw(self) -> None:
         """Draw the trend of the chosen attribute."""

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.errors import EntryError
+from kit.errors import EntryError, KitError
+from kit.saving import file_stem
+from kit.stability.attribute import Attribute
 from kit.stability.attribute_words import limits_of
 from kit.stability.plan import Condition, Plan, TimePoint, every_attribute
 from kit.stability.plan_files import every_condition
@@ -18,14 +20,15 @@ from kit.widgets.panel import controls, offer, try_to
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from kit.stability.attribute import Attribute
-
 LIMITS = {
     "lower": "At least",
     "upper": "At most",
     "change": "Change from the start at most",
     "change_percent": "Change from the start at most [%]",
 }
+
+
+KINDS = [("a number", "number"), ("a grade, 0 to 4", "grade"), ("yes or no", "yes/no"), ("words", "text")]
 
 
 class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
@@ -50,7 +53,12 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.own_label = ipw.Text(description="Another place", placeholder="Bathroom shelf", style=wide)
         self.own_coldest = ipw.Text(description="from [°C]", layout={"width": "160px"})
         self.own_warmest = ipw.Text(description="to [°C]", layout={"width": "160px"})
+        self.own_light = ipw.Dropdown(options=("dark", "daylight", "lamp"), description="Light")
         self.own_add = ipw.Button(description="Add this place", layout={"width": "auto"})
+        self.thing_label = ipw.Text(description="Another thing", placeholder="Foam height", style=wide)
+        self.thing_kind = ipw.Dropdown(options=KINDS, description="Read as")
+        self.thing_unit = ipw.Text(description="Unit", placeholder="mm", layout={"width": "180px"})
+        self.thing_add = ipw.Button(description="Add this thing", layout={"width": "auto"})
         self.attribute = ipw.Dropdown(description="Limits of")
         self.limits = {
             name: ipw.Text(description=words, style=wide, layout={"width": "auto"}) for name, words in LIMITS.items()
@@ -61,10 +69,11 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             [
                 ipw.HTML("<b>Places</b>"),
                 self.places_box,
-                controls(self.own_label, self.own_coldest, self.own_warmest, self.own_add),
+                controls(self.own_label, self.own_coldest, self.own_warmest, self.own_light, self.own_add),
                 self.days,
                 ipw.HTML("<b>Look at</b>"),
                 self.things_box,
+                controls(self.thing_label, self.thing_kind, self.thing_unit, self.thing_add),
                 controls(self.attribute, *self.limits.values(), self.set_limits),
                 self.told,
                 self.message,
@@ -72,6 +81,7 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         )
         self.days.observe(lambda _: self._tell_change(), names="value")
         self.attribute.observe(lambda _: self._show_limits(), names="value")
+        self.thing_add.on_click(lambda _: try_to(self.message, self._add_thing))
         self.own_add.on_click(lambda _: try_to(self.message, self._add_place))
         self.set_limits.on_click(lambda _: try_to(self.message, self._set_limits))
 
@@ -97,8 +107,7 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.things = {key: self._tick(one.title, key in things) for key, one in self._attributes.items()}
         self.places_box.children = tuple(self.places.values())
         self.things_box.children = tuple(self.things.values())
-        limited = [one for one in self._attributes.values() if one.kind in ("number", "grade", "colour")]
-        offer(self.attribute, [(one.title, one.key) for one in limited])
+        self._offer_limited()
         self._showing = False
         self.message.value = ""
         self._show_limits()
@@ -144,16 +153,22 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                 msg = f"Days of the pulls: {text!r} is not a number of days. Write them as 0, 7, 14, 28."
                 raise EntryError(msg)
             days.append(int(text))
+        if 0 not in days:
+            msg = "Days of the pulls: there is no 0. Changes are counted from the readings at the start, on day 0."
+            raise EntryError(msg)
         return [known.get(day) or _time_point(day) for day in sorted(set(days))]
 
     def _add_place(self) -> str:
         label = self.own_label.value.strip()
-        coldest, warmest = (read_number(box.value) for box in (self.own_coldest, self.own_warmest))
-        key = "_".join(label.casefold().split())
+        if not label:
+            msg = "Another place: write its name, and between which temperatures it lies."
+            raise EntryError(msg)
+        coldest, warmest = _number(self.own_coldest, "from [°C]"), _number(self.own_warmest, "to [°C]")
+        key = file_stem(label)
         if key in self._conditions:
             msg = f"There is a place called {label!r} already. Give this one another name."
             raise EntryError(msg)
-        place = Condition(key, label, coldest, warmest, source="the maker's own")
+        place = Condition(key, label, coldest, warmest, light=self.own_light.value, source="the maker's own")
         self._conditions[key] = place
         self.places[key] = self._tick(place.label, True)
         self.places_box.children = tuple(self.places.values())
@@ -161,6 +176,31 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             box.value = ""
         self._changed()
         return f"Added {label}."
+
+    def _add_thing(self) -> str:
+        label, kind = self.thing_label.value.strip(), self.thing_kind.value
+        if not label:
+            msg = "Another thing: write what is to be looked at, such as 'Foam height'."
+            raise EntryError(msg)
+        key = file_stem(label)
+        if key in self._attributes or label.casefold() in (one.label.casefold() for one in self._attributes.values()):
+            msg = f"{label!r} is among the things to look at already. Tick it, or give this one another name."
+            raise EntryError(msg)
+        unit = self.thing_unit.value.strip() if kind == "number" else ""
+        scale = every_attribute()["appearance"].scale if kind == "grade" else ()
+        made = Attribute(key, label, kind, unit, scale=scale, source="the maker's own")
+        self._attributes[key] = made
+        self.things[key] = self._tick(made.title, True)
+        self.things_box.children = tuple(self.things.values())
+        self._offer_limited()
+        self.thing_label.value = self.thing_unit.value = ""
+        self._changed()
+        return f"Added {made.title}.{' Its limits can be set below.' if made.numeric else ''}"
+
+    def _offer_limited(self) -> None:
+        """Offer the attributes that can have limits."""
+        limited = [one for one in self._attributes.values() if one.kind in ("number", "grade", "colour")]
+        offer(self.attribute, [(one.title, one.key) for one in limited])
 
     def _show_limits(self) -> None:
         if self.attribute.value is None:
@@ -176,13 +216,22 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def _set_limits(self) -> str:
         attribute = self._attributes[self.attribute.value]
-        limits = {name: read_number(box.value) if box.value.strip() else None for name, box in self.limits.items()}
+        limits = {name: _number(box, LIMITS[name]) if box.value.strip() else None for name, box in self.limits.items()}
         made = replace(attribute, **limits, source="the maker's own limits")  # type: ignore[arg-type]
         self._attributes[attribute.key] = made
         self.things[attribute.key].value = True
         self._show_limits()
         self._changed()
         return f"{made.label}: {limits_of(made) or 'no limit'}."
+
+
+def _number(box: ipw.Text, words: str) -> float:
+    """The number in a box; an error says which box it is."""
+    try:
+        return read_number(box.value)
+    except KitError as error:
+        msg = f"{words}: {error}"
+        raise EntryError(msg) from error
 
 
 def _time_point(days: int) -> TimePoint:

@@ -39,7 +39,8 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def __init__(self, panel: StabilityPanel) -> None:
         self.panel = panel
         self.choice = PullChoice(self._lay)
-        self.observed_on = ipw.DatePicker(value=panel.today(), description="Seen on")
+        self._today = panel.today()  # what the panel itself put into the box for the day
+        self.observed_on = ipw.DatePicker(value=self._today, description="Seen on")
         self.observer = ipw.Text(description="By", placeholder="initials")
         self.note = ipw.Text(description="Note", layout={"width": "420px"})
         self.rows = ReadingRows()
@@ -61,8 +62,6 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         )
         self.after_save: list[Callable[[list[Observation]], str]] = []
         self.chosen: list[Callable[[], None]] = []
-        self._typed: dict[tuple[int, str, int], dict[str, str]] = {}
-        self._place: tuple[int, str, int] | None = None
         self._unsaved: dict[str, str] = {}
         self.observed_on.observe(lambda _: self._look_at_date(), names="value")
         self.rows.observe(lambda _: self._tell(), names="texts")
@@ -71,21 +70,51 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def show(self, study: Study, found: list[Due], now: list[Observation]) -> None:
         """Offer the pulls that can be read, the open ones first."""
+        self._follow_today()
         self.choice.show(study, found, now)
 
     def key(self, bottle: Bottle, attribute: str) -> str:
-        """The key of a row."""
+        """The key of a row, which no other pull, measurement or study has.
+
+        What the browser sends a moment late, after a save has led on to the next pull, then finds no box there.
+        """
         study = self._study
-        conditions = [one.key for one in study.plan.conditions]
-        attributes = [one.key for one in study.plan.attributes]
-        places = (study.batches.index(bottle[0]), conditions.index(bottle[1]), attributes.index(attribute))
+        places = (
+            study.batches.index(bottle[0]),
+            [one.key for one in study.plan.conditions].index(bottle[1]),
+            [one.key for one in study.plan.attributes].index(attribute),
+            [one.label for one in study.plan.time_points].index(self.choice.label),
+            self.choice.measurement.value,
+            study.id,
+        )
         return ".".join(str(place) for place in places)
 
     @property
     def day(self) -> date:
-        """The day on which it was seen."""
-        found: date = self.observed_on.value or self.panel.today()
+        """The day on which it was seen.
+
+        Raises
+        ------
+        EntryError
+            None is chosen, or one that has not come yet.
+        """
+        found: date | None = self.observed_on.value
+        if found is None:
+            msg = "Nothing was saved. Choose the day on which it was seen."
+            raise EntryError(msg)
+        if found > self.panel.today():
+            msg = f"Nothing was saved. {found} has not come yet. Check the day on which it was seen."
+            raise EntryError(msg)
         return found
+
+    def _follow_today(self) -> str:
+        """Where the day is still the one the panel put there and that day is over, put the new one; say so."""
+        before, today = self._today, self.panel.today()
+        self._today = today
+        if self.observed_on.value != before or before == today:
+            return ""
+        self.observed_on.value = today
+        return f"A new day has begun: seen on {today}."
 
     @property
     def _study(self) -> Study:
@@ -94,7 +123,7 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         return study
 
     def _of(self, key: str) -> tuple[Bottle, Attribute]:
-        batch, condition, attribute = (int(one) for one in key.split("."))
+        batch, condition, attribute, *_ = (int(one) for one in key.split("."))
         plan = self._study.plan
         return (self._study.batches[batch], plan.conditions[condition].key), plan.attributes[attribute]
 
@@ -102,18 +131,10 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def _lay(self) -> None:
         """Lay out what this pull still lacks; rows that are unchanged are left alone."""
-        if self._place is not None:
-            self._typed[self._place] = dict(self.rows.texts)
         study = self.choice.study
         if study is None:
-            self._place = None
             self.rows.view = {"groups": [], "save": ""}
         else:
-            place = (study.id, self.choice.label, self.choice.measurement.value)
-            if place != self._place:
-                self._place = None  # what is laid now is not yet this pull's
-                self.rows.texts = dict(self._typed.get(place, {}))
-                self._place = place
             view = {"groups": self._groups(study), "save": "Save these readings"}
             if view != self.rows.view:
                 self.rows.view = view
@@ -165,7 +186,7 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _look_at_date(self) -> None:
         study, day = self.choice.study, self.observed_on.value
         if study is None or day is None:
-            self.date_findings.value = ""
+            self.date_findings.value = "" if study is None else problem("Choose the day on which it was seen.")
             return
         point = study.plan.time_point(self.choice.label)
         found = findings_list(findings_for_date(study, point, day, self.panel.today()))
@@ -184,9 +205,15 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         if study is None:
             return
         label = self.choice.label
-        note = note_with_schedule(study, label, self.day, self.note.value.strip())
         saved: list[Observation] = []
         self._unsaved = {}
+        new_day = self._follow_today()
+        try:
+            day = self.day
+        except EntryError as error:
+            self.message.value = problem(str(error))
+            return
+        note = note_with_schedule(study, label, day, self.note.value.strip())
         for key in self.rows.keys_on_show:
             text = self.rows.texts.get(key, "")
             if not text.strip():
@@ -194,7 +221,7 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             (batch, condition), attribute = self._of(key)
             try:
                 row = self.panel.logbook.record(
-                    study.id, batch, condition, label, attribute.key, text, self.day,
+                    study.id, batch, condition, label, attribute.key, text, day,
                     observer=self.observer.value.strip(), note=note, replicate=self.choice.measurement.value,
                 )  # fmt: skip
             except KitError as error:
@@ -203,9 +230,9 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                     break
             else:
                 saved.append(row)
-        self._after(study, label, saved)
+        self._after(study, label, saved, new_day)
 
-    def _after(self, study: Study, label: str, saved: list[Observation]) -> None:
+    def _after(self, study: Study, label: str, saved: list[Observation], new_day: str) -> None:
         """Say how it went, first of all; then show the log as it is now and go on."""
         bottle, words = self.choice.one_bottle, ["Nothing was typed, so nothing was saved."]
         troubles = list(dict.fromkeys(self._unsaved.values()))
@@ -215,10 +242,12 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             self.rows.texts = {key: text for key, text in self.rows.texts.items() if key not in gone}
             self.note.value = ""
             words += [more for hear in self.after_save if (more := hear(saved))]
+            words += [new_day] if new_day else []
+            self.panel.message.value = ""
         good = done(" ".join(words)) if saved or not troubles else ""
         self.message.value = good + "".join(problem(trouble) for trouble in troubles)
         if saved:
-            self.panel.refresh()
+            self.panel.try_again()
             left = bottle is not None and [one for one in self.choice.unread(bottle, label) if not one.optional]
             if bottle and not troubles and not left and self.choice.look_at.value == EVERY:
                 self.choice.go_on()
@@ -230,7 +259,7 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         study, reason = self.choice.study, self.note.value.strip()
         if study is None:
             return None
-        label, places = self.choice.label, self.choice.bottles()
+        label, places, day = self.choice.label, self.choice.bottles(), self.day
         bottles = [bottle for bottle in places if not self.choice.readings_of(bottle, label)]
         if not reason:
             msg = "Write into the note why it was missed, such as 'workshop closed'."
@@ -244,7 +273,7 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         by = self.observer.value.strip()
         for batch, condition in bottles:
             text = f"{MISSED}{reason}"
-            self.panel.logbook.record(study.id, batch, condition, label, REMARK, text, self.day, observer=by)
+            self.panel.logbook.record(study.id, batch, condition, label, REMARK, text, day, observer=by)
         self.note.value = ""
         self.panel.refresh()
         names = "; ".join(f"{batch}, {study.plan.condition(condition).label}" for batch, condition in bottles)

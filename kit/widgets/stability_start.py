@@ -37,6 +37,7 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.formula_title = formula_title
         self.batches = ipw.Text(description="Batches", placeholder="TL-01, TL-02")
         self.started_on = ipw.DatePicker(value=panel.today(), description="Started on")
+        self.counted = ipw.HTML()
         self.start = ipw.Button(description="Start this study", button_style="primary", layout={"width": "auto"})
         self.about, self.message, self.plan_message = ipw.HTML(), ipw.HTML(), ipw.HTML()
         self.change = PlanForm(self._tell)
@@ -46,13 +47,17 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.change_box = ipw.Accordion([own], titles=("Change the plan first",), selected_index=None)
         super().__init__(
             [
-                controls(self.plan, self.title, self.batches, self.started_on, self.start),
+                controls(self.plan, self.title, self.batches, self.started_on),
+                self.counted,
+                controls(self.start),
                 self.message,
                 self.about,
                 self.change_box,
             ]
         )
         self.plan.observe(lambda _: self._choose(), names="value")
+        for box in (self.batches, self.started_on):
+            box.observe(lambda _: self._tell(), names="value")
         self.start.on_click(lambda _: try_to(self.message, self._start))
         self.save.on_click(lambda _: try_to(self.plan_message, self._save))
         self.change_box.observe(
@@ -82,8 +87,9 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         try:
             plan = self.change.plan()
         except KitError as error:
-            self.about.value = problem(str(error))
+            self.counted.value, self.about.value = "", problem(str(error))
             return
+        self.counted.value = self._bottles_to_fill(plan)
         places = "; ".join(condition.label for condition in plan.conditions)
         points = ", ".join(point.label for point in plan.time_points)
         rows = [[one.title, limits_of(one), "optional" if one.optional else "", one.source] for one in plan.attributes]
@@ -93,6 +99,20 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         )
         table = sheet(["what", "limits", "", "source of the limits"], rows)
         self.about.value = f"{head}<details><summary>{len(rows)} things to look at</summary>{table}</details>"
+
+    def _names(self) -> list[str]:
+        """The batches as they are typed, between commas or semicolons."""
+        return [name.strip() for name in self.batches.value.replace(";", ",").split(",") if name.strip()]
+
+    def _bottles_to_fill(self, plan: Plan) -> str:
+        """What the study would begin with, before it does: how many bottles, and that its day lies ahead."""
+        names, places, day = self._names(), len(plan.conditions), self.started_on.value
+        if not names:
+            return ""
+        said = f"{_count(len(names), 'batch', 'batches')} ({', '.join(names)}) in {_count(places, 'place', 'places')}: "
+        ahead = f" The first pull lies ahead, on {day}." if day is not None and day > self.panel.today() else ""
+        bottles = _count(len(names) * places, "bottle", "bottles")
+        return f'<div class="sw-subtitle">{escape(said)}{bottles} to fill.{ahead}</div>'
 
     def _save(self) -> str:
         stem = file_stem(self.name.value)
@@ -105,14 +125,20 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         return f"Saved {stem}{ENDING} beside this notebook. It is among the plans from now on."
 
     def _start(self) -> None:
-        batches = [name.strip() for name in self.batches.value.split(",") if name.strip()]
+        if self.started_on.value is None:
+            msg = "Choose the day on which the study started."
+            raise EntryError(msg)
         begun = self.panel.logbook.start_study(
             self.title.value.strip(),
             self.change.plan(),
-            batches,
-            self.started_on.value or self.panel.today(),
+            self._names(),
+            self.started_on.value,
             self.formula_title,
         )
         self.panel.list_studies(choose=begun.id)
         first = begun.due_on(begun.plan.time_points[0])
         self.panel.message.value = done(f"Started {begun.title}. The first pull is due on {first}.")
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"

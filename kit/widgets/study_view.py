@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
+from kit.errors import StoreError
 from kit.stability.store import StabilityLog
 from kit.widgets.html import heading, problem
 from kit.widgets.panel import PanelLook, controls, offer
@@ -29,6 +30,8 @@ class StudyView(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         An open log, or where one lies.
     today
         For a lesson about a study of the past; the real day otherwise.
+    study
+        The number of the study to show first; the newest otherwise.
     """
 
     def __init__(
@@ -38,6 +41,7 @@ class StudyView(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         title: str,
         subtitle: str,
         children: Iterable[ipw.Widget],
+        study: int | None = None,
     ) -> None:
         self.logbook = log if isinstance(log, StabilityLog) else StabilityLog.open(log)
         self.today = today
@@ -52,16 +56,25 @@ class StudyView(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.add_class("shakewell")
         self.add_class("shakewell-panel")
         self._quiet = False
-        self.studies.observe(lambda _: self.read_again() if not self._quiet else None, names="value")
-        self.again.on_click(lambda _: self.list_studies())
-        self.list_studies()
+        self.studies.observe(lambda _: self._try(self.read_again) if not self._quiet else None, names="value")
+        self.again.on_click(lambda _: self._try(self.list_studies))
+        self.list_studies(study)
 
-    def list_studies(self) -> None:
+    def _try(self, work: Callable[[], None]) -> None:
+        """Do what the hand asks for; where the log cannot be read, say so and leave what is shown."""
+        try:
+            work()
+        except StoreError as error:
+            self.message.value = problem(str(error))
+
+    def list_studies(self, choose: int | None = None) -> None:
         """Offer the studies of the log, the newest first, and read the chosen one."""
         found = self.logbook.studies()
         self._quiet = True
         try:
             offer(self.studies, [(f"{s.title}, started {s.started_on}", s.id) for s in reversed(found)])
+            if choose is not None:
+                self.studies.value = self.logbook.study(choose).id
         finally:
             self._quiet = False
         self.read_again()

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import io
+import os
 from typing import TYPE_CHECKING
 
 import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
+from kit.stability.photo_files import MOST_BYTES
 from kit.stability.store import StabilityLog
-from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all
+from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, run_all
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
@@ -108,6 +110,30 @@ def test_a_pull_is_recorded_with_the_keyboard_alone(panel: Locator, page: Page, 
     assert_quiet(page)
 
 
+def test_a_pull_of_the_past_is_typed_as_fast_as_can_be_and_nothing_of_it_lands_in_another(
+    panel: Locator, page: Page, lab: Lab
+) -> None:
+    """The last keys may reach the kernel after the wish to save, when the rows of another bottle are laid already."""
+    panel.get_by_label("Pull", exact=True).select_option("1 day · 2026-01-13 · missed".replace(" ", "\u00a0"))
+    for place in ("Cupboard, 20 to 25 °C", "Fridge, 4 to 8 °C", "Warm box, 40 °C", "Window light"):
+        chosen = panel.get_by_label("Bottle", exact=True).locator("option:checked")
+        expect(chosen).to_contain_text(f"TL-01 · {place} (missed)".replace(" ", "\u00a0"))
+        panel.get_by_label("Appearance", exact=True).focus()
+        for text in TYPED.values():
+            page.keyboard.type(text or "")
+            page.keyboard.press("Enter")
+        expect(panel).to_contain_text(f"Saved for TL-01, {place}, 1 day: Appearance")
+    expect(panel.get_by_label("Pull", exact=True).locator("option:checked")).to_contain_text(
+        "4 weeks".replace(" ", "\u00a0")
+    )
+    page.wait_for_function("() => document.activeElement.getAttribute('aria-label') === 'Appearance'")
+    assert [box.input_value() for box in panel.locator(".sw-rows input").all()] == [""] * len(TYPED)
+    panel.get_by_role("button", name="Save these readings").click()
+    expect(panel).to_contain_text("Nothing was typed, so nothing was saved.")
+    assert {point for point, _ in readings(lab)} == {"start", "1 day"}
+    assert_quiet(page)
+
+
 def test_shift_enter_goes_back_and_the_button_saves(panel: Locator, page: Page, lab: Lab) -> None:
     panel.get_by_label("Odour", exact=True).focus()
     page.keyboard.type("rubbish")
@@ -144,4 +170,20 @@ def test_a_photo_is_shown_with_its_patch_and_its_colour_goes_into_the_box(panel:
         (photo,) = log.photos(1)
         assert log.photo_file(photo).read_bytes() == out.getvalue()
         assert photo.patch == (240, 180, 120, 90)
+    assert_quiet(page)
+
+
+def test_a_photo_of_many_megabytes_arrives_and_the_panel_goes_on(panel: Locator, page: Page) -> None:
+    """The page's messages to the kernel are held to 10 MB by default; beyond it the panel would be deaf."""
+    out = io.BytesIO()
+    Image.frombytes("RGB", (2200, 2000), os.urandom(2200 * 2000 * 3)).save(out, format="PNG", compress_level=0)
+    assert 13_000_000 < len(out.getvalue()) < MOST_BYTES
+    panel.get_by_text("Photo and colour").click()
+    with page.expect_file_chooser() as chooser:
+        panel.get_by_role("button", name="Choose a photo").click()
+    chooser.value.set_files({"name": "large.png", "mimeType": "image/png", "buffer": out.getvalue()})
+    expect(panel.get_by_role("img", name="large.png with its patch")).to_be_visible(timeout=PATIENCE)
+    expect(panel).to_contain_text("The patch is uneven")
+    panel.get_by_label("pH", exact=True).fill("five")
+    expect(panel).to_contain_text("pH: 'five' cannot be read.")
     assert_quiet(page)

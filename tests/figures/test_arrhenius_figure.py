@@ -53,6 +53,13 @@ def test_energy_and_ten_kelvin_in_words() -> None:
     assert "(95 %: " in fit_in_words(arrhenius({20: 0.001, 30: 0.002, 40: 0.0041}))
 
 
+def test_ten_kelvin_that_were_not_studied_are_said_to_be() -> None:
+    rates = {40: 0.0040, 50: 0.0105, 60: 0.0260}
+    assert fit_in_words(arrhenius(rates)).endswith(", extrapolated beyond the temperatures studied.")
+    assert "extrapolated" not in fit_in_words(arrhenius(rates), cold=45)
+    assert "extrapolated" in fit_in_words(arrhenius({40: 0.004, 50: 0.01}), cold=45)
+
+
 @pytest.mark.parametrize(
     ("number", "text"),
     [(5312.4, "5300"), (0.29, "0.29"), (27.4, "27"), (4.4e-5, "0.000044"), (float("inf"), "beyond all bounds")],

@@ -78,6 +78,19 @@ def test_a_colour_no_screen_shows_is_marked_and_explained() -> None:
     assert f"× {OUT_OF_GAMUT}." in words
 
 
+def test_of_replicates_the_first_is_the_start_and_the_farthest_is_drawn() -> None:
+    own = [row for row in COLOURS if (row.batch, row.condition) == ("TL-01", "warm_box")][:2]
+    start, later = (replace(row, value=value) for row, value in zip(own, ("80 0 20", "79 0 20"), strict=True))
+    again = [
+        replace(start, id=9001, value="60 0 20", replicate=2),
+        replace(later, id=9002, value="70 0 20", replicate=2),
+        replace(later, id=9003, value="78 0 20", replicate=3),
+    ]
+    drawn = colour_drift(STUDY, [start, later, *again], "colour")
+    assert [title.split(": ")[1] for title in titles(drawn)] == ["80 0 20", "70 0 20"]
+    assert f"✕ {delta_e_2000((80, 0, 20), (70, 0, 20)):.1f}" in said(drawn)
+
+
 def test_without_a_start_there_is_no_difference() -> None:
     later = [row for row in COLOURS if row.time_point != "start"]
     assert said(colour_drift(STUDY, later, "colour")).count("no start") == len(later)

@@ -24,7 +24,7 @@ from kit.figures.overview_table import (
 from kit.stability.demo import demo_observations, demo_study
 from kit.stability.overview import VERDICTS, overview
 from kit.stability.plan import plans
-from kit.stability.study import Study
+from kit.stability.study import Observation, Study
 from tests.figures.svg_reading import HOSTILE
 from tests.figures.test_stability_figure import contrast
 
@@ -73,10 +73,20 @@ def test_what_to_look_at_is_listed_with_its_reason() -> None:
 
 def test_pulls_late_and_missed_are_told() -> None:
     html = pulls_list(PAGE)
-    assert html.count("<li>") == 5
+    assert html.count("<li>") == 2
+    assert "<b>TL-03</b>, every place, 8 weeks, due 2026-03-09: read 6 days after it was due" in html
     assert "missed: nothing was read before the next pull fell due on 2026-02-09" in html
     assert "read 6 days after it was due" in html
     assert "Every pull so far was read in time." in pulls_list(overview(STUDY, [], STUDY.started_on))
+
+
+def test_bottles_of_one_place_that_stand_alike_are_one_line() -> None:
+    study = Study(1, "Shake", plans()["home-twelve-weeks"], ("A", "B"), date(2026, 1, 12))
+    read = [Observation(1, 1, "A", "fridge", "start", "ph", "5,3", 5.3, study.started_on)]
+    html = pulls_list(overview(study, read, date(2026, 1, 13)))
+    assert html.count("<li>") == 4
+    assert "<li><b>A, B</b>, Cupboard, 20 to 25 °C, start, due 2026-01-12: missed" in html
+    assert "<li><b>B</b>, Fridge, 4 to 8 °C, start, due 2026-01-12: missed" in html
 
 
 def test_cycles_have_a_table_where_the_plan_has_them() -> None:

@@ -168,6 +168,7 @@ def test_plan_limits_methods_and_cautions_are_there() -> None:
     assert [row[1] for row in attributes[1:]] == [limits_in_words(one) for one in STUDY.plan.attributes]
     assert "ICH Q1E" in said("methods")
     assert "CIEDE2000" in said("methods")
+    assert "our choice" not in said("methods")
     assert "ISO 11930" in said("cautions")
     assert "article 19(1)(c)" in said("cautions")
     assert not re.search(r"\b(safe|preserved)\b", PAGE.text, re.IGNORECASE)

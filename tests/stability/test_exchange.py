@@ -26,9 +26,10 @@ def test_an_exported_file_has_the_units_and_keeps_the_previous_one(
     log.record(study.id, "A", "fridge", "start", "lower_layer", "61,5", "2026-01-12", note='said "clear", twice')
     log.export_csv(file, study.id)
     head, row = ("", "") if log.path else (",recorded_by", ",tester")
+    moment = "2026-01-12T12:00:00+00:00"
     assert file.read_text(encoding="utf-8").splitlines() == [
         ",".join(COLUMNS) + head,
-        f'1,A,fridge,start,lower_layer,"61,5",mm,2026-01-12,,"said ""clear"", twice",,,2026-01-12T12:00:00+00:00{row}',
+        '1,A,fridge,start,lower_layer,"61,5",61.5,mm,2026-01-12,,"said ""clear"", twice",,,' + moment + row,
     ]
     assert (tmp_path / "shake.csv.previous").read_text(encoding="utf-8") == "my own words"
     assert {one.name for one in tmp_path.glob("*.csv*")} == {"shake.csv", "shake.csv.previous"}

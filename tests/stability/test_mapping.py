@@ -54,6 +54,39 @@ def test_the_mark_between_cells_is_found(mark: str) -> None:
     assert [list(row) for row in found.rows] == rows[1:]
 
 
+@pytest.mark.parametrize("mark", [";", ","])
+def test_a_title_above_the_table_is_left_out_and_told(mark: str) -> None:
+    found = table(
+        f"My notes, spring\n\nBatch{mark}pH{mark}Note\nTL-01{mark}5.3{mark}\nTL-02{mark}5.4{mark}\n".replace(
+            "notes, spring", "notes"
+        )
+    )
+    assert (found.head, found.lines) == (("Batch", "pH", "Note"), (4, 5))
+    assert found.told[-1] == "left out above the table: 'My notes'"
+
+
+def test_a_title_in_a_workbook_is_left_out_too() -> None:
+    book = openpyxl.Workbook()
+    for row in (["My notes"], [], ["Lot", "Where", "When", "Smell"], ["TL-01", "fridge", date(2026, 1, 19), 1]):
+        book.active.append(row)
+    out = io.BytesIO()
+    book.save(out)
+    found = read_table(out.getvalue(), "notes.xlsx")
+    assert (found.head, found.lines) == (("Lot", "Where", "When", "Smell"), (4,))
+    seen = preview(found, STUDY, guess_mapping(found, STUDY), TODAY)
+    assert [(one.condition, one.attribute, one.value) for one in seen.readings] == [("fridge", "odour", "1")]
+
+
+def test_a_first_line_with_one_name_stays_where_nothing_else_names_the_columns() -> None:
+    assert table("Batch;;\nTL-01;5,3;x\n").head == ("Batch", "column 2", "column 3")
+
+
+def test_columns_that_are_left_out_are_named() -> None:
+    found = looked_at("Lot;Storage;Date;pH;Largeness;Empty\nTL-01;fridge;19.1.2026;5,3;7;\n")
+    assert found.told == ("Not brought in: 'Largeness'. Choose above what they are, if they matter.",)
+    assert looked_at(NOTES).told[0].startswith("1 of 2 pulls were early or late")
+
+
 def test_decimal_commas_do_not_part_cells() -> None:
     assert table("Batch;pH\nTL-01;5,3\nTL-02;5,4\nTL-03;5,2\n").head == ("Batch", "pH")
 
@@ -235,7 +268,8 @@ def test_a_day_tells_its_pull_where_only_one_is_near() -> None:
 @pytest.mark.parametrize(
     ("text", "key"),
     [("fridge", "fridge"), ("Fridge, 4 to 8 °C", "fridge"), ("Warm", "warm_box"), ("40", "warm_box"),
-     ("40 °C", "warm_box"), ("22,5 C", "cupboard"), ("window", "window")],
+     ("40 °C", "warm_box"), ("22,5 C", "cupboard"), ("window", "window"), ("Warm Box 40", "warm_box"),
+     ("cupboard 20", "cupboard")],
 )  # fmt: skip
 def test_a_place_goes_by_many_names(text: str, key: str) -> None:
     assert condition_of(STUDY, text) == key
@@ -262,7 +296,7 @@ def test_the_names_of_the_columns_suggest_the_mapping() -> None:
 def test_a_long_table_is_seen_as_one() -> None:
     found = guess_mapping(table(demo_csv()), STUDY)
     assert (found.attribute, found.value, found.attributes) == (4, 5, ())
-    assert (found.batch, found.condition, found.time_point, found.observed_on) == (1, 2, 3, 7)
+    assert (found.batch, found.condition, found.time_point, found.observed_on) == (1, 2, 3, 8)
 
 
 def test_what_can_be_only_one_thing_is_filled_in() -> None:
@@ -354,7 +388,7 @@ def test_what_is_missing_is_asked_for_first() -> None:
     assert found.readings == found.refused == ()
     assert found.asks == (
         "Which column holds the batch?",
-        "Which column holds the condition?",
+        "Which column holds the place?",
         "Which column holds the day on which it was seen?",
         "Which columns hold readings? Name one attribute for each, or the columns of attribute and value.",
     )

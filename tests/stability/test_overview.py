@@ -226,6 +226,14 @@ def test_cycles_are_counted_without_a_gap(pulls: tuple[dict[str, str] | None, ..
     assert found.words == words
 
 
+def test_a_bottle_that_was_kept_steady_went_through_no_cycle() -> None:
+    found = {one.condition: one.words for one in cycles(FROZEN, cycled({}, {}))}
+    assert found["kept"] == "Kept steady to compare with; within its limits beside 0 of 3 cycles."
+    kept = [replace(row, condition="kept") for row in cycled({}, {"ph": "9"})]
+    found = {one.condition: one.words for one in cycles(FROZEN, kept)}
+    assert found["kept"] == "Kept steady to compare with; first outside beside cycle 1: pH."
+
+
 def test_a_plan_without_cycles_has_no_summary() -> None:
     assert cycles(STUDY, []) == ()
     assert overview(STUDY, [], START).cycles == ()

@@ -166,6 +166,15 @@ def test_a_small_patch_is_told_and_a_good_one_only_lacks_its_card() -> None:
     assert patches(picture()) == ["There is no card to correct by, so the colour of the lamp is in these figures."]
 
 
+def test_a_card_that_only_half_lies_in_its_patch_is_told() -> None:
+    image = Image.new("RGB", (60, 40), (200, 150, 60))
+    image.paste((120, 120, 120), (0, 0, 20, 20))
+    half = patch_colour(saved(image), (30, 20, 20, 20), card=(0, 0, 20, 40)).findings
+    assert [one.place.field for one in half] == ["card"]
+    assert "The card is uneven (its values spread by 40 of 255). Let its patch lie wholly on" in half[0].sentence
+    assert patch_colour(saved(image), (30, 20, 20, 20), card=(0, 0, 20, 20)).findings == ()
+
+
 def test_the_caution_names_camera_light_and_card() -> None:
     assert all(word in CAUTION for word in ("camera", "light", "white balance", "grey card"))
 

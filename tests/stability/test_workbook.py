@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
@@ -53,6 +54,16 @@ def test_a_workbook_has_the_columns_and_says_of_which_study_it_is() -> None:
         ["plan", "Home maker, twelve weeks"],
         ["started on", "2026-01-12"],
     ]
+
+
+def test_what_was_read_is_a_number_beside_what_was_typed() -> None:
+    read = replace(row(value="6,2 cm"), attribute="lower_layer", number=62.0)
+    sheet = book_of(read, row(value="pale"))["Readings"]
+    value, number = (COLUMNS.index(name) for name in ("value", "number"))
+    shown = [(line[value].value, line[number].value) for line in sheet.iter_rows(min_row=2)]
+    assert shown == [("6,2 cm", 62), ("pale", None)]
+    assert sheet.cell(2, number + 1).data_type == "n"
+    assert from_rows(to_rows(STUDY, [read]), "x", STUDY) == [read]
 
 
 @pytest.mark.parametrize("text", [RUN, "+1", "-1-1", "@SUM(A1)", "'=1", "=cmd|' /C calc'!A0"])
@@ -152,6 +163,6 @@ def test_what_is_no_workbook_is_refused(file_log: StabilityLog, file_study: Stud
 def test_a_text_too_long_for_a_cell_is_never_cut_short() -> None:
     to_xlsx(STUDY, [row(note="x" * 32_767)])
     with pytest.raises(
-        EntryError, match=r"Row 2, column 10 holds 32768 characters, and a cell of a workbook holds 32767"
+        EntryError, match=r"Row 2, column 11 holds 32768 characters, and a cell of a workbook holds 32767"
     ):
         to_xlsx(STUDY, [row(note="x" * 32_768)])

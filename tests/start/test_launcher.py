@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import os
 import re
@@ -19,6 +20,7 @@ import pytest
 from kit import launcher
 from kit.environment import SetUpError
 from kit.launcher import OPTIONS, PAGE, SETTINGS, running_address, screen_is_there, sockets_fit
+from kit.stability.photo_files import MOST_BYTES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -51,6 +53,12 @@ def test_every_switch_exists_in_the_installed_jupyterlab(fresh_python: Callable[
         "KernelManager.transport",
     ]
     assert [name for name in used if name.split(".")[1] not in known[name.split(".")[0]]] == []
+
+
+def test_a_large_photo_fits_into_one_message() -> None:
+    """Over the limit the server hangs up on the page, which is then deaf without saying so."""
+    settings = ast.literal_eval(OPTIONS["ServerApp.tornado_settings"])
+    assert settings["websocket_max_message_size"] > 2 * MOST_BYTES
 
 
 def test_every_setting_exists_in_the_installed_jupyterlab() -> None:

@@ -174,7 +174,7 @@ def test_a_name_that_does_not_do_is_told_for_saving_and_opening(panel: FormulaPa
 def test_a_file_that_is_not_there_is_told_and_nothing_changes(panel: FormulaPanel) -> None:
     panel.file.value = "gone.toml"
     panel.open_button.click()
-    assert "there is no file gone.toml in ." in words(panel.message)
+    assert "there is no file gone.toml in this folder" in words(panel.message)
     assert (panel.bench.formula, panel.bench.file) == (two_layers(), None)
 
 

@@ -39,6 +39,13 @@ def test_the_page_is_that_of_the_calculation(panel: OverviewPanel) -> None:
     assert [label for label, _ in panel.studies.options] == [f"{panel.study.title}, started 2026-01-12"]
 
 
+def test_where_no_colour_was_read_no_patches_are_drawn(panel: OverviewPanel) -> None:
+    assert "Below each patch" in panel.colours.value
+    with StabilityLog.open(FILE) as log:
+        log.start_study("Mine", "home-twelve-weeks", ["A"], TODAY)
+    assert OverviewPanel(FILE, today=lambda: TODAY).colours.value == ""
+
+
 def test_a_study_of_ones_own_does_not_hide_the_one_that_was_asked_for(panel: OverviewPanel) -> None:
     with StabilityLog.open(FILE) as log:
         newest = log.start_study("Mine", "freeze-thaw", ["A"], TODAY).id

@@ -25,7 +25,9 @@ def read_formula(path: str | Path) -> Formula:
     path = Path(path)
     suffix = _suffix(path)
     if not path.is_file():
-        raise FileFaultsError(path.name, [Fault("file", f"there is no file {path.name} in {path.parent.name or '.'}")])
+        raise FileFaultsError(
+            path.name, [Fault("file", f"there is no file {path.name} in {path.parent.name or 'this folder'}")]
+        )
     if suffix == ".toml":
         from kit.formula.files.toml_file import read_toml
 
