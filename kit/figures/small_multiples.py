@@ -10,8 +10,9 @@ from kit.figures.chart import DASHES, INK, SOFT, STOP, Frame, axes, cut, legend,
 from kit.figures.stability_styles import STYLES
 from kit.stability.check import said
 from kit.stability.colour_difference import delta_e_2000
-from kit.stability.overview import limits_of, outside, start_of
+from kit.stability.overview import limits_of, outside
 from kit.stability.reading import read_value
+from kit.stability.start import start_of
 from kit.stability.study import current
 
 if TYPE_CHECKING:

@@ -13,7 +13,8 @@ from kit.figures.small_multiples import small_multiples
 from kit.papers.layout import templates
 from kit.papers.stability_computed import computed
 from kit.stability.grade_summary import grade_summary
-from kit.stability.overview import VERDICTS, outside, overview, start_of
+from kit.stability.overview import VERDICTS, outside, overview
+from kit.stability.start import start_of
 from kit.stability.study import current
 
 if TYPE_CHECKING:

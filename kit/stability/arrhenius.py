@@ -53,6 +53,10 @@ __all__ = [
 FEWEST_TEMPERATURES = 3
 #: A search for the best curve may try exponents that no computer can hold; it is kept below this one.
 MOST = 50.0
+BACKWARDS = (
+    "The warmer it was, the slower it went: that is not what Arrhenius' equation describes. Look for another cause, "
+    "such as water that dried up, a phase that changed or readings that were swapped, and do not foretell from it."
+)
 NOT_FOR = (
     "An emulsion that breaks, a layer that settles, wax that melts or crystallises do not follow Arrhenius' equation: "
     "use it for a substance that decomposes."
@@ -99,6 +103,8 @@ def arrhenius(rates: Sequence[Rate] | Mapping[float, float], *, curve: bool = Fa
     else:
         errors = (float(line.intercept_error), float(line.slope_error)) if df > 0 else (math.inf, math.inf)
         covariance = np.diag(np.square(errors))
+    if energy <= 0:
+        findings.insert(0, Finding("caution", BACKWARDS))
     return _fitted(
         (ln_k, energy), covariance, middle, df, degrees, "curve through k" if curve else "line through ln k", findings
     )

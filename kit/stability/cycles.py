@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.stability.check import findings_for
+from kit.stability.start import start_of
 from kit.stability.study import current
 
 if TYPE_CHECKING:
@@ -91,8 +92,8 @@ def cycles(study: Study, observations: Iterable[Observation]) -> tuple[Cycles, .
 def _of_bottle(
     study: Study, batch: str, condition: str, numbers: dict[str, int], rows: Sequence[Observation]
 ) -> Cycles:
-    first = study.plan.time_points[0].label
-    starts = {row.attribute: row.value for row in reversed(rows) if row.time_point == first}
+    started = [start_of(study, [row for row in rows if row.attribute == key]) for key in {r.attribute for r in rows}]
+    starts = {row.attribute: row.value for row in started if row is not None}
     needed = {attribute.key for attribute in study.plan.attributes if not attribute.optional}
     read, passed, unbroken = 0, 0, True
     outside_at: int | None = None

@@ -48,6 +48,13 @@ class FoundReading:
     replicate: int = 1
 
 
+#: A decimal comma where commas part the cells cuts a number in two, and what follows moves one column on.
+OVERLONG = (
+    "The row has more cells than the first row has names, so it is not sure what stands in which column. With decimal "
+    "commas, save the table with semicolons between the cells."
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Refused:
     """A cell or row that is no reading: where it stands, what stands there, and why."""
@@ -122,6 +129,9 @@ def _one_row(work: _Work, line: int, row: tuple[str, ...]) -> None:
     """Read one row; what belongs to the whole row is refused once, a value by itself."""
     filled = [cell for cell in _values(work, row) if cell[2].strip()]
     if not filled:
+        return
+    if line in work.table.overlong:
+        work.refused.append(Refused(line, "", "; ".join(cell for cell in row if cell), OVERLONG))
         return
     try:
         place, day, replicate = _place(work, row)

@@ -24,7 +24,8 @@ MOST_ROWS = 20_000
 class ForeignTable:
     """A table as it came: one name for each column, rows of texts of that many cells.
 
-    ``lines`` counts where each row stands in the file, the first line being 1; ``told`` says how it was read.
+    ``lines`` counts where each row stands in the file, the first line being 1; ``told`` says how it was read;
+    ``overlong`` holds the lines with a filled cell where the first row has no name.
     """
 
     name: str
@@ -32,6 +33,7 @@ class ForeignTable:
     rows: tuple[tuple[str, ...], ...]
     lines: tuple[int, ...]
     told: tuple[str, ...] = ()
+    overlong: frozenset[int] = frozenset()
 
     def column(self, number: int) -> list[str]:
         """The texts of a column, counted from 0, from top to bottom."""
@@ -78,9 +80,11 @@ def read_table(content: bytes, name: str, sheet: str | None = None) -> ForeignTa
         raise EntryError(msg)
     title = _title_lines([row for _, row in filled], width)
     told = [*told, f"left out above the table: {'; '.join(title)!r}"] if title else told
+    named = len(filled[len(title)][1])
     (_, head), *body = [(line, [*row, *[""] * (width - len(row))]) for line, row in filled[len(title) :]]
     rows = tuple(tuple(row) for _, row in body)
-    return ForeignTable(name, _distinct(head), rows, tuple(line for line, _ in body), tuple(told))
+    overlong = frozenset(line for line, row in body if any(row[named:]))
+    return ForeignTable(name, _distinct(head), rows, tuple(line for line, _ in body), tuple(told), overlong)
 
 
 def _title_lines(rows: Sequence[Sequence[str]], width: int) -> list[str]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError
 from kit.stability.check import allowed_change
 from kit.stability.grade_trend import GradeTrend, grade_trend
+from kit.stability.start import start_of
 from kit.stability.study import current
 
 if TYPE_CHECKING:
@@ -141,11 +143,14 @@ def _grade(row: Observation) -> int:
 
 def _beyond(study: Study, attribute: Attribute, rows: Sequence[Observation]) -> frozenset[int]:
     """The ids of the readings beyond a limit, or farther from the start of their bottle than the plan allows."""
-    first = study.plan.time_points[0].label
-    starts = {(row.batch, row.condition): row.number for row in rows if row.time_point == first}
+    bottles: dict[tuple[str, str], list[Observation]] = defaultdict(list)
+    for row in rows:
+        bottles[row.batch, row.condition].append(row)
+    starts = {bottle: start_of(study, mine) for bottle, mine in bottles.items()}
     found = set()
     for row in rows:
-        start, grade = starts.get((row.batch, row.condition)), _grade(row)
+        started, grade = starts[row.batch, row.condition], _grade(row)
+        start = None if started is None else started.number
         allowed = allowed_change(attribute, start)
         changed = start is not None and allowed is not None and abs(grade - start) > allowed
         below = attribute.lower is not None and grade < attribute.lower

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import statistics
 from collections import Counter, defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from kit.stability.check import ADVICE, allowed_change, findings_for, said
@@ -13,6 +13,7 @@ from kit.stability.colour_difference import delta_e_2000
 from kit.stability.cycles import Cycles, cycles
 from kit.stability.due import due
 from kit.stability.reading import read_value
+from kit.stability.start import start_of
 from kit.stability.study import current
 
 if TYPE_CHECKING:
@@ -151,17 +152,6 @@ def judge(study: Study, attribute: Attribute, batch: str, condition: str, readin
     verdict, words = _verdict(study, attribute, [*earlier, latest], start)
     change, used = _change(attribute, latest, start), _used(attribute, latest, start)
     return Judgement(batch, condition, attribute.key, verdict, words, latest, start, change, used)
-
-
-def start_of(study: Study, readings: Iterable[Observation]) -> Observation | None:
-    """The reading of one attribute of one bottle at the first pull; of replicates the first, with their mean."""
-    first = study.plan.time_points[0].label
-    found = [row for row in readings if row.time_point == first]
-    numbers = [row.number for row in found if row.number is not None]
-    if len(numbers) < 2:
-        return found[0] if found else None
-    mean = statistics.fmean(numbers)
-    return replace(found[0], number=mean, value=f"{mean:.12g}")
 
 
 def late_pulls(study: Study, observations: Iterable[Observation], pulls: Iterable[Due]) -> tuple[Late, ...]:

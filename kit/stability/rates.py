@@ -45,7 +45,9 @@ class Rates:
 def rates_of(
     study: Study, observations: Iterable[Observation], attribute: Attribute, order: Order = "zero"
 ) -> Rates | None:
-    """The rates of an attribute, or None where fewer than three conditions have a temperature of their own.
+    """The rates of an attribute, or None where fewer than three dark conditions have a temperature of their own.
+
+    Light does what warmth does not, so bottles in light are left out.
 
     Parameters
     ----------
@@ -59,7 +61,7 @@ def rates_of(
     """
     rows = list(observations)
     order = "zero" if attribute.kind == "colour" else order
-    kept = [(c.temperature, c.key) for c in study.plan.conditions if c.temperature is not None]
+    kept = [(c.temperature, c.key) for c in study.plan.conditions if c.temperature is not None and c.light == "dark"]
     found = [(t, many) for t, key in sorted(kept) if (many := series_of(study, rows, key, attribute.key))]
     if len({t for t, _ in found}) < FEWEST_TEMPERATURES:
         return None

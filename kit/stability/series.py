@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -9,6 +11,7 @@ from kit.errors import EntryError, RangeError
 from kit.stability.check import allowed_change
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.reading import read_value
+from kit.stability.start import start_of
 from kit.stability.study import current
 
 if TYPE_CHECKING:
@@ -42,6 +45,9 @@ class Series:
     def __post_init__(self) -> None:
         if len(self.days) != len(self.values):
             msg = f"Batch {self.batch} has {len(self.days)} days and {len(self.values)} values. Give one day for each."
+            raise RangeError(msg)
+        if not all(map(math.isfinite, (*self.days, *self.values))):
+            msg = f"Batch {self.batch} has a day or a value that is no number. Leave that reading out."
             raise RangeError(msg)
 
     @property
@@ -101,7 +107,8 @@ def _points(study: Study, attribute: Attribute, rows: Sequence[Observation]) -> 
         return [(day, row.number) for day, row in zip(days, rows, strict=True) if row.number is not None]
     first = study.plan.time_points[0].label
     colours = [read_value(attribute, row.value).colour for row in rows]
-    start = next((seen for row, seen in zip(rows, colours, strict=True) if row.time_point == first), None)
+    started = start_of(study, rows)
+    start = None if started is None else read_value(attribute, started.value).colour
     if start is None:
         return []
     return [
@@ -154,11 +161,9 @@ def acceptance(
 def _starts(
     study: Study, attribute: Attribute, observations: Iterable[Observation], condition: str | None
 ) -> list[float]:
-    first = study.plan.time_points[0].label
-    return [
-        row.number
-        for row in current(observations)
-        if (row.attribute, row.time_point) == (attribute.key, first)
-        and row.number is not None
-        and condition in (None, row.condition)
-    ]
+    bottles: dict[tuple[str, str], list[Observation]] = defaultdict(list)
+    for row in current(observations):
+        if row.attribute == attribute.key and condition in (None, row.condition):
+            bottles[row.batch, row.condition].append(row)
+    starts = [start_of(study, rows) for rows in bottles.values()]
+    return [start.number for start in starts if start is not None and start.number is not None]

@@ -109,6 +109,9 @@ def shelf_life(
     (168.0, 'common line')
     """
     asked = Asked(lower, upper, order, sided, confidence)
+    if model is not None and model not in MODELS:
+        msg = f"{model!r} is not a model. Choose one of: {', '.join(MODELS)}, or None to let the tests decide."
+        raise RangeError(msg)
     _refuse_nonsense(series, asked, pooling_level)
     used, findings = usable(series, asked)
     if not used:
@@ -164,6 +167,9 @@ def _refuse_nonsense(series: Sequence[Series], asked: Asked, level: float) -> No
     if len(set(names)) < len(names):
         msg = f"The batches {', '.join(names)} are not all different. Give each series a batch name of its own."
         raise EntryError(msg)
+    if not all(limit is None or math.isfinite(limit) for limit in (asked.lower, asked.upper)):
+        msg = "A limit is no number. Give it as a number, or leave it out where there is none."
+        raise RangeError(msg)
     if asked.lower is not None and asked.upper is not None and not asked.lower < asked.upper:
         msg = f"The lower limit {asked.lower:g} must be below the upper limit {asked.upper:g}."
         raise RangeError(msg)

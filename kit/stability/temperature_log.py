@@ -28,6 +28,8 @@ COLUMNS = {
 #: Beyond these a logged temperature is taken for a slip of the pen. [°C]
 COLDEST, WARMEST = -90.0, 90.0
 HOUR = 3600.0
+#: A decimal comma where commas part the columns cuts a number in two.
+TOO_MANY = "it has more cells than the first row has names; with decimal commas, part the columns by semicolons"
 #: A gap this many times the usual one is pointed out.
 LONG_GAP = 5
 
@@ -109,7 +111,7 @@ def read_temperature_log(source: Path | str, name: str = "") -> TemperatureLog:
         msg = f"{name} cannot be read as a CSV: look for a quotation mark that is never closed."
         raise EntryError(msg) from error
     places = _places(rows[0] if rows else [], name)
-    return _log(name, rows[1:], places)
+    return _log(name, rows[1:], places, len(rows[0]))
 
 
 def _delimiter(text: str) -> str:
@@ -126,13 +128,16 @@ def _places(head: Sequence[str], name: str) -> dict[str, int]:
     raise FileFaultsError(name, [Fault("first row", problem)])
 
 
-def _log(name: str, rows: Sequence[Sequence[str]], places: dict[str, int]) -> TemperatureLog:
+def _log(name: str, rows: Sequence[Sequence[str]], places: dict[str, int], width: int) -> TemperatureLog:
     daily = "temperature" not in places
     columns = ("coldest", "warmest") if daily else ("temperature",)
     faults: list[Fault] = []
     read: list[tuple[datetime, int, list[float]]] = []
     for number, row in enumerate(rows, start=2):
         if not any(cell.strip() for cell in row):
+            continue
+        if any(cell.strip() for cell in row[width:]):
+            faults.append(Fault(f"row {number}", TOO_MANY))
             continue
         try:
             when = _time(_cell(row, places["time"]))

@@ -477,3 +477,13 @@ def test_the_plan_of_another_study_is_asked_as_well() -> None:
     found = table("Kept in,Pull,Date,pH\ncycled,after cycle 1,14.1.2026,5.3\n")
     shown = preview(found, frozen, guess_mapping(found, frozen), TODAY)
     assert [(one.batch, one.time_point) for one in shown.readings] == [("A", "after cycle 1")]
+
+
+def test_a_decimal_comma_between_commas_is_never_cut_into_a_reading() -> None:
+    found = looked_at(
+        "Lot,Storage,Date,pH,Comments\nTL-01,fridge,19.1.2026,5,4,clear\nTL-02,fridge,19.1.2026,5.2,clear\n"
+    )
+    assert [(one.batch, one.value) for one in found.readings] == [("TL-02", "5.2")]
+    (refused,) = found.refused
+    assert refused.line == 2
+    assert "save the table with semicolons" in refused.reason

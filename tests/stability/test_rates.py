@@ -77,3 +77,24 @@ def test_where_all_but_one_stand_still_the_reason_is_told() -> None:
     assert found is not None
     assert found.fit is None
     assert "there is a loss at 1" in found.findings[0].sentence
+
+
+def test_bottles_in_light_say_nothing_about_warmth() -> None:
+    lit = tuple(
+        replace(one, temperature=25.0, coldest=20.0, warmest=30.0) if one.key == "window" else one
+        for one in STUDY.plan.conditions
+    )
+    study = replace(STUDY, plan=replace(STUDY.plan, conditions=lit))
+    rows = made({"fridge": 0.001, "cupboard": 0.002, "warm_box": 0.004, "window": 0.1})
+    found = rates_of(study, rows, PH)
+    assert found is not None
+    assert [one.temperature for one in found.rates] == [6, 22.5, 40]
+
+
+def test_what_goes_slower_in_warmth_is_cautioned_about() -> None:
+    found = rates_of(STUDY, made({"fridge": 0.004, "cupboard": 0.002, "warm_box": 0.001}), PH)
+    assert found is not None
+    assert found.fit is not None
+    assert found.fit.energy < 0
+    assert found.findings[0].severity == "caution"
+    assert found.findings[0].sentence.startswith("The warmer it was, the slower it went")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -123,3 +124,14 @@ def test_grades_and_words_have_no_acceptance_for_a_line(attribute: str, words: s
 def test_a_series_needs_a_day_for_each_value() -> None:
     with pytest.raises(RangeError, match="Batch A has 2 days and 1 values"):
         Series("A", (0, 1), (5.3,))
+
+
+def test_a_start_measured_twice_is_one_start() -> None:
+    rows = [seen(1, "5.0"), seen(2, "5.4", replicate=2), seen(3, "5.2", 14)]
+    assert acceptance(STUDY, "ph", rows) == Acceptance(pytest.approx(4.7), pytest.approx(5.7), "two")
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf])
+def test_what_is_no_number_is_refused(value: float) -> None:
+    with pytest.raises(RangeError, match="Batch A has a day or a value that is no number"):
+        Series("A", (0, 1), (5.0, value))

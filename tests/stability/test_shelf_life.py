@@ -179,6 +179,12 @@ def test_the_band_meets_the_limit_where_the_crossing_is() -> None:
         ({"lower": 0, "order": "first"}, RangeError, "In first order a limit must be above 0, got 0"),
         ({"warm": "hot"}, RangeError, "'hot' is none of the choices: not told, no significant change"),
         ({"storage": "attic"}, RangeError, "'attic' is none of the choices: room, cold"),
+        ({"lower": math.nan}, RangeError, "A limit is no number"),
+        (
+            {"lower": 4.8, "model": "a curve"},
+            RangeError,
+            "'a curve' is not a model. Choose one of: one batch, common line",
+        ),
     ],
 )
 def test_nonsense_is_refused(asked: dict[str, object], error: type[Exception], words: str) -> None:

@@ -155,3 +155,8 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
         read_temperature_log(tmp_path / "odd.csv")
     with pytest.raises(EntryError, match="look for a quotation mark that is never closed"):
         read_temperature_log('time,temperature\n"2026-03-09,20\n')
+
+
+def test_a_decimal_comma_between_commas_is_told_and_not_cut() -> None:
+    with pytest.raises(FileFaultsError, match="row 2: it has more cells than the first row has names"):
+        read_temperature_log("time,temperature\n2026-03-09 08:00,20,5\n2026-03-09 20:00,30.0\n")
