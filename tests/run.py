@@ -65,8 +65,8 @@ def notebooks(scratch: Path) -> list[str]:
 
 
 def browser(scratch: Path) -> list[str]:
-    """Real JupyterLab in a real browser."""
-    return ["-p", "no:nbval", "tests/browser"]
+    """Real JupyterLab in a real browser, two of each side by side."""
+    return ["-p", "no:nbval", "-n", "2", "--dist", "loadfile", "tests/browser"]
 
 
 PARTS: dict[str, Callable[[Path], list[str]]] = {"unit": unit, "notebooks": notebooks, "browser": browser}

@@ -11,6 +11,7 @@ import sys
 import threading
 from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import pytest
@@ -91,8 +92,9 @@ def browser_program() -> str:
 
 
 @pytest.fixture(scope="session")
-def lab(browser_program: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
-    with started_lab(tmp_path_factory.mktemp("lab", numbered=False)) as lab:
+def lab(browser_program: str) -> Iterator[Lab]:
+    # A short path: where it is too long for a socket file, the launcher falls back to ports.
+    with TemporaryDirectory(prefix="lab-", ignore_cleanup_errors=True) as folder, started_lab(Path(folder)) as lab:
         yield lab
 
 
