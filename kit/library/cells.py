@@ -49,7 +49,7 @@ class RowReader:
         if not text:
             return None
         try:
-            number = read_number(text.removesuffix("%").rstrip())
+            number = read_number(text.removesuffix("%").rstrip() if "percent" in column else text)
         except EntryError as error:
             self.fault(column, str(error))
             return None

@@ -155,6 +155,7 @@ def test_every_fault_is_told_with_its_row_and_column(tmp_path: Path) -> None:
         ),
         ("inci,density_g_ml\nCera Nova,950\n", r"row 2: Cera Nova: a density of 950 g/mL is not believable"),
         ("inci,density_g_ml\nCera Nova,-1\n", r"column density_g_ml: -1 is not possible here: .* below 0\."),
+        ("inci,density_g_ml\nCera Nova,0.9 %\n", r"column density_g_ml: '0.9 %'"),
         ("inci,molar_mass_g_mol\nCera Nova,0\n", r"column molar_mass_g_mol: 0 is not possible"),
         ("inci,composition\nCera Nova,Aqua 60; Glycerin 30\n", r"row 2: Cera Nova: its parts add to 90 %, not 100 %"),
         ("inci,composition\nCera Nova,Aqua 60; Aqua 40\n", r"Aqua is in the composition twice\. Write it once"),
