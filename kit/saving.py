@@ -82,7 +82,7 @@ def save_bytes(path: Path, data: bytes) -> None:
             shutil.copy2(target, kept)
             kept.replace(previous_version(target))
         fresh.replace(target)
-        _settle(target.parent)
+        settle(target.parent)
     except OSError as error:
         reason = _REASONS.get(error.errno or 0, error.strerror or str(error))
         msg = f"{path.name} was not saved: {reason}. What was there before is untouched."
@@ -100,8 +100,8 @@ def _write(path: Path, data: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def _settle(folder: Path) -> None:
-    """Ask the disk to remember the new name too, where a folder can be asked; the file itself is saved already."""
+def settle(folder: Path) -> None:
+    """Ask the disk to remember a new name in a folder, where a folder can be asked; its content is saved already."""
     with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)
         try:

@@ -16,6 +16,31 @@ GUARD = "'"
 _NEGATIVE = re.compile(r"-\d+(?:[.,]\d+)?")
 
 
+#: A sign that no workbook can hold, and what looks like one that is written as its number already.
+_NO_CELL_HOLDS = re.compile("[\x00-\x08\x0b-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
+_WRITTEN_AS_NUMBER = re.compile("_x([0-9A-Fa-f]{4})_")
+
+
+def in_workbook(text: str) -> str:
+    """The text as workbooks write it: a sign that none can hold as its number, such as _x0007_.
+
+    References
+    ----------
+    .. [1] ECMA-376-1:2016, 22.9.2.19, ST_Xstring.
+
+    Examples
+    --------
+    >>> in_workbook("a" + chr(7)), from_workbook("a_x0007_") == "a" + chr(7)
+    ('a_x0007_', True)
+    """
+    return _NO_CELL_HOLDS.sub(lambda found: f"_x{ord(found[0]):04X}_", text)
+
+
+def from_workbook(text: str) -> str:
+    """The text that :func:`in_workbook` wrote."""
+    return _WRITTEN_AS_NUMBER.sub(lambda found: chr(int(found[1], 16)), text)
+
+
 def guarded(text: str) -> str:
     """The text with an apostrophe in front where a spreadsheet might run it.
 

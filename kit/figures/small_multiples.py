@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from kit.errors import EntryError
 from kit.figures.chart import DASHES, INK, SOFT, STOP, Frame, axes, cut, legend, line, mark, padded, ring, svg, words
 from kit.figures.stability_styles import STYLES
-from kit.stability.check import said
+from kit.stability.check import limits_for_all, said
 from kit.stability.colour_difference import delta_e_2000
-from kit.stability.overview import limits_of, outside
+from kit.stability.overview import outside
 from kit.stability.reading import read_value
 from kit.stability.start import start_of
 from kit.stability.study import current
@@ -116,9 +116,7 @@ def _limits(attribute: Attribute, starts: Sequence[float]) -> tuple[tuple[float,
     """The limits within which every bottle of a condition keeps its own."""
     if attribute.kind == "colour":
         return () if attribute.change is None else ((attribute.change, f"limit {attribute.change:g}"),)
-    own = [limits_of(attribute, start) for start in starts] or [limits_of(attribute, None)]
-    lowers, uppers = ([pair[side] for pair in own if pair[side] is not None] for side in (0, 1))
-    lower, upper = max(lowers, default=None), min(uppers, default=None)  # type: ignore[type-var]
+    lower, upper = limits_for_all(attribute, starts)
     if lower is not None and upper is not None and lower >= upper:
         return ()
     return tuple((level, f"limit {level:.4g}") for level in (lower, upper) if level is not None)

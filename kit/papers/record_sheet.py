@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kit.papers.layout import templates
-from kit.stability.attribute_words import limits_of, what_to_type
+from kit.stability.attribute_words import limits_in_brief, what_to_type
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -69,7 +69,7 @@ def _row(attribute: Attribute, read: dict[str, str], earlier: list[str]) -> dict
     return {
         "title": attribute.title,
         "type": what_to_type(attribute) if attribute.kind in ("grade", "yes/no") else "",
-        "limits": limits_of(attribute),
+        "limits": limits_in_brief(attribute),
         "start": read[start] if start else "",
         "before": f"{read[last]} ({last})" if last and last != start else "",
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kit.papers.layout import templates
-from kit.stability.attribute_words import limits_of, what_to_type
+from kit.stability.attribute_words import limits_in_brief, what_to_type
 from kit.stability.calendar import pull_days
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def stability_plan_html(study: Study) -> str:
                     "title": one.title,
                     "optional": one.optional,
                     "type": what_to_type(one) if one.kind in ("grade", "yes/no") else "",
-                    "limits": limits_of(one) or "no limit",
+                    "limits": limits_in_brief(one) or "no limit",
                     "how": one.how,
                     "source": one.source,
                 }

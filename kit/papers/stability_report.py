@@ -12,6 +12,7 @@ from kit.figures.overview_table import SIGNS, cycles_table, judgement_list, over
 from kit.figures.small_multiples import small_multiples
 from kit.papers.layout import templates
 from kit.papers.stability_computed import computed
+from kit.stability.attribute_words import limit_phrases
 from kit.stability.grade_summary import grade_summary
 from kit.stability.overview import VERDICTS, outside, overview
 from kit.stability.start import start_of
@@ -112,20 +113,7 @@ def _chart(study: Study, rows: Sequence[Observation], attribute: Attribute) -> s
 
 def limits_in_words(attribute: Attribute) -> str:
     """The limits of an attribute: "at most 20 shakes", "change from the start at most 0.5"."""
-    unit = f" {attribute.unit}" if attribute.unit else ""
-    said = []
-    if attribute.lower is not None:
-        said.append(f"at least {attribute.lower:g}{unit}")
-    if attribute.upper is not None:
-        said.append(f"at most {attribute.upper:g}{unit}")
-    if attribute.change is not None:
-        what = " (CIEDE2000)" if attribute.kind == "colour" else unit
-        said.append(f"change from the start at most {attribute.change:g}{what}")
-    if attribute.change_percent is not None:
-        said.append(f"change from the start at most {attribute.change_percent:g} %")
-    if attribute.expected:
-        said.append(f"expected: {attribute.expected}")
-    return "; ".join(said) or "none"
+    return "; ".join(limit_phrases(attribute, brief=False)) or "none"
 
 
 def _read(rows: Iterable[Observation], key: str) -> bool:

@@ -16,17 +16,18 @@ def what_to_type(attribute: Attribute) -> str:
     return kinds.get(attribute.kind, attribute.unit or "a number")
 
 
-def limits_of(attribute: Attribute) -> str:
-    """The limits of an attribute in a few words: "at most 20 shakes", "change at most 0.5".
+def limit_phrases(attribute: Attribute, *, brief: bool = True) -> list[str]:
+    """The limits of an attribute, a few words for each; not brief, from what a change counts is said as well.
 
     Examples
     --------
     >>> from kit.stability.plan import every_attribute
-    >>> limits_of(every_attribute()["ph"]), limits_of(every_attribute()["leak"])
-    ('change at most 0.5', 'expected: no')
+    >>> limit_phrases(every_attribute()["ph"]), limit_phrases(every_attribute()["ph"], brief=False)
+    (['change at most 0.5'], ['change from the start at most 0.5'])
     """
     unit = f" {attribute.unit}" if attribute.unit else ""
-    grade = "grade " if attribute.kind == "grade" else ""
+    grade = "grade " if brief and attribute.kind == "grade" else ""
+    change = "change" if brief else "change from the start"
     words = [
         f"{word} {grade}{limit:g}{unit}"
         for word, limit in (("at least", attribute.lower), ("at most", attribute.upper))
@@ -34,9 +35,21 @@ def limits_of(attribute: Attribute) -> str:
     ]
     if attribute.change is not None:
         of = " (CIEDE2000)" if attribute.kind == "colour" else unit
-        words.append(f"change at most {attribute.change:g}{of}")
+        words.append(f"{change} at most {attribute.change:g}{of}")
     if attribute.change_percent is not None:
-        words.append(f"change at most {attribute.change_percent:g} %")
+        words.append(f"{change} at most {attribute.change_percent:g} %")
     if attribute.expected:
         words.append(f"expected: {attribute.expected}")
-    return ", ".join(words)
+    return words
+
+
+def limits_in_brief(attribute: Attribute) -> str:
+    """The limits of an attribute on one line: "at most 20 shakes", "change at most 0.5"; empty where it has none.
+
+    Examples
+    --------
+    >>> from kit.stability.plan import every_attribute
+    >>> limits_in_brief(every_attribute()["ph"]), limits_in_brief(every_attribute()["leak"])
+    ('change at most 0.5', 'expected: no')
+    """
+    return ", ".join(limit_phrases(attribute))

@@ -11,6 +11,8 @@ from kit.stability.colour_difference import delta_e_2000
 from kit.stability.reading import read_value, says_yes
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from kit.stability.attribute import Attribute
     from kit.stability.plan import TimePoint
     from kit.stability.reading import Reading
@@ -109,6 +111,26 @@ def allowed_change(attribute: Attribute, start: float | None) -> float | None:
     if attribute.change_percent is not None and start is not None:
         allowed.append(abs(start) * attribute.change_percent / 100)
     return min(allowed, default=None)
+
+
+def limits_of(attribute: Attribute, start: float | None) -> tuple[float | None, float | None]:
+    """The lower and upper limit of a bottle that started at ``start``, the tighter of all. [unit of the attribute]"""
+    lower, upper = attribute.lower, attribute.upper
+    allowed = allowed_change(attribute, start)
+    if allowed is not None and start is not None:
+        lower = start - allowed if lower is None else max(lower, start - allowed)
+        upper = start + allowed if upper is None else min(upper, start + allowed)
+    return lower, upper
+
+
+def limits_for_all(attribute: Attribute, starts: Iterable[float]) -> tuple[float | None, float | None]:
+    """The limits within which every bottle keeps its own, given where each started. [unit of the attribute]
+
+    The lower may come out above the upper where the bottles started too far apart.
+    """
+    own = [limits_of(attribute, start) for start in starts] or [limits_of(attribute, None)]
+    lower = max((low for low, _ in own if low is not None), default=None)
+    return lower, min((high for _, high in own if high is not None), default=None)
 
 
 def said(attribute: Attribute, number: float) -> str:

@@ -9,8 +9,9 @@ from datetime import datetime
 from itertools import compress
 from typing import TYPE_CHECKING
 
+from kit.csv_files import as_csv
 from kit.errors import EntryError, Fault, FileFaultsError, KitError, StoreError
-from kit.spreadsheet_text import guarded, unguarded
+from kit.spreadsheet_text import unguarded
 from kit.stability.names import storable
 from kit.stability.reading import read_value
 from kit.stability.study import Cell, Observation, Study, read_date, read_replicate
@@ -58,10 +59,7 @@ def to_rows(study: Study, observations: Iterable[Observation]) -> list[list[str]
 
 def to_csv(study: Study, observations: Iterable[Observation]) -> str:
     """The readings as CSV. What a spreadsheet might run gets an apostrophe in front; reading takes it away."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerows([guarded(text) for text in row] for row in to_rows(study, observations))
-    return out.getvalue()
+    return as_csv(to_rows(study, observations))
 
 
 def from_csv(text: str, name: str, study: Study) -> list[Observation]:

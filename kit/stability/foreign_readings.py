@@ -5,14 +5,12 @@ Nothing is recorded here.
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as dataclass_fields
 from typing import TYPE_CHECKING, TypeVar
 
+from kit.csv_files import as_csv
 from kit.errors import EntryError, KitError
-from kit.spreadsheet_text import guarded
 from kit.stability.calendar import note_with_schedule, off_schedule
 from kit.stability.foreign_dates import is_open, order_of, read_day
 from kit.stability.foreign_pulls import condition_of, pull_of, pull_on
@@ -109,11 +107,8 @@ def preview(
 
 def refused_csv(refused: Iterable[Refused]) -> str:
     """The refused cells as CSV, to be mended and brought again."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(("line", "column", "text", "reason"))
-    writer.writerows((one.line, guarded(one.column), guarded(one.text), one.reason) for one in refused)
-    return out.getvalue()
+    rows = [(str(one.line), one.column, one.text, one.reason) for one in refused]
+    return as_csv([("line", "column", "text", "reason"), *rows])
 
 
 def _asks(mapping: ColumnMap) -> list[str]:

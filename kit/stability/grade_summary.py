@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError
-from kit.stability.check import allowed_change
+from kit.stability.check import limits_of
 from kit.stability.grade_trend import GradeTrend, grade_trend
 from kit.stability.start import start_of
 from kit.stability.study import current
@@ -151,10 +151,8 @@ def _beyond(study: Study, attribute: Attribute, rows: Sequence[Observation]) -> 
     for row in rows:
         started, grade = starts[row.batch, row.condition], _grade(row)
         start = None if started is None else started.number
-        allowed = allowed_change(attribute, start)
-        changed = start is not None and allowed is not None and abs(grade - start) > allowed
-        below = attribute.lower is not None and grade < attribute.lower
-        if changed or below or (attribute.upper is not None and grade > attribute.upper):
+        lower, upper = limits_of(attribute, start)
+        if (lower is not None and grade < lower) or (upper is not None and grade > upper):
             found.add(row.id)
     return frozenset(found)
 

@@ -8,7 +8,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from kit.stability.check import ADVICE, allowed_change, findings_for, said
+from kit.stability.check import ADVICE, findings_for, limits_of, said
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.cycles import Cycles, cycles
 from kit.stability.due import due
@@ -174,16 +174,6 @@ def outside(attribute: Attribute, row: Observation, start: Observation | None) -
     """Why a reading is outside the limits of the plan, or "" where it keeps them."""
     found = findings_for(attribute, row.value, None if start is None else start.value)
     return " ".join(finding.sentence.removesuffix(ADVICE).strip() for finding in found)
-
-
-def limits_of(attribute: Attribute, start: float | None) -> tuple[float | None, float | None]:
-    """The lower and upper limit of a bottle that started at ``start``, the tighter of all. [unit of the attribute]"""
-    lower, upper = attribute.lower, attribute.upper
-    allowed = allowed_change(attribute, start)
-    if allowed is not None and start is not None:
-        lower = start - allowed if lower is None else max(lower, start - allowed)
-        upper = start + allowed if upper is None else min(upper, start + allowed)
-    return lower, upper
 
 
 def _verdict(

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import re
-from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, StoreError
-from kit.saving import save_bytes
+from kit.saving import save_bytes, settle
 from kit.stability.names import storable
 
 if TYPE_CHECKING:
@@ -130,8 +128,8 @@ def keep(folder: Path, content: bytes, media_type: str) -> str:
     try:
         if not place.parent.is_dir():
             place.parent.mkdir(parents=True, exist_ok=True)
-            _settle(folder.parent)
-            _settle(folder)
+            settle(folder.parent)
+            settle(folder)
     except OSError as error:
         msg = f"The photo was not saved: the folder {str(place.parent)!r} cannot be made ({error.strerror})."
         raise StoreError(msg) from error
@@ -139,16 +137,6 @@ def keep(folder: Path, content: bytes, media_type: str) -> str:
         return sha256
     save_bytes(place, content)
     return sha256
-
-
-def _settle(folder: Path) -> None:
-    """Ask the disk to remember a new folder's name, where a folder can be asked."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 def take_in(folder: Path, content: bytes, file_name: str) -> Photo:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from kit.errors import EntryError, RangeError
-from kit.stability.check import allowed_change
+from kit.stability.check import limits_for_all
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.reading import read_value
 from kit.stability.start import start_of
@@ -145,10 +145,7 @@ def acceptance(
         return Acceptance(None, wanted.change, "one")
     key = None if condition is None else study.plan.condition(condition).key
     starts = _starts(study, wanted, observations, key)
-    allowed = [(start, change) for start in starts if (change := allowed_change(wanted, start)) is not None]
-    lowest = [start - change for start, change in allowed] + ([] if wanted.lower is None else [wanted.lower])
-    highest = [start + change for start, change in allowed] + ([] if wanted.upper is None else [wanted.upper])
-    lower, upper = max(lowest, default=None), min(highest, default=None)
+    lower, upper = limits_for_all(wanted, starts)
     if lower is not None and upper is not None and not lower < upper:
         msg = (
             f"{wanted.label} began between {min(starts):.5g} and {max(starts):.5g} {wanted.unit}".rstrip()

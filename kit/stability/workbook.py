@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import io
-import re
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, Fault, FileFaultsError, StoreError
+from kit.spreadsheet_text import from_workbook, in_workbook
 from kit.stability.exchange import from_rows, to_rows
 
 if TYPE_CHECKING:
@@ -20,10 +20,6 @@ if TYPE_CHECKING:
 
 SHEET = "Readings"
 MOST_CHARACTERS = 32_767  # in one cell: ECMA-376-1:2016, 18.3.1.4 as every spreadsheet holds it
-#: What XML cannot hold is written _x0007_, and text that already looks so has its first sign written so:
-#: ECMA-376-1:2016, 22.9.2.19, ST_Xstring.
-_NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
-_ESCAPED = re.compile("_x([0-9A-Fa-f]{4})_")
 
 
 def to_xlsx(study: Study, observations: Iterable[Observation]) -> bytes:
@@ -96,7 +92,7 @@ def _as_numbers(sheet: Worksheet, column: int) -> None:
 
 
 def _storable(text: str, number: int, column: int) -> str:
-    written = _NOT_IN_XML.sub(lambda found: f"_x{ord(found[0]):04X}_", text)
+    written = in_workbook(text)
     if len(written) > MOST_CHARACTERS:
         msg = (
             f"Row {number}, column {column} holds {len(text)} characters, and a cell of a workbook holds "
@@ -119,4 +115,4 @@ def _text(value: object) -> str:
         return value.date().isoformat() if midnight else value.isoformat()
     if isinstance(value, date):
         return value.isoformat()
-    return _ESCAPED.sub(lambda found: chr(int(found[1], 16)), str(value))
+    return from_workbook(str(value))

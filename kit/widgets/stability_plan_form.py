@@ -11,7 +11,7 @@ import ipywidgets as ipw
 from kit.errors import EntryError, KitError
 from kit.saving import file_stem
 from kit.stability.attribute import Attribute
-from kit.stability.attribute_words import limits_of
+from kit.stability.attribute_words import limits_in_brief
 from kit.stability.plan import Condition, Plan, TimePoint, every_attribute
 from kit.stability.plan_files import every_condition
 from kit.units import read_number
@@ -222,7 +222,7 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.things[attribute.key].value = True
         self._show_limits()
         self._changed()
-        return f"{made.label}: {limits_of(made) or 'no limit'}."
+        return f"{made.label}: {limits_in_brief(made) or 'no limit'}."
 
 
 def _number(box: ipw.Text, words: str) -> float:

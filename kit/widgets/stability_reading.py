@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError, StoreError
-from kit.stability.attribute_words import limits_of, what_to_type
+from kit.stability.attribute_words import limits_in_brief, what_to_type
 from kit.stability.calendar import note_with_schedule, off_schedule
 from kit.stability.check import findings_for_date
 from kit.stability.due import MISSED, REMARK
@@ -163,7 +163,7 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             "unit": attribute.unit,
             "hint": what_to_type(attribute),
             "how": attribute.how,
-            "limits": limits_of(attribute),
+            "limits": limits_in_brief(attribute),
             "before": f"{before.value} at {before.time_point}" if before and before is not start else "",
             "start": start.value if start else "",
             "optional": attribute.optional,

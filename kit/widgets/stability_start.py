@@ -11,7 +11,7 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
 from kit.saving import file_stem
-from kit.stability.attribute_words import limits_of
+from kit.stability.attribute_words import limits_in_brief
 from kit.stability.plan import Plan, plans
 from kit.stability.plan_files import ENDING, own_plans, save_plan
 from kit.widgets.html import done, problem, sheet
@@ -92,7 +92,9 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.counted.value = self._bottles_to_fill(plan)
         places = "; ".join(condition.label for condition in plan.conditions)
         points = ", ".join(point.label for point in plan.time_points)
-        rows = [[one.title, limits_of(one), "optional" if one.optional else "", one.source] for one in plan.attributes]
+        rows = [
+            [one.title, limits_in_brief(one), "optional" if one.optional else "", one.source] for one in plan.attributes
+        ]
         head = (
             f'<div class="sw-subtitle">{escape(plan.about)} Kept in: {escape(places)}. Looked at: {escape(points)}. '
             f"{escape(plan.source)}.</div>"

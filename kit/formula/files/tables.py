@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from typing import TYPE_CHECKING, Any
 
 from kit.csv_files import as_csv
@@ -12,7 +11,7 @@ from kit.errors import Fault, FileFaultsError
 from kit.formula.files.reading import Reader
 from kit.formula.files.record import Record, to_record
 from kit.saving import save_bytes, save_text
-from kit.spreadsheet_text import unguarded
+from kit.spreadsheet_text import from_workbook, in_workbook, unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -29,10 +28,6 @@ STOCK_COLUMNS = (
 )  # fmt: skip
 INGREDIENT_COLUMNS = ("inci", "plain_name", "roles", "layer", "charge", "density", "note", "material", "percent")
 RULE_COLUMNS = ("ingredient", "least", "most", "of", "reason")
-
-#: A sign that no workbook can hold, and what looks like one that is written as its number already.
-_NO_CELL_HOLDS = re.compile("[\x00-\x08\x0b\x0c\x0d\x0e-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
-_WRITTEN_AS_NUMBER = re.compile("_x([0-9A-Fa-f]{4})_")
 
 
 def save_csv(formula: Formula, path: Path) -> None:
@@ -193,7 +188,7 @@ def _named(row: Sequence[Any], head: Sequence[Any]) -> list[tuple[str, Any]]:
 def _fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
     sheet.append(list(columns))
     for row in rows:
-        sheet.append([_in_workbook(cell) if isinstance(cell, str) else cell for cell in row])
+        sheet.append([_storable(cell) if isinstance(cell, str) else cell for cell in row])
     for cells in sheet.iter_rows():
         for cell in cells:
             if isinstance(cell.value, str):
@@ -203,13 +198,8 @@ def _fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[Sequence[Any]
     sheet.freeze_panes = "A2"
 
 
-def _in_workbook(text: str) -> str:
-    """The text as workbooks write it: a sign that none can hold as its number (ECMA-376, ST_Xstring)."""
-    return _NO_CELL_HOLDS.sub(lambda found: f"_x{ord(found[0]):04X}_", text.encode("utf-8", "replace").decode())
-
-
-def _from_workbook(text: str) -> str:
-    return _WRITTEN_AS_NUMBER.sub(lambda found: chr(int(found[1], 16)), text)
+def _storable(text: str) -> str:
+    return in_workbook(text.encode("utf-8", "replace").decode())
 
 
 def _cell(value: object, shown_as: str = "") -> Any:
@@ -217,7 +207,7 @@ def _cell(value: object, shown_as: str = "") -> Any:
     if value is None:
         return ""
     if isinstance(value, str):
-        return _from_workbook(value)
+        return from_workbook(value)
     if "%" in shown_as and isinstance(value, int | float):
         return f"{100 * value:.12g} %"
     if isinstance(value, float) and value.is_integer():
