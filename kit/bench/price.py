@@ -10,7 +10,7 @@ from typing import Literal
 from kit.bench.money import is_currency
 from kit.errors import RangeError, UnitError
 from kit.iso_dates import is_iso_date
-from kit.library.library import plain_letters
+from kit.library.letters import plain_letters
 from kit.units import magnitude
 
 #: What one pack may hold and cost: beyond these no batch can be reckoned with. [g or mL; pieces], [currency]

@@ -83,6 +83,11 @@ def add_details(parser: argparse.ArgumentParser) -> None:
     details.add_argument("--made-on", default="", metavar="DATE", help="when")
 
 
+def named_or_here(named: Path | None, usual: str | Path) -> Path | None:
+    """The file that was named, there or not; else the one of the usual name, where there is one here."""
+    return named or (Path(usual) if Path(usual).exists() else None)
+
+
 def desk_of(options: argparse.Namespace) -> Desk:
     """The desk for the formula and whatever else was given."""
     from dataclasses import replace
@@ -95,9 +100,8 @@ def desk_of(options: argparse.Namespace) -> Desk:
     from kit.papers.desk import Desk
     from kit.units import magnitude, read_number
 
-    own = options.own or Path(OWN_FILE)
     library = Library.bundled()
-    if options.own or own.exists():
+    if own := named_or_here(options.own, OWN_FILE):
         library = Library(library.supplied, read_own(own))
     ph = read_number(options.measured_ph) if options.measured_ph else None
     desk = Desk(read_formula(options.file), library, place=options.jurisdiction, ph=ph)

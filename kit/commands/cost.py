@@ -13,6 +13,7 @@ from kit.commands.common import (
     desk_of,
     details_of,
     hand_out,
+    named_or_here,
     new_parser,
 )
 
@@ -49,7 +50,7 @@ def run(options: argparse.Namespace) -> int:
     from kit.bench.prices import demo_prices, read_prices
 
     desk = desk_of(options)
-    listed = options.prices or Path("prices.csv")
-    desk = replace(desk, prices=read_prices(listed) if options.prices or listed.exists() else demo_prices())
+    listed = named_or_here(options.prices, "prices.csv")
+    desk = replace(desk, prices=read_prices(listed) if listed else demo_prices())
     paper = desk.cost_sheet(details_of(options), waste_percent=options.waste, labour=options.labour)
     return hand_out(paper, options, desk.formula.title, options.lot)

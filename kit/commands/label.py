@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.commands.common import add_formula, add_paper, desk_of, hand_out, new_parser
+from kit.commands.common import add_formula, add_paper, desk_of, hand_out, named_or_here, new_parser
 
 if TYPE_CHECKING:
     import argparse
@@ -61,11 +61,10 @@ def run(options: argparse.Namespace) -> int:
     from kit.label.statements import read_statements
 
     desk = desk_of(options)
-    kept = options.particulars or particulars_file(desk.formula.title)
-    said = read_particulars(kept) if options.particulars or kept.exists() else {}
+    kept = named_or_here(options.particulars, particulars_file(desk.formula.title))
+    said = read_particulars(kept) if kept else {}
     said |= {name: getattr(options, name) for name in ("content", *TYPED) if getattr(options, name)}
-    certificates = options.allergens or Path("allergen_statements.csv")
-    known = options.allergens or certificates.exists()
-    choices = Choices(statements=read_statements(certificates)) if known else None
+    certificates = named_or_here(options.allergens, "allergen_statements.csv")
+    choices = Choices(statements=read_statements(certificates)) if certificates else None
     paper = desk.label_text(label_details(said), content=said.get("content", ""), choices=choices)
     return hand_out(paper, options, desk.formula.title, options.jurisdiction)

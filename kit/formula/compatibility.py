@@ -51,6 +51,13 @@ def compatibility_findings(contents: Contents) -> list[Finding]:
     return [*filter(None, spoken), *_windows_apart(contents)]
 
 
+def refuse_odd_ph(ph: float) -> None:
+    """Refuse, with a RangeError, a pH that no meter shows."""
+    if not 0 <= ph <= 14:
+        msg = f"A pH of {ph:g} is not believable. Type what the meter or the strip shows, between 0 and 14."
+        raise RangeError(msg)
+
+
 def ph_findings(contents: Contents, ph: float, limits: Iterable[Limit] = ()) -> list[Finding]:
     """What a measured pH of the water layer breaks: a law's limit on the pH, or a window of the trade.
 
@@ -64,9 +71,7 @@ def ph_findings(contents: Contents, ph: float, limits: Iterable[Limit] = ()) -> 
     RangeError
         The pH is not between 0 and 14.
     """
-    if not 0 <= ph <= 14:
-        msg = f"A pH of {ph:g} is not believable. Type what the meter or the strip shows, between 0 and 14."
-        raise RangeError(msg)
+    refuse_odd_ph(ph)
     outside = [
         Finding(
             window.severity,

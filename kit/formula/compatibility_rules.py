@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal, cast
 
+from kit.library.columns import split_list
 from kit.library.letters import plain_letters
-from kit.library.rows import split_list
 from kit.library.sources import COMMON_PRACTICE, FROM_MEMORY, source_text
 from kit.resources import load_table
 

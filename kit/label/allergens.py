@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal, cast
 
-from kit.library.library import plain_letters
-from kit.library.rows import split_list
+from kit.library.columns import split_list
+from kit.library.letters import plain_letters
 from kit.library.sources import source_text
 from kit.resources import load_table
 

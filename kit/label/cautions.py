@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, cast
 
+from kit.library.columns import split_list
 from kit.library.letters import plain_letters
-from kit.library.rows import split_list
 from kit.library.sources import source_text
 from kit.resources import load_table
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from kit.formula.expansion import Materials
-    from kit.label.names import Jurisdiction
+    from kit.library.table import Jurisdiction
 
 #: Asked for whenever the substance is there; asked for under a condition that the kit cannot know; a habit.
 Duty = Literal["must", "if", "habit"]

@@ -10,8 +10,8 @@ from kit.findings import Finding, Place
 from kit.label.allergens import exceeds
 from kit.label.gathering import is_colourant
 from kit.label.names import printed_name
-from kit.library.library import plain_letters
-from kit.library.rows import split_list
+from kit.library.columns import split_list
+from kit.library.letters import plain_letters
 from kit.library.sources import source_text
 from kit.resources import load_table
 

@@ -10,7 +10,7 @@ from kit.errors import EntryError, RangeError
 from kit.units import COMMON_UNITS, magnitude, split_number
 
 if TYPE_CHECKING:
-    from kit.label.names import Jurisdiction
+    from kit.library.table import Jurisdiction
 
 Stated = Literal["volume", "weight"]
 

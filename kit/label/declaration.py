@@ -11,12 +11,13 @@ from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.label.colourants import colourant_findings
 from kit.label.entries import Choices, DeclaredSubstance, ListMaker, read_left_out
 from kit.label.gathering import gather
-from kit.label.names import Jurisdiction, plain_line
+from kit.label.names import plain_line
 from kit.label.places import close_places, figure
 
 if TYPE_CHECKING:
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
+    from kit.library.table import Jurisdiction
 
 __all__ = ["Choices", "Declaration", "DeclaredSubstance", "declaration", "read_left_out"]
 

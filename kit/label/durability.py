@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from kit.findings import Severity
     from kit.label.label_text import LabelDetails
-    from kit.label.names import Jurisdiction
+    from kit.library.table import Jurisdiction
 
 #: Up to this a date has to be stated; above it a period after opening takes its place. [months]
 DATE_UP_TO = 30

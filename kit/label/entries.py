@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Literal
 from kit.findings import Finding, Place
 from kit.label.allergens import exceeds, threshold
 from kit.label.gathering import is_colourant
-from kit.label.names import FLAVOUR, PERFUME, Jurisdiction, plain_line, printed_name
+from kit.label.names import FLAVOUR, PERFUME, plain_line, printed_name
 from kit.label.places import ORDER_SOURCES, Group, figure, is_by_weight, place_in_words, shares_in_words
-from kit.library.library import plain_letters
-from kit.library.rows import split_list
+from kit.library.columns import split_list
+from kit.library.letters import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from kit.formula.model import Formula
     from kit.label.gathering import Gathered, Lines
     from kit.label.statements import AllergenStatement
+    from kit.library.table import Jurisdiction
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from kit.findings import Finding, Place
 from kit.label.allergens import Allergen, allergen_named
 from kit.label.names import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index
 from kit.label.statements import statement_for
-from kit.library.library import plain_letters
+from kit.library.letters import plain_letters
 from kit.library.sources import source_text
 
 if TYPE_CHECKING:

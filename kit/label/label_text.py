@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
     from kit.label.content import NetContent
-    from kit.label.names import Jurisdiction
+    from kit.library.table import Jurisdiction
 
 #: Where something is to be written by hand.
 BLANK = "______________________"

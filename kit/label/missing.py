@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.label.durability import DATE_UP_TO, is_date, is_period
-from kit.library.library import plain_letters
+from kit.library.letters import plain_letters
 from kit.library.sources import is_firm, source_text
 from kit.resources import load_table
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from kit.label.content import NetContent
     from kit.label.declaration import Declaration
     from kit.label.label_text import LabelDetails
-    from kit.label.names import Jurisdiction
+    from kit.library.table import Jurisdiction
 
 UNSUBSTANTIATED = "Warning—The safety of this product has not been determined."
 

@@ -6,14 +6,14 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
+from typing import TYPE_CHECKING
 
-from kit.library.library import plain_letters
+from kit.library.letters import plain_letters
 from kit.library.sources import is_firm, source_text
 from kit.resources import load_table
 
-Jurisdiction = Literal["eu", "us"]
-JURISDICTIONS: dict[Jurisdiction, str] = {"eu": "European Union", "us": "United States"}
+if TYPE_CHECKING:
+    from kit.library.table import Jurisdiction
 
 #: What a perfume and a flavour are called, and the words by which a formula may call them.
 PERFUME, FLAVOUR = "Parfum", "Aroma"

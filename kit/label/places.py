@@ -7,13 +7,14 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place
-from kit.label.names import Jurisdiction, plain_line
+from kit.label.names import plain_line
 from kit.library.sources import source_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from kit.label.declaration import DeclaredSubstance
+    from kit.library.table import Jurisdiction
 
 #: Which part of the list an entry stands in: by weight, in any order after those, colourants at the end.
 Group = Literal["by weight", "any order", "colourant"]

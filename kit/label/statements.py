@@ -9,8 +9,8 @@ from kit.csv_files import as_csv, read_file, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, RangeError
 from kit.formula.amounts import read_amount
 from kit.label.allergens import allergen_named, nearest_allergens
-from kit.library.library import plain_letters
-from kit.library.rows import split_list
+from kit.library.columns import split_list
+from kit.library.letters import plain_letters
 from kit.saving import save_text
 from kit.spreadsheet_text import unguarded
 

@@ -158,6 +158,22 @@ def bundled_bottles() -> dict[str, Bottle]:
     }
 
 
+def usual_bottle() -> Bottle:
+    """The bottle that is drawn where none is named."""
+    return bundled_bottles()["round 100 mL"]
+
+
+def usual_fill(bottle: Bottle) -> float:
+    """The product in a bottle where nothing is said: 85 % of brimful. [mL]
+
+    Examples
+    --------
+    >>> usual_fill(usual_bottle())
+    87.2
+    """
+    return round(0.85 * bottle.brimful, 1)
+
+
 @dataclass(frozen=True, slots=True)
 class Standing:
     """One layer as it stands in the bottle. [mL, mm, mm]"""

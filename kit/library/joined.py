@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from kit.library.columns import split_list
 from kit.library.ingredient import Figure, Solubility, SolubleIn
-from kit.library.rows import split_list
 from kit.resources import load_table
 
 if TYPE_CHECKING:

@@ -14,8 +14,6 @@ if TYPE_CHECKING:
 
     from kit.library.ingredient import Ingredient
 
-__all__ = ["Library", "all_names", "plain_letters", "rank_of"]
-
 
 def all_names(ingredient: Ingredient) -> tuple[str, ...]:
     """INCI name, plain name and other names, in this order."""

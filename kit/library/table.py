@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Literal, cast
 
 from kit.errors import Fault, FileFaultsError, UnknownNameError
+from kit.library.columns import split_list
 from kit.library.joined import other_tables
 from kit.library.letters import plain_letters
 from kit.library.limits import Limit, LimitKind, Limits
-from kit.library.rows import read_ingredient, split_list
+from kit.library.rows import read_ingredient
 from kit.library.sources import FROM_MEMORY, source_text
 from kit.resources import load_table
 
 if TYPE_CHECKING:
     from kit.library.ingredient import Ingredient
 
-#: Whose limits the kit has: short name → what a person reads.
-JURISDICTIONS = {"eu": "European Union", "us": "United States"}
+Jurisdiction = Literal["eu", "us"]
+#: Whose rules the kit has: short name → what a person reads.
+JURISDICTIONS: dict[Jurisdiction, str] = {"eu": "European Union", "us": "United States"}
 
 
 @lru_cache(maxsize=1)

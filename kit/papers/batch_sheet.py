@@ -11,8 +11,8 @@ from kit.errors import KitError
 from kit.findings import Finding, worst_first
 from kit.formula.expansion import expand
 from kit.formula.model import Formula
+from kit.label.cautions import cautions_for
 from kit.layers.density import IDEAL_VOLUMES, layers_of
-from kit.papers.cautions import cautions_for
 from kit.papers.layout import percent_text, templates
 from kit.rounding import decimal_places
 

@@ -18,6 +18,7 @@ from kit.formula.finding_changes import FindingChanges, finding_changes
 from kit.formula.line_rows import LineRow, line_rows
 from kit.label.declaration import declaration
 from kit.layers.density import layers_of, product_density
+from kit.library.table import JURISDICTIONS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -29,8 +30,6 @@ if TYPE_CHECKING:
 
 #: More than this cannot be read side by side.
 MOST = 5
-#: The declarations that are compared: jurisdiction → in words.
-PLACES = {"eu": "European Union", "us": "United States"}
 
 
 @dataclass(frozen=True)
@@ -184,8 +183,5 @@ def _described(
         tuple(check(formula, materials, limits, ph=ph)),
         product_density(layers) if layers else None,
         cost_per_100_g(formula, materials, prices),
-        {
-            "eu": declaration(formula, materials, jurisdiction="eu").names,
-            "us": declaration(formula, materials, jurisdiction="us").names,
-        },
+        {place: declaration(formula, materials, jurisdiction=place).names for place in JURISDICTIONS},
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from kit.layers.density import IDEAL_VOLUMES
-from kit.papers.compared import PLACES
+from kit.library.table import JURISDICTIONS
 from kit.papers.layout import percent_text, templates
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def comparison_html(comparison: Comparison, *, made_on: str = "", made_by: str =
                     "lists": [{"name": v.name, "list": ", ".join(v.declared[place])} for v in versions],
                     "changes": comparison.overall.declared(place),
                 }
-                for place, words in PLACES.items()
+                for place, words in JURISDICTIONS.items()
             ],
             currency=comparison.currency,
             ideal_volumes=IDEAL_VOLUMES,

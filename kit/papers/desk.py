@@ -18,7 +18,7 @@ from kit.formula.expansion import Materials
 from kit.label.content import NetContent, content_of_volume, read_content
 from kit.label.declaration import Choices
 from kit.label.label_text import LabelDetails, label
-from kit.layers.bottle import Bottle, bundled_bottles, stand
+from kit.layers.bottle import Bottle, stand, usual_bottle, usual_fill
 from kit.layers.density import layers_of, product_density
 from kit.layers.ratio import RatioPath
 from kit.layers.window import window
@@ -37,12 +37,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from kit.formula.model import Formula
-    from kit.label.names import Jurisdiction
     from kit.layers.bottle import Standing
     from kit.layers.density import Layer
-
-#: The bottle that is drawn where none is named, and how full it is. [-, share of brimful]
-USUAL_BOTTLE, USUAL_FILL = "round 100 mL", 0.85
+    from kit.library.table import Jurisdiction
 
 
 @dataclass(frozen=True)
@@ -68,7 +65,7 @@ class Desk:
     order: Order = field(default_factory=Order)
     balance: Balance = field(default_factory=Balance)
     tolerance: float = 1.0
-    bottle: Bottle = field(default_factory=lambda: bundled_bottles()[USUAL_BOTTLE])
+    bottle: Bottle = field(default_factory=usual_bottle)
     fill: float = 0.0
     place: Jurisdiction = "eu"
     ph: float | None = None
@@ -77,7 +74,7 @@ class Desk:
     @property
     def filled(self) -> float:
         """The volume of product in the bottle; what is usual where nothing was said. [mL]"""
-        return self.fill or round(USUAL_FILL * self.bottle.brimful, 1)
+        return self.fill or usual_fill(self.bottle)
 
     @cached_property
     def materials(self) -> Materials:

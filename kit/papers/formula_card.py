@@ -11,9 +11,9 @@ from kit.errors import KitError
 from kit.findings import worst_first
 from kit.formula.compare import compare
 from kit.formula.family import variant_formula
+from kit.label.cautions import cautions_for
 from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import substances_in
-from kit.papers.cautions import cautions_for
 from kit.papers.layout import percent_text, templates
 from kit.rounding import decimal_places
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.findings import worst_first
-from kit.label.names import JURISDICTIONS
+from kit.library.table import JURISDICTIONS
 from kit.papers.layout import percent_text, templates
 
 if TYPE_CHECKING:

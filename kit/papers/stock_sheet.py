@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from kit.bench.making_data import in_order
 from kit.findings import worst_first
+from kit.label.cautions import cautions_for
 from kit.papers.batch_sheet import SheetDetails
-from kit.papers.cautions import cautions_for
 from kit.papers.layout import templates
 
 if TYPE_CHECKING:

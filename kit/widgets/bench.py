@@ -20,7 +20,7 @@ from kit.formula.files import read_formula, save_formula
 from kit.formula.model import Formula
 from kit.formula.requirements import Requirement, requirements
 from kit.formula.rounding import rounded_percents
-from kit.layers.bottle import Bottle, Standing, bundled_bottles, stand
+from kit.layers.bottle import Bottle, Standing, stand, usual_bottle, usual_fill
 from kit.layers.density import Layer, layers_of, product_density
 from kit.layers.heights import HeightScale
 from kit.layers.mix import LayerMix
@@ -41,8 +41,6 @@ if TYPE_CHECKING:
     from kit.library.ingredient import Ingredient, Stock
     from kit.library.limits import Limits
     from kit.widgets.formula_table.table import Edit
-
-__all__ = ["MOST_UNDO", "Bench", "Step", "file_stem", "open_bench"]
 
 Value = TypeVar("Value")
 
@@ -102,8 +100,8 @@ class Bench(traitlets.HasTraits):
 
     def __init__(self, formula: Formula | None = None, *, library: Library | None = None) -> None:
         formula = formula if formula is not None else demo()
-        bottle = bundled_bottles()["round 100 mL"]
-        fill = round(0.85 * bottle.brimful, 1)
+        bottle = usual_bottle()
+        fill = usual_fill(bottle)
         super().__init__(
             formula=formula,
             start=formula,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from kit.papers.compared import PLACES
+from kit.library.table import JURISDICTIONS
 from kit.papers.comparison import change_in_words
 from kit.widgets.html import SIGNS, sheet
 from kit.widgets.views import percent_text
@@ -66,12 +66,12 @@ def declared_table(comparison: Comparison) -> str:
     """The list of ingredients of each version, and what changed in it."""
     rows = [
         [f"{version.name}, {words}", ", ".join(version.declared[place]) or "nothing to declare"]
-        for place, words in PLACES.items()
+        for place, words in JURISDICTIONS.items()
         for version in comparison.versions
     ]
     told = [
         f"{words}: {' '.join(comparison.overall.declared(place)) or 'the list is the same.'}"
-        for place, words in PLACES.items()
+        for place, words in JURISDICTIONS.items()
     ]
     return sheet(["list of ingredients", ""], rows) + "".join(f"<div>{escape(sentence)}</div>" for sentence in told)
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.errors import RangeError
 from kit.findings import SEVERITIES
+from kit.formula.compatibility import refuse_odd_ph
 from kit.library.sources import source_behind
 from kit.library.table import JURISDICTIONS
 from kit.units import read_number
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from kit.findings import Finding, Place
     from kit.formula.model import Formula
     from kit.library.sources import Source
+    from kit.library.table import Jurisdiction
     from kit.widgets.bench import Bench
 
 LOCAL = "Where you make, sell or give away the product, local rules decide; ask which hold there."
@@ -98,7 +99,7 @@ class FindingsPanel(Panel):
         except ValueError:
             return None
 
-    def _choose(self, change: dict[str, str]) -> None:
+    def _choose(self, change: dict[str, Jurisdiction]) -> None:
         if not self.is_refreshing:
             self.bench.jurisdiction = change["new"]
 
@@ -109,9 +110,8 @@ class FindingsPanel(Panel):
         def work() -> None:
             text = self.ph.value.strip()
             ph = read_number(text) if text else None
-            if ph is not None and not 0 <= ph <= 14:
-                msg = f"A pH of {ph:g} is not believable. Type what the meter or the strip shows, between 0 and 14."
-                raise RangeError(msg)
+            if ph is not None:
+                refuse_odd_ph(ph)
             self.bench.ph = ph
 
         try_to(self.message, work)

@@ -13,9 +13,8 @@ from kit.errors import EntryError
 from kit.formula.files import SUFFIXES, read_formula
 from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient
 from kit.library.sources import OWN
-from kit.saving import save_bytes
+from kit.saving import file_stem, save_bytes
 from kit.units import magnitude, read_number
-from kit.widgets.bench import file_stem
 from kit.widgets.formula_table import FormulaTable
 from kit.widgets.panel import Panel, controls, instead_of, try_to
 from kit.widgets.views import formula_view, materials_names

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
     from kit.formula.model import ProductKind
     from kit.label.label_text import LabelDetails
-    from kit.label.names import Jurisdiction
     from kit.label.statements import Statements
+    from kit.library.table import Jurisdiction
 
 NARROW = {"description_width": "140px"}
 TICK: dict[str, Any] = {"indent": False, "layout": {"width": "auto"}}

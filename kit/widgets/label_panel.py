@@ -13,12 +13,11 @@ from kit.label.content import content_of_volume, read_content
 from kit.label.declaration import Choices, read_left_out
 from kit.label.gathering import scented_materials
 from kit.label.label_text import LabelText, label
-from kit.label.names import JURISDICTIONS
 from kit.label.particulars import particulars_file, read_particulars, save_particulars
 from kit.layers.density import product_density
-from kit.library.rows import split_list
-from kit.saving import save_text
-from kit.widgets.bench import file_stem
+from kit.library.columns import split_list
+from kit.library.table import JURISDICTIONS
+from kit.saving import file_stem, save_text
 from kit.widgets.html import findings_list, heading, problem
 from kit.widgets.label_forms import TICK, AllergenForm, LabelForm
 from kit.widgets.label_sheets import missing_list, reasons_sheet

@@ -5,9 +5,9 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from kit.label.names import JURISDICTIONS
 from kit.label.places import figure
 from kit.label.statements import statement_for
+from kit.library.table import JURISDICTIONS
 from kit.widgets.html import sheet
 
 if TYPE_CHECKING:

@@ -15,10 +15,9 @@ from kit.figures.layers_over_time import layers_over_time
 from kit.figures.overview_table import cycles_table, judgement_list, overview_table, pulls_list
 from kit.figures.small_multiples import small_multiples
 from kit.papers.stability_report import stability_report_html
-from kit.saving import save_text
+from kit.saving import file_stem, save_text
 from kit.stability.grade_summary import grade_summary
 from kit.stability.overview import overview
-from kit.widgets.bench import file_stem
 from kit.widgets.panel import controls, offer, try_to
 from kit.widgets.study_view import StudyView
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
@@ -17,7 +17,6 @@ from kit.widgets.panel import Panel, controls
 from kit.widgets.papers_forms import FORMS, Hand
 
 if TYPE_CHECKING:
-    from kit.label.names import Jurisdiction
     from kit.papers.paper import Paper
     from kit.widgets.bench import Bench
     from kit.widgets.papers_forms import PaperForm
@@ -91,7 +90,7 @@ class PapersPanel(Panel):
             tolerance=bench.tolerance,
             bottle=bench.bottle,
             fill=bench.fill,
-            place=cast("Jurisdiction", bench.jurisdiction),
+            place=bench.jurisdiction,
             ph=bench.ph,
             prices=bench.prices,
         )

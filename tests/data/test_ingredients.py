@@ -7,7 +7,8 @@ import re
 import pytest
 
 from kit.library.ingredient import PHASE_KINDS
-from kit.library.library import all_names, plain_letters
+from kit.library.letters import plain_letters
+from kit.library.library import all_names
 from kit.library.rows import COLUMNS, read_composition
 from kit.library.sources import sources
 from kit.library.table import ingredients

@@ -8,8 +8,9 @@ import re
 import pytest
 
 from kit.label.label_text import LabelDetails
-from kit.library.library import Library, plain_letters
-from kit.library.rows import split_list
+from kit.library.columns import split_list
+from kit.library.letters import plain_letters
+from kit.library.library import Library
 from kit.library.sources import is_firm, sources
 from kit.resources import load_table
 

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from kit.errors import FileFaultsError, StoreError
 from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient, Solubility, SolubleIn
-from kit.library.library import Library, plain_letters
+from kit.library.letters import plain_letters
+from kit.library.library import Library
 from kit.library.own import read_own, save_own
 from kit.library.purchase import Purchase
 from kit.library.rows import COLUMNS, read_composition

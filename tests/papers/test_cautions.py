@@ -9,10 +9,10 @@ from kit.bench.weighing import weigh
 from kit.demos import demo
 from kit.formula.expansion import Materials, expand
 from kit.formula.model import Formula, Line, Phase
+from kit.label.cautions import cautions_for
 from kit.library.ingredient import Ingredient, Stock
 from kit.library.library import Library
 from kit.papers.batch_sheet import BatchSheet, batch_sheet_html
-from kit.papers.cautions import cautions_for
 from kit.resources import load_table
 
 ROWS = {row["key"]: row for row in load_table("cautions").rows}

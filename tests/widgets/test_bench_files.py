@@ -10,7 +10,8 @@ from kit.errors import FileFaultsError, StoreError, UnknownNameError
 from kit.formula.files import read_formula, save_formula
 from kit.library.ingredient import Ingredient
 from kit.library.own import OWN_FILE, save_own
-from kit.widgets.bench import Bench, file_stem, open_bench
+from kit.saving import file_stem
+from kit.widgets.bench import Bench, open_bench
 from tests.widgets.hands import one_phase, two_layers, typed
 
 
