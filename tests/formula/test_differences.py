@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 
 from kit.demos import demo
 from kit.findings import Finding
@@ -50,6 +50,7 @@ def test_nothing_changed_is_empty(formula: Formula) -> None:
 
 
 @given(formulas(), formulas())
+@example(water_and(("Urea", "-2")), water_and(("Urea", "5 mL")))
 def test_seen_from_the_other_side_each_word_is_turned_round(before: Formula, after: Formula) -> None:
     there, back = differences(before, after), differences(after, before)
     assert bool(there) == bool(back)
