@@ -108,15 +108,20 @@ _HOMES = {
     "window": "kit.layers.window",
 }
 
+#: The rooms of calculations, each with public names of its own: ``kit.bench.alligate``, ``dir(kit.bench)``.
+_ROOMS = ("bench", "formula", "label", "layers", "library", "stability")
+
 __all__ = tuple(_HOMES)
 
 
 def __getattr__(name: str) -> object:
-    """Fetch a public name from its room on first use."""
-    if name not in _HOMES:
-        raise AttributeError(_unknown(name))
+    """Fetch a public name from its room, or a room itself, on first use."""
     from importlib import import_module
 
+    if name in _ROOMS:
+        return import_module(f"kit.{name}")
+    if name not in _HOMES:
+        raise AttributeError(_unknown(name))
     home = import_module(_HOMES[name])
     found = getattr(home, name)
     globals()[name] = found
@@ -124,13 +129,29 @@ def __getattr__(name: str) -> object:
 
 
 def __dir__() -> list[str]:
-    return sorted({*globals(), *__all__})
+    return sorted({*__all__, *_ROOMS})
 
 
 def _unknown(name: str) -> str:
     from difflib import get_close_matches
 
     sentence = f"kit has no name {name!r}."
-    by_small_letters = {public.lower(): public for public in __all__}
-    near = get_close_matches(name.lower(), by_small_letters, n=1)
-    return f"{sentence} Did you mean {by_small_letters[near[0]]!r}?" if near else sentence
+    homes = {public.lower(): (public, room) for room in reversed(_ROOMS) for public in _names_of(room)}
+    homes |= {public.lower(): (public, "") for public in (*_ROOMS, *__all__)}
+    near = get_close_matches(name.lower(), homes, n=1)
+    if not near:
+        return sentence
+    public, room = homes[near[0]]
+    if not room:
+        return f"{sentence} Did you mean {public!r}?"
+    if public == name:
+        return f"{sentence} It lives in kit.{room}: write from kit.{room} import {name}."
+    return f"{sentence} Did you mean {public!r}, which lives in kit.{room}?"
+
+
+def _names_of(room: str) -> list[str]:
+    import re
+    from pathlib import Path
+
+    offered = (Path(__file__).parent / room / "__init__.pyi").read_text(encoding="utf-8")
+    return re.findall(r"^from \S+ import (\w+)", offered, re.MULTILINE)

@@ -1,1 +1,8 @@
-"""The maths of the bench: stocks and dilutions, batches, weighing and balances."""
+"""The maths of the bench: stocks and dilutions, batches, weighing and balances.
+
+``dir(kit.bench)`` lists its public names; ``__init__.pyi`` says in which file each one stands.
+"""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

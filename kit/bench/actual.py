@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from kit.bench.weighing import Batch
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
-    from kit.library.limits import Limit
+    from kit.library.limit import Limit
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,1 +1,8 @@
-"""The formula on paper: lines, phases, amounts, expansion to substances, checks, versions and files."""
+"""The formula on paper: lines, phases, amounts, expansion to substances, checks, versions and files.
+
+``dir(kit.formula)`` lists its public names; ``__init__.pyi`` says in which file each one stands.
+"""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

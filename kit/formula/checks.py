@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
     from kit.library.ingredient import Ingredient
-    from kit.library.limits import Limit
+    from kit.library.limit import Limit
 
 CHALLENGE_TEST = (
     "Only a challenge test by a laboratory (ISO 11930) shows whether a product with water withstands microbes."

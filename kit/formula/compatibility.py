@@ -12,13 +12,13 @@ from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.compatibility_rules import TradeRule, Window, rules_about, source_words, trade_rules, windows
 from kit.library.letters import plain_letters
-from kit.library.limits import LOCAL_RULES, Limits
+from kit.library.limit import LOCAL_RULES, Limits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from kit.formula.contents import Contents
-    from kit.library.limits import Limit
+    from kit.library.limit import Limit
 
 #: ISO 29621:2017, criteria of which any one may make a product one of low microbiological risk, after a qualified
 #: person's assessment.

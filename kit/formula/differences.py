@@ -60,7 +60,7 @@ class LineChange:
         if before is None or after is None:
             return ("added",) if before is None else ("removed",)
         found: list[ChangeKind] = []
-        if (before.percent is None) != (after.percent is None):  # an amount that can be read is more than one that cannot
+        if (before.percent is None) != (after.percent is None):
             found.append("more" if before.percent is None else "less")
         elif abs(self.change) > NOTHING:
             found.append("more" if self.change > 0 else "less")

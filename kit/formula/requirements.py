@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place, Severity
 from kit.library.letters import plain_letters
-from kit.library.limits import LOCAL_RULES, Limits
+from kit.library.limit import LOCAL_RULES, Limits
 from kit.library.table import salts
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula, Rule
-    from kit.library.limits import Limit
+    from kit.library.limit import Limit
 
 #: How far a percent may pass its bound before that counts, for rounding in the last binary digits. [% w/w]
 EDGE = 1e-9

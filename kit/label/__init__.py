@@ -1,1 +1,8 @@
-"""What stands on the label: ingredient list, allergens, content, cautions, and what is still missing."""
+"""What stands on the label: ingredient list, allergens, content, cautions, and what is still missing.
+
+``dir(kit.label)`` lists its public names; ``__init__.pyi`` says in which file each one stands.
+"""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from kit.formula.model import Formula
     from kit.layers.bottle import Bottle
     from kit.library.library import Library
-    from kit.library.limits import Limit
+    from kit.library.limit import Limit
 
     #: Gives the cost of 100 g, its currency, and whether everything has a price; None where it is not known.
     Costing = Callable[[Formula, Materials], tuple[float, str, bool] | None]

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
-    from kit.library.limits import Limit
+    from kit.library.limit import Limit
 
 #: Below this change per % of oil, a requirement does not depend on the ratio.
 FLAT = 1e-12

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from kit.library.ingredient import Figure, Ingredient
     from kit.library.library import Library
-    from kit.library.limits import Limits
+    from kit.library.limit import Limits
 
 #: Figures that can be searched by range: attribute → what a person calls it, with its unit.
 FIGURES = {

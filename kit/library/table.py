@@ -10,7 +10,7 @@ from kit.errors import Fault, FileFaultsError, UnknownNameError
 from kit.library.columns import split_list
 from kit.library.joined import other_tables
 from kit.library.letters import plain_letters
-from kit.library.limits import Limit, LimitKind, Limits
+from kit.library.limit import Limit, LimitKind, Limits
 from kit.library.rows import read_ingredient
 from kit.library.sources import FROM_MEMORY, source_text
 from kit.resources import load_table

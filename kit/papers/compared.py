@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from kit.findings import Finding
     from kit.formula.model import Formula
     from kit.library.library import Library
-    from kit.library.limits import Limit
+    from kit.library.limit import Limit
 
 #: More than this cannot be read side by side.
 MOST = 5

@@ -6,3 +6,7 @@ What is looked at: ``plan``, ``attribute``, ``study``. What a typed value means 
 ``verify`` load SQLAlchemy. What comes in and goes out: ``exchange`` (CSV), ``workbook`` (XLSX), ``importing``,
 ``photo_files``, ``wide``.
 """
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, StoreError, UnknownNameError
 from kit.saving import save_bytes, save_text
-from kit.stability import due as calendar
-from kit.stability import exchange, photo_files, photo_rows, rows, study, verify, wide, workbook
+from kit.stability import exchange, photo_files, photo_rows, rows, study, wide, workbook
+from kit.stability.due import due_of
+from kit.stability.verify import look_through
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,8 +22,10 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from kit.stability.backend import Backend
+    from kit.stability.due import Due
     from kit.stability.photo_files import Photo
     from kit.stability.study import Observation, Study
+    from kit.stability.verify import Verified
 
 
 class LogReader:
@@ -91,12 +94,12 @@ class LogReader:
         with self._backend.reading() as connection:
             return rows.current_observations(connection, study_id, kept, looked_at)
 
-    def due(self, study_id: int, today: date) -> list[calendar.Due]:
+    def due(self, study_id: int, today: date) -> list[Due]:
         """Every pull of the study in order of its day, as :func:`kit.stability.due.due`, however long the log is."""
         begun = self.study(study_id)
         with self._backend.reading() as connection:
             read = rows.read_of_each_pull(connection, study_id)
-            return calendar.due_of(begun, read, rows.remarks_of_each_pull(connection, study_id), today)
+            return due_of(begun, read, rows.remarks_of_each_pull(connection, study_id), today)
 
     def history(self, observation_id: int) -> list[Observation]:
         """A reading with all that it replaces and all that replace it, oldest first."""
@@ -125,9 +128,9 @@ class LogReader:
         """Write every reading of the study to a workbook; a file of that name is kept as ``.previous``."""
         save_bytes(Path(path), workbook.to_xlsx(self.study(study_id), self.observations(study_id)))
 
-    def verify(self) -> verify.Verified:
+    def verify(self) -> Verified:
         """What is wrong with the log, looked for everywhere and nothing changed; see :mod:`kit.stability.verify`."""
-        return verify.look_through(self._backend)
+        return look_through(self._backend)
 
     def _photo_folder(self) -> Path:
         if self._backend.photos is None:

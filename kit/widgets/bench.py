@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from kit.findings import Finding
     from kit.formula.model import Phase
     from kit.library.ingredient import Ingredient, Stock
-    from kit.library.limits import Limits
+    from kit.library.limit import Limits
     from kit.widgets.formula_table.table import Edit
 
 Value = TypeVar("Value")

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from kit.library.ingredient import Figure, Ingredient
-    from kit.library.limits import Limit, Limits
+    from kit.library.limit import Limit, Limits
     from kit.library.purchase import Purchase
 
 LOCAL = "These are limits of the place and the date named. Where you make, sell or give away, local rules decide."

@@ -8,7 +8,7 @@ import pytest
 from molmass import Formula
 
 from kit.library.letters import plain_letters
-from kit.library.limits import LIMIT_KINDS
+from kit.library.limit import LIMIT_KINDS
 from kit.library.sources import sources
 from kit.library.table import ingredients, limits, salts
 from kit.resources import load_table

@@ -15,7 +15,7 @@ from kit.formula.contents import Contents
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.library.library import Library
-from kit.library.limits import Limit
+from kit.library.limit import Limit
 from kit.library.sources import is_firm
 from kit.library.table import limits
 from kit.resources import load_table

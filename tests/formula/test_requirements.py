@@ -13,7 +13,7 @@ from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule
 from kit.formula.requirements import flat_percents, requirements
 from kit.library.ingredient import Ingredient, Stock
-from kit.library.limits import Limit
+from kit.library.limit import Limit
 from tests.formula.made import LIBRARY, LIMITS, findings, water_and
 
 SALT = "Sodium Benzoate"

@@ -117,7 +117,7 @@ def test_adding_it_again_replaces_it() -> None:
 def test_the_room_is_light_and_reads_nothing_before_it_is_asked(fresh_python) -> None:
     code = """
 import sys
-import kit.library.library, kit.library.limits, kit.library.own, kit.library.sources, kit.library.table, kit.saving
+import kit.library.library, kit.library.limit, kit.library.own, kit.library.sources, kit.library.table, kit.saving
 heavy = {"numpy", "pandas", "pint", "plotly", "ipywidgets", "IPython", "jinja2"} & set(sys.modules)
 assert not heavy, heavy
 assert kit.library.table.ingredients.cache_info().currsize == 0

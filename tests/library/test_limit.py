@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from molmass import Formula
 
 from kit.errors import RangeError, UnknownNameError
-from kit.library.limits import Limit
+from kit.library.limit import Limit
 from kit.library.table import JURISDICTIONS, limits
 
 BENZOIC = Limit("benzoic", ("Benzoic Acid", "Sodium Benzoate"), "leave-on", 0.5, "Benzoic Acid", 122.12)

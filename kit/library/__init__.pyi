@@ -1,0 +1,23 @@
+"""What is bought: ingredients, a maker's own additions, regulation limits, and the source of every figure.
+
+These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
+"""
+
+from .ingredient import Figure as Figure
+from .ingredient import Ingredient as Ingredient
+from .ingredient import Solubility as Solubility
+from .ingredient import Stock as Stock
+from .library import Library as Library
+from .limit import Limit as Limit
+from .limit import Limits as Limits
+from .own import read_own as read_own
+from .own import save_own as save_own
+from .purchase import Purchase as Purchase
+from .search import Wish as Wish
+from .search import search as search
+from .sources import Source as Source
+from .sources import source_text as source_text
+from .sources import sources as sources
+from .table import ingredients as ingredients
+from .table import limits as limits
+from .table import salts as salts
