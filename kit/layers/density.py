@@ -1,4 +1,4 @@
-"""Densities: of pure water, of a material, of a layer."""
+"""Densities: of a material, of a layer."""
 
 from __future__ import annotations
 
@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from kit.errors import RangeError
 from kit.findings import Finding, Place
-from kit.units import magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,37 +19,6 @@ if TYPE_CHECKING:
 CLOSE_DENSITIES = 0.02
 
 IDEAL_VOLUMES = "computed from ideal volumes: mixing is taken to change no volume"
-
-
-def water_density(temperature: object) -> float:
-    """Density of air-free pure water at 101.325 kPa. [g/mL]
-
-    Parameters
-    ----------
-    temperature
-        "20 degC" or a pint quantity; 0 to 40 °C, not extrapolated.
-
-    Raises
-    ------
-    RangeError
-        Outside 0 to 40 °C.
-
-    References
-    ----------
-    .. [1] M. Tanaka et al., "Recommended table for the density of water between 0 °C and 40 °C",
-       Metrologia 38 (2001) 301-309, doi:10.1088/0026-1394/38/4/3.
-
-    Examples
-    --------
-    >>> print(f"{water_density('20 degC'):.5f}")
-    0.99821
-    """
-    t = magnitude(temperature, "degC", name="temperature")
-    if not 0 <= t <= 40:
-        msg = f"Temperature {t:g} °C is outside 0 to 40 °C, the range of Tanaka et al. (2001)."
-        raise RangeError(msg)
-    a1, a2, a3, a4, a5 = -3.983035, 301.797, 522528.9, 69.34881, 999.974950
-    return a5 * (1 - (t + a1) ** 2 * (t + a2) / (a3 * (t + a4))) / 1000
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from kit.errors import KitError, RangeError
 from kit.findings import Finding, Place
 from kit.layers.density import material_density
-from kit.layers.viscosity import BRINE, blend_kinematic, brine_factor, glycerol_water_viscosity
+from kit.layers.viscosity import BRINE, blend_kinematic, brine_factor
 from kit.library.sources import FROM_MEMORY
+from kit.liquids.glycerol import glycerol_water_viscosity
 from kit.resources import load_table
 
 if TYPE_CHECKING:

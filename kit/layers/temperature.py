@@ -7,7 +7,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
-from kit.layers.density import material_density, water_density
+from kit.layers.density import material_density
+from kit.liquids.water import water_density
 from kit.resources import load_table
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""Viscosities of liquids: water, glycerol in water, salt in water, and what a blend of miscible liquids has.
+"""Viscosities of liquids: salt in water, and what a blend of miscible liquids has.
 
 Viscosity does not blend linearly: half and half of 32 and 220 mm²/s is 76, not 126 (see :func:`blend_kinematic`).
 """
@@ -9,7 +9,6 @@ import math
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
-from kit.units import magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -19,80 +18,6 @@ BRINE = ((0.0, 1.0), (5.0, 1.080 / 1.0016), (20.0, 1.561 / 1.0016))
 
 #: Blending numbers exist only above this. [mm²/s]
 LEAST_KINEMATIC = 0.2
-
-
-def water_viscosity(temperature: object) -> float:
-    """Viscosity of pure liquid water at 0.1 MPa. [mPa·s]
-
-    Parameters
-    ----------
-    temperature
-        "20 degC" or a pint quantity; 0 to 100 °C, not extrapolated.
-
-    Raises
-    ------
-    RangeError
-        Outside 0 to 100 °C.
-
-    References
-    ----------
-    .. [1] J. Pátek, J. Hrubý, J. Klomfar, M. Součková, A. H. Harvey, "Reference correlations for thermophysical
-       properties of liquid water at 0.1 MPa", J. Phys. Chem. Ref. Data 38 (2009) 21-29, doi:10.1063/1.3043575.
-       It follows the IAPWS release R12-08 on viscosity within 0.01 % here.
-
-    Examples
-    --------
-    >>> print(f"{water_viscosity('20 degC'):.4f}")
-    1.0016
-    """
-    t = magnitude(temperature, "degC", name="temperature")
-    if not 0 <= t <= 100:
-        msg = f"Temperature {t:g} °C is outside 0 to 100 °C, where water at room pressure is liquid."
-        raise RangeError(msg)
-    reduced = (t + 273.15) / 300
-    terms = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
-    return float(sum(a * reduced**b for a, b in terms)) / 1000
-
-
-def glycerol_water_viscosity(glycerol: float, temperature: object) -> float:
-    """Viscosity of glycerol with water. [mPa·s]
-
-    Parameters
-    ----------
-    glycerol
-        Share of glycerol. [% w/w]
-    temperature
-        "20 degC" or a pint quantity; 0 to 100 °C.
-
-    Raises
-    ------
-    RangeError
-        A share outside 0 to 100 %, or a temperature outside 0 to 100 °C.
-
-    References
-    ----------
-    .. [1] N.-S. Cheng, "Formula for the viscosity of a glycerol-water mixture", Ind. Eng. Chem. Res. 47 (2008)
-       3285-3288, doi:10.1021/ie071349z.
-
-    Examples
-    --------
-    >>> round(glycerol_water_viscosity(50, "20 degC"), 3)
-    6.002
-    """
-    t = magnitude(temperature, "degC", name="temperature")
-    if not 0 <= t <= 100:
-        msg = f"Temperature {t:g} °C is outside 0 to 100 °C, the range of Cheng (2008)."
-        raise RangeError(msg)
-    if not 0 <= glycerol <= 100:
-        msg = f"The share of glycerol must lie between 0 and 100 % w/w, got {glycerol:g} %."
-        raise RangeError(msg)
-    c = glycerol / 100
-    water = 1.790 * math.exp((-1230 - t) * t / (36100 + 360 * t))
-    pure = 12100 * math.exp((-1233 + t) * t / (9900 + 70 * t))
-    a = 0.705 - 0.0017 * t
-    b = (4.9 + 0.036 * t) * a**2.5
-    alpha = 1 - c + a * b * c * (1 - c) / (a * c + b * (1 - c))
-    return float(water**alpha * pure ** (1 - alpha))
 
 
 def brine_factor(salt: float) -> float:

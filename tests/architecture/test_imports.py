@@ -25,7 +25,7 @@ GROUND = {
     "units",
     "visible_text",
 }
-CALCULATION = {"bench", "blends", "formula", "label", "layers", "library", "stability"}
+CALCULATION = {"bench", "blends", "formula", "label", "layers", "library", "liquids", "stability"}
 
 #: room (a folder of kit, or a file directly in it) -> the rooms it may import, besides itself.
 MAY_IMPORT: dict[str, set[str]] = {
@@ -40,12 +40,13 @@ MAY_IMPORT: dict[str, set[str]] = {
     "units": {"errors"},
     "visible_text": set(),
     "library": GROUND,
-    "formula": GROUND | {"library"},
-    "bench": GROUND | {"library", "formula"},
-    "label": GROUND | {"library", "formula"},
-    "layers": GROUND | {"library", "formula"},
-    "stability": GROUND | {"library", "formula"},
-    "blends": GROUND | {"library", "formula"},
+    "liquids": GROUND | {"library"},
+    "formula": GROUND | {"library", "liquids"},
+    "bench": GROUND | {"library", "liquids", "formula"},
+    "label": GROUND | {"library", "liquids", "formula"},
+    "layers": GROUND | {"library", "liquids", "formula"},
+    "stability": GROUND | {"library", "liquids", "formula"},
+    "blends": GROUND | {"library", "liquids", "formula"},
     "demos": GROUND | CALCULATION,
     "papers": GROUND | CALCULATION | {"figures"},
     "figures": GROUND | CALCULATION,

@@ -18,7 +18,7 @@ KIT = Path(__file__).resolve().parent.parent.parent / "kit"
 ROOMS = sorted(name for name in GROUND | CALCULATION if (KIT / name).is_dir() or (KIT / f"{name}.py").is_file())
 
 #: What one formula passes through from the keyboard to the weighing sheet and the bottle.
-ONE_FORMULA = ("library", "formula", "bench", "label", "layers")
+ONE_FORMULA = ("library", "liquids", "formula", "bench", "label", "layers")
 #: Array engines: modules that work on many ratios, draws or size classes at once and are NumPy through and through.
 ARRAY_ENGINES = {"kit.layers.sweep"}
 ARRAYS = {"numpy", "pandas", "scipy", "pint", "sqlalchemy", "openpyxl"}

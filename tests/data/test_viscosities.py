@@ -8,9 +8,9 @@ import re
 import pytest
 
 from kit.layers.layer_viscosity import known_viscosities
-from kit.layers.viscosity import water_viscosity
 from kit.library.sources import sources
 from kit.library.table import ingredients
+from kit.liquids.water import water_viscosity
 from kit.resources import load_table
 
 TABLE = load_table("viscosities")

@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.errors import RangeError, UnitError
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.density import (
@@ -16,11 +15,9 @@ from kit.layers.density import (
     material_density,
     mix_densities,
     product_density,
-    water_density,
 )
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
-from kit.units import quantity
 from tests.layers.some_formulas import formulas, materials_of
 
 DENSITIES = st.floats(0.6, 2.0)
@@ -151,14 +148,3 @@ def test_layers_that_weigh_nearly_the_same_are_told(gap: float, sentences: list[
     for sign in (-1, 1):
         layers = [Layer("water", "W", 60, 1.0, 0), Layer("oil", "O", 40, 1.0 + sign * gap, 0)]
         assert [finding.sentence for finding in density_findings(layers)] == sentences
-
-
-def test_a_temperature_is_a_quantity_and_stays_in_range() -> None:
-    assert water_density(quantity(293.15, "kelvin")) == pytest.approx(water_density("20 degC"), abs=1e-12)
-    with pytest.raises(UnitError, match=r'temperature has no unit \(got 20\)\. Write "20 degC"\.'):
-        water_density(20)
-    with pytest.raises(UnitError, match=r"temperature must be an amount that can be turned into degC, got 20\.0 g"):
-        water_density("20 g")
-    for outside in ("-0.1 degC", "40.1 degC"):
-        with pytest.raises(RangeError, match=r"is outside 0 to 40 °C, the range of Tanaka et al\. \(2001\)"):
-            water_density(outside)

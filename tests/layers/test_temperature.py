@@ -7,10 +7,10 @@ import pytest
 from kit.errors import RangeError
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
-from kit.layers.density import water_density
 from kit.layers.temperature import expansion_coefficients, inversion_temperature, layer_density_at
 from kit.library.ingredient import Figure, Ingredient
 from kit.library.library import Library
+from kit.liquids.water import water_density
 from kit.resources import load_table
 
 

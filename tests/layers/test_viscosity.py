@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.demos import demo
-from kit.errors import RangeError, UnitError
+from kit.errors import RangeError
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.density import layers_of
@@ -18,11 +18,10 @@ from kit.layers.viscosity import (
     blend_index,
     blend_kinematic,
     brine_factor,
-    glycerol_water_viscosity,
     kinematic_from_index,
-    water_viscosity,
 )
 from kit.library.library import Library
+from kit.liquids.glycerol import glycerol_water_viscosity
 
 LIBRARY = Library.bundled()
 kinematics = st.floats(0.3, 1e5)
@@ -45,8 +44,6 @@ def water(*lines: tuple[str, str]) -> Phase:
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: water_viscosity("-1 degC"), r"Temperature -1 °C is outside 0 to 100 °C"),
-        (lambda: water_viscosity("101 degC"), r"outside 0 to 100 °C, where water at room pressure is liquid"),
         (lambda: glycerol_water_viscosity(20, "120 degC"), r"outside 0 to 100 °C, the range of Cheng \(2008\)"),
         (
             lambda: glycerol_water_viscosity(101, "20 degC"),
@@ -60,11 +57,6 @@ def water(*lines: tuple[str, str]) -> Phase:
 def test_what_lies_outside_is_said(call, words: str) -> None:
     with pytest.raises(RangeError, match=words):
         call()
-
-
-def test_a_temperature_needs_its_unit() -> None:
-    with pytest.raises(UnitError, match="temperature has no unit"):
-        water_viscosity(20)
 
 
 @given(kinematics)

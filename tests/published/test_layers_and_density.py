@@ -7,7 +7,8 @@ import math
 import pytest
 
 from kit.layers.bottle import Bottle, stand
-from kit.layers.density import Layer, mix_densities, product_density, water_density
+from kit.layers.density import Layer, mix_densities, product_density
+from kit.liquids.water import water_density
 
 
 @pytest.mark.parametrize(

@@ -17,10 +17,10 @@ from kit.layers.velocity import (
 from kit.layers.viscosity import (
     blend_index,
     blend_kinematic,
-    glycerol_water_viscosity,
     kinematic_from_index,
-    water_viscosity,
 )
+from kit.liquids.glycerol import glycerol_water_viscosity
+from kit.liquids.water import water_viscosity
 
 
 def test_a_creaming_emulsion_drop() -> None:
