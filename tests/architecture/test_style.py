@@ -1,0 +1,25 @@
+"""Style and types are part of the tests, so that no one has to remember to ask for them."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["ruff", "check", "--no-cache"],
+        ["ruff", "format", "--check", "--no-cache"],
+        ["mypy", "--no-error-summary"],
+    ],
+    ids=["rules", "layout", "types"],
+)
+def test_nothing_is_found(command: list[str]) -> None:
+    done = subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
