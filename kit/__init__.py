@@ -109,7 +109,7 @@ _HOMES = {
 }
 
 #: The rooms of calculations, each with public names of its own: ``kit.bench.alligate``, ``dir(kit.bench)``.
-_ROOMS = ("bench", "formula", "label", "layers", "library", "stability")
+_ROOMS = ("bench", "formula", "label", "layers", "library", "liquids", "stability")
 
 __all__ = tuple(_HOMES)
 

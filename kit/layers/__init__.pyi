@@ -14,7 +14,6 @@ from .density import layers_of as layers_of
 from .density import material_density as material_density
 from .density import mix_densities as mix_densities
 from .density import product_density as product_density
-from .density import water_density as water_density
 from .doses import Pump as Pump
 from .dosing import use_up as use_up
 from .dosing import use_with_delays as use_with_delays
@@ -60,9 +59,7 @@ from .velocity import stokes_velocity as stokes_velocity
 from .viscosity import blend_index as blend_index
 from .viscosity import blend_kinematic as blend_kinematic
 from .viscosity import brine_factor as brine_factor
-from .viscosity import glycerol_water_viscosity as glycerol_water_viscosity
 from .viscosity import kinematic_from_index as kinematic_from_index
-from .viscosity import water_viscosity as water_viscosity
 from .window import Window as Window
 from .window import window as window
 from .window import window_of as window_of
