@@ -46,6 +46,10 @@ class StoreError(KitError):
     """A log or file on disk that cannot be used as it is."""
 
 
+class ChangedOnDiskError(StoreError):
+    """A file that somebody else wrote since it was opened here, and that a save would pass over."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One thing wrong with a file: where it is and what to do about it."""

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+_LIKE_THOUSANDS = re.compile(r"-?[1-9]\d{0,2}\.\d{3}")
 
 
 def decimal_places(step: float) -> int:
@@ -18,6 +21,20 @@ def decimal_places(step: float) -> int:
     (2, 2, 0)
     """
     return max(0, -int(Decimal(repr(step)).normalize().as_tuple().exponent))
+
+
+def all_digits(value: float) -> str:
+    """A number with every digit it has: what is read from it is the same number again.
+
+    A mark with three digits after it could stand for thousands; there a nought follows.
+
+    Examples
+    --------
+    >>> all_digits(100.0), all_digits(0.1 + 0.2), all_digits(12.3456789012), all_digits(2.125)
+    ('100', '0.30000000000000004', '12.3456789012', '2.1250')
+    """
+    text = repr(float(value)).removesuffix(".0")
+    return f"{text}0" if _LIKE_THOUSANDS.fullmatch(text) else text
 
 
 def round_to_step(value: float, step: float) -> float:

@@ -1,15 +1,34 @@
-"""Save a file so that nothing is lost: all of the new one or all of the old one, and the one before beside it."""
+"""Save a file so that nothing is lost: all of the new one or all of the old one, and the last ten kept beside it.
+
+Every file that a maker keeps goes through :func:`rewrite`. It holds a lock from reading what is there until the new
+content has its name, so that two windows or programs of the kit never write over one another unseen.
+"""
 
 from __future__ import annotations
 
 import errno
+import hashlib
 import os
+import re
 import shutil
-from contextlib import suppress
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from glob import escape
 from pathlib import Path
 from secrets import token_hex
+from typing import TYPE_CHECKING, TypeVar
 
-from kit.errors import StoreError
+from kit.errors import ChangedOnDiskError, KitError, StoreError
+from kit.file_lock import locked
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+Value = TypeVar("Value")
+
+#: The folder beside a file that holds its earlier saves, and how many of each file.
+FOLDER, KEPT = "earlier_saves", 10
 
 _REASONS = {
     errno.ENOSPC: "the disk is full. Make room on it, then save again",
@@ -23,11 +42,8 @@ _REASONS = {
     errno.EISDIR: "there is a folder of that name. Choose another name",
     errno.ENAMETOOLONG: "its name is too long. Choose a shorter one",
 }
-
-
-def previous_version(path: Path) -> Path:
-    """Where the version before the last save is kept: ``<name>.previous``."""
-    return path.with_name(f"{path.name}.previous")
+_ENTRY = re.compile(r"(\d+)_(\d{4}-\d\d-\d\dT\d\d-\d\d-\d\dZ)")
+_STAMP = "%Y-%m-%dT%H-%M-%SZ"
 
 
 def file_stem(title: str) -> str:
@@ -42,55 +58,171 @@ def file_stem(title: str) -> str:
     return "_".join(words)[:60] or "formula"
 
 
-def save_text(path: Path, text: str) -> None:
-    """Write text as UTF-8, keeping the file as it was as ``<name>.previous``.
+# ---- what was seen of a file --------------------------------------------------------------------------------
+
+
+class Seen:
+    """What files held when they were last read or saved here.
+
+    A save that is given this refuses to take the place of what came into the file since.
+    """
+
+    def __init__(self) -> None:
+        self._marks: dict[Path, str] = {}
+
+    def read(self, path: str | Path, reader: Callable[[Path], Value]) -> Value:
+        """Read a file and remember what it held."""
+        path = Path(path)
+        mark = _mark(_content(path))  # before reading: a change in between is then told, never passed over
+        value = reader(path)
+        self._marks[path.absolute()] = mark
+        return value
+
+    def look(self, path: str | Path) -> None:
+        """Take a file as it is now for known, because a person chose to save over it."""
+        self._marks[Path(path).absolute()] = _mark(_content(Path(path)))
+
+    def note(self, path: Path, data: bytes) -> None:
+        """Remember what was written."""
+        self._marks[path.absolute()] = _mark(data)
+
+    def check(self, path: Path, there: bytes | None) -> None:
+        """Refuse to go on where a file is not as it was.
+
+        Raises
+        ------
+        ChangedOnDiskError
+            Somebody wrote it since, or it was never opened here.
+        """
+        known = self._marks.get(path.absolute(), "")
+        if there is None or _mark(there) == known:
+            return
+        what = (
+            "was changed in another window or by another program since it was opened here"
+            if known
+            else "is there already and was not opened here"
+        )
+        msg = (
+            f"{path.name} {what}. Nothing was written. Open the one on the disk, save yours over it, or save yours "
+            "under another name: both are kept, whichever you choose."
+        )
+        raise ChangedOnDiskError(msg)
+
+
+def _mark(data: bytes | None) -> str:
+    return "" if data is None else hashlib.sha256(data).hexdigest()
+
+
+def _content(path: Path) -> bytes | None:
+    """What a file holds; None where there is none."""
+    try:
+        return path.read_bytes()
+    except (FileNotFoundError, NotADirectoryError, IsADirectoryError):
+        return None
+
+
+# ---- saving -------------------------------------------------------------------------------------------------
+
+
+def save_text(path: Path, text: str, *, seen: Seen | None = None) -> None:
+    """Write text as UTF-8; see :func:`rewrite`.
 
     Half of a sign, which no UTF-8 can hold and only a faulty program sends, is written as a question mark.
-
-    Raises
-    ------
-    StoreError
-        It cannot be written; the old file is then untouched.
     """
-    save_bytes(path, text.encode("utf-8", "replace"))
+    save_bytes(path, text.encode("utf-8", "replace"), seen=seen)
 
 
-def save_bytes(path: Path, data: bytes) -> None:
-    """Write a file in one step, keeping the file as it was as ``<name>.previous``.
+def save_bytes(path: Path, data: bytes, *, seen: Seen | None = None) -> None:
+    """Write a file; see :func:`rewrite`."""
+    rewrite(path, lambda _: data, seen=seen)
+
+
+def save_unless_same(path: Path, data: bytes, read: Callable[[bytes], object], *, seen: Seen | None = None) -> None:
+    """Write a file, unless what is there says the same in other signs; see :func:`rewrite`.
+
+    So a file that was opened and saved unchanged keeps every byte, whoever wrote it.
+    """
+
+    def change(there: bytes | None) -> bytes:
+        with suppress(KitError):
+            if there is not None and read(there) == read(data):
+                return there
+        return data
+
+    rewrite(path, change, seen=seen)
+
+
+def rewrite(path: Path, change: Callable[[bytes | None], bytes], *, seen: Seen | None = None) -> None:
+    """Turn what a file holds into what it is to hold, in one step; what it held goes to its earlier saves.
 
     The new content goes to a temporary file in the same folder and on to the disk itself before it takes the
-    name, so that a full disk or a power cut leaves the old file whole. Saving what is already there changes
-    nothing, so the previous version stays a different one.
+    name, so that a full disk or a power cut leaves the old file whole. It is read back before this returns. Saving
+    what is already there changes nothing.
+
+    Parameters
+    ----------
+    change
+        Gets what the file holds, None where there is none, and gives what it is to hold. It may raise a KitError:
+        nothing is written then.
+    seen
+        What was read of the file; without it, whatever is there is taken over.
 
     Raises
     ------
+    ChangedOnDiskError
+        The file is not as it was ``seen``.
     StoreError
         It cannot be written; the old file is then untouched.
     """
     path = Path(path)
     target = path.resolve() if path.is_symlink() else path
-    fresh = target.with_name(f".{target.name}.{token_hex(4)}.new")
-    kept = target.with_name(f".{target.name}.{token_hex(4)}.old")
-    try:
+    with _told(path.name), locked(target):
         if target.is_dir():
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(target))
-        if target.exists() and target.read_bytes() == data:
-            return
+        there = _content(target)
+        data = change(there)
+        if data != there:
+            if seen is not None:
+                seen.check(path, there)
+            _replace(target, there, data)
+            if _content(target) != data:
+                msg = f"{path.name} was written, but the disk gives back something else. Save under another name."
+                raise StoreError(msg)
+        if seen is not None:
+            seen.note(path, data)
+
+
+def _replace(target: Path, there: bytes | None, data: bytes) -> None:
+    """Let new content take the name; whatever fails, the old one has it and no litter stays."""
+    for abandoned in target.parent.glob(f".{escape(target.name)}.????????.new"):  # by a process that was killed
+        abandoned.unlink(missing_ok=True)
+    fresh = target.with_name(f".{target.name}.{token_hex(4)}.new")
+    kept: Path | None = None
+    try:
         _write(fresh, data)
-        if target.exists():
+        if there is not None:
             shutil.copymode(target, fresh)
-            shutil.copy2(target, kept)
-            kept.replace(previous_version(target))
+            kept = _keep(target, there, target.stat().st_mtime)
         fresh.replace(target)
-        settle(target.parent)
-    except OSError as error:
-        reason = _REASONS.get(error.errno or 0, error.strerror or str(error))
-        msg = f"{path.name} was not saved: {reason}. What was there before is untouched."
-        raise StoreError(msg) from error
-    finally:
+    except BaseException:
         for leftover in (fresh, kept):
             with suppress(OSError):
-                leftover.unlink(missing_ok=True)
+                if leftover is not None:
+                    leftover.unlink(missing_ok=True)
+        raise
+    settle(target.parent)
+    _thin_out(target)
+
+
+@contextmanager
+def _told(name: str) -> Iterator[None]:
+    """Say in a sentence what the disk did not do."""
+    try:
+        yield
+    except OSError as error:
+        reason = _REASONS.get(error.errno or 0, error.strerror or str(error))
+        msg = f"{name} was not saved: {reason}. What was there before is untouched."
+        raise StoreError(msg) from error
 
 
 def _write(path: Path, data: bytes) -> None:
@@ -108,3 +240,137 @@ def settle(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
+
+
+# ---- earlier saves ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class EarlierSave:
+    """What a file held before.
+
+    Attributes
+    ----------
+    number
+        Counted from the first save on, so that a clock set back changes no order; 0 for a ``.previous`` file, which
+        the kit wrote in former days.
+    path
+        A file that can be read like any other.
+    saved_at
+        When it had been written. [UTC]
+    """
+
+    number: int
+    path: Path
+    saved_at: datetime
+
+    def read(self) -> bytes:
+        """What it holds.
+
+        Raises
+        ------
+        StoreError
+            It is gone, or cannot be read.
+        """
+        try:
+            return self.path.read_bytes()
+        except OSError as error:
+            msg = f"The earlier save {self.path.name} cannot be read: {error.strerror or error}."
+            raise StoreError(msg) from error
+
+
+def earlier_saves(path: str | Path) -> list[EarlierSave]:
+    """What a file held before its last saves, the latest first."""
+    path = Path(path)
+    target = path.resolve() if path.is_symlink() else path
+    found = []
+    folder = target.parent / FOLDER / target.name
+    for file in folder.iterdir() if folder.is_dir() else ():
+        name = _ENTRY.match(file.name)
+        if name and file.is_file():
+            found.append(EarlierSave(int(name[1]), file, datetime.strptime(name[2], _STAMP).replace(tzinfo=UTC)))
+    former = _former(target)
+    if former.is_file():
+        found.append(EarlierSave(0, former, datetime.fromtimestamp(former.stat().st_mtime, UTC)))
+    return sorted(found, key=lambda save: save.number, reverse=True)
+
+
+def take_back(path: str | Path, number: int, *, seen: Seen | None = None) -> EarlierSave:
+    """Let a file hold again what it held at an earlier save; what it holds now becomes an earlier save itself.
+
+    Raises
+    ------
+    StoreError
+        There is no such save, or the file cannot be written.
+    """
+    path = Path(path)
+    saves = earlier_saves(path)
+    chosen = next((save for save in saves if save.number == number), None)
+    if chosen is None:
+        there = ", ".join(str(save.number) for save in reversed(saves))
+        msg = f"{path.name} has no earlier save {number}. {f'There are {there}.' if there else 'There is none yet.'}"
+        raise StoreError(msg)
+    data = chosen.read()
+    rewrite(path, lambda _: data)
+    if seen is not None:
+        seen.note(path, data)
+    return chosen
+
+
+def set_aside(path: str | Path, data: bytes) -> None:
+    """Put something among the earlier saves of a file and leave the file as it is.
+
+    Raises
+    ------
+    StoreError
+        It cannot be written.
+    """
+    path = Path(path)
+    target = path.resolve() if path.is_symlink() else path
+    with _told(path.name), locked(target):
+        _keep(target, data, datetime.now(UTC).timestamp())
+        _thin_out(target)
+
+
+def _former(target: Path) -> Path:
+    """Where the kit kept the one version before, in former days."""
+    return target.with_name(f"{target.name}.previous")
+
+
+def _keep(target: Path, data: bytes, when: float) -> Path:
+    """Write an earlier save with the next number, behind a ``.previous`` of former days."""
+    folder = target.parent / FOLDER / target.name
+    folder.mkdir(parents=True, exist_ok=True)
+    saves = earlier_saves(target)
+    number = saves[0].number if saves else 0
+    if saves and saves[-1].number == 0:  # numbered too: it must not be lost, and not stay for ever
+        former = saves[-1]
+        number += 1
+        former.path.replace(_entry(folder, number, former.saved_at, target.suffix))
+    place = _entry(folder, number + 1, datetime.fromtimestamp(when, UTC), target.suffix)
+    fresh = place.with_name(f".{place.name}.{token_hex(4)}.new")
+    try:
+        _write(fresh, data)
+        with suppress(OSError):  # a file that was just read may be gone, and not every disk has times and rights
+            shutil.copymode(target, fresh)
+            os.utime(fresh, (when, when))
+        fresh.replace(place)
+    finally:
+        fresh.unlink(missing_ok=True)
+    settle(folder)
+    return place
+
+
+def _entry(folder: Path, number: int, when: datetime, suffix: str) -> Path:
+    return folder / f"{number:05d}_{when.strftime(_STAMP)}{suffix}"
+
+
+def _thin_out(target: Path) -> None:
+    """Keep ten besides what the file holds now, and of several that hold the same only the latest."""
+    with suppress(OSError, StoreError):
+        now, held = _mark(_content(target)), set[str]()
+        for save in earlier_saves(target):
+            mark = _mark(save.read())
+            if mark in held or (mark != now and len(held - {now}) >= KEPT):
+                save.path.unlink(missing_ok=True)
+            held.add(mark)

@@ -36,8 +36,16 @@ def test_however_a_spreadsheet_writes_it(mark: str, ending: str) -> None:
 def test_what_is_no_table_is_told() -> None:
     with pytest.raises(FileFaultsError, match=r"own\.csv has 1 fault.*\n- the whole file: it is not saved as UTF-8"):
         rows_of(b"\xff\xfe", "own.csv")
-    with pytest.raises(FileFaultsError, match="the whole file: it cannot be read as a table"):
+    with pytest.raises(FileFaultsError, match="row 2: it cannot be read as a table"):
         rows_of(b"a,b\n" + b"x" * 200_000, "own.csv")
+
+
+@pytest.mark.parametrize(
+    ("text", "row"), [('a,b\n1,"2\n3,4\n', 2), ('a,b\n1,2\n3,"4', 3), ('a,"b\n1,2\n', 1), ('a,b\n1,"2\n3,"4"\n', 2)]
+)
+def test_a_quotation_mark_that_is_never_closed_swallows_no_row(text: str, row: int) -> None:
+    with pytest.raises(FileFaultsError, match=rf"row {row}: (a quotation mark is opened here|it cannot be read)"):
+        rows_of(text.encode(), "own.csv")
 
 
 def test_a_file_that_cannot_be_opened_is_named(tmp_path: Path) -> None:

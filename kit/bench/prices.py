@@ -51,7 +51,7 @@ def prices_of(data: bytes, name: str) -> PriceList:
 
 
 def save_prices(prices: PriceList, path: str | Path) -> None:
-    """Write a price list, whole or not at all; the file as it was stays beside it as ``<name>.previous``.
+    """Write a price list, whole or not at all; what it held goes to its earlier saves.
 
     Raises
     ------

@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, get_args
 
+from kit.csv_files import delimiter_of, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, KitError, RangeError, StoreError
 from kit.findings import Finding, Place
 from kit.library.ingredient import Stock
-from kit.saving import save_text
+from kit.rounding import all_digits
+from kit.saving import rewrite
 from kit.spreadsheet_text import guarded, unguarded
 from kit.units import magnitude, read_number
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from kit.bench.weighing import Batch
 
@@ -26,6 +29,8 @@ EVENTS: tuple[Event, ...] = get_args(Event)
 COLUMNS = ("date", "stock", "what happened", "grams", "note")
 #: So little is rounding in the last binary digits. [g]
 HAIR = 1e-9
+#: A new line of a note that could be a row of its own, swallowed where a quotation mark is missing.
+_ROW_WITHIN = re.compile(r"[\r\n]\s*\d{4}-\d\d-\d\d\s*[,;\t]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +58,9 @@ class Entry:
 class StockBook:
     """Stocks on hand, kept in one CSV file.
 
-    Every question reads the file anew, so a row added by hand counts at once. Rows are only ever added; a
-    mistake is set right by a "counted" row. The file as it was stays beside it as ``<name>.previous``.
+    Every question reads the file anew, so a row added by hand counts at once. Rows are only ever added, each entry
+    while no other window or program writes the book, and none of the bytes before it changes; a mistake is set right
+    by a "counted" row. What the file held before its last entries is among its earlier saves.
 
     Examples
     --------
@@ -82,20 +88,12 @@ class StockBook:
         StoreError
             The file is not text that can be opened.
         """
-        text = self._text()
-        rows = list(csv.reader(io.StringIO(text), delimiter=_delimiter(text)))
-        if not rows:
-            return []
-        name = Path(self.path).name
-        if [cell.strip().lower() for cell in rows[0]] != list(COLUMNS):
-            raise FileFaultsError(name, [Fault("row 1", f"its headings must be {', '.join(COLUMNS)}, in this order.")])
-        faults: list[Fault] = []
-        read = [
-            _read_row(n, row, faults) for n, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)
-        ]
-        if faults:
-            raise FileFaultsError(name, faults)
-        return [entry for entry in read if entry is not None]
+        path = Path(self.path)
+        try:
+            return _entries(path.read_bytes(), path.name) if path.exists() else []
+        except OSError as error:
+            msg = f"{path.name} cannot be read: {error.strerror or error}. Choose another file."
+            raise StoreError(msg) from error
 
     def on_hand(self, name: str) -> float:
         """What there is of one stock. [g]
@@ -124,7 +122,8 @@ class StockBook:
 
     def made(self, name: str, amount: object, *, on: str = "", note: str = "") -> None:
         """Write down that a stock was made: ``book.made("Citric Acid 20 % stock", "100 g")``."""
-        self._add([Entry(_day(on), _name(name), "made", _grams(amount), note.strip())])
+        entry = Entry(_day(on), _name(name), "made", _grams(amount), _note(note))
+        self._add(lambda _: [entry])
 
     def used(self, name: str, amount: object, *, on: str = "", note: str = "") -> None:
         """Write down a use; refused where there is not so much.
@@ -142,7 +141,8 @@ class StockBook:
 
     def counted(self, name: str, amount: object, *, on: str = "", note: str = "") -> None:
         """Write down what weighing the bottle showed; from here on that is what there is, 0 g included."""
-        self._add([Entry(_day(on), _name(name), "counted", _grams(amount, least=0.0), note.strip())])
+        entry = Entry(_day(on), _name(name), "counted", _grams(amount, least=0.0), _note(note))
+        self._add(lambda _: [entry])
 
     def use_for_batch(self, batch: Batch, *, on: str = "", note: str = "") -> list[Finding]:
         """Take off what a batch weighs of each stock: all of it, or nothing.
@@ -173,40 +173,76 @@ class StockBook:
         return [_kept_too_long(own[key], day) for name in needed if _is_late(own.get(key := _key(name)), day)]
 
     def _take(self, needed: dict[str, float], event: Event, on: str, note: str) -> None:
-        sums = _sums(self.entries())
-        short = []
-        for name, grams in needed.items():
-            there = sums.get(_key(name), (name, 0.0))[1]
-            if grams > there + HAIR:
-                short.append(f"{name}: {grams:.6g} g are needed and {max(there, 0):.6g} g are there")
-        if short:
-            msg = f"Not enough on hand. {'; '.join(short)}. Make more first, or a smaller batch. Nothing was written."
-            raise RangeError(msg)
         day = _day(on)
-        self._add([Entry(day, _name(name), event, grams, note.strip()) for name, grams in needed.items()])
+        wanted = [Entry(day, _name(name), event, grams, _note(note)) for name, grams in needed.items()]
 
-    def _add(self, new: Sequence[Entry]) -> None:
-        self.entries()  # a book with faults is not written to
-        text = self._text() or ",".join(COLUMNS) + "\n"
-        mark = _delimiter(text)
-        out = io.StringIO()
-        writer = csv.writer(out, delimiter=mark, lineterminator="\n")
-        for entry in new:
-            grams = f"{entry.grams:.10g}"
-            grams = grams.replace(".", ",") if mark == ";" else grams
-            writer.writerow([entry.day, _as_text(entry.stock), entry.event, grams, _as_text(entry.note)])
-        save_text(Path(self.path), text + ("" if text.endswith("\n") else "\n") + out.getvalue())
+        def from_what_is_there(entries: Sequence[Entry]) -> list[Entry]:
+            sums, short = _sums(entries), []
+            for entry in wanted:
+                there = sums.get(_key(entry.stock), (entry.stock, 0.0))[1]
+                if entry.grams > there + HAIR:
+                    short.append(f"{entry.stock}: {entry.grams:.6g} g are needed and {max(there, 0):.6g} g are there")
+            if short:
+                msg = (
+                    f"Not enough on hand. {'; '.join(short)}. Make more first, or a smaller batch. Nothing was written."
+                )
+                raise RangeError(msg)
+            return wanted
 
-    def _text(self) -> str:
-        path = Path(self.path)
-        try:
-            return path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n") if path.exists() else ""
-        except UnicodeDecodeError as error:
-            msg = f"{path.name} is not plain UTF-8 text. Save it as 'CSV UTF-8' in the program that wrote it."
-            raise StoreError(msg) from error
-        except OSError as error:
-            msg = f"{path.name} cannot be read: {error.strerror or error}. Choose another file."
-            raise StoreError(msg) from error
+        self._add(from_what_is_there)
+
+    def _add(self, entries_after: Callable[[Sequence[Entry]], Sequence[Entry]]) -> None:
+        """Add what follows from what stands there; a book with faults is not written to."""
+        name = Path(self.path).name
+
+        def longer(there: bytes | None) -> bytes:
+            before = _entries(there or b"", name)
+            new = entries_after(before)
+            data = _with_rows(there or b"", new)
+            if _entries(data, name) != [*before, *new]:
+                msg = f"{name} was not written to: a row of its own could not be made of this entry. Look at its end."
+                raise StoreError(msg)
+            return data
+
+        rewrite(Path(self.path), longer)
+
+
+def _entries(data: bytes, name: str) -> list[Entry]:
+    """Every row of a book as an entry, or every fault."""
+    try:
+        rows = rows_of(data, name)
+    except FileFaultsError as error:
+        if not isinstance(error.__cause__, UnicodeDecodeError):
+            raise
+        msg = f"{name} is not plain UTF-8 text. Save it as 'CSV UTF-8' in the program that wrote it."
+        raise StoreError(msg) from error
+    if not rows:
+        return []
+    if [cell.strip().lower() for cell in rows[0]] != list(COLUMNS):
+        raise FileFaultsError(name, [Fault("row 1", f"its headings must be {', '.join(COLUMNS)}, in this order.")])
+    faults: list[Fault] = []
+    read = [_read_row(n, row, faults) for n, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)]
+    if faults:
+        raise FileFaultsError(name, faults)
+    return [entry for entry in read if entry is not None]
+
+
+def _with_rows(there: bytes, new: Sequence[Entry]) -> bytes:
+    """The bytes of a book with rows behind them, ended and separated as its own rows are."""
+    text = there.decode("utf-8-sig")
+    end = "\r\n" if "\r\n" in text else "\n" if "\n" in text or "\r" not in text else "\r"
+    mark = delimiter_of(text) if text else ","
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=mark, lineterminator=end)
+    if not text:
+        writer.writerow(COLUMNS)
+    elif not text.endswith(("\n", "\r")):
+        out.write(end)
+    for entry in new:
+        grams = all_digits(entry.grams)
+        grams = grams.replace(".", ",") if mark == ";" else grams
+        writer.writerow([entry.day, guarded(entry.stock), entry.event, grams, guarded(entry.note)])
+    return there + out.getvalue().encode("utf-8", "replace")
 
 
 def _read_row(number: int, row: list[str], faults: list[Fault]) -> Entry | None:
@@ -216,6 +252,10 @@ def _read_row(number: int, row: list[str], faults: list[Fault]) -> Entry | None:
         return None
     day, stock, event, grams, note = (unguarded(cell.strip()) for cell in [*row, ""][:5])
     before, weight = len(faults), 0.0
+    if any(_ROW_WITHIN.search(cell) for cell in row):
+        problem = "a cell holds what looks like another row. A quotation mark is missing or too many; mend it."
+        faults.append(Fault(f"row {number}", problem))
+        return None
     try:
         day = _day(day or "an empty cell")
     except KitError as error:
@@ -235,9 +275,24 @@ def _read_row(number: int, row: list[str], faults: list[Fault]) -> Entry | None:
     return Entry(day, stock, next(e for e in EVENTS if e == event), weight, note)
 
 
-def _as_text(cell: str) -> str:
-    """A text that no spreadsheet runs, its lines ended in the one way that every CSV reader takes as part of a cell."""
-    return guarded(cell.replace("\r\n", "\n").replace("\r", "\n"))
+def _storable(text: str) -> str:
+    """Half of a sign, which only a faulty program sends, becomes a question mark."""
+    return text.encode("utf-8", "replace").decode()
+
+
+def _note(text: str) -> str:
+    """A note as it is kept: its lines ended in the one way that every CSV reader takes as part of a cell.
+
+    Raises
+    ------
+    EntryError
+        A line of it could be taken for a row of the book.
+    """
+    note = _storable(text).strip().replace("\r\n", "\n").replace("\r", "\n")
+    if _ROW_WITHIN.search(note):
+        msg = "A line of the note begins with a date and a comma, like a row of the book. Put a word before the date."
+        raise EntryError(msg)
+    return note
 
 
 def _sums(entries: Sequence[Entry]) -> dict[str, tuple[str, float]]:
@@ -255,7 +310,7 @@ def _key(name: str) -> str:
 
 
 def _name(name: str) -> str:
-    plain = " ".join(name.split())
+    plain = " ".join(_storable(name).split())
     if not plain:
         msg = "A stock needs its name in the book."
         raise EntryError(msg)
@@ -278,12 +333,6 @@ def _day(written: str) -> str:
     except ValueError as error:
         msg = f"{written!r} is not a date. Write it as year-month-day, such as 2026-01-31."
         raise EntryError(msg) from error
-
-
-def _delimiter(text: str) -> str:
-    """A spreadsheet with a decimal comma writes semicolons."""
-    head = text.partition("\n")[0]
-    return ";" if head.count(";") > head.count(",") else ","
 
 
 def _is_late(stock: Stock | None, day: str) -> bool:

@@ -83,7 +83,7 @@ def read_particulars(path: Path) -> dict[str, str]:
 
 
 def save_particulars(path: Path, typed: Mapping[str, str]) -> None:
-    """Write what was typed; the file as it was stays beside it as ``<name>.previous``.
+    """Write what was typed; what it held goes to its earlier saves.
 
     Raises
     ------

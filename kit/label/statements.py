@@ -186,7 +186,7 @@ def read_statements(path: Path) -> Statements:
 
 
 def save_statements(path: Path, statements: Mapping[str, AllergenStatement]) -> None:
-    """Write the statements; the file as it was stays beside it as ``<name>.previous``.
+    """Write the statements; what it held goes to its earlier saves.
 
     Raises
     ------

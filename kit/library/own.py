@@ -58,7 +58,7 @@ def read_own(path: Path) -> tuple[Ingredient, ...]:
 
 
 def save_own(path: Path, own: Iterable[Ingredient]) -> None:
-    """Write a maker's own ingredients; the file as it was stays beside it as ``<name>.previous``.
+    """Write a maker's own ingredients; what it held goes to its earlier saves.
 
     Of an ingredient that the kit has too, only what differs is written. Text that a spreadsheet would run as a
     formula gets an apostrophe in front, which reading takes away again.

@@ -105,7 +105,7 @@ def to_ics(study: Study, now: datetime) -> str:
 
 
 def save_ics(path: Path, study: Study, now: datetime) -> None:
-    """Write the calendar file; one of that name is kept as ``.previous``."""
+    """Write the calendar file; what one of that name held goes to its earlier saves."""
     save_text(path, to_ics(study, now))
 
 

@@ -121,11 +121,11 @@ class LogReader:
         return wide.wide_table(self.study(study_id), self.current(study_id))
 
     def export_csv(self, path: str | Path, study_id: int) -> None:
-        """Write every reading of the study to a CSV file; a file of that name is kept as ``.previous``."""
+        """Write every reading of the study to a CSV file; what one of that name held goes to its earlier saves."""
         save_text(Path(path), exchange.to_csv(self.study(study_id), self.observations(study_id)))
 
     def export_xlsx(self, path: str | Path, study_id: int) -> None:
-        """Write every reading of the study to a workbook; a file of that name is kept as ``.previous``."""
+        """Write every reading of the study to a workbook; what one of that name held goes to its earlier saves."""
         save_bytes(Path(path), workbook.to_xlsx(self.study(study_id), self.observations(study_id)))
 
     def verify(self) -> Verified:

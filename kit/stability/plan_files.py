@@ -70,7 +70,7 @@ def read_plan(path: Path) -> Plan:
 
 
 def save_plan(path: Path, plan: Plan) -> None:
-    """Write a plan so that :func:`read_plan` gives the same one; a file of that name is kept as ``.previous``."""
+    """Write a plan so that :func:`read_plan` gives the same one; what it held goes to its earlier saves."""
     import tomlkit
 
     document = tomlkit.document()

@@ -16,6 +16,7 @@ KIT = Path(__file__).resolve().parent.parent.parent / "kit"
 GROUND = {
     "csv_files",
     "errors",
+    "file_lock",
     "findings",
     "iso_dates",
     "resources",
@@ -31,11 +32,12 @@ CALCULATION = {"bench", "blends", "formula", "label", "layers", "library", "liqu
 MAY_IMPORT: dict[str, set[str]] = {
     "csv_files": {"errors", "spreadsheet_text"},
     "errors": set(),
+    "file_lock": {"errors"},
     "findings": {"errors"},
     "iso_dates": set(),
     "resources": {"errors"},
     "rounding": {"errors"},
-    "saving": {"errors"},
+    "saving": {"errors", "file_lock"},
     "spreadsheet_text": set(),
     "units": {"errors"},
     "visible_text": set(),

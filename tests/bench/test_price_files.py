@@ -16,7 +16,7 @@ from kit.errors import FileFaultsError, StoreError
 from kit.formula.expansion import Materials
 from kit.library.library import Library
 from kit.resources import resource_folder
-from kit.saving import previous_version
+from kit.saving import earlier_saves
 
 HEAD = "material,amount,unit,price,currency\n"
 
@@ -95,7 +95,7 @@ def test_every_fault_is_told_at_once_with_its_row_and_column() -> None:
         (f"{HEAD}A,1e-300,kg,1,EUR\n", "row 2: A: an amount of 1e-300 kg cannot be bought."),
         (f"{HEAD}A,1,500 g,1,EUR\n", "row 2, column unit: '500 g' is not a unit in which a material is bought."),
         (b"material,amount,unit,price\n\xff\xfe", "the whole file: it is not saved as UTF-8 text."),
-        (f"{HEAD}{'A' * 140_000},1,kg,1,EUR", "the whole file: it cannot be read as a table"),
+        (f"{HEAD}{'A' * 140_000},1,kg,1,EUR", "row 2: it cannot be read as a table"),
     ],
 )
 def test_one_fault_of_the_file_at_a_time(text: str | bytes, words: str) -> None:
@@ -116,7 +116,7 @@ def test_saving_keeps_the_version_before(tmp_path: Path) -> None:
     save_prices(PriceList("EUR", (Price("A", 1, "kg", 1),)), path)
     save_prices(PriceList("EUR", (Price("A", 1, "kg", 2),)), path)
     assert read_prices(path).prices[0].price == 2
-    assert read_prices(previous_version(path)).prices[0].price == 1
+    assert read_prices(earlier_saves(path)[0].path).prices[0].price == 1
 
 
 def test_a_list_that_cannot_be_saved_says_why(tmp_path: Path) -> None:

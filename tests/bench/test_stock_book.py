@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import signal
+import subprocess
+import sys
+import time
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -14,10 +19,10 @@ from kit.bench.stock_book import Entry, StockBook
 from kit.bench.weighing import weigh
 from kit.errors import EntryError, FileFaultsError, RangeError, StoreError, UnitError
 from kit.formula.model import Formula, Line, Phase
-from kit.saving import previous_version
+from kit.saving import earlier_saves
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    from collections.abc import Sequence
 
 ACID = make_stock("Citric Acid 20 % stock", "Citric Acid", 20, keep_until="2026-04-01")
 HEAD = "date,stock,what happened,grams,note\n"
@@ -84,7 +89,7 @@ def test_the_file_only_grows_and_the_one_before_is_kept(book: StockBook) -> None
     before = book.path.read_bytes()
     book.used("Acid", "1 g", on="2026-01-02")
     assert book.path.read_bytes().startswith(before)
-    assert previous_version(book.path).read_bytes() == before
+    assert earlier_saves(book.path)[0].read() == before
 
 
 def test_a_batch_takes_off_what_it_weighs(book: StockBook) -> None:
@@ -205,3 +210,136 @@ def test_what_the_book_notices(book: StockBook) -> None:
     worst, low = book.findings(low=5)
     assert worst.sentence == "More Acid was used than made: it stands at -2 g. Weigh what is there and count it."
     assert low.sentence == "Low is down to 1 g. Make some more."
+
+
+# ---- several writers ----------------------------------------------------------------------------------------
+
+WRITES = """
+import sys
+from kit.bench.stock_book import StockBook
+book = StockBook(sys.argv[1])
+for n in range(int(sys.argv[3])):
+    book.made(f"Stock {n % 3}", f"{n + 1} g", on="2026-01-01", note=f"{sys.argv[2]}:{n}")
+    print(f"{sys.argv[2]}:{n}", flush=True)
+"""
+
+
+def writer(book: StockBook, name: str, entries: int) -> subprocess.Popen[str]:
+    root = Path(__file__).resolve().parent.parent.parent
+    command = [sys.executable, "-c", WRITES, str(book.path), name, str(entries)]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=root)
+
+
+def acknowledged(writers: Sequence[subprocess.Popen[str]]) -> list[str]:
+    """What each writer printed, whole lines only."""
+    return [line for each in writers for line in each.communicate(timeout=120)[0].split("\n")[:-1]]
+
+
+@pytest.mark.parametrize(("processes", "entries"), [(2, 40), (4, 50)])
+def test_writers_at_once_lose_nothing(book: StockBook, processes: int, entries: int) -> None:
+    told = acknowledged([writer(book, f"w{n}", entries) for n in range(processes)])
+    assert len(told) == processes * entries
+    assert sorted(entry.note for entry in book.entries()) == sorted(told)
+
+
+def test_two_cannot_use_the_same_grams(book: StockBook) -> None:
+    book.made("Acid", "10 g")
+    code = WRITES.replace('made(f"Stock {n % 3}", f"{n + 1} g"', 'used("Acid", "1 g"')
+    root = Path(__file__).resolve().parent.parent.parent
+    users = [
+        subprocess.Popen(
+            [sys.executable, "-c", code, str(book.path), f"u{n}", "10"],
+            stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=root,
+        )
+        for n in range(2)
+    ]  # fmt: skip
+    assert len(acknowledged(users)) == 10
+    assert book.on_hand("Acid") == 0
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows ends processes in another way")
+def test_what_a_killed_writer_had_acknowledged_is_there(book: StockBook) -> None:
+    told: list[str] = []
+    for turn in range(4):
+        writers = [writer(book, f"k{turn}{n}", 10_000) for n in range(2)]
+        time.sleep(0.5 + 0.1 * turn)
+        for each in writers:
+            each.send_signal(signal.SIGKILL)
+        told += acknowledged(writers)
+    there = [entry.note for entry in book.entries()]
+    assert len(told) > 8
+    assert set(told) <= set(there)
+    assert len(there) <= len(told) + 8  # at most one of each writer was there and not told yet
+    book.made("Acid", "1 g", on="2026-01-01")
+    assert len(book.entries()) == len(there) + 1
+
+
+# ---- a damaged book -----------------------------------------------------------------------------------------
+
+ROW = "2026-01-01,Acid,made,10,"
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        (f'{ROW}"opened\n', r"row 2: a quotation mark is opened here and closed nowhere"),
+        (f'{ROW}a\n{ROW}"opened', r"row 3: a quotation mark is opened here"),
+        (f'{ROW}"opened\n{ROW}"again"\n', r"row 2: it cannot be read as a table"),
+        (f'{ROW}"opened\n{ROW}b"\n', r"row 2: a cell holds what looks like another row"),
+        (f"{ROW}cut\roff\n", r"row 3: it has 1 cells"),
+        ("2026-01-01,Acid,made", r"row 2: it has 3 cells"),
+    ],
+)
+def test_a_damaged_row_is_told_and_takes_in_no_new_one(book: StockBook, rows: str, said: str) -> None:
+    book.path.write_bytes((HEAD + rows).encode())
+    with pytest.raises(FileFaultsError, match=said):
+        book.made("Acid", "1 g")
+    with pytest.raises(FileFaultsError, match=said):
+        book.on_hand("Acid")
+    assert book.path.read_bytes() == (HEAD + rows).encode()
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+@pytest.mark.parametrize("ended", [True, False])
+@pytest.mark.parametrize("mark", ["", "\ufeff"])
+def test_a_new_entry_is_a_row_of_its_own_and_no_byte_before_it_changes(
+    book: StockBook, end: str, ended: bool, mark: str
+) -> None:
+    before = (mark + HEAD.replace("\n", end) + ROW + (end if ended else "")).encode()
+    book.path.write_bytes(before)
+    book.made("Acid", "1 g", on="2026-01-02")
+    after = book.path.read_bytes()
+    assert after == before + (("" if ended else end) + "2026-01-02,Acid,made,1," + end).encode()
+    assert book.on_hand("Acid") == 11
+
+
+def test_a_note_that_looks_like_a_row_is_refused_at_the_door(book: StockBook) -> None:
+    with pytest.raises(EntryError, match="begins with a date and a comma, like a row of the book"):
+        book.made("Acid", "1 g", note="seen\n2026-01-02, cloudy")
+    book.made("Acid", "1 g", note="2026-01-02, cloudy\nwarm since 2026-01-01, too")
+    assert book.entries()[0].note == "2026-01-02, cloudy\nwarm since 2026-01-01, too"
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(
+        st.tuples(
+            st.text(min_size=1, max_size=12).filter(lambda name: name.strip()),
+            st.floats(1e-9, 1e9),
+            st.text(max_size=25),
+        ),
+        min_size=1,
+        max_size=4,
+    )
+)
+def test_every_entry_comes_back_with_all_its_digits(
+    tmp_path_factory: pytest.TempPathFactory, entries: list[tuple[str, float, str]]
+) -> None:
+    book = StockBook(tmp_path_factory.mktemp("book") / "stocks.csv")
+    wanted = []
+    for name, grams, note in entries:
+        book.made(name, f"{grams!r} g", on="2026-01-01", note=note)
+        plain = note.encode("utf-8", "replace").decode().strip().replace("\r\n", "\n").replace("\r", "\n")
+        stock = " ".join(name.encode("utf-8", "replace").decode().split())
+        wanted.append(Entry("2026-01-01", stock, "made", grams, plain))
+    assert book.entries() == wanted

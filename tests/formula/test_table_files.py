@@ -16,6 +16,7 @@ from kit.formula.files import read_formula, save_formula
 from kit.formula.model import Formula, Line, Phase, Rule
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.sources import OWN
+from kit.saving import earlier_saves
 from tests.formula.made import formulas, water_and
 
 FULL = replace(
@@ -230,4 +231,4 @@ def test_the_version_before_is_kept(tmp_path: Path, suffix: str) -> None:
     save_formula(water_and(("Glycerin", "1")), path)
     first = path.read_bytes()
     save_formula(water_and(("Glycerin", "2")), path)
-    assert (tmp_path / f"f{suffix}.previous").read_bytes() == first
+    assert earlier_saves(path)[0].read() == first

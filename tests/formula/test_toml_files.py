@@ -17,6 +17,7 @@ from kit.formula.files import read_formula, save_formula
 from kit.formula.files.toml_file import line_numbers
 from kit.formula.model import Formula, Line, Phase
 from kit.resources import resource_folder
+from kit.saving import earlier_saves
 from tests.formula.made import formulas, water_and
 
 DEMO = resource_folder("data") / "demo" / "after_swim_body_shake.toml"
@@ -95,9 +96,10 @@ def test_the_version_before_is_kept(tmp_path: Path) -> None:
     path = tmp_path / "t.toml"
     for entry in ("1", "2", "3"):
         save_formula(water_and(("Glycerin", entry)), path)
-    previous = tmp_path / "t.toml.previous"
     assert read_formula(path) == water_and(("Glycerin", "3"))
-    assert 'amount = "2"' in previous.read_text(encoding="utf-8")
+    assert [read_formula(save.path) for save in earlier_saves(path)] == [
+        water_and(("Glycerin", entry)) for entry in ("2", "1")
+    ]
 
 
 def test_a_file_that_is_no_toml_is_replaced_and_kept_beside(tmp_path: Path) -> None:
@@ -105,7 +107,7 @@ def test_a_file_that_is_no_toml_is_replaced_and_kept_beside(tmp_path: Path) -> N
     path.write_bytes(b"\xff not [ toml")
     save_formula(water_and(), path)
     assert read_formula(path) == water_and()
-    assert (tmp_path / "t.toml.previous").read_bytes() == b"\xff not [ toml"
+    assert earlier_saves(path)[0].read() == b"\xff not [ toml"
 
 
 def outcome(path: Path) -> Formula | tuple[Fault, ...]:

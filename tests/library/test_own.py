@@ -17,6 +17,7 @@ from kit.library.library import Library
 from kit.library.own import read_own, save_own
 from kit.library.purchase import Purchase
 from kit.library.rows import COLUMNS, read_composition
+from kit.saving import earlier_saves
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -101,8 +102,7 @@ def test_the_version_before_is_kept(tmp_path: Path) -> None:
     path = tmp_path / "own.csv"
     save_own(path, [PLUM])
     save_own(path, [PLUM, BLEND])
-    (tmp_path / "own.csv.previous").rename(tmp_path / "before.csv")
-    assert read_own(tmp_path / "before.csv") == (PLUM,)
+    assert read_own(earlier_saves(path)[0].path) == (PLUM,)
 
 
 def test_a_file_typed_by_hand_needs_only_names(tmp_path: Path) -> None:
@@ -161,7 +161,7 @@ def test_every_fault_is_told_with_its_row_and_column(tmp_path: Path) -> None:
         ("inci,composition\nCera Nova,Aqua 60; Glycerin 30\n", r"row 2: Cera Nova: its parts add to 90 %, not 100 %"),
         ("inci,composition\nCera Nova,Aqua 60; Aqua 40\n", r"Aqua is in the composition twice\. Write it once"),
         (b"inci\nC\xe9ra Nova\n", r"the whole file: it is not saved as UTF-8 text\. Save it again as 'CSV UTF-8'\."),
-        ("inci\n" + "x" * 200_000 + "\n", r"the whole file: it cannot be read as a table \(.*\)\. Open it"),
+        ("inci\n" + "x" * 200_000 + "\n", r"row 2: it cannot be read as a table \(.*\)\. Open it"),
     ],
 )
 def test_a_fault_says_what_to_do(tmp_path: Path, text: str | bytes, sentence: str) -> None:

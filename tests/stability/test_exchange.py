@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from kit.errors import EntryError, FileFaultsError, StoreError
+from kit.saving import earlier_saves
 from kit.stability.exchange import COLUMNS
 
 if TYPE_CHECKING:
@@ -31,8 +32,8 @@ def test_an_exported_file_has_the_units_and_keeps_the_previous_one(
         ",".join(COLUMNS) + head,
         '1,A,fridge,start,lower_layer,"61,5",61.5,mm,2026-01-12,,"said ""clear"", twice",,,' + moment + row,
     ]
-    assert (tmp_path / "shake.csv.previous").read_text(encoding="utf-8") == "my own words"
-    assert {one.name for one in tmp_path.glob("*.csv*")} == {"shake.csv", "shake.csv.previous"}
+    assert earlier_saves(file)[0].read() == b"my own words"
+    assert {one.name for one in tmp_path.glob("*.csv*")} == {"shake.csv"}
 
 
 def test_a_place_that_cannot_be_written_is_named(log: StabilityLog, study: Study, tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from kit.errors import FileFaultsError, StoreError
+from kit.saving import earlier_saves
 from kit.stability.plan import Plan, plans
 from kit.stability.plan_files import every_condition, own_plans, read_plan, save_plan
 from tests.stability.test_plan import any_plan
@@ -114,7 +115,7 @@ def test_saving_keeps_the_plan_before(tmp_path: Path) -> None:
     save_plan(tmp_path / "mine.plan.toml", first)
     save_plan(tmp_path / "mine.plan.toml", second)
     assert read_plan(tmp_path / "mine.plan.toml") == second
-    assert read_plan(tmp_path / "mine.plan.toml.previous") == first
+    assert read_plan(earlier_saves(tmp_path / "mine.plan.toml")[0].path) == first
 
 
 def test_every_ready_place_can_be_chosen() -> None:

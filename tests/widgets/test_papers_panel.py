@@ -17,6 +17,7 @@ from kit.demos import demo
 from kit.label.particulars import particulars_file, save_particulars
 from kit.label.statements import collected, read_statement, save_statements
 from kit.papers.pdf import INSTEAD
+from kit.saving import earlier_saves
 from kit.widgets.bench import Bench
 from kit.widgets.papers_forms import FORMS
 from kit.widgets.papers_panel import PapersPanel
@@ -77,7 +78,7 @@ def test_written_again_the_sheet_before_is_kept(papers: PapersPanel) -> None:
     papers.bench.order = Order(grams=500)
     papers.write.click()
     assert "Weigh 500.00 g" in sheet()
-    assert sheet("batch_sheet_shake.html.previous") == first
+    assert earlier_saves("batch_sheet_shake.html")[0].read().decode() == first
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,111 @@
+"""A lock on one file that the system itself holds, so that it ends with the process that took it, however it ends."""
+
+from __future__ import annotations
+
+import errno
+import os
+import sys
+import time
+import warnings
+from contextlib import contextmanager, suppress
+from hashlib import sha256
+from pathlib import Path
+from tempfile import gettempdir
+from typing import TYPE_CHECKING
+
+from kit.errors import StoreError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+#: How long another save of the same file is waited for; one takes a few milliseconds. [s]
+PATIENCE = 20.0
+_PAUSE = 0.005
+#: What a disk says that has no locks, as some shared folders have none.
+_NO_LOCKS = {errno.ENOLCK, errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP, errno.EBADF}
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _try_lock(handle: int) -> bool:
+        os.lseek(handle, 0, os.SEEK_SET)
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        except OSError as error:
+            if error.errno in (errno.EACCES, errno.EDEADLK):
+                return False
+            raise
+        return True
+else:
+    import fcntl
+
+    def _try_lock(handle: int) -> bool:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            if error.errno in (errno.EACCES, errno.EAGAIN):
+                return False
+            raise
+        return True
+
+
+@contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Keep every other window and process of the kit from writing this file meanwhile; wait for one that does.
+
+    The lock is on a hidden file beside it, which goes when the lock does. Where a disk has no locks, one in this
+    computer's own folder for temporary files takes its place, and a warning says that other computers do not see it.
+
+    Raises
+    ------
+    StoreError
+        Another process kept the file locked for :data:`PATIENCE` seconds.
+    OSError
+        The folder cannot be written to.
+    """
+    beside = path.with_name(f".{path.name}.lock")
+    try:
+        handle = _taken(beside, path.name)
+    except OSError as error:
+        if error.errno not in _NO_LOCKS:
+            raise
+        beside.unlink(missing_ok=True)
+        sentence = (
+            f"The disk of {path.name} has no locks: if two computers save this file at one moment, one save may be "
+            "lost. Let one person at a time save it, or keep it on this computer."
+        )
+        warnings.warn(sentence, stacklevel=2)
+        beside = Path(gettempdir()) / f"shakewell-{sha256(os.fsencode(path.absolute())).hexdigest()[:32]}.lock"
+        handle = _taken(beside, path.name)
+    try:
+        yield
+    finally:
+        with suppress(OSError):
+            beside.unlink()  # while it is still locked, so that nobody locks a file that is about to go
+        os.close(handle)
+
+
+def _taken(lock: Path, name: str) -> int:
+    """The handle of a lock that this process now holds."""
+    end = time.monotonic() + PATIENCE
+    while True:
+        handle = os.open(lock, os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o600)
+        try:
+            if _try_lock(handle) and _is_there(lock, handle):
+                return handle
+        except BaseException:
+            os.close(handle)
+            raise
+        os.close(handle)
+        if time.monotonic() > end:
+            msg = f"{name} was not saved: another program is writing it and does not finish. Try again in a moment."
+            raise StoreError(msg)
+        time.sleep(_PAUSE)
+
+
+def _is_there(lock: Path, handle: int) -> bool:
+    """Whether the locked file still has its name; the one who held it before may have taken it away."""
+    try:
+        return os.path.samestat(lock.stat(), os.fstat(handle))
+    except FileNotFoundError:
+        return False
