@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from kit.errors import UnknownNameError
+from kit.errors import RangeError, UnknownNameError
 from kit.findings import Finding, Place
 from kit.resources import load_table
 
@@ -77,6 +77,7 @@ def acids() -> Mapping[str, AcidBase]:
     return {each.key: each for each in found}
 
 
+@lru_cache(maxsize=256)
 def acid(key: str) -> AcidBase:
     """The acid, base or salt of that key; a name alone means the first form in the table.
 
@@ -106,19 +107,38 @@ def acid(key: str) -> AcidBase:
 def neutralising_mass(of: str, by: str, grams: float) -> float:
     """How much of a base neutralises an acid wholly, proton for proton. [g]
 
-    Stoichiometry only: at that point the pH is that of the salt, not 7.
+    Stoichiometry only: at that point the pH is that of the salt, not 7. A weak base counts with the protons that it
+    takes more readily than the acid keeps its last one; for a pH see :func:`kit.bench.neutralise.stock_to_reach`.
+
+    Raises
+    ------
+    UnknownNameError
+        A name that is not in the table, no acid first, or no base second.
+    RangeError
+        A base too weak to take the last proton of this acid.
 
     Examples
     --------
     >>> round(neutralising_mass("Citric Acid", "Sodium Hydroxide", 1.0), 3)
     0.625
+    >>> round(neutralising_mass("Citric Acid", "Triethanolamine", 1.0), 2)
+    2.33
     """
-    weak, strong = acid(of), acid(by)
+    weak, base = acid(of), acid(by)
     protons = len(weak.pka) - weak.top_charge - weak.strong_ions
-    if not (protons > 0 and strong.strong_ions > 0 and not strong.pka):
-        msg = f"{strong.key} does not neutralise {weak.key}: name an acid first and a strong base second."
+    if not protons > 0 or weak.kind == "base" or base.kind == "acid":
+        msg = f"{base.key} does not neutralise {weak.key}: name an acid first and a base second."
         raise UnknownNameError(msg)
-    return grams / weak.molar_mass * protons * strong.molar_mass / strong.strong_ions
+    last = weak.pka[-1]
+    held = round(base.top_charge + base.strong_ions) if base.pka else 0
+    takes = sum(constant > last for constant in base.pka[:held]) if base.pka else base.strong_ions
+    if not takes > 0:
+        msg = (
+            f"{base.key} is too weak to take the last proton of {weak.key} (pKa {last:g}). "
+            "Ask for a pH instead of a full neutralisation."
+        )
+        raise RangeError(msg)
+    return grams / weak.molar_mass * protons * base.molar_mass / takes
 
 
 def handling_findings(names: Iterable[str], place: Place | None = None) -> list[Finding]:

@@ -21,7 +21,6 @@ from .drop_fit import Timing as Timing
 from .drop_fit import fit_drop_size as fit_drop_size
 from .heights import HeightScale as HeightScale
 from .inversion import suggest_drops as suggest_drops
-from .ionisation import undissociated_fraction as undissociated_fraction
 from .layer_viscosity import layer_viscosity as layer_viscosity
 from .layer_viscosity import measured_viscosity as measured_viscosity
 from .layout import Layout as Layout

@@ -158,7 +158,7 @@ def share_out(
     k
         Of the undissociated substance, in this oil, 0 or more. [-]
     undissociated
-        Its fraction in the water, see :func:`kit.layers.ionisation.undissociated_fraction`. [0 to 1]
+        Its fraction in the water, see :func:`kit.library.ionisation.undissociated_fraction`. [0 to 1]
     solubility
         Of the undissociated substance in water; None where it is not known. [g/L]
 

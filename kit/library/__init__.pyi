@@ -7,6 +7,8 @@ from .ingredient import Figure as Figure
 from .ingredient import Ingredient as Ingredient
 from .ingredient import Solubility as Solubility
 from .ingredient import Stock as Stock
+from .ionisation import species_shares as species_shares
+from .ionisation import undissociated_fraction as undissociated_fraction
 from .library import Library as Library
 from .limit import Limit as Limit
 from .limit import Limits as Limits

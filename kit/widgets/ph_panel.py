@@ -8,6 +8,7 @@ import ipywidgets as ipw
 
 from kit.bench.acids import acid, acids, handling_findings
 from kit.bench.adjustment import as_line
+from kit.bench.neutralise import stock_to_reach
 from kit.bench.ph import ESTIMATE, computed_curve, solution_of
 from kit.bench.titration import Dose, Reading, Titration
 from kit.errors import EntryError, KitError
@@ -29,8 +30,8 @@ if TYPE_CHECKING:
     from kit.widgets.bench import Bench
 
 ABOUT = "add the stock in small steps to a weighed sample, stir, wait for the meter, note both numbers"
-#: Points of a computed curve; the first entry of the lists of acids, for none.
-CURVE_POINTS, NONE = 60, "nothing that is known"
+#: Points of a computed curve; the first entries of the list of what the sample holds.
+CURVE_POINTS, NONE, ALL = 60, "nothing that is known", "all acids and bases of the formula"
 #: How much more stock than was measured the computed curve shows.
 BEYOND = 1.25
 
@@ -84,11 +85,11 @@ class PhPanel(Panel):
         self.more = ipw.Button(description="Add a reading", layout={"width": "auto"})
         self.result, self.findings, self.message = ipw.HTML(), ipw.HTML(), ipw.HTML()
         self.use = ipw.Button(description="Put it into the formula", layout={"width": "auto"})
-        choices = [NONE, *acids()]
+        choices = [NONE, ALL, *acids()]
         self.curve = ipw.Checkbox(description="Computed curve beside it", indent=False, layout={"width": "210px"})
         self.holds = ipw.Dropdown(options=choices, description="The sample holds", layout={"width": "330px"}, **auto)
         self.holds_percent = number_box("at, % w/w", 0.5, 0.0, 100.0, step=0.1)
-        self.adds = ipw.Dropdown(options=choices[1:], description="The stock holds", layout={"width": "330px"}, **auto)
+        self.adds = ipw.Dropdown(options=choices[2:], description="The stock holds", layout={"width": "330px"}, **auto)
         self.adds_percent = number_box("at, % w/w ", 10.0, 0.0, 100.0, step=1)
         self.computed = ipw.HTML()
         self.dose: Dose | None = None
@@ -169,7 +170,7 @@ class PhPanel(Panel):
         self.stock.options = tuple(stock.name for stock in stocks)
         held = [name for name in self._substances() if name in {each.name for each in acids().values()}]
         active = next((stock for stock in stocks if stock.active in {each.name for each in acids().values()}), None)
-        suggested = (active.name if active else "", held[0] if held else "")
+        suggested = (active.name if active else "", ", ".join(held))
         if suggested == self._suggested:
             return
         self._suggested = suggested
@@ -177,7 +178,9 @@ class PhPanel(Panel):
             self.stock.value = self.stock.value or active.name
             self.adds.value = acid(active.active).key
             self.adds_percent.value = round(active.contents.get(active.active, 0.0), 3)
-        if held:
+        if len(held) > 1:
+            self.holds.value = ALL
+        elif held:
             self.holds.value = acid(held[0]).key
             self.holds_percent.value = round(self._substances()[held[0]], 3)
 
@@ -199,32 +202,50 @@ class PhPanel(Panel):
     def _computed(self, pairs: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
         """The computed curve, where it is wanted."""
         self.model.layout.display = "" if self.curve.value else "none"
+        self.holds_percent.layout.display = "none" if self.holds.value in (NONE, ALL) else ""
         self.computed.value = ""
         if not self.curve.value:
             return []
         most = BEYOND * max((grams for grams, _ in pairs), default=0.0) or self.product.value / 20
         points = [most * n / CURVE_POINTS for n in range(CURVE_POINTS + 1)]
-        product = {} if self.holds.value == NONE else {self.holds.value: self.holds_percent.value}
-        stock = {self.adds.value: self.adds_percent.value}
+        product, stock = self._product(), {self.adds.value: self.adds_percent.value}
         try:
             values = computed_curve(product, stock, self.product.value, points)
-            self.computed.value = soft(self._words(product, stock, most))
+            self.computed.value = self._computed_dose(product, stock) + soft(self._words(product, stock, most))
         except KitError as error:
             self.computed.value = problem(str(error))
             return []
         return list(zip(points, values, strict=True))
 
+    def _product(self) -> dict[str, float]:
+        """What the sample is said to hold, by the keys of the table of acids. [% w/w]"""
+        if self.holds.value == NONE:
+            return {}
+        if self.holds.value != ALL:
+            return {self.holds.value: self.holds_percent.value}
+        known = {each.name for each in acids().values()}
+        return {acid(name).key: percent for name, percent in self._substances().items() if name in known}
+
+    def _computed_dose(self, product: dict[str, float], stock: dict[str, float]) -> str:
+        """How much of the stock reaches the target by computation, or why none does."""
+        try:
+            dose = stock_to_reach(self.target.value, product, stock, self.product.value)
+        except KitError as error:
+            return problem(str(error))
+        return f"<p>{dose.sentence}</p>{findings_list(dose.findings())}"
+
     def _words(self, product: dict[str, float], stock: dict[str, float], most: float) -> str:
         """What the curve was computed from, and how far the buffer formula would be off at its end."""
         keys = dict.fromkeys([*product, *stock])
         cited = dict.fromkeys(acid(key).pka_source for key in keys if acid(key).pka_source)
-        words = [ESTIMATE, "Density is taken as 1 g/mL; all else in the sample is left out."]
+        counted = ", ".join(f"{key} {percent:.3g} %" for key, percent in product.items()) or "nothing"
+        words = [ESTIMATE, f"Counted in the sample: {counted}; all else is left out, and density taken as 1 g/mL."]
         mass = self.product.value
         content = {key: product.get(key, 0.0) * mass / 100 + stock.get(key, 0.0) * most / 100 for key in keys}
         solution = solution_of(content, mass + most)
         approximate = solution.approximate_ph
         if approximate is not None:
-            off = approximate - solution.ph
+            off = approximate - solution.equilibrium().ph
             words.append(
                 f"At {most:.3g} g the buffer formula alone would say pH {approximate:.2f}, {off:+.2f} from this."
             )

@@ -9,13 +9,13 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
 from kit.figures.preservation import level_picture
-from kit.layers.ionisation import checked_ph
 from kit.layers.layout import Layout
 from kit.layers.partition import checked_k
 from kit.layers.preservation import KUsed, preservative_levels
 from kit.layers.preservation_end import level_curve, preservation_end
 from kit.layers.preservation_findings import preservation_findings
 from kit.layers.preservatives import find_preservatives
+from kit.library.ionisation import checked_ph
 from kit.units import read_number
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, offer

@@ -1,10 +1,13 @@
-"""How much of a weak acid is undissociated at a pH: the part that enters oil, and the part thought to act."""
+"""The forms of a weak acid or base at a pH: how much has kept its protons, the part that enters oil and acts."""
 
 from __future__ import annotations
 
-import math
+from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 def checked_ph(ph: float) -> float:
@@ -24,6 +27,23 @@ def checked_ph(ph: float) -> float:
     return ph
 
 
+def species_shares(ph: float, pka: Sequence[float]) -> tuple[float, ...]:
+    """The shares of the forms of an acid, the one with all its protons first; they add to 1.
+
+    Examples
+    --------
+    >>> [round(share, 4) for share in species_shares(4.2, (4.2,))]
+    [0.5, 0.5]
+    """
+    powers = [0.0]
+    for constant in pka:
+        powers.append(powers[-1] + ph - constant)
+    top = max(powers)
+    parts = [10.0 ** (power - top) for power in powers]
+    total = sum(parts)
+    return tuple(part / total for part in parts)
+
+
 def undissociated_fraction(ph: float, pka: float) -> float:
     """The undissociated part of a weak acid with one proton: 1 / (1 + 10^(pH - pKa)). [0 to 1]
 
@@ -41,7 +61,8 @@ def undissociated_fraction(ph: float, pka: float) -> float:
 
     References
     ----------
-    .. [1] K. A. Hasselbalch, Biochemische Zeitschrift 78 (1917) 112-144 (from memory), for one acid and its anion.
+    .. [1] K. A. Hasselbalch, Biochemische Zeitschrift 78 (1917) 112-144 (from memory), for one acid and its anion;
+       OpenStax, Chemistry 2e, section 14.6.
     .. [2] Open article PMC6624721, table 1.
 
     Examples
@@ -49,4 +70,4 @@ def undissociated_fraction(ph: float, pka: float) -> float:
     >>> round(100 * undissociated_fraction(5.0, 4.20), 2)
     13.68
     """
-    return 1.0 / (1.0 + math.pow(10.0, checked_ph(ph) - pka))
+    return species_shares(checked_ph(ph), (pka,))[0]
