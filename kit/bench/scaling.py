@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
@@ -111,6 +111,23 @@ class Order:
         if self.by == "mass":
             return BatchSize(self.grams, self.overage, self.loss)
         return for_bottles(self.bottles, f"{self.fill!r} mL", density, overage=self.overage, loss=self.loss)
+
+    def for_batch(self, mass: float) -> Order:
+        """The order by mass whose batch is this heavy, overage and loss included. [g]
+
+        Raises
+        ------
+        RangeError
+            A mass of 0 g or less.
+
+        Examples
+        --------
+        >>> order = Order(by="bottles", overage=5, loss=10).for_batch(1050)
+        >>> order.by, round(order.grams, 9), Order().for_batch(511).grams
+        ('mass', 900.0, 511.0)
+        """
+        grams = mass / BatchSize(1.0, self.overage, self.loss).mass
+        return replace(self, by="mass", grams=BatchSize(grams, self.overage, self.loss).product)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,8 @@ from kit.rounding import decimal_places
 from kit.units import magnitude, read_number, split_number
 from kit.widgets.actual_words import advice, line_said, row_label, soft
 from kit.widgets.html import done, findings_list, heading, problem
-from kit.widgets.panel import Panel, controls, number_box, show_number, try_to
+from kit.widgets.panel import Panel, controls, number_box, try_to
+from kit.widgets.shown import on_hand, show_in
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -74,7 +75,7 @@ class ActualWeightsPanel(Panel):
                 self.message,
             ],
         )
-        self.tolerance.observe(self._set_tolerance, names="value")
+        on_hand(self.tolerance, self._set_tolerance)
         self.take.on_click(lambda _: self._take_percents())
         self.clear.on_click(lambda _: self._start_anew())
 
@@ -82,7 +83,7 @@ class ActualWeightsPanel(Panel):
 
     def refresh(self) -> None:
         """Show the batch in hand, with what was typed for it."""
-        show_number(self.tolerance, self.bench.tolerance, 0.01, 50.0)
+        show_in(self.tolerance, self.bench.tolerance, within=(0.01, 50.0))
         try:
             batch = self.bench.batch
         except KitError as error:
@@ -162,9 +163,8 @@ class ActualWeightsPanel(Panel):
                 self.typed[key] = row.entry.value
         self._changed()
 
-    def _set_tolerance(self, change: dict[str, float]) -> None:
-        if not self.is_refreshing:
-            self.bench.tolerance = change["new"]
+    def _set_tolerance(self, percent: float) -> None:
+        self.bench.tolerance = percent
 
     def _take_percents(self) -> None:
         def work() -> str | None:

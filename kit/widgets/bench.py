@@ -118,15 +118,18 @@ class Bench(traitlets.HasTraits):
         self._moving: tuple[RatioPath | LayerMix, Formula] | None = None
 
     @traitlets.observe("fill")
-    def _fill_of_order(self, change: dict[str, float]) -> None:
-        self.order = replace(self.order, fill=change["new"])
+    def _fill_of_order(self, _change: object) -> None:
+        self.order = replace(self.order, fill=self.fill)
+
+    @traitlets.validate("order")
+    def _keep_fill(self, proposal: dict[str, Order]) -> Order:
+        """An order by mass says nothing about bottles: they stay as full as they are."""
+        order = proposal["value"]
+        return order if order.by == "bottles" else replace(order, fill=self.fill)
 
     @traitlets.observe("order")
-    def _fill_of_bottle(self, change: dict[str, Order]) -> None:
-        if change["new"].by == "bottles":
-            self.fill = change["new"].fill
-        else:
-            self.order = replace(change["new"], fill=self.fill)
+    def _fill_of_bottle(self, _change: object) -> None:
+        self.fill = self.order.fill
 
     # ---- what follows from the formula ------------------------------------------------------------------
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
@@ -14,10 +15,12 @@ from kit.layers.temperature import inversion_temperature, layer_density_at
 from kit.units import read_number
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, number_box, try_to
+from kit.widgets.shown import on_hand, show_in
 
 if TYPE_CHECKING:
     from kit.widgets.bench import Bench
 
+FILLS = (0.1, 5000.0)  # [mL]
 SHAPES = ("ready-made", "cylinder", "box", "measured")
 TEMPERATURES = (5.0, 20.0, 40.0)
 COLOURS = {"water": "#4f8fb0", "oil": "#d3a144", "other": "#998eae"}
@@ -45,7 +48,7 @@ class BottlePanel(Panel):
             continuous_update=False,
         )
         self.use = ipw.Button(description="Use this bottle", button_style="primary", layout={"width": "auto"})
-        self.fill = number_box("Product in it, mL", bench.fill, 0.1, 5000.0)
+        self.fill = number_box("Product in it, mL", bench.fill, *FILLS)
         self.colours = {
             kind: ipw.ColorPicker(description=f"{kind} layer", value=colour, concise=False)
             for kind, colour in COLOURS.items()
@@ -66,20 +69,19 @@ class BottlePanel(Panel):
         )
         self.shape.observe(lambda _: self._show_fields(), names="value")
         self.use.on_click(lambda _: self._use())
-        self.fill.observe(lambda change: self._set_fill(change["new"]), names="value")
+        on_hand(self.fill, self._set_fill)
         for kind, picker in self.colours.items():
-            picker.observe(lambda change, kind=kind: self._set_colour(kind, change["new"]), names="value")
+            on_hand(picker, partial(self._set_colour, kind))
         self._show_fields()
 
     def refresh(self) -> None:
         """Show how the layers stand, and their densities cold and warm."""
         bench = self.bench
-        self.fill.value = bench.fill
+        show_in(self.fill, bench.fill, within=FILLS)
         for kind, picker in self.colours.items():
             phase = next((phase for phase in bench.formula.phases if phase.kind == kind), None)
             picker.layout.display = "" if phase else "none"
-            if phase and phase.colour:
-                picker.value = phase.colour
+            show_in(picker, (phase and phase.colour) or COLOURS[kind])
         try:
             standing = bench.standing
         except KitError as error:
@@ -146,11 +148,10 @@ class BottlePanel(Panel):
         try_to(self.message, work)
 
     def _set_fill(self, millilitres: float) -> None:
-        if not self.is_refreshing:
-            self.bench.fill = millilitres
+        self.bench.fill = millilitres
 
     def _set_colour(self, kind: str, colour: str) -> None:
-        if self.is_refreshing or not colour.startswith("#"):
+        if not colour.startswith("#"):
             return
         phases = self.bench.formula.phases
         if any(phase.kind == kind and phase.colour != colour for phase in phases):

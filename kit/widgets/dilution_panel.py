@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
@@ -14,11 +15,11 @@ from kit.errors import KitError
 from kit.figures.alligation_square import alligation_svg
 from kit.figures.beakers import Filling, beakers_svg, serial_svg
 from kit.findings import Finding
-from kit.rounding import round_to_step
 from kit.units import read_number
 from kit.widgets.bench import Bench
 from kit.widgets.html import findings_list, heading, problem
 from kit.widgets.panel import Panel, controls, number_box, try_to
+from kit.widgets.shown import on_hand, show_in
 
 if TYPE_CHECKING:
     from kit.bench.alligation import Alligation
@@ -101,7 +102,7 @@ class DilutionPanel(Panel):
             ],
         )
         for slider, box in self._rows:
-            slider.observe(lambda change, box=box: self._slide(box, change["new"]), names="value")
+            on_hand(slider, partial(setattr, box, "value"))
             box.observe(self._changed, names="value")
         for control in (self.unit, self.how, self.pipette, self.vessel):
             control.observe(self._changed, names="value")
@@ -128,8 +129,7 @@ class DilutionPanel(Panel):
     def refresh(self) -> None:
         """Show what the sliders ask for."""
         for slider, box in self._rows:
-            # on a step of its own, or the browser rounds the slider and sends that back as a wish
-            slider.value = min(max(round_to_step(box.value, slider.step), slider.min), slider.max)
+            show_in(slider, box.value)
         unit, two = self.unit.value, self.how.value == "two"
         self.amount.description, self.amount_box.description = f"Amount, {unit}", f"exactly, {unit}"
         self._second_row.layout.display = "" if two else "none"
@@ -217,10 +217,6 @@ class DilutionPanel(Panel):
         waste = f"{plan.waste:.4g} {unit} stay over in all."
         reached = f"The amounts as measured give {plan.reached:.6g} {self.basis}. {waste}"
         return f"{serial_svg(plan, self.basis)}<ol>{items}</ol><div class='sw-subtitle'>{reached}</div>"
-
-    def _slide(self, box: ipw.BoundedFloatText, value: float) -> None:
-        if not self.is_refreshing:
-            box.value = value
 
     def _read(self, written: str) -> None:
         """Take the wanted strength as it was written, and say how it was taken."""

@@ -14,6 +14,7 @@ from kit.library.table import JURISDICTIONS
 from kit.units import read_number
 from kit.widgets.html import SIGNS, heading
 from kit.widgets.panel import Panel, controls, try_to
+from kit.widgets.shown import on_hand, show_in
 
 if TYPE_CHECKING:
     from kit.findings import Finding, Place
@@ -71,17 +72,17 @@ class FindingsPanel(Panel):
                 self.list,
             ],
         )
-        self.jurisdiction.observe(self._choose, names="value")
-        self.ph.observe(self._measure, names="value")
+        on_hand(self.jurisdiction, self._choose)
+        on_hand(self.ph, self._measure)
         for box in self.shown.values():
             box.observe(lambda _: self._changed(), names="value")
 
     def refresh(self) -> None:
         """Show the findings as they are now."""
         bench = self.bench
-        self.jurisdiction.value = bench.jurisdiction
+        show_in(self.jurisdiction, bench.jurisdiction)
         if bench.ph is None or self._typed_ph() != bench.ph:
-            self.ph.value = "" if bench.ph is None else f"{bench.ph:g}"
+            show_in(self.ph, "" if bench.ph is None else f"{bench.ph:.10g}")
         findings = bench.findings
         for severity, box in self.shown.items():
             count = sum(finding.severity == severity for finding in findings)
@@ -99,17 +100,12 @@ class FindingsPanel(Panel):
         except ValueError:
             return None
 
-    def _choose(self, change: dict[str, Jurisdiction]) -> None:
-        if not self.is_refreshing:
-            self.bench.jurisdiction = change["new"]
+    def _choose(self, jurisdiction: Jurisdiction) -> None:
+        self.bench.jurisdiction = jurisdiction
 
-    def _measure(self, _change: object) -> None:
-        if self.is_refreshing:
-            return
-
+    def _measure(self, text: str) -> None:
         def work() -> None:
-            text = self.ph.value.strip()
-            ph = read_number(text) if text else None
+            ph = read_number(text) if text.strip() else None
             if ph is not None:
                 refuse_odd_ph(ph)
             self.bench.ph = ph

@@ -17,6 +17,7 @@ from kit.saving import file_stem, save_bytes
 from kit.units import magnitude, read_number
 from kit.widgets.formula_table import FormulaTable
 from kit.widgets.panel import Panel, controls, instead_of, try_to
+from kit.widgets.shown import on_hand, show_in
 from kit.widgets.views import formula_view, materials_names
 
 if TYPE_CHECKING:
@@ -79,9 +80,9 @@ class FormulaPanel(Panel):
         self.save_button.on_click(lambda _: self._save())
         self.open_button.on_click(lambda _: self._open())
         self.upload.observe(self._uploaded, names="value")
-        self.product_kind.observe(lambda _: self._set(product_kind=self.product_kind.value), names="value")
-        self.title_box.observe(lambda _: self._set(title=self.title_box.value.strip() or "Untitled"), names="value")
-        self.written_for.observe(lambda _: self._set_written_for(), names="value")
+        on_hand(self.product_kind, lambda kind: self._set(product_kind=kind))
+        on_hand(self.title_box, lambda title: self._set(title=title.strip() or "Untitled"))
+        on_hand(self.written_for, lambda mass: self._set_written_for(mass.strip()))
 
     def refresh(self) -> None:
         """Show the formula in hand."""
@@ -90,13 +91,13 @@ class FormulaPanel(Panel):
         names = materials_names(bench)
         if names != self.table.names:
             self.table.names = names
-        self.product_kind.value = bench.formula.product_kind
-        self.title_box.value = bench.formula.title
+        show_in(self.product_kind, bench.formula.product_kind)
+        show_in(self.title_box, bench.formula.title)
         has_grams = bench.formula.written_for is not None or bench.formula.resolution.batch_mass is not None
         needs_it = any("written for" in sentence for *_, sentence in bench.formula.resolution.problems)
         self.written_for.layout.display = "" if has_grams or needs_it else "none"
         mass = bench.formula.written_for
-        self.written_for.value = "" if mass is None else f"{mass:.10g} g"
+        show_in(self.written_for, mass, "" if mass is None else f"{mass:.10g} g")
         if bench.file != self._shown_file:  # a name that is typed and not used yet stays
             self._shown_file = bench.file
             self.file.value = str(bench.file or f"{file_stem(bench.formula.title)}.toml")
@@ -109,14 +110,9 @@ class FormulaPanel(Panel):
         self.bench.hear(edit)
 
     def _set(self, **changes: Any) -> None:
-        if not self.is_refreshing:
-            self.bench.change(replace(self.bench.formula, **changes))
+        self.bench.change(replace(self.bench.formula, **changes))
 
-    def _set_written_for(self) -> None:
-        if self.is_refreshing:
-            return
-        text = self.written_for.value.strip()
-
+    def _set_written_for(self, text: str) -> None:
         def work() -> None:
             mass = magnitude(text, "g", name="The batch mass") if text else None
             if mass is not None and not mass > 0:

@@ -22,10 +22,12 @@ from kit.widgets.html import findings_list, heading, problem
 from kit.widgets.label_forms import TICK, AllergenForm, LabelForm
 from kit.widgets.label_sheets import missing_list, reasons_sheet
 from kit.widgets.panel import Panel, controls, try_to
+from kit.widgets.shown import on_hand, show_in
 
 if TYPE_CHECKING:
     from kit.formula.model import Formula
     from kit.label.content import NetContent
+    from kit.library.table import Jurisdiction
     from kit.widgets.bench import Bench
 
 ORDERS = (("by weight, most first", "weight"), ("by the alphabet", "alphabet"), ("in my own order", "own"))
@@ -121,25 +123,21 @@ class LabelPanel(Panel):
                 self.reasons,
             ],
         )
-        chosen = (self.place, self.order, self.own_order, self.as_perfume, self.nano, self.left_out, self.show_reasons)
+        on_hand(self.place, self._choose_place)
+        chosen = (self.order, self.own_order, self.as_perfume, self.nano, self.left_out, self.show_reasons)
         for box in (*chosen, *self.form.boxes):
-            box.observe(lambda _: self._typed(), names="value")
+            box.observe(self._changed, names="value")
         self.allergens.on_change(self._changed)
         self.save_label.on_click(lambda _: self._save())
 
-    def _typed(self) -> None:
-        """Hear a box; whose rules count is one choice for every panel of the bench."""
-        if self.is_refreshing:
-            return
-        if self.place.value != self.bench.jurisdiction:
-            self.bench.jurisdiction = self.place.value
-        else:
-            self._changed()
+    def _choose_place(self, place: Jurisdiction) -> None:
+        """Whose rules count is one choice for every panel of the bench."""
+        self.bench.jurisdiction = place
 
     def refresh(self) -> None:
         """Write the label anew."""
         bench = self.bench
-        self.place.value = bench.jurisdiction
+        show_in(self.place, bench.jurisdiction)
         self.message.value = ""  # what was saved is not what is shown now
         self._turn_to(bench.formula)
         self.own_order.layout.display = "" if self.order.value == "own" else "none"

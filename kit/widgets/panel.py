@@ -9,7 +9,6 @@ import anywidget
 import ipywidgets as ipw
 
 from kit.errors import KitError
-from kit.rounding import round_to_step
 from kit.widgets.html import done, problem
 
 if TYPE_CHECKING:
@@ -137,11 +136,6 @@ def redraw(widget: go.FigureWidget, figure: go.Figure) -> None:
         widget.add_traces(list(figure.data))
 
 
-def on_step(slider: ipw.FloatSlider, value: float) -> None:
-    """Set a slider to the nearest of its steps; off a step, the browser rounds and sends that back as a wish."""
-    slider.value = min(max(round_to_step(value, slider.step), slider.min), slider.max)
-
-
 def offer(box: ipw.Dropdown, options: list[tuple[str, Any]]) -> None:
     """Offer these choices, keeping what is chosen if it is still among them, else the first."""
     if list(box.options) != options:
@@ -169,14 +163,3 @@ def number_box(description: str, value: float, least: float, most: float, **more
         layout=ipw.Layout(width="auto"),
         **more,
     )
-
-
-def show_number(box: ipw.Widget, value: float, least: float, most: float) -> None:
-    """Show a number in a box or slider, whose range is widened where the number lies outside it."""
-    if value >= box.min:
-        box.max = max(most, value)
-        box.min = min(least, value)
-    else:
-        box.min = min(least, value)
-        box.max = max(most, value)
-    box.value = value

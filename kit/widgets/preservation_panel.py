@@ -18,8 +18,9 @@ from kit.layers.preservatives import find_preservatives
 from kit.library.ionisation import checked_ph
 from kit.units import read_number
 from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, offer
+from kit.widgets.panel import Panel, controls
 from kit.widgets.preservation_tables import level_table, reached_row
+from kit.widgets.shown import on_hand, show_in
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -70,6 +71,7 @@ class PreservationPanel(Panel):
 
     def __init__(self, bench: Bench) -> None:
         self.rows: dict[str, Row] = {}
+        self._ends: tuple[End, ...] = ()
         self.ph = ipw.Text(
             description="pH measured in the water layer",
             placeholder="empty: not counted",
@@ -103,7 +105,7 @@ class PreservationPanel(Panel):
             ],
         )
         for box in (self.ph, self.basis, self.shown):
-            box.observe(self._changed, names="value")
+            on_hand(box, self._heard)
 
     def refresh(self) -> None:
         """Show the levels of the formula in hand."""
@@ -122,11 +124,13 @@ class PreservationPanel(Panel):
                 row = Row(found)
                 self.rows[found.inci] = row
                 for box in (row.k, row.least, row.counted):
-                    box.observe(self._changed, names="value")
+                    on_hand(box, self._heard)
         shown = tuple(self.rows[found.inci].box for found in every)
         if self.asked.children != shown:
             self.asked.children = shown
-        offer(self.shown, [(found.inci, found.inci) for found in every])
+        names = [found.inci for found in every]
+        chosen = self.shown.value if self.shown.value in names else next(iter(names), None)
+        show_in(self.shown, chosen, among=[(name, name) for name in names])
 
     @property
     def path(self) -> RatioPath | None:
@@ -183,10 +187,15 @@ class PreservationPanel(Panel):
             )
             self.reached.value = sheet(head, rows, numbers=(1, 2, 4), caption=caption)
 
+    def _heard(self, _value: object) -> None:
+        """Of several such panels on one bench, the one that a hand touched last has the say over the window."""
+        self._ends = self.bench.extra_ends
+        self._changed()
+
     def _set_ends(self, ends: tuple[End, ...]) -> None:
-        """Let the window of ratios end where a least level of the maker's is reached."""
-        if ends != self.bench.extra_ends:
-            self.bench.extra_ends = ends
+        """Let the window of ratios end where a least level is reached, unless another panel has the say."""
+        if self.bench.extra_ends == self._ends != ends:
+            self._ends = self.bench.extra_ends = ends
 
     def _reading(self, level: WaterLevel) -> Reading:
         """What is drawn and compared: as the maker counts, or without ionisation where that is not known."""

@@ -13,11 +13,14 @@ from kit.formula.requirements import flat_percents
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density import IDEAL_VOLUMES, density_findings
 from kit.widgets.html import findings_list, sheet
-from kit.widgets.panel import Panel, controls, number_box, show_number, try_to
+from kit.widgets.panel import Panel, controls, number_box, try_to
 from kit.widgets.ratio_view import RatioView
+from kit.widgets.shown import on_hand, show_in, value_in
 from kit.widgets.views import change_text, percent_text, ratio_picture
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from kit.widgets.bench import Bench
 
 OWN_BOTTLE = "straight bottle of your own"
@@ -53,6 +56,8 @@ class RatioPanel(Panel):
         self.keep = ipw.Button(description="Keep as new version", button_style="primary", layout={"width": "auto"})
         self.message = ipw.HTML()
         self._serial = 0
+        #: The bottle and its fill that a choice started from, and what the choice made of them.
+        self._filled: tuple[Bottle, float, tuple[Bottle, float]] | None = None
         super().__init__(
             bench,
             [
@@ -66,12 +71,12 @@ class RatioPanel(Panel):
             ],
         )
         self.picture.on_ask(self._asked)
-        self.by_mass.observe(lambda _: self._move(lambda: bench.move_oil(self.by_mass.value)), names="value")
-        self.by_height.observe(lambda _: self._move(lambda: bench.move_oil_height(self.by_height.value)), names="value")
-        self.by_volume.observe(lambda _: self._move(lambda: bench.move_oil_volume(self.by_volume.value)), names="value")
+        on_hand(self.by_mass, lambda oil: self._move(lambda: bench.move_oil(oil)))
+        on_hand(self.by_height, lambda share: self._move(lambda: bench.move_oil_height(share)))
+        on_hand(self.by_volume, lambda share: self._move(lambda: bench.move_oil_volume(share)))
         for box in (self.bottle, self.diameter, self.volume):
-            box.observe(lambda _: self._set_bottle(), names="value")
-        self.fill.observe(self._set_fill, names="value")
+            on_hand(box, lambda _: self._set_bottle())
+        on_hand(self.fill, self._set_fill)
         self.keep.on_click(lambda _: self._keep())
 
     def refresh(self) -> None:
@@ -81,10 +86,10 @@ class RatioPanel(Panel):
         self._show_bottle()
         try:
             bench.standing  # noqa: B018  # a fill that the bottle cannot hold is refused here
-            self.by_mass.max = bench.path.most
-            self.by_mass.value = round(bench.oil, 4)
-            self.by_volume.value = round(bench.heights.volume_share(bench.oil), 4)
-            self.by_height.value = round(bench.heights.height_share(bench.oil), 4)
+            oil, heights = bench.oil, bench.heights
+            show_in(self.by_mass, oil, round(oil, 4), within=(0.0, bench.path.most))
+            show_in(self.by_volume, heights.volume_share(oil), round(heights.volume_share(oil), 4))
+            show_in(self.by_height, heights.height_share(oil), round(heights.height_share(oil), 4))
             self._disable(False)
         except KitError:
             self._disable(True)
@@ -115,21 +120,22 @@ class RatioPanel(Panel):
         bottle = self.bench.bottle
         straight = len(bottle.profile) == 2 and bottle.seen_width is None
         if straight and bottle not in self.bottles.values():
-            self.bottle.value = OWN_BOTTLE
+            show_in(self.bottle, OWN_BOTTLE)
             if bottle != self._own_bottle():
-                show_number(self.diameter, round(2 * bottle.half_widths()[0][1], 4), *DIAMETERS)
-                show_number(self.volume, round(bottle.brimful, 4), *VOLUMES)
+                diameter = 2 * bottle.half_widths()[0][1]
+                show_in(self.diameter, diameter, round(diameter, 4), within=DIAMETERS)
+                show_in(self.volume, bottle.brimful, round(bottle.brimful, 4), within=VOLUMES)
         else:
             if bottle not in self.bottles.values():
                 self.bottles[bottle.name] = bottle
-                self.bottle.options = [*self.bottles, OWN_BOTTLE]
-            self.bottle.value = next(name for name, known in self.bottles.items() if known == bottle)
+            name = next(name for name, known in self.bottles.items() if known == bottle)
+            show_in(self.bottle, name, among=[*self.bottles, OWN_BOTTLE])
         for box in (self.diameter, self.volume):
             box.layout.display = "" if self.bottle.value == OWN_BOTTLE else "none"
-        show_number(self.fill, self.bench.fill, *FILLS)
+        show_in(self.fill, self.bench.fill, within=FILLS)
 
     def _own_bottle(self) -> Bottle:
-        return Bottle.cylinder(f"{self.diameter.value} mm", f"{self.volume.value} mL", name="your bottle")
+        return Bottle.cylinder(f"{value_in(self.diameter)!r} mm", f"{value_in(self.volume)!r} mL", name="your bottle")
 
     def _compared(self) -> str:
         start, now = self.bench.start, self.bench.formula
@@ -162,25 +168,28 @@ class RatioPanel(Panel):
         seen = 100.0 * min(max(millimetres, 0.0), surface) / surface
         return seen if self.bench.heights.oil_is_below else 100.0 - seen
 
-    def _move(self, work: object) -> None:
-        if not self.is_refreshing:
-            try_to(self.message, work)  # type: ignore[arg-type]
+    def _move(self, work: Callable[[], None]) -> None:
+        try_to(self.message, work)
 
     def _set_bottle(self) -> None:
-        if self.is_refreshing:
-            return
+        """Take another bottle, filled as far; the one that was filled by hand gets its own fill back."""
 
         def work() -> None:
+            bench = self.bench
             bottle = self._own_bottle() if self.bottle.value == OWN_BOTTLE else self.bottles[self.bottle.value]
-            fill = round(bottle.brimful * self.bench.fill / self.bench.bottle.brimful, 1)
-            with self.bench.hold_trait_notifications():
-                self.bench.bottle, self.bench.fill = bottle, max(fill, FILLS[0])
+            if self._filled is None or self._filled[2] != (bench.bottle, bench.fill):
+                self._filled = (bench.bottle, bench.fill, (bench.bottle, bench.fill))
+            first, millilitres, _ = self._filled
+            fill = millilitres if bottle == first else round(bottle.brimful * millilitres / first.brimful, 1)
+            fill = max(fill, FILLS[0])
+            self._filled = (first, millilitres, (bottle, fill))
+            with bench.hold_trait_notifications():
+                bench.bottle, bench.fill = bottle, fill
 
         try_to(self.message, work)
 
-    def _set_fill(self, change: dict[str, float]) -> None:
-        if not self.is_refreshing:
-            self.bench.fill = change["new"]
+    def _set_fill(self, millilitres: float) -> None:
+        self.bench.fill = millilitres
 
     def _keep(self) -> None:
         def work() -> str:

@@ -9,9 +9,10 @@ import ipywidgets as ipw
 
 from kit.bench.weighing import smallest_sound_batch, sound_in_words
 from kit.errors import KitError
-from kit.rounding import decimal_places, round_to_step
+from kit.rounding import decimal_places
 from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, number_box, offer, on_step, show_number, try_to
+from kit.widgets.panel import Panel, controls, number_box, try_to
+from kit.widgets.shown import on_hand, show_in, value_in
 from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
@@ -77,16 +78,16 @@ class ScalingPanel(Panel):
                 self.findings,
             ],
         )
-        self.grams.observe(lambda change: self._order(grams=max(change["new"], 1.0)), names="value")
-        self.grams_box.observe(lambda change: self._order(grams=change["new"]), names="value")
-        self.by.observe(lambda change: self._order(by=change["new"]), names="value")
-        self.bottles.observe(lambda change: self._order(bottles=change["new"]), names="value")
-        self.overage.observe(lambda change: self._order(overage=change["new"]), names="value")
-        self.loss.observe(lambda change: self._order(loss=change["new"]), names="value")
-        self.fill.observe(self._set_fill, names="value")
+        on_hand(self.grams, lambda grams: self._order(grams=max(grams, 1.0)))
+        on_hand(self.grams_box, lambda grams: self._order(grams=grams))
+        on_hand(self.by, lambda by: self._order(by=by))
+        on_hand(self.bottles, lambda bottles: self._order(bottles=bottles))
+        on_hand(self.overage, lambda overage: self._order(overage=overage))
+        on_hand(self.loss, lambda loss: self._order(loss=loss))
+        on_hand(self.fill, self._set_fill)
         for box in (self.readability, self.capacity):
-            box.observe(lambda _: self._set_balance(), names="value")
-        self.tolerance.observe(self._set_tolerance, names="value")
+            on_hand(box, lambda _: self._set_balance())
+        on_hand(self.tolerance, self._set_tolerance)
 
     def refresh(self) -> None:
         """Show the batch in hand."""
@@ -109,20 +110,18 @@ class ScalingPanel(Panel):
 
     def _show_controls(self) -> None:
         bench, order = self.bench, self.bench.order
-        self.by.value = order.by
-        on_step(self.grams, order.grams)
-        show_number(self.grams_box, order.grams, *GRAMS)
-        show_number(self.bottles, order.bottles, 1, MOST_BOTTLES)
-        show_number(self.volume, round(bench.bottle.brimful, 1), 1, 5000)
-        filled = 100 * bench.fill / bench.bottle.brimful
-        show_number(self.fill, round_to_step(filled, self.fill.step), *FILL_SHARES)
-        show_number(self.overage, round_to_step(order.overage, self.overage.step), 0, MOST_EXTRA)
-        show_number(self.loss, round_to_step(order.loss, self.loss.step), 0, MOST_EXTRA)
+        show_in(self.by, order.by)
+        show_in(self.grams, order.grams)
+        show_in(self.grams_box, order.grams, within=GRAMS)
+        show_in(self.bottles, order.bottles, within=(1, MOST_BOTTLES))
+        show_in(self.volume, bench.bottle.brimful, round(bench.bottle.brimful, 1), within=(1, 5000))
+        show_in(self.fill, 100 * bench.fill / bench.bottle.brimful, within=FILL_SHARES)
+        show_in(self.overage, order.overage, within=(0, MOST_EXTRA))
+        show_in(self.loss, order.loss, within=(0, MOST_EXTRA))
         offered = sorted({*READABILITIES, bench.balance.readability})
-        offer(self.readability, [(f"{d:g} g", d) for d in offered])
-        self.readability.value = bench.balance.readability
-        show_number(self.capacity, bench.balance.capacity, *CAPACITIES)
-        show_number(self.tolerance, bench.tolerance, *TOLERANCES)
+        show_in(self.readability, bench.balance.readability, among=[(f"{d:g} g", d) for d in offered])
+        show_in(self.capacity, bench.balance.capacity, within=CAPACITIES)
+        show_in(self.tolerance, bench.tolerance, within=TOLERANCES)
 
     def _caption(self, product: float, mass: float) -> str:
         order = self.bench.order
@@ -134,32 +133,23 @@ class ScalingPanel(Panel):
         return f"{made}, with overage {order.overage:g} % and loss {order.loss:g} %: weigh {mass:.10g} g in all."
 
     def _order(self, **changes: object) -> None:
-        if self.is_refreshing:
-            return
-
         def work() -> None:
             self.bench.order = replace(self.bench.order, **changes)  # type: ignore[arg-type]
 
         try_to(self.message, work)
 
-    def _set_fill(self, change: dict[str, float]) -> None:
-        if not self.is_refreshing:
-            self.bench.fill = round(self.bench.bottle.brimful * change["new"] / 100, 1)
+    def _set_fill(self, percent: float) -> None:
+        self.bench.fill = round(self.bench.bottle.brimful * percent / 100, 1)
 
     def _set_balance(self) -> None:
-        if self.is_refreshing:
-            return
-
         def work() -> None:
-            self.bench.balance = replace(
-                self.bench.balance, readability=self.readability.value, capacity=self.capacity.value
-            )
+            readability, capacity = value_in(self.readability), value_in(self.capacity)
+            self.bench.balance = replace(self.bench.balance, readability=readability, capacity=capacity)
 
         try_to(self.message, work)
 
-    def _set_tolerance(self, change: dict[str, float]) -> None:
-        if not self.is_refreshing:
-            self.bench.tolerance = change["new"]
+    def _set_tolerance(self, percent: float) -> None:
+        self.bench.tolerance = percent
 
 
 def weighing_table(batch: Batch, caption: str) -> str:

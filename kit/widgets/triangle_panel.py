@@ -11,7 +11,8 @@ from kit.figures.triangle import triangle_figure, triangle_traces
 from kit.formula.requirements import requirements
 from kit.layers.three import KINDS, holds_at, three_layers
 from kit.widgets.html import heading, problem, sheet
-from kit.widgets.panel import Panel, controls, live, on_step, try_to
+from kit.widgets.panel import Panel, controls, live, try_to
+from kit.widgets.shown import on_hand, show_in, value_in
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go
@@ -37,7 +38,7 @@ class TrianglePanel(Panel):
             [ipw.HTML(head), controls(self.oil, self.other), self.said, self.message, self.picture, self.edges],
         )
         for slider in (self.oil, self.other):
-            slider.observe(lambda _: self._move(), names="value")
+            on_hand(slider, lambda _: self._move())
 
     def refresh(self) -> None:
         """Show the mix in hand on the triangle."""
@@ -51,8 +52,8 @@ class TrianglePanel(Panel):
         now: dict[PhaseKind, float] = dict.fromkeys(KINDS, 0.0)
         for p, phase in enumerate(bench.formula.phases):
             now[phase.kind] += bench.formula.phase_total(p)
-        on_step(self.oil, now["oil"])
-        on_step(self.other, now["other"])
+        show_in(self.oil, now["oil"])
+        show_in(self.other, now["other"])
         region = three_layers(mix, required)
         broken = holds_at(mix, required, now)
         words = "Every rule holds here." if not broken else "Broken here: " + "; ".join(broken) + "."
@@ -72,8 +73,7 @@ class TrianglePanel(Panel):
                 old.a, old.b, old.c, old.text = new.a, new.b, new.c, new.text
 
     def _move(self) -> None:
-        if not self.is_refreshing:
-            try_to(self.message, lambda: self.bench.move_layers(self.oil.value, self.other.value))
+        try_to(self.message, lambda: self.bench.move_layers(value_in(self.oil), value_in(self.other)))
 
 
 def _edges(region: Region) -> str:

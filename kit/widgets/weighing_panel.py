@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -18,7 +17,8 @@ from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
 from kit.rounding import decimal_places
 from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, live, number_box, show_number, try_to
+from kit.widgets.panel import Panel, controls, live, number_box, try_to
+from kit.widgets.shown import on_hand, show_in, value_in
 from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
@@ -87,12 +87,12 @@ class WeighingPanel(Panel):
                 self.table,
             ],
         )
-        self.mass.observe(lambda change: self._make(change["new"]), names="value")
-        self.mass_box.observe(lambda change: self._make(change["new"]), names="value")
+        on_hand(self.mass, self._make)
+        on_hand(self.mass_box, self._make)
         self.sound.on_click(lambda _: self._make_sound())
         for box in (self.readability, self.repeatability, self.linearity, self.capacity):
-            box.observe(lambda _: self._set_balance(), names="value")
-        self.tolerance.observe(lambda change: self._set_tolerance(change["new"]), names="value")
+            on_hand(box, lambda _: self._set_balance())
+        on_hand(self.tolerance, self._set_tolerance)
         for control in (self.arrangement, self.order, self.vessel):
             control.observe(self._changed, names="value")
         self.many.on_click(lambda _: self._draw_many())
@@ -103,11 +103,11 @@ class WeighingPanel(Panel):
         """Show the batch in hand on the balance in hand."""
         bench = self.bench
         self._show_balance()
-        show_number(self.tolerance, bench.tolerance, *TOLERANCES)
+        show_in(self.tolerance, bench.tolerance, within=TOLERANCES)
         try:
             size, batch = bench.batch_size, bench.batch
-            show_number(self.mass_box, round(size.mass, 6), *MASSES)
-            self.mass.value = min(max(size.mass, self.mass.min), MOST_BY_SLIDER)
+            show_in(self.mass_box, size.mass, round(size.mass, 6), within=MASSES)
+            show_in(self.mass, size.mass)
             self.show_batch(batch)
         except KitError as error:
             self._show_nothing(str(error))
@@ -142,9 +142,10 @@ class WeighingPanel(Panel):
         if balance == self._shown_balance:
             return
         self._shown_balance = balance
-        self.readability.value, self.capacity.value = f"{balance.readability:.10g}", f"{balance.capacity:.10g}"
-        for box, grams in ((self.repeatability, balance.repeatability), (self.linearity, balance.linearity)):
-            box.value = "" if grams is None else f"{grams:.10g}"
+        boxes = (self.readability, self.capacity, self.repeatability, self.linearity)
+        masses = (balance.readability, balance.capacity, balance.repeatability, balance.linearity)
+        for box, grams in zip(boxes, masses, strict=True):
+            show_in(box, "" if grams is None else repr(grams), "" if grams is None else f"{grams:.10g}")
 
     def _show_premixes(self, found: tuple[Premix, ...]) -> None:
         words = "Premixes for what is too small to weigh" if found else "No line needs a premix here"
@@ -173,12 +174,9 @@ class WeighingPanel(Panel):
 
     def _make(self, grams: float) -> None:
         """Order the product that makes a batch of this mass. [g]"""
-        if self.is_refreshing:
-            return
 
         def work() -> None:
-            order, size = self.bench.order, self.bench.batch_size
-            self.bench.order = replace(order, by="mass", grams=grams * size.product / size.mass)
+            self.bench.order = self.bench.order.for_batch(grams)
 
         try_to(self.message, work)
 
@@ -193,19 +191,15 @@ class WeighingPanel(Panel):
         try_to(self.message, work)
 
     def _set_balance(self) -> None:
-        if self.is_refreshing:
-            return
-
         def work() -> None:
             boxes = (self.readability, self.capacity, self.repeatability, self.linearity)
-            self._shown_balance = Balance.typed(*(box.value for box in boxes))
+            self._shown_balance = Balance.typed(*(value_in(box) for box in boxes))
             self.bench.balance = self._shown_balance
 
         try_to(self.message, work)
 
     def _set_tolerance(self, percent: float) -> None:
-        if not self.is_refreshing:
-            self.bench.tolerance = percent
+        self.bench.tolerance = percent
 
     def _draw_many(self) -> None:
         try_to(self.message, lambda: self.show_batch(self.bench.batch, MANY_DRAWS))

@@ -10,7 +10,7 @@ import pytest
 from kit.errors import RangeError
 from kit.findings import Finding
 from kit.widgets.html import done, findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, PanelLook, number_box, offer, show_number, try_to
+from kit.widgets.panel import Panel, PanelLook, offer, try_to
 from tests.widgets.hands import HOSTILE, rows, typed, words
 
 if TYPE_CHECKING:
@@ -76,15 +76,6 @@ def test_a_choice_stays_while_it_is_offered() -> None:
     assert box.value == 3
     offer(box, [])
     assert box.value is None
-
-
-@pytest.mark.parametrize("value", [5.0, 0.001, 1e5])
-def test_a_number_is_shown_as_it_is_also_outside_the_usual_range(value: float) -> None:
-    box = number_box("g", 5.0, 1.0, 10.0)
-    show_number(box, value, 1.0, 10.0)
-    assert box.value == value
-    show_number(box, 6.0, 1.0, 10.0)
-    assert (box.value, box.min, box.max) == (6.0, 1.0, 10.0)
 
 
 class CountingPanel(Panel):
