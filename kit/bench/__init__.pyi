@@ -80,6 +80,9 @@ from .strength import convert as convert
 from .strength import w_v_for_w_w_note as w_v_for_w_w_note
 from .strength_reading import read_strength as read_strength
 from .strength_units import Strength as Strength
+from .thinning import Thinned as Thinned
+from .thinning import diluent_to_add as diluent_to_add
+from .thinning import strength_after as strength_after
 from .titration import Dose as Dose
 from .titration import Reading as Reading
 from .titration import Titration as Titration

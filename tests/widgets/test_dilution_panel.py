@@ -10,6 +10,7 @@ import kit
 from kit.bench.alligation import Alligation
 from kit.bench.balance import Balance
 from kit.bench.dilution import Dilution
+from kit.bench.thinning import Thinned
 from kit.widgets.bench import Bench
 from kit.widgets.dilution_panel import DilutionPanel
 
@@ -161,3 +162,43 @@ def test_a_change_shows_within_15_milliseconds(panel: DilutionPanel) -> None:
         panel.wanted_box.value = wanted
         times.append(time.perf_counter() - start)
     assert sorted(times)[len(times) // 2] < 0.015
+
+
+def test_what_is_at_hand_is_thinned(panel: DilutionPanel) -> None:
+    panel.how.value = "have"
+    assert (panel.amount.description, panel._have_row.layout.display) == ("At hand, g", "")
+    panel.stock_box.value, panel.wanted_box.value, panel.amount_box.value = 20, 8, 100
+    assert isinstance(panel.result, Thinned)
+    assert panel.result.diluent == pytest.approx(150)
+    assert (
+        "Add 150 g (150.27 mL) of diluent: it comes to 250 g at 8 % w/w. Its volume is not known" in panel.picture.value
+    )
+    panel.adds.value = "300 g"
+    assert panel.result.strength == pytest.approx(5)
+    panel.adds.value = "a lot"
+    assert panel.result is None
+    panel.adds.value = "300 g"
+    panel.how.value = "one"
+    assert isinstance(panel.result, Dilution)
+    assert panel._have_row.layout.display == "none"
+
+
+def test_spirit_shrinks_with_water(panel: DilutionPanel) -> None:
+    """An alcohol dilution reduction table: 100 volumes of 95 % v/v take 39.1 of water to 70 % at 60 °F; here 20 °C."""
+    panel.how.value, panel.unit.value = "have", "v/v"
+    panel.stock_box.value, panel.wanted_box.value, panel.amount_box.value = 95, 70, 100
+    assert "density of the pure active" in panel.picture.value or panel.result.diluent is None
+    panel.dissolved.value = "Alcohol"
+    assert panel.result.diluent_volume == pytest.approx(39.1, abs=0.2)
+    assert "mL less than the two volumes together" in panel.picture.value
+    assert "make up to the mark" not in panel.findings.value
+
+
+def test_thinning_follows_the_hand_at_once(panel: DilutionPanel) -> None:
+    panel.how.value, panel.unit.value, panel.dissolved.value = "have", "v/v", "Alcohol"
+    times = []
+    for step in range(40):
+        start = time.perf_counter()
+        panel.wanted.value = 5 + step * 0.3
+        times.append(time.perf_counter() - start)
+    assert sorted(times)[37] < 0.1  # 15 ms by the benchmarks; generous for a busy machine
