@@ -19,6 +19,8 @@ from .alligation import alligate as alligate
 from .alligation import medial as medial
 from .alligation import mix_from_many as mix_from_many
 from .balance import Balance as Balance
+from .balance import error_by_sensitivity as error_by_sensitivity
+from .balance import least_by_sensitivity as least_by_sensitivity
 from .correction import correction as correction
 from .correction import partial_correction as partial_correction
 from .cost import cost as cost
@@ -47,6 +49,9 @@ from .neutralise import stock_to_reach as stock_to_reach
 from .order import arrangement_findings as arrangement_findings
 from .order import chains as chains
 from .order import weighing_steps as weighing_steps
+from .own_model import Input as Input
+from .own_model import ModelDrawn as ModelDrawn
+from .own_model import draw_model as draw_model
 from .ph import Equilibrium as Equilibrium
 from .ph import Solute as Solute
 from .ph import Solution as Solution
@@ -68,6 +73,7 @@ from .propagation import combined as combined
 from .propagation import coverage_factor as coverage_factor
 from .propagation import propagate as propagate
 from .propagation import rectangular as rectangular
+from .propagation import triangular as triangular
 from .purchases import packs_to_buy as packs_to_buy
 from .scaling import Order as Order
 from .scaling import batch_from_ingredient as batch_from_ingredient

@@ -142,6 +142,70 @@ class Balance:
         return 100.0 * 2.0 * self.scatter / mass
 
 
+def least_by_sensitivity(requirement: object, error: float) -> float:
+    """The least mass by the older rule of pharmacy: sensitivity requirement / allowed error. [% → g]
+
+    The sensitivity requirement is the load that moves the pointer of a balance by one mark; a weighing is taken to be
+    off by as much. It is another figure than readability or repeatability, and this another rule than that of
+    :meth:`Balance.least_weight`.
+
+    Parameters
+    ----------
+    requirement
+        "6 mg", as the balance's papers or a trial say.
+    error
+        What a weighing may be off; above 0. [%]
+
+    Raises
+    ------
+    RangeError
+        A requirement or an error that is not above 0.
+
+    References
+    ----------
+    .. [1] A pharmacy laboratory's teaching page "Weighing", University of North Carolina, and a textbook chapter,
+       "Accurate weighing for prescriptions".
+
+    Examples
+    --------
+    >>> least_by_sensitivity("6 mg", 5)
+    0.12
+    """
+    grams = _requirement(requirement)
+    if not error > 0:
+        msg = f"The allowed error must be more than 0 %, got {error:g} %. 5 % is the rule's usual figure."
+        raise RangeError(msg)
+    return 100.0 * grams / error
+
+
+def error_by_sensitivity(requirement: object, mass: object) -> float:
+    """How far off a weighing is by the older rule of pharmacy; see :func:`least_by_sensitivity`. [%]
+
+    Raises
+    ------
+    RangeError
+        A requirement or a mass that is not above 0.
+
+    Examples
+    --------
+    >>> error_by_sensitivity("6 mg", "50 mg")
+    12.0
+    """
+    grams = magnitude(mass, "g", name="mass")
+    if not grams > 0:
+        msg = f"A weighing must be of more than 0 g, got {grams:g} g."
+        raise RangeError(msg)
+    return 100.0 * _requirement(requirement) / grams
+
+
+def _requirement(requirement: object) -> float:
+    grams = magnitude(requirement, "g", name="sensitivity requirement")
+    if not grams > 0:
+        msg = f"The sensitivity requirement must be more than 0 g, got {grams:g} g. 6 mg is common in pharmacy."
+        raise RangeError(msg)
+    return grams
+
+
 def _typed_grams(text: str, name: str) -> float:
     """A number of grams, or a mass with its unit."""
     number, unit = split_number(text.strip().lstrip("±"))
