@@ -33,7 +33,17 @@ def all_digits(value: float) -> str:
     >>> all_digits(100.0), all_digits(0.1 + 0.2), all_digits(12.3456789012), all_digits(2.125)
     ('100', '0.30000000000000004', '12.3456789012', '2.1250')
     """
-    text = repr(float(value)).removesuffix(".0")
+    return unmistakable(repr(float(value)).removesuffix(".0"))
+
+
+def unmistakable(text: str) -> str:
+    """A number written with a decimal point, so that nobody takes the point for a mark of thousands.
+
+    Examples
+    --------
+    >>> unmistakable("1.250"), unmistakable("1.25"), unmistakable("0.125")
+    ('1.2500', '1.25', '0.125')
+    """
     return f"{text}0" if _LIKE_THOUSANDS.fullmatch(text) else text
 
 

@@ -34,3 +34,18 @@ def visible(text: str) -> str:
 def one_line(text: str) -> str:
     """The same on one line, for messages and file names."""
     return visible(" ".join(text.split()))
+
+
+def brief(found: object) -> str:
+    """What a file holds in place of what it should, as it would be typed, cut where it is long.
+
+    Examples
+    --------
+    >>> brief(2.9), brief("two"), brief(10**400)
+    ('2.9', "'two'", '10000000000000000000000000000000000000000000000000 …')
+    """
+    try:
+        text = repr(found)
+    except ValueError:  # Python writes no number of thousands of digits
+        return "a number of thousands of digits"
+    return text if len(text) <= 60 else f"{text[:50]} …"

@@ -5,13 +5,19 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from kit.bench.money import is_currency
 from kit.errors import RangeError, UnitError
 from kit.iso_dates import is_iso_date
 from kit.library.letters import plain_letters
+from kit.rounding import all_digits
 from kit.units import magnitude
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+Value = TypeVar("Value")
 
 #: What one pack may hold and cost: beyond these no batch can be reckoned with. [g or mL; pieces], [currency]
 LEAST_PACK, MOST_PACK, MOST_PRICE = 1e-6, 1e12, 1e12
@@ -121,7 +127,7 @@ class Price:
     @property
     def pack(self) -> str:
         """The pack in words, such as "500 g"."""
-        return f"{self.amount:.10g} {self.unit}"
+        return f"{all_digits(self.amount)} {self.unit}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,21 +222,28 @@ class PriceList:
         return any("invented" in note.casefold() for note in notes)
 
     def with_price(self, price: Price) -> PriceList:
-        """The list with one more purchase; it replaces one of the same material on the same day."""
+        """The list with one more purchase; it takes the place of the last of the same material on the same day."""
         key = (name_key(price.material), price.bought_on)
-        kept = (old for old in self.prices if (name_key(old.material), old.bought_on) != key)
-        return replace(self, prices=(*kept, price))
+        return replace(
+            self, prices=_put(self.prices, price, lambda old: (name_key(old.material), old.bought_on) == key)
+        )
 
     def with_packaging(self, item: PackItem) -> PriceList:
         """The list with this item of packaging, in place of one of the same name."""
-        kept = (old for old in self.packaging if name_key(old.name) != name_key(item.name))
-        return replace(self, packaging=(*kept, item))
+        key = name_key(item.name)
+        return replace(self, packaging=_put(self.packaging, item, lambda old: name_key(old.name) == key))
 
     def without(self, name: str) -> PriceList:
         """The list without any purchase of that name."""
         key = name_key(name)
         prices = tuple(price for price in self.prices if name_key(price.material) != key)
         return replace(self, prices=prices, packaging=tuple(i for i in self.packaging if name_key(i.name) != key))
+
+
+def _put(there: tuple[Value, ...], new: Value, is_same: Callable[[Value], bool]) -> tuple[Value, ...]:
+    """The new one in the place of the last that is the same, or behind all."""
+    place = next((n for n in reversed(range(len(there))) if is_same(there[n])), len(there))
+    return (*there[:place], new, *there[place + 1 :])
 
 
 def newest(prices: list[Price]) -> Price:

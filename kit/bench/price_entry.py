@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from kit.bench.money import is_same_currency, money, read_money
 from kit.bench.price import PIECES, PackItem, Price, PriceList, name_key, newest
 from kit.errors import EntryError
+from kit.rounding import all_digits
 from kit.units import read_number, split_number
 
 if TYPE_CHECKING:
@@ -83,8 +84,8 @@ def typed_of(prices: PriceList, name: str) -> Typed:
     key = name_key(name)
     item = next((item for item in prices.packaging if name_key(item.name) == key), None)
     if item is not None:
-        pack, paid = f"{item.pieces:.10g} {PIECES[0]}", _paid(item.price, prices.currency)
-        return Typed(item.name, pack, paid, f"{item.per_bottle:.6g}", item.lot, item.bought_on, item.note)
+        pack, paid = f"{all_digits(item.pieces)} {PIECES[0]}", _paid(item.price, prices.currency)
+        return Typed(item.name, pack, paid, all_digits(item.per_bottle), item.lot, item.bought_on, item.note)
     bought = [price for price in prices.prices if name_key(price.material) == key]
     if not bought:
         return Typed(name.strip())
@@ -96,7 +97,7 @@ def typed_of(prices: PriceList, name: str) -> Typed:
 def _paid(price: float, currency: str) -> str:
     """The price with all its digits: one that has more decimals than its currency is not cut."""
     shown = money(price, currency)
-    return shown if float(shown.split()[0]) == price else f"{price!r} {currency}"
+    return shown if float(shown.split()[0]) == price else f"{all_digits(price)} {currency}"
 
 
 def names_in(prices: PriceList) -> Sequence[str]:

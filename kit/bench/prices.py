@@ -11,12 +11,14 @@ from kit.bench.price import PIECES, PackItem, Price, PriceList, check_date, pack
 from kit.csv_files import as_csv, read_file, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, KitError
 from kit.resources import resource_folder
-from kit.saving import save_text
+from kit.saving import save_unless_same
 from kit.spreadsheet_text import unguarded
 from kit.units import read_number
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from kit.saving import Seen
 
 #: The columns of a price list. Only the first four must be there, and one currency somewhere.
 COLUMNS = ("material", "amount", "unit", "price", "currency", "per_bottle", "lot", "bought_on", "note")
@@ -50,11 +52,15 @@ def prices_of(data: bytes, name: str) -> PriceList:
     return PriceList(reader.currency, tuple(reader.prices), tuple(reader.packaging), name)
 
 
-def save_prices(prices: PriceList, path: str | Path) -> None:
+def save_prices(prices: PriceList, path: str | Path, *, seen: Seen | None = None) -> None:
     """Write a price list, whole or not at all; what it held goes to its earlier saves.
+
+    A file that says the same already keeps every byte.
 
     Raises
     ------
+    ChangedOnDiskError
+        The file is not as it was ``seen``; nothing was written.
     StoreError
         It cannot be written; the old file is then untouched.
     """
@@ -68,7 +74,8 @@ def save_prices(prices: PriceList, path: str | Path) -> None:
          i.bought_on, i.note)
         for i in prices.packaging
     ]  # fmt: skip
-    save_text(Path(path), as_csv(rows))
+    name = Path(path).name
+    save_unless_same(Path(path), as_csv(rows).encode("utf-8", "replace"), lambda data: prices_of(data, name), seen=seen)
 
 
 def demo_prices() -> PriceList:

@@ -10,11 +10,13 @@ from kit.csv_files import as_csv, read_file, rows_of
 from kit.errors import Fault, FileFaultsError
 from kit.label.durability import read_months
 from kit.label.label_text import LabelDetails
-from kit.saving import file_stem, save_text
+from kit.saving import file_stem, save_unless_same
 from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from kit.saving import Seen
 
 COLUMNS = ("particular", "text")
 #: What a label has besides what is computed: what one pack holds, and the fields of LabelDetails.
@@ -65,29 +67,37 @@ def read_particulars(path: Path) -> dict[str, str]:
     FileFaultsError
         Every fault in it, with its row as a spreadsheet counts it.
     """
-    head, *rows = rows_of(read_file(path), path.name) or [[]]
+    return particulars_of(read_file(path), path.name)
+
+
+def particulars_of(data: bytes, name: str) -> dict[str, str]:
+    """The texts that these bytes of a file hold; see :func:`read_particulars`."""
+    head, *rows = rows_of(data, name) or [[]]
     if tuple(cell.strip().casefold() for cell in head[:2]) != COLUMNS:
         problem = f"the first row must hold the column names: {', '.join(COLUMNS)}."
-        raise FileFaultsError(path.name, [Fault("row 1", problem)])
+        raise FileFaultsError(name, [Fault("row 1", problem)])
     found, faults = {}, []
     for number, row in enumerate(rows, start=2):
-        name, text = (unguarded(cell.strip()) for cell in (*row, "", "")[:2])
-        if name and name not in PARTICULARS:
-            problem = f"{name!r} is no particular of a label. Those are: {', '.join(PARTICULARS)}."
+        particular, text = (unguarded(cell.strip()) for cell in (*row, "", "")[:2])
+        if particular and particular not in PARTICULARS:
+            problem = f"{particular!r} is no particular of a label. Those are: {', '.join(PARTICULARS)}."
             faults.append(Fault(f"row {number}", problem))
-        elif name:
-            found[name] = text
+        elif particular:
+            found[particular] = text
     if faults:
-        raise FileFaultsError(path.name, faults)
+        raise FileFaultsError(name, faults)
     return found
 
 
-def save_particulars(path: Path, typed: Mapping[str, str]) -> None:
-    """Write what was typed; what it held goes to its earlier saves.
+def save_particulars(path: Path, typed: Mapping[str, str], *, seen: Seen | None = None) -> None:
+    """Write what was typed; what it held goes to its earlier saves. A file that says the same keeps every byte.
 
     Raises
     ------
+    ChangedOnDiskError
+        The file is not as it was ``seen``; nothing was written.
     StoreError
         It cannot be written; the old file is then untouched.
     """
-    save_text(path, as_csv([COLUMNS, *((name, text) for name, text in typed.items() if text)]))
+    data = as_csv([COLUMNS, *((name, text) for name, text in typed.items() if text)]).encode("utf-8", "replace")
+    save_unless_same(path, data, lambda there: particulars_of(there, path.name), seen=seen)

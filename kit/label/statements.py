@@ -11,12 +11,15 @@ from kit.formula.amounts import read_amount
 from kit.label.allergens import allergen_named, nearest_allergens
 from kit.library.columns import split_list
 from kit.library.letters import plain_letters
-from kit.saving import save_text
+from kit.rounding import all_digits
+from kit.saving import save_unless_same
 from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from pathlib import Path
+
+    from kit.saving import Seen
 
 COLUMNS = ("material", "allergen", "percent", "certificate")
 
@@ -58,7 +61,7 @@ class AllergenStatement:
     @property
     def text(self) -> str:
         """The contents as they are typed: "Linalool 5; Limonene 0.7"."""
-        return "; ".join(f"{name} {percent:.6g}" for name, percent in self.parts.items()) or NOTHING
+        return "; ".join(f"{name} {percent:.12g}" for name, percent in self.parts.items()) or NOTHING
 
 
 Statements = dict[str, AllergenStatement]
@@ -151,7 +154,12 @@ def read_statements(path: Path) -> Statements:
     FileFaultsError
         Every fault in it, with its row as a spreadsheet counts it.
     """
-    rows, faults = _rows(path)
+    return statements_of(read_file(path), path.name)
+
+
+def statements_of(data: bytes, name: str) -> Statements:
+    """The statements that these bytes of a maker's own file hold; see :func:`read_statements`."""
+    rows, faults = _rows(data, name)
     parts: dict[str, dict[str, float]] = {}
     names: dict[str, tuple[str, str]] = {}
     for number, row in rows:
@@ -181,28 +189,31 @@ def read_statements(path: Path) -> Statements:
         except RangeError as error:
             faults.append(Fault("the whole file", str(error)))
     if faults:
-        raise FileFaultsError(path.name, faults)
+        raise FileFaultsError(name, faults)
     return collected(statements)
 
 
-def save_statements(path: Path, statements: Mapping[str, AllergenStatement]) -> None:
-    """Write the statements; what it held goes to its earlier saves.
+def save_statements(path: Path, statements: Mapping[str, AllergenStatement], *, seen: Seen | None = None) -> None:
+    """Write the statements; what it held goes to its earlier saves. A file that says the same keeps every byte.
 
     Raises
     ------
+    ChangedOnDiskError
+        The file is not as it was ``seen``; nothing was written.
     StoreError
         It cannot be written; the old file is then untouched.
     """
     rows = [
-        (each.material, name, str(percent), each.certificate)
+        (each.material, name, all_digits(percent) if name != NOTHING else "", each.certificate)
         for each in statements.values()
-        for name, percent in each.parts.items() or [(NOTHING, "")]
+        for name, percent in each.parts.items() or [(NOTHING, 0.0)]
     ]
-    save_text(path, as_csv([COLUMNS, *rows]))
+    data = as_csv([COLUMNS, *rows]).encode("utf-8", "replace")
+    save_unless_same(path, data, lambda there: statements_of(there, path.name), seen=seen)
 
 
-def _rows(path: Path) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
-    table = [[unguarded(cell.strip()) for cell in cells] for cells in rows_of(read_file(path), path.name)]
+def _rows(data: bytes, name: str) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
+    table = [[unguarded(cell.strip()) for cell in cells] for cells in rows_of(data, name)]
     header = [cell.casefold() for cell in table[0]] if table else []
     faults = [
         Fault("row 1", f"there is no column {name!r}. The columns are: {', '.join(COLUMNS)}.")

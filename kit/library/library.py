@@ -100,8 +100,9 @@ class Library:
     def with_own(self, ingredient: Ingredient) -> Library:
         """The same library with one more of the maker's own; it replaces an earlier one of the same INCI name."""
         key = plain_letters(ingredient.inci)
-        kept = tuple(each for each in self.own if plain_letters(each.inci) != key)
-        return Library(self.supplied, (*kept, replace(ingredient, own=True)))
+        place = next((n for n, each in enumerate(self.own) if plain_letters(each.inci) == key), len(self.own))
+        others = tuple(each for each in self.own if plain_letters(each.inci) != key)
+        return Library(self.supplied, (*others[:place], replace(ingredient, own=True), *others[place:]))
 
     def without_own(self, name: str) -> Library:
         """The same library without the maker's own ingredient of this INCI name; a supplied one shows again."""

@@ -10,7 +10,7 @@ from kit.library.letters import plain_letters
 from kit.library.rows import COLUMNS, read_ingredient, write_row
 from kit.library.sources import OWN
 from kit.library.table import ingredients
-from kit.saving import save_text
+from kit.saving import save_unless_same
 from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from kit.library.ingredient import Ingredient
+    from kit.saving import Seen
 
 #: What a maker's own file is called unless she says otherwise; it lies beside her notebooks.
 OWN_FILE = "my_ingredients.csv"
@@ -38,7 +39,12 @@ def read_own(path: Path) -> tuple[Ingredient, ...]:
     FileFaultsError
         Every fault in it, with its row (counted as a spreadsheet does) and column.
     """
-    rows, faults = _records(path)
+    return own_of(read_file(path), path.name)
+
+
+def own_of(data: bytes, name: str) -> tuple[Ingredient, ...]:
+    """The ingredients that these bytes of a maker's own file hold; see :func:`read_own`."""
+    rows, faults = _records(data, name)
     supplied = _supplied()
     found: list[Ingredient] = []
     seen: dict[str, int] = {}
@@ -53,34 +59,38 @@ def read_own(path: Path) -> tuple[Ingredient, ...]:
         if ingredient is not None:
             found.append(ingredient)
     if faults:
-        raise FileFaultsError(path.name, faults)
+        raise FileFaultsError(name, faults)
     return tuple(found)
 
 
-def save_own(path: Path, own: Iterable[Ingredient]) -> None:
+def save_own(path: Path, own: Iterable[Ingredient], *, seen: Seen | None = None) -> None:
     """Write a maker's own ingredients; what it held goes to its earlier saves.
 
     Of an ingredient that the kit has too, only what differs is written. Text that a spreadsheet would run as a
-    formula gets an apostrophe in front, which reading takes away again.
+    formula gets an apostrophe in front, which reading takes away again. A file that says the same already keeps every
+    byte.
 
     Raises
     ------
+    ChangedOnDiskError
+        The file is not as it was ``seen``; nothing was written.
     StoreError
         It cannot be written; the old file is then untouched.
     """
     known = _supplied()
     rows = [write_row(each, known.get(plain_letters(each.inci))) for each in own]
-    save_text(path, as_csv([COLUMNS, *([row[column] for column in COLUMNS] for row in rows)]))
+    data = as_csv([COLUMNS, *([row[column] for column in COLUMNS] for row in rows)]).encode("utf-8", "replace")
+    save_unless_same(path, data, lambda there: own_of(there, path.name), seen=seen)
 
 
 def _supplied() -> dict[str, Ingredient]:
     return {plain_letters(each.inci): each for each in ingredients()}
 
 
-def _records(path: Path) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
+def _records(data: bytes, name: str) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
     """Numbered rows by column name, and what is wrong with the shape of the file."""
-    lines = rows_of(read_file(path), path.name)
-    header = [name.strip().casefold() for name in lines[0]] if lines else []
+    lines = rows_of(data, name)
+    header = [cell.strip().casefold() for cell in lines[0]] if lines else []
     faults = _header_faults(header)
     if "inci" not in header:
         return [], faults

@@ -9,17 +9,19 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import MISSING, asdict, fields
-from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import Fault, FileFaultsError, KitError, StoreError
-from kit.saving import save_text
+from kit.saving import save_unless_same
 from kit.stability.attribute import Attribute
 from kit.stability.plan import Condition, Plan, TimePoint, every_attribute, plan_from_dict, plans
+from kit.visible_text import brief
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
+
+    from kit.saving import Seen
 
 __all__ = ["ENDING", "every_condition", "own_plans", "read_plan", "save_plan"]
 
@@ -34,6 +36,8 @@ _PARTS: dict[str, tuple[type[Condition] | type[TimePoint] | type[Attribute], str
 }
 #: The fields of a part by what may stand in them; every other field is a text.
 _NUMBERS = {"coldest", "warmest", "temperature", "lower", "upper", "change", "change_percent", "least", "most"}
+#: Beyond these a number in a plan means nothing: what a limit may be, and the days of a hundred years.
+MOST, MOST_DAYS = 1e15, 36_525
 _WHOLE, _YES_OR_NO = {"days", "grace"}, {"whole", "optional"}
 
 
@@ -48,29 +52,35 @@ def read_plan(path: Path) -> Plan:
         There is no such file, or it cannot be read.
     """
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return plan_of(path.read_bytes(), path.name)
     except OSError as error:
         msg = f"{path.name} cannot be read ({error.strerror}). Choose a plan that is there."
         raise StoreError(msg) from error
+
+
+def plan_of(content: bytes, name: str) -> Plan:
+    """The plan that these bytes of a TOML file hold; see :func:`read_plan`."""
+    try:
+        data = tomllib.loads(content.decode("utf-8-sig").replace("\r\n", "\n"))
     except UnicodeDecodeError as error:
-        raise FileFaultsError(path.name, [Fault("file", "it is not plain text in UTF-8. Save it as UTF-8.")]) from error
-    except tomllib.TOMLDecodeError as error:
-        raise FileFaultsError(path.name, [Fault("file", f"it is not TOML ({error}).")]) from error
+        raise FileFaultsError(name, [Fault("file", "it is not plain text in UTF-8. Save it as UTF-8.")]) from error
+    except (ValueError, RecursionError) as error:
+        raise FileFaultsError(name, [Fault("file", f"it is not TOML ({error}).")]) from error
     faults: list[Fault] = []
-    told = {name: _text(data, name, faults) for name in _TEXTS}
-    unknown = [name for name in data if name not in _PARTS and name not in _TEXTS]
-    faults += [Fault(name, "a plan has no such entry. Take it out, or look at how it is written.") for name in unknown]
-    parts = {name: _parts(data.get(name), name, faults) for name in _PARTS}
+    told = {key: _text(data, key, faults) for key in _TEXTS}
+    unknown = [key for key in data if key not in _PARTS and key not in _TEXTS]
+    faults += [Fault(key, "a plan has no such entry. Take it out, or look at how it is written.") for key in unknown]
+    parts = {key: _parts(data.get(key), key, faults) for key in _PARTS}
     if not faults:
         try:
             return plan_from_dict({**told, **parts})
         except KitError as error:
             faults.append(Fault("plan", str(error)))
-    raise FileFaultsError(path.name, faults)
+    raise FileFaultsError(name, faults)
 
 
-def save_plan(path: Path, plan: Plan) -> None:
-    """Write a plan so that :func:`read_plan` gives the same one; what it held goes to its earlier saves."""
+def save_plan(path: Path, plan: Plan, *, seen: Seen | None = None) -> None:
+    """Write a plan so that :func:`read_plan` gives the same one; what the file held goes to its earlier saves."""
     import tomlkit
 
     document = tomlkit.document()
@@ -89,7 +99,7 @@ def save_plan(path: Path, plan: Plan) -> None:
             )
             tables.append(table)
         document[name] = tables
-    save_text(path, tomlkit.dumps(document))
+    save_unless_same(path, tomlkit.dumps(document).encode(), lambda there: plan_of(there, path.name), seen=seen)
 
 
 def own_plans(folder: Path) -> tuple[dict[str, Plan], list[str]]:
@@ -119,7 +129,7 @@ def _text(data: Mapping[str, Any], name: str, faults: list[Fault]) -> str:
     value = data.get(name, "")
     if isinstance(value, str):
         return value
-    faults.append(Fault(name, f"it must be a text in quotation marks, not {value!r}."))
+    faults.append(Fault(name, f"it must be a text in quotation marks, not {brief(value)}."))
     return ""
 
 
@@ -135,17 +145,17 @@ def _part(data: object, name: str, where: str, faults: list[Fault]) -> dict[str,
     if name == "attributes" and isinstance(data, str):
         if data in every_attribute():
             return asdict(every_attribute()[data])
-        faults.append(Fault(where, f"there is no ready {data!r}. Choose one of: {', '.join(every_attribute())}."))
+        faults.append(Fault(where, f"there is no ready {brief(data)}. Choose one of: {', '.join(every_attribute())}."))
         return {}
     if not isinstance(data, dict):
-        faults.append(Fault(where, f"it must be a table under [[{name}]], not {data!r}."))
+        faults.append(Fault(where, f"it must be a table under [[{name}]], not {brief(data)}."))
         return {}
     kind = _PARTS[name][0]
     known = {one.name: one.default is MISSING for one in fields(kind)}
     wrong = [f"{key!r} is not known here" for key in data if key not in known]
     wrong += [f"{key!r} is missing" for key, needed in known.items() if needed and key not in data]
     wrong += [
-        f"{key!r} must be {_wanted(key)}, not {data[key]!r}"
+        f"{key!r} must be {_wanted(key)}, not {brief(data[key])}"
         for key in known
         if key in data and not _fits(key, data[key])
     ]
@@ -165,9 +175,9 @@ def _fits(key: str, value: object) -> bool:
     if key in _YES_OR_NO:
         return isinstance(value, bool)
     if key in _WHOLE:
-        return type(value) is int
+        return type(value) is int and value <= MOST_DAYS
     if key in _NUMBERS:
-        return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
+        return isinstance(value, int | float) and not isinstance(value, bool) and -MOST < value < MOST
     if key == "scale":
         return isinstance(value, list) and all(isinstance(one, str) for one in value)
     return isinstance(value, str)
@@ -177,7 +187,7 @@ def _wanted(key: str) -> str:
     if key in _YES_OR_NO:
         return "true or false"
     if key in _WHOLE:
-        return "a whole number"
+        return f"a whole number up to {MOST_DAYS}"
     if key in _NUMBERS:
         return "a number"
     return "a list of texts" if key == "scale" else "a text in quotation marks"

@@ -13,6 +13,7 @@ from kit.errors import EntryError
 from kit.formula.files import SUFFIXES, read_formula
 from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient
 from kit.library.sources import OWN
+from kit.rounding import all_digits
 from kit.saving import file_stem, save_bytes
 from kit.units import magnitude, read_number
 from kit.widgets.formula_table import FormulaTable
@@ -97,7 +98,7 @@ class FormulaPanel(Panel):
         needs_it = any("written for" in sentence for *_, sentence in bench.formula.resolution.problems)
         self.written_for.layout.display = "" if has_grams or needs_it else "none"
         mass = bench.formula.written_for
-        show_in(self.written_for, mass, "" if mass is None else f"{mass:.10g} g")
+        show_in(self.written_for, mass, "" if mass is None else f"{all_digits(mass)} g")
         if bench.file != self._shown_file:  # a name that is typed and not used yet stays
             self._shown_file = bench.file
             self.file.value = str(bench.file or f"{file_stem(bench.formula.title)}.toml")

@@ -308,7 +308,7 @@ def test_where_there_are_several_studies_one_is_asked_for(run: Callable[..., tup
         (("check", "none.toml"), "there is no file none.toml"),
         (("check", "."), "files of this kind cannot be used"),
         (("check", "folder.toml"), "there is no file folder.toml"),
-        (("check", "bytes.csv"), "it cannot be read as text; save it as UTF-8"),
+        (("check", "bytes.csv"), "it is not saved as UTF-8 text"),
         (("check", "bytes.xlsx"), "it cannot be read as a workbook"),
         (("check", "bytes.toml"), "it cannot be read as text; save it as UTF-8"),
         (("sheet", SHAKE, "--batch", "250"), "batch has no unit (got '250'). Write \"250 g\"."),

@@ -173,9 +173,11 @@ def test_faults_in_rows_are_told_all_at_once_with_their_row(tmp_path: Path) -> N
 
 def test_a_csv_that_is_no_text_or_too_large_in_one_cell(tmp_path: Path) -> None:
     (tmp_path / "t.csv").write_bytes(b"ingredient,amount\n\xe9,3")
-    assert faults(tmp_path / "t.csv") == ["file: it cannot be read as text; save it as UTF-8"]
+    assert faults(tmp_path / "t.csv") == [
+        "the whole file: it is not saved as UTF-8 text. Save it again as 'CSV UTF-8'."
+    ]
     (found,) = faults(wrote(tmp_path / "u.csv", f"ingredient,amount\n{'x' * 200_000},3"))
-    assert found.startswith("file: it cannot be read as a table: field larger")
+    assert found.startswith("row 2: it cannot be read as a table (field larger")
 
 
 def test_a_workbook_that_is_cut_short_or_none_at_all(tmp_path: Path) -> None:

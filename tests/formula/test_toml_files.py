@@ -180,7 +180,7 @@ def test_every_fault_is_told_with_its_line_and_field(tmp_path: Path) -> None:
         ('note = "T"', "file: there is no [[phase]] in this file"),
         ("phase = 3", "line 1, phase: phase must be written as tables: [[phase]]"),
         ("[[phase]]\n[[phase.line]]\namount = true", "line 3, amount: amount must be text or a number"),
-        ("version = inf\n[[phase]]", "line 1, version: version must be a number of 0 or more"),
+        ("version = inf\n[[phase]]", "line 1, version: version must be a whole number from 1"),
         (STOCK + "contents = {Aqua = 'x'}", "line 4, contents: contents must be names with numbers"),
         ("steps = 'x'\n[[phase]]", "line 1, steps: steps must be a list in square brackets"),
         ("written_for = '0 g'\n[[phase]]", "line 1, written_for: written_for must be more than 0 g; found '0 g'"),

@@ -10,6 +10,7 @@ from kit.findings import Finding
 
 if TYPE_CHECKING:
     from kit.formula.model import Formula
+    from kit.saving import Seen
 
 SUFFIXES = (".toml", ".csv", ".xlsx")
 
@@ -37,8 +38,15 @@ def read_formula(path: str | Path) -> Formula:
     return read_csv(path) if suffix == ".csv" else read_xlsx(path)
 
 
-def save_formula(formula: Formula, path: str | Path) -> list[Finding]:
-    """Save a formula to a TOML, CSV or XLSX file, whole or not at all, keeping the previous version.
+def save_formula(formula: Formula, path: str | Path, *, seen: Seen | None = None) -> list[Finding]:
+    """Save a formula to a TOML, CSV or XLSX file, whole or not at all; what the file held goes to its earlier saves.
+
+    A file that says the same already keeps every byte.
+
+    Parameters
+    ----------
+    seen
+        What was read of the file; with it, what came into the file since is not passed over.
 
     Returns
     -------
@@ -48,6 +56,8 @@ def save_formula(formula: Formula, path: str | Path) -> list[Finding]:
     ------
     FileFaultsError
         The kind of file is not known.
+    ChangedOnDiskError
+        The file is not as it was ``seen``; nothing was written.
     StoreError
         The disk refused; what was there before is untouched.
     """
@@ -56,11 +66,11 @@ def save_formula(formula: Formula, path: str | Path) -> list[Finding]:
     if suffix == ".toml":
         from kit.formula.files.toml_file import save_toml
 
-        save_toml(formula, path)
+        save_toml(formula, path, seen=seen)
         return []
     from kit.formula.files.tables import save_csv, save_xlsx
 
-    (save_csv if suffix == ".csv" else save_xlsx)(formula, path)
+    (save_csv if suffix == ".csv" else save_xlsx)(formula, path, seen=seen)
     return _left_out(formula, suffix)
 
 

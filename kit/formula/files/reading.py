@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
-from math import inf
 from typing import Any, cast
 
 from kit.errors import Fault, KitError
@@ -14,7 +13,9 @@ from kit.formula.files.record import RULE_OF
 from kit.formula.model import HOLDS, PRODUCT_KINDS, Formula, Line, Phase, ProductKind, Rule, Variant
 from kit.library.ingredient import BASES, PHASE_KINDS, Figure, Ingredient, Material, PhaseKind, Stock
 from kit.library.sources import OWN
+from kit.rounding import unmistakable
 from kit.units import magnitude
+from kit.visible_text import brief
 
 #: Where a value stands in a record: ("phase", 0, "line", 2, "amount").
 Path = tuple[str | int, ...]
@@ -36,6 +37,9 @@ _TOP_KEYS = (
     "earlier",
 )
 
+#: What no number in a formula's file reaches: beyond it a whole one would lose digits as a float.
+MOST = 1e15
+MOST_VERSIONS = 999_999
 
 _EARLIER_KEYS = ("version", "title", "change_note", "written_for", "lines")
 #: What an earlier version names only where it was different.
@@ -59,13 +63,13 @@ class Reader:
         current = Formula(
             title=self.text(record, (), "title", "Untitled"),
             phases=tuple(self.phase(item, ("phase", n)) for n, item in self.tables(record, (), "phase")),
-            version=int(self.number(record, (), "version") or 1),
+            version=self.version(record, ()),
             product_kind=cast("ProductKind", self.choice(record, (), "product_kind", PRODUCT_KINDS, "leave-on")),
             body_part=self.text(record, (), "body_part"),
             written_for=self.mass(record, (), "written_for"),
             materials=self.materials(record, ()),
             rules=self.rules(record, ()),
-            steps=tuple(str(step) for step in self.sequence(record, (), "steps")),
+            steps=self.texts(record, (), "steps"),
             note=self.text(record, (), "note"),
             change_note=self.text(record, (), "change_note"),
         )
@@ -99,10 +103,12 @@ class Reader:
         """One [[phase.line]]; an amount that cannot be read is kept as typed, for the table to mark."""
         self.known(item, path, ("ingredient", "amount", "holds", "note"))
         hold = self.choice(item, path, "holds", tuple(HOLDS), "share")
-        amount = item.get("amount", "")
-        if not isinstance(amount, str | int | float) or isinstance(amount, bool):
-            self.fault((*path, "amount"), f'amount must be text or a number, such as "3.5 %"; found {amount!r}')
-        return Line(self.text(item, path, "ingredient"), str(amount), hold, self.text(item, path, "note"))  # type: ignore[arg-type]
+        amount = as_entry(item.get("amount", ""))
+        if amount is None:
+            self.fault(
+                (*path, "amount"), f'amount must be text or a number, such as "3.5 %"; found {brief(item["amount"])}'
+            )
+        return Line(self.text(item, path, "ingredient"), amount or "", hold, self.text(item, path, "note"))  # type: ignore[arg-type]
 
     def stock(self, item: Mapping[str, Any], path: Path) -> Stock | None:
         """One [[stock]]."""
@@ -142,7 +148,7 @@ class Reader:
         values = {
             "inci": self.text(item, path, "inci"),
             "plain_name": self.text(item, path, "plain_name"),
-            "roles": tuple(str(role) for role in self.sequence(item, path, "roles")),
+            "roles": self.texts(item, path, "roles"),
             "phase": self.choice(item, path, "layer", PHASE_KINDS, "water"),
             "charge": self.text(item, path, "charge"),
             "density": self.figure(item, path, "density"),
@@ -180,7 +186,12 @@ class Reader:
             ):
                 self.fault((*path, "lines"), f"row {n + 1} must be [phase, layer, ingredient, amount, holds, note]")
                 continue
-            name, kind, material, entry, hold, *note = (str(cell) for cell in row)
+            cells = [as_entry(cell) if at == 3 else cell for at, cell in enumerate(row)]
+            if not all(isinstance(cell, str) for cell in cells):
+                problem = f"row {n + 1} must hold texts in quotation marks; found {brief(row)}"
+                self.fault((*path, "lines"), problem)
+                continue
+            name, kind, material, entry, hold, *note = cells
             phases.setdefault((name, kind), []).append(Line(material, entry, hold, *note))  # type: ignore[arg-type]
         colours = {phase.name: phase.colour for phase in current.phases}
         return tuple(
@@ -206,7 +217,7 @@ class Reader:
             about["product_kind"] = self.choice(item, path, "product_kind", PRODUCT_KINDS, current.product_kind)
         about |= {key: self.text(item, path, key) for key in ("body_part", "note") if key in item}
         if "steps" in item:
-            about["steps"] = tuple(str(step) for step in self.sequence(item, path, "steps"))
+            about["steps"] = self.texts(item, path, "steps")
         if "stock" in item or "ingredient" in item:
             about["materials"] = self.earlier_materials(item, path, current)
         if "rule" in item:
@@ -215,7 +226,7 @@ class Reader:
             **{
                 **_fields(current),
                 "title": self.text(item, path, "title", current.title),
-                "version": int(self.number(item, path, "version") or 1),
+                "version": self.version(item, path),
                 "change_note": self.text(item, path, "change_note"),
                 "written_for": self.mass(item, path, "written_for"),
                 "phases": self.rows(item, path, current),
@@ -264,11 +275,19 @@ class Reader:
             return []
         return found
 
+    def texts(self, item: Mapping[str, Any], path: Path, key: str) -> tuple[str, ...]:
+        """A list of texts, or a fault."""
+        found = self.sequence(item, path, key)
+        if not all(isinstance(each, str) for each in found):
+            self.fault((*path, key), f"{key} must be a list of texts in quotation marks; found {brief(found)}")
+            return ()
+        return tuple(found)
+
     def text(self, item: Mapping[str, Any], path: Path, key: str, default: str = "") -> str:
         """A text, or a fault."""
         found = item.get(key, default)
         if not isinstance(found, str):
-            self.fault((*path, key), f"{key} must be text in quotation marks; found {found!r}")
+            self.fault((*path, key), f"{key} must be text in quotation marks; found {brief(found)}")
             return default
         return found
 
@@ -277,10 +296,18 @@ class Reader:
         found = item.get(key)
         if found is None:
             return None
-        if isinstance(found, bool) or not isinstance(found, int | float) or not 0 <= found < inf:
-            self.fault((*path, key), f"{key} must be a number of 0 or more, without a unit; found {found!r}")
+        if not is_number(found) or found < 0:
+            self.fault((*path, key), f"{key} must be a number of 0 or more, without a unit; found {brief(found)}")
             return None
         return float(found)
+
+    def version(self, item: Mapping[str, Any], path: Path) -> int:
+        """The number of a version, 1 where there is none, or a fault: it is never cut to a whole one."""
+        found = item.get("version", 1)
+        if type(found) is not int or not 1 <= found <= MOST_VERSIONS:
+            self.fault((*path, "version"), f"version must be a whole number from 1, such as 3; found {brief(found)}")
+            return 1
+        return found
 
     def figure(self, item: Mapping[str, Any], path: Path, key: str) -> Figure | None:
         """A number that the maker herself gave."""
@@ -298,7 +325,7 @@ class Reader:
             self.fault((*path, key), str(error))
             return None
         if not grams > 0:
-            self.fault((*path, key), f"{key} must be more than 0 g; found {found!r}")
+            self.fault((*path, key), f"{key} must be more than 0 g; found {brief(found)}")
             return None
         return grams
 
@@ -306,19 +333,31 @@ class Reader:
         """One of a few words, or a fault that lists them."""
         found = item.get(key, default)
         if found not in allowed:
-            self.fault((*path, key), f"{key} must be one of {', '.join(allowed)}; found {found!r}")
+            self.fault((*path, key), f"{key} must be one of {', '.join(allowed)}; found {brief(found)}")
             return default
         return str(found)
 
     def shares(self, item: Mapping[str, Any], path: Path, key: str) -> dict[str, float]:
         """A composition: name → % w/w."""
         found = item.get(key, {})
-        if not isinstance(found, Mapping) or not all(
-            isinstance(share, int | float) and not isinstance(share, bool) for share in found.values()
-        ):
+        if not isinstance(found, Mapping) or not all(is_number(share) for share in found.values()):
             self.fault((*path, key), f'{key} must be names with numbers: {{ "Aqua" = 90, "Citric Acid" = 10 }}')
             return {}
         return {str(name): float(share) for name, share in found.items()}
+
+
+def is_number(found: object) -> bool:
+    """Whether what a file holds is a number that the kit keeps as it is: finite, and no yes or no."""
+    return isinstance(found, int | float) and not isinstance(found, bool) and -MOST < found < MOST
+
+
+def as_entry(found: object) -> str | None:
+    """An amount as typed, from a text or a number of a file; None where it is neither."""
+    if isinstance(found, str):
+        return found
+    if not is_number(found):
+        return None
+    return unmistakable(str(found))
 
 
 def _fields(formula: Formula) -> dict[str, Any]:

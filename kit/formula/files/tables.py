@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-import csv
 import io
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kit.csv_files import as_csv
-from kit.errors import Fault, FileFaultsError
+from kit.csv_files import as_csv, read_file, rows_of
+from kit.errors import Fault, FileFaultsError, StoreError
 from kit.formula.files.reading import Reader
 from kit.formula.files.record import Record, to_record
-from kit.saving import save_bytes, save_text
+from kit.saving import save_unless_same
 from kit.spreadsheet_text import from_workbook, in_workbook, unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-    from pathlib import Path
 
     from openpyxl.worksheet.worksheet import Worksheet
 
     from kit.formula.model import Formula
+    from kit.saving import Seen
 
 COLUMNS = ("phase", "layer", "ingredient", "amount", "holds", "note")
 ABOUT = ("title", "version", "product_kind", "body_part", "written_for", "note", "change_note")
@@ -30,30 +30,31 @@ INGREDIENT_COLUMNS = ("inci", "plain_name", "roles", "layer", "charge", "density
 RULE_COLUMNS = ("ingredient", "least", "most", "of", "reason")
 
 
-def save_csv(formula: Formula, path: Path) -> None:
+def save_csv(formula: Formula, path: Path, *, seen: Seen | None = None) -> None:
     """Write the lines of a formula as CSV."""
-    save_text(path, as_csv([COLUMNS, *_line_rows(formula)]))
+    data = as_csv([COLUMNS, *_line_rows(formula)]).encode("utf-8", "replace")
+    save_unless_same(path, data, lambda there: csv_formula(there, path.name), seen=seen)
 
 
 def read_csv(path: Path) -> Formula:
     """Read the lines of a formula from CSV: commas, semicolons or tabs between the columns."""
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FileFaultsError(path.name, [Fault("file", "it cannot be read as text; save it as UTF-8")]) from error
-    except OSError as error:
-        raise FileFaultsError(path.name, [Fault("file", f"it cannot be read: {error.strerror}")]) from error
-    head = text.split("\n", 1)[0]
-    delimiter = max(",;\t", key=head.count)
-    try:
-        lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
-        rows = [[unguarded(cell) for cell in row] for row in lines]
-    except csv.Error as error:
-        raise FileFaultsError(path.name, [Fault("file", f"it cannot be read as a table: {error}")]) from error
-    return _read(path.name, {"title": path.stem}, rows)
+    return csv_formula(_bytes(path), path.name)
 
 
-def save_xlsx(formula: Formula, path: Path) -> None:
+def csv_formula(data: bytes, name: str) -> Formula:
+    """The formula whose lines these bytes of a CSV file hold; see :func:`read_csv`."""
+    rows = [[unguarded(cell) for cell in row] for row in rows_of(data, name)]
+    return _read(name, {"title": Path(name).stem}, rows)
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return read_file(path)
+    except StoreError as error:
+        raise FileFaultsError(path.name, [Fault("file", str(error))]) from error
+
+
+def save_xlsx(formula: Formula, path: Path, *, seen: Seen | None = None) -> None:
     """Write a formula as a workbook with one sheet for each kind of row."""
     import openpyxl
 
@@ -73,22 +74,27 @@ def save_xlsx(formula: Formula, path: Path) -> None:
     _fill(book.create_sheet("Rules"), RULE_COLUMNS, rules)
     data = io.BytesIO()
     book.save(data)
-    save_bytes(path, data.getvalue())
+    save_unless_same(path, data.getvalue(), lambda there: xlsx_formula(there, path.name), seen=seen)
 
 
 def read_xlsx(path: Path) -> Formula:
     """Read a formula from a workbook: the sheet named Formula, or else the first, and the others if present."""
+    return xlsx_formula(_bytes(path), path.name)
+
+
+def xlsx_formula(data: bytes, name: str) -> Formula:
+    """The formula that these bytes of a workbook hold; see :func:`read_xlsx`."""
     import openpyxl
 
     try:
-        book = openpyxl.load_workbook(path, read_only=False, data_only=True)
+        book = openpyxl.load_workbook(io.BytesIO(data), read_only=False, data_only=True)
     except Exception as error:  # openpyxl raises a dozen kinds for a file that is no workbook
-        raise FileFaultsError(path.name, [Fault("file", f"it cannot be read as a workbook: {error}")]) from error
+        raise FileFaultsError(name, [Fault("file", f"it cannot be read as a workbook: {error}")]) from error
     sheets = {
         sheet.title: [[_cell(cell.value, cell.number_format) for cell in row] for row in sheet.iter_rows()]
         for sheet in book.worksheets
     }
-    record: Record = {"title": path.stem}
+    record: Record = {"title": Path(name).stem}
     for key, value, *_ in sheets.get("About", [])[1:]:
         if str(key).startswith("step "):
             record.setdefault("steps", []).append(str(value))
@@ -103,7 +109,7 @@ def read_xlsx(path: Path) -> Formula:
         for row in sheets.get("Rules", [])[1:]
         if any(cell != "" for cell in row)
     ]
-    return _read(path.name, record, sheets.get("Formula") or next(iter(sheets.values())))
+    return _read(name, record, sheets.get("Formula") or next(iter(sheets.values())))
 
 
 def _line_rows(formula: Formula) -> list[list[str]]:

@@ -4,61 +4,87 @@ from __future__ import annotations
 
 import re
 import tomllib
+from codecs import BOM_UTF8
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 import tomlkit
 from tomlkit.exceptions import ParseError, TOMLKitError
-from tomlkit.items import AoT, Table
+from tomlkit.items import AoT, Float, Integer, Table
 
-from kit.errors import Fault, FileFaultsError
-from kit.formula.files.reading import Path, Reader
+from kit.csv_files import read_file
+from kit.errors import Fault, FileFaultsError, KitError, StoreError
+from kit.formula.files.reading import Path, Reader, as_entry
 from kit.formula.files.record import Record, to_record
-from kit.saving import save_text
+from kit.rounding import unmistakable
+from kit.saving import rewrite
+from kit.units import magnitude
 
 if TYPE_CHECKING:
     from collections.abc import MutableMapping
     from pathlib import Path as FilePath
 
+    from tomlkit import TOMLDocument
+
     from kit.formula.model import Formula
+    from kit.saving import Seen
 
 HEAD = "A formula. Amounts are % w/w of the whole unless a unit is written; q.s. takes what is left to 100 %."
 
+_DECIMAL = re.compile(r"[-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
 #: What tells the tables of one array apart, so that a comment stays with its table.
 _IDENTITY = ("name", "ingredient", "inci", "version")
+
+#: What is meant where nothing is written. (An earlier version without a kind of product is of the kind it has now.)
+_USUAL = {"layer": "water", "holds": "share", "basis": "w/w", "of": "whole", "version": 1}
 
 
 def read_toml(path: FilePath) -> Formula:
     """Read a formula, or raise every fault in the file at once."""
-    text = _read_text(path)
     try:
-        record = tomlkit.parse(text).unwrap()
-    except ParseError as error:
-        problem = f"this is not TOML: {str(error).split(' at line')[0]}"
-        raise FileFaultsError(path.name, [Fault(f"line {error.line}, column {error.col}", problem)]) from error
-    except TOMLKitError as error:
-        raise FileFaultsError(path.name, [Fault("file", f"this is not TOML: {error}")]) from error
+        data = read_file(path)
+    except StoreError as error:
+        raise FileFaultsError(path.name, [Fault("file", str(error))]) from error
+    return formula_of(data, path.name)
+
+
+def formula_of(data: bytes, name: str) -> Formula:
+    """The formula that these bytes of a TOML file hold; see :func:`read_toml`."""
+    text = _text(data, name)
+    record = _as_written(_document(text, name))
     lines = line_numbers(text)
     reader = Reader(locate=lambda place: _where(place, lines))
     formula = reader.formula(record)
     if not record.get("phase") and "title" not in record:
         reader.fault((), "there is no [[phase]] in this file")
     if reader.faults:
-        raise FileFaultsError(path.name, reader.faults)
+        raise FileFaultsError(name, reader.faults)
     return formula
 
 
-def save_toml(formula: Formula, path: FilePath) -> None:
-    """Write a formula into its file, changing only what changed, so that comments stay."""
-    document = tomlkit.document()
-    document.add(tomlkit.comment(HEAD))
-    if path.is_file():
-        with suppress(TOMLKitError, FileFaultsError):  # what is no TOML is kept as the previous version
-            document = tomlkit.parse(_read_text(path))
-    before = tomlkit.dumps(document)
-    _merge(document, to_record(formula))
-    after = tomlkit.dumps(document)
-    save_text(path, after if after == before else _without_gaps(after))
+def save_toml(formula: Formula, path: FilePath, *, seen: Seen | None = None) -> None:
+    """Write a formula into its file, changing only what changed, so that comments and digits stay as they are."""
+
+    def change(there: bytes | None) -> bytes:
+        document = tomlkit.document()
+        document.add(tomlkit.comment(HEAD))
+        if there is not None:
+            with suppress(KitError):  # what is no TOML or no formula is kept as an earlier save
+                document = _document(_text(there, path.name), path.name)
+                if formula_of(there, path.name) == formula:
+                    return there
+        before = tomlkit.dumps(document)
+        _merge(document, to_record(formula))
+        after = tomlkit.dumps(document)
+        return _as_there(after if after == before else _without_gaps(after), there or b"")
+
+    rewrite(path, change, seen=seen)
+
+
+def _as_there(text: str, there: bytes) -> bytes:
+    """The text as bytes, its lines ended as in the file that is there, and with its byte mark."""
+    ended = text.replace("\n", "\r\n") if b"\r\n" in there else text
+    return (BOM_UTF8 if there.startswith(BOM_UTF8) else b"") + ended.encode("utf-8", "replace")
 
 
 def _without_gaps(text: str) -> str:
@@ -67,25 +93,62 @@ def _without_gaps(text: str) -> str:
     return closer if tomllib.loads(closer) == tomllib.loads(text) else text
 
 
-def _read_text(path: FilePath) -> str:
+def _text(data: bytes, name: str) -> str:
     try:
-        return path.read_text(encoding="utf-8-sig")
-    except (UnicodeDecodeError, OSError) as error:
-        problem = "it cannot be read as text; save it as UTF-8" if isinstance(error, UnicodeDecodeError) else str(error)
-        raise FileFaultsError(path.name, [Fault("file", problem)]) from error
+        return data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+    except UnicodeDecodeError as error:
+        problem = "it cannot be read as text; save it as UTF-8"
+        raise FileFaultsError(name, [Fault("file", problem)]) from error
+
+
+def _document(text: str, name: str) -> TOMLDocument:
+    try:
+        return tomlkit.parse(text)
+    except ParseError as error:
+        problem = f"this is not TOML: {str(error).split(' at line')[0]}"
+        raise FileFaultsError(name, [Fault(f"line {error.line}, column {error.col}", problem)]) from error
+    except (TOMLKitError, ValueError, RecursionError) as error:  # such as a number of thousands of digits
+        raise FileFaultsError(name, [Fault("file", f"this is not TOML: {error}")]) from error
+
+
+def _as_written(item: Any, key: str = "") -> Any:
+    """Plain tables, lists, texts and numbers; an amount that is written as a number keeps the digits it is typed with.
+
+    As a number, 3.50 would come back as 3.5, and the 20th digit of a long one not at all.
+    """
+    if isinstance(item, dict):
+        return {str(name): _as_written(value, str(name)) for name, value in item.items()}
+    if isinstance(item, list):
+        return [_as_written(value) for value in item]
+    if key == "amount" and isinstance(item, Float | Integer):
+        written = item.as_string().replace("_", "")
+        return unmistakable(written) if _DECIMAL.fullmatch(written) else item.unwrap()
+    return _plain(item)
 
 
 def _merge(table: MutableMapping[str, Any], record: Record) -> None:
-    """Make a table say what a record says, touching only what differs."""
+    """Make a table say what a record says, touching only what differs; what a person left out goes without saying."""
     for key in [key for key in table if key not in record]:
         del table[key]
+    usual = _USUAL if table else {}
     for key, value in record.items():
-        if key in table and _plain(table[key]) == value:
+        if _says(table[key], value, key) if key in table else usual.get(key) == value:
             continue
         if isinstance(value, list) and value and isinstance(value[0], dict):
             _merge_tables(table, key, value)
         else:
             table[key] = _item(value)
+
+
+def _says(item: Any, value: Any, key: str) -> bool:
+    """Whether what is written stands for this value, perhaps in other signs than the kit would write."""
+    there = _as_written(item, key)
+    if key == "written_for" and isinstance(there, str):
+        with suppress(KitError):
+            return magnitude(there, "g", name=key) == magnitude(value, "g", name=key)
+    if key == "amount":
+        return bool(as_entry(there) == value)
+    return type(there) is not bool and bool(there == value)
 
 
 def _merge_tables(table: MutableMapping[str, Any], key: str, records: list[Record]) -> None:
