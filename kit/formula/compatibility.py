@@ -13,6 +13,7 @@ from kit.findings import Finding, Place
 from kit.formula.compatibility_rules import TradeRule, Window, rules_about, source_words, trade_rules, windows
 from kit.library.letters import plain_letters
 from kit.library.limit import LOCAL_RULES, Limits
+from kit.liquids.alcohol import ETHANOL
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -171,7 +172,7 @@ def low_risk_findings(contents: Contents, ph: float | None = None) -> list[Findi
     known = all(contents.materials.get(name) is not None for name in contents.whole)
     if contents.whole and known and contents.formula.is_complete and contents.water <= 0:
         met.append("no water was written in it")
-    alcohol = contents.whole.get("Alcohol", 0.0)
+    alcohol = sum(contents.whole.get(name, 0.0) for name in ETHANOL)
     if alcohol > LOW_RISK_ALCOHOL:
         met.append(f"it holds {alcohol:.3g} % w/w alcohol, more than {LOW_RISK_ALCOHOL:g} %")
     if ph is not None and (ph < LOW_RISK_PH[0] or ph > LOW_RISK_PH[1]):

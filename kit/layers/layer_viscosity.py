@@ -11,6 +11,7 @@ from kit.findings import Finding, Place
 from kit.layers.density import material_density
 from kit.layers.viscosity import BRINE, blend_kinematic, brine_factor
 from kit.library.sources import FROM_MEMORY
+from kit.liquids.alcohol import ALCOHOLS
 from kit.liquids.glycerol import glycerol_water_viscosity
 from kit.resources import load_table
 
@@ -27,9 +28,8 @@ DEFAULT_VISCOSITY: dict[str, float] = {"water": 1.0, "oil": 30.0, "other": 30.0}
 
 #: A layer of which more than this has no viscosity is said to be in doubt. [% of the layer]
 DOUBTFUL_SHARE = 5.0
-#: More of them than this in a water layer, and its viscosity is not to be trusted. [% of the layer]
+#: More alcohols than this in a water layer, and its viscosity is not to be trusted. [% of the layer]
 ALCOHOL_SHARE = 5.0
-ALCOHOLS = ("Alcohol", "Isopropyl Alcohol")
 _BRINE, _GLYCEROL, _WATER = "Sodium Chloride", "Glycerin", "Aqua"
 _PLACE = Place(field="viscosity")
 

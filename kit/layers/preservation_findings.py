@@ -8,6 +8,7 @@ from kit.findings import Finding, Place, worst_first
 from kit.layers.preservation import preservative_levels
 from kit.layers.preservatives import find_preservatives, published_partition
 from kit.library.sources import is_firm, source_text
+from kit.liquids.alcohol import ALCOHOLS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -175,7 +176,7 @@ def _about_company(formula: Formula, materials: Materials, every: Sequence[Found
         inside = materials.substances(line.material) if line.material.strip() and percent else {}
         if formula.phases[p].kind == "water":
             water += percent or 0.0
-            alcohol += sum((percent or 0.0) * inside.get(name, 0.0) / 100 for name in ("Alcohol", "Isopropyl Alcohol"))
+            alcohol += sum((percent or 0.0) * inside.get(name, 0.0) / 100 for name in ALCOHOLS)
         known = [materials.ingredient(name) for name in inside]
         binders += [i.inci for i in known if i and i.charge == "nonionic" and set(i.roles) & set(BINDING)]
     if binders:

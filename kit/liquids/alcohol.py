@@ -11,6 +11,10 @@ from kit.resources import load_table
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+#: The INCI names of ethanol, and those of the alcohols that thin, preserve and burn.
+ETHANOL = ("Alcohol", "Alcohol Denat.")
+ALCOHOLS = (*ETHANOL, "Isopropyl Alcohol")
+
 #: Where the formula holds. [°C]
 COLDEST, WARMEST = -20.0, 40.0
 
@@ -62,7 +66,7 @@ def strength_by_volume(percent: float, celsius: float = STRENGTH_TEMPERATURE) ->
     >>> round(strength_by_volume(33.300), 2)
     40.0
     """
-    return percent * ethanol_density(percent, celsius) / ethanol_density(100, celsius)
+    return min(100.0, percent * ethanol_density(percent, celsius) / ethanol_density(100, celsius))
 
 
 def strength_by_mass(percent: float, celsius: float = STRENGTH_TEMPERATURE) -> float:
@@ -109,7 +113,7 @@ def strength_from_density(density: float, celsius: float) -> float:
         msg = f"{celsius:g} °C is outside 0 to {WARMEST:g} °C, where every mixture of ethanol and water is liquid."
         raise RangeError(msg)
     least, most = ethanol_density(100, celsius), ethanol_density(0, celsius)
-    if not least <= density <= most:
+    if not least - 1e-12 <= density <= most + 1e-12:
         msg = (
             f"At {celsius:g} °C mixtures of ethanol and water weigh {least:.5f} (ethanol) to {most:.5f} g/mL (water), "
             f"not {density:g}. Something else is in it, or the temperature is another."
@@ -129,7 +133,7 @@ def us_proof(percent: float) -> float:
     Examples
     --------
     >>> round(us_proof(strength_by_mass(50)), 1)
-    100.1
+    99.9
     """
     return 2 * strength_by_volume(percent, US_PROOF_TEMPERATURE)
 
@@ -197,7 +201,7 @@ def mix_by_volume(
         raise RangeError(msg)
     masses = one * ethanol_density(one_percent, celsius), other * ethanol_density(other_percent, celsius)
     grams = sum(masses)
-    percent = (masses[0] * one_percent + masses[1] * other_percent) / grams
+    percent = one_percent + (other_percent - one_percent) * (masses[1] / grams)
     volume = grams / ethanol_density(percent, celsius)
     return Blend(percent, grams, volume, one + other - volume)
 

@@ -56,7 +56,7 @@ def apparent_volume_of_glycerol(share: float, celsius: float) -> float:
     share = max(share, LEAST_SHARE)
     water, pure = water_density_at(celsius), (1273.3 - 0.6121 * celsius) / 1000
     most = 1.78e-6 * celsius**2 - 1.82e-4 * celsius + 1.41e-2
-    shrinking = 1 + most * max(math.sin(math.pi * share**1.31), 0.0) ** 0.81
+    shrinking = 1 + most * math.pow(max(math.sin(math.pi * share**1.31), 0.0), 0.81)
     volume = ((1 - share) / water + share / pure) / shrinking
     return (volume - (1 - share) / water) / share
 

@@ -79,7 +79,7 @@ def test_proof_of_pure_alcohol_and_of_water() -> None:
         (lambda: strength_from_density(0.9, -5), r"-5 °C is outside 0 to 40 °C"),
         (
             lambda: strength_from_density(0.7, 20),
-            r"weigh 0\.78924 \(ethanol\) to 0\.99820 g/mL .* not 0\.7\. Something",
+            r"weigh 0\.78924 \(ethanol\) to 0\.99820 g/mL .* not 0\.7\.",
         ),
         (lambda: mix_by_volume(0, 50, 0, 0), r"must be above 0 mL, got 0 and 0 mL"),
         (lambda: mix_by_volume(-1, 50, 5, 0), r"must be above 0 mL, got -1 and 5 mL"),

@@ -104,14 +104,14 @@ def test_spirits_brought_from_112_to_100_proof() -> None:
 
 
 def test_a_pound_of_spirits() -> None:
-    """The same part, section 30.64: 0.14718 gallons to a pound of 190 proof, weighed in air (1.2 mg/mL, from memory)."""
+    """The same part, section 30.64: 0.14718 gallons to a pound of 190 proof, in air (1.2 mg/mL, from memory)."""
     density = ethanol_density(strength_by_mass(95, US_PROOF_TEMPERATURE), US_PROOF_TEMPERATURE)
     in_air = density - 0.0012 * (1 - density / 8.1)
     assert 453.59237 / in_air / 3785.411784 == pytest.approx(0.14718, abs=1e-5)
 
 
 def test_proof_spirit() -> None:
-    """An encyclopaedia: 57.07 % by volume or 49.24 % by weight; absolute alcohol is 175.25 degrees. Cooley (1880): 49.24.
+    """An encyclopaedia: 57.07 % by volume, 49.24 % by weight; pure alcohol is 175.25 degrees. Cooley (1880): 49.24.
 
     Computed from the words of the Act of 1952 with today's densities, all three come out a little higher.
     """
