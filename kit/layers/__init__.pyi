@@ -9,11 +9,15 @@ from .bottle import stand as stand
 from .bottle import usual_bottle as usual_bottle
 from .bottle import usual_fill as usual_fill
 from .density import Layer as Layer
-from .density import density_findings as density_findings
+from .density import LayerDensity as LayerDensity
+from .density import layer_density as layer_density
 from .density import layers_of as layers_of
 from .density import material_density as material_density
 from .density import mix_densities as mix_densities
 from .density import product_density as product_density
+from .density_words import density_findings as density_findings
+from .density_words import density_text as density_text
+from .density_words import density_words as density_words
 from .doses import Pump as Pump
 from .dosing import use_up as use_up
 from .dosing import use_with_delays as use_with_delays
@@ -48,7 +52,7 @@ from .side_by_side import family_table as family_table
 from .side_by_side import side_by_side as side_by_side
 from .sweep import sweep as sweep
 from .temperature import inversion_temperature as inversion_temperature
-from .temperature import layer_density_at as layer_density_at
+from .temperature import order_between as order_between
 from .three import three_layers as three_layers
 from .velocity import hindrance as hindrance
 from .velocity import mobile_surface_factor as mobile_surface_factor

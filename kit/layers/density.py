@@ -1,24 +1,32 @@
-"""Densities: of a material, of a layer."""
+"""The one density of a layer at a temperature, with its uncertainty: what every panel, paper and table reads."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from kit.findings import Finding, Place
+from kit.errors import RangeError
+from kit.layers.mixing import Contents, Mixed
+from kit.layers.substance import USUAL
+from kit.liquids.water import COLDEST, WARMEST
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
     from kit.library.ingredient import PhaseKind
 
-#: Layers closer than this form slowly and may change places with temperature (common practice). [g/mL]
-CLOSE_DENSITIES = 0.02
+#: What a layer is taken to weigh where none of its lines has a density, and how wrong that may be: value and
+#: standard uncertainty (from memory). [g/mL]
+DEFAULT_DENSITY: dict[str, tuple[float, float]] = {"water": (1.0, 0.05), "oil": (0.9, 0.04), "other": (1.0, 0.1)}
 
-IDEAL_VOLUMES = "computed from ideal volumes: mixing is taken to change no volume"
+#: How far the density of what is not known may lie from that of the rest of its layer: standard uncertainty, as a
+#: part of it (a judgement: oils lie from 0.75 to 0.97 g/mL, what goes into water from 0.8 to 1.5). [-]
+UNKNOWN_SPREAD: dict[str, float] = {"water": 0.12, "oil": 0.06, "other": 0.12}
+
+#: More of a layer than this without a known expansion, and its density is known at 20 °C only. [% of its volume]
+MOST_UNKNOWN = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,31 +75,44 @@ def mix_densities(parts: Iterable[tuple[float, float | None]]) -> Mixture | None
 
 
 def material_density(name: str, materials: Materials) -> float | None:
-    """Density of a material: its own figure, or its composition's by ideal volumes; None if unknown. [g/mL]"""
-    known = _known_density(name, materials)
-    return known.density if known else None
+    """Density of a material by itself at 20 °C; None if nothing of it has one. [g/mL]
+
+    A solid counts with the room that it takes when it is dissolved.
+    """
+    mixed = Contents.of([name], materials).mix([1.0])
+    return mixed.density if mixed else None
 
 
-def _known_density(name: str, materials: Materials, inside: tuple[str, ...] = ()) -> Mixture | None:
-    """The density of a material and how much of it that density leaves out; a part of itself counts as unknown."""
-    material = materials.get(name)
-    if material is None or material.name in inside:
-        return None
-    if material.density is not None:
-        return Mixture(material.density.value, 0.0)
-    parts = [
-        (share, _known_density(part, materials, (*inside, material.name)))
-        for part, share in material.composition.items()
-    ]
-    return _mixture_of(parts)
+@dataclass(frozen=True, slots=True)
+class LayerDensity:
+    """The density of one layer at one temperature, and what it rests on.
 
+    Attributes
+    ----------
+    value, uncertainty
+        With its standard uncertainty (GUM): of the tables, of ideal mixing, of what is not known. [g/mL]
+    celsius
+        [°C]
+    unknown_share
+        Part of its mass that has no density and is taken to be like the rest. [%]
+    unknown_expansion_share
+        Part of its volume whose expansion is not known. [%]
+    mixed
+        Its substances and how the room of each was found; None where nothing of it has a density.
+    """
 
-def _mixture_of(parts: list[tuple[float, Mixture | None]]) -> Mixture | None:
-    mixture = mix_densities((mass, known.density if known else None) for mass, known in parts)
-    if mixture is None:
-        return None
-    left_out = sum(mass * (known.unknown_share if known else 100.0) for mass, known in parts)
-    return Mixture(mixture.density, left_out / sum(mass for mass, _ in parts))
+    kind: PhaseKind
+    value: float
+    uncertainty: float
+    celsius: float
+    unknown_share: float
+    unknown_expansion_share: float
+    mixed: Mixed | None = None
+
+    @property
+    def is_known(self) -> bool:
+        """False away from 20 °C where too much of the layer expands by nobody knows how much."""
+        return self.celsius == USUAL or self.unknown_expansion_share <= MOST_UNKNOWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +126,13 @@ class Layer:
     percent
         Of the whole. [% w/w]
     density
-        [g/mL]
+        At 20 °C. [g/mL]
     unknown_share
         Part of the layer's mass that has no density. [%]
+    uncertainty
+        Standard uncertainty of the density. [g/mL]
+    about
+        What the density rests on.
     """
 
     kind: PhaseKind
@@ -115,6 +140,8 @@ class Layer:
     percent: float
     density: float
     unknown_share: float
+    uncertainty: float = 0.0
+    about: LayerDensity | None = None
 
     @property
     def volume_per_100_g(self) -> float:
@@ -122,66 +149,113 @@ class Layer:
         return self.percent / self.density
 
 
-#: What a layer is taken to weigh where none of its lines has a density (from memory). [g/mL]
-DEFAULT_DENSITY: dict[str, float] = {"water": 1.0, "oil": 0.9, "other": 1.0}
+@dataclass(frozen=True)
+class LayerContents:
+    """One layer of a formula, its materials looked up once: its density at any amounts and any temperature.
+
+    Attributes
+    ----------
+    lines
+        Which lines of the formula it holds, counted over all phases.
+    """
+
+    kind: PhaseKind
+    name: str
+    lines: tuple[int, ...]
+    contents: Contents
+
+    @classmethod
+    def of(cls, formula: Formula, materials: Materials) -> list[LayerContents]:
+        """The layers of a formula, in the order in which they are written."""
+        numbered = [(n, formula.phases[p].kind, line) for n, (p, _, line, _) in enumerate(formula.each_line())]
+        found = []
+        for kind in dict.fromkeys(phase.kind for phase in formula.phases):
+            lines = [(n, line.material) for n, of, line in numbered if of == kind]
+            name = next(phase.name for phase in formula.phases if phase.kind == kind)
+            contents = Contents.of([material for _, material in lines], materials)
+            found.append(cls(kind, name, tuple(n for n, _ in lines), contents))
+        return found
+
+    def mass(self, percents: Sequence[float]) -> float:
+        """How much of the product it is when the lines have these percents. [% w/w]"""
+        return sum(percents[n] for n in self.lines)
+
+    def density(self, percents: Sequence[float], celsius: float = USUAL) -> LayerDensity:
+        """Its density when the lines have these percents; what is below 0 counts as none. [% w/w, °C]"""
+        mixed = self.contents.mix([percents[n] for n in self.lines], celsius)
+        if mixed is None:
+            return LayerDensity(self.kind, *DEFAULT_DENSITY[self.kind], celsius, 100.0, 100.0)
+        value = mixed.density
+        known = value * mixed.uncertainty / mixed.volume
+        unknown = value * UNKNOWN_SPREAD[self.kind] * mixed.unknown_share / 100
+        uncertainty = (known**2 + unknown**2) ** 0.5
+        return LayerDensity(
+            self.kind, value, uncertainty, celsius, mixed.unknown_share, mixed.unknown_expansion_share, mixed
+        )
+
+    def volume(self, percents: Sequence[float]) -> float:
+        """Its volume in 100 g of product at 20 °C when the lines have these percents. [% w/w → mL]"""
+        mass = self.mass(percents)
+        return mass / self.density(percents).value if mass > 0 else 0.0
+
+
+def amounts(formula: Formula) -> list[float]:
+    """The percent of every line, phases in order; 0 where there is none yet. [% w/w]"""
+    return [percent or 0.0 for *_, percent in formula.each_line()]
+
+
+def layer_density(formula: Formula, materials: Materials, kind: PhaseKind, celsius: float = USUAL) -> LayerDensity:
+    """The density of a layer at a temperature, with its uncertainty.
+
+    In water, what has a published table takes the room which that table gives it (Young's rule); all else, and all
+    of an oil layer, adds by ideal volumes, each expanding by itself. What has no density counts as the rest.
+
+    Parameters
+    ----------
+    celsius
+        0 to 100 °C.
+
+    Raises
+    ------
+    RangeError
+        Outside 0 to 100 °C, or the formula has no such layer.
+
+    Examples
+    --------
+    >>> from kit.demos import demo
+    >>> from kit.formula.expansion import Materials
+    >>> from kit.library.library import Library
+    >>> made = demo()
+    >>> found = layer_density(made, Materials.of(made, Library.bundled()), "oil")
+    >>> print(f"{found.value:.3f} ± {2 * found.uncertainty:.3f} g/mL")
+    0.880 ± 0.014 g/mL
+    """
+    if not COLDEST <= celsius <= WARMEST:
+        msg = f"{celsius:g} °C is outside {COLDEST:g} to {WARMEST:g} °C, where densities of layers are computed."
+        raise RangeError(msg)
+    percents = amounts(formula)
+    layer = next((each for each in LayerContents.of(formula, materials) if each.kind == kind), None)
+    if layer is None or layer.mass(percents) <= 0:
+        msg = f"{formula.title} has no {kind} layer, so it has no density."
+        raise RangeError(msg)
+    return layer.density(percents, celsius)
 
 
 def layers_of(formula: Formula, materials: Materials) -> list[Layer]:
     """The layers of a formula, in the order in which they are written; a layer with no mass is left out."""
+    percents = amounts(formula)
     found = []
-    for kind in dict.fromkeys(phase.kind for phase in formula.phases):
-        parts = [
-            (percent, line.material)
-            for p, _, line, percent in formula.each_line()
-            if formula.phases[p].kind == kind and percent
-        ]
-        mass = sum(percent for percent, _ in parts)
-        if mass <= 0:
-            continue
-        mixture = _mixture_of([(x, _known_density(name, materials)) for x, name in parts if x > 0])
-        name = next(phase.name for phase in formula.phases if phase.kind == kind)
-        found.append(
-            Layer(
-                kind,
-                name,
-                mass,
-                mixture.density if mixture else DEFAULT_DENSITY[kind],
-                mixture.unknown_share if mixture else 100.0,
+    for layer in LayerContents.of(formula, materials):
+        mass = layer.mass(percents)
+        if mass > 0:
+            about = layer.density(percents)
+            found.append(
+                Layer(layer.kind, layer.name, mass, about.value, about.unknown_share, about.uncertainty, about)
             )
-        )
     return found
 
 
 def product_density(layers: Iterable[Layer]) -> float:
-    """Density of the whole product, shaken, from ideal volumes. [g/mL]"""
+    """Density of the whole product, shaken: its layers do not mix, so their volumes add. [g/mL]"""
     layers = list(layers)
     return sum(layer.percent for layer in layers) / sum(layer.volume_per_100_g for layer in layers)
-
-
-def density_findings(layers: list[Layer]) -> list[Finding]:
-    """What to say about densities that are missing or close together."""
-    found = []
-    for layer in layers:
-        if layer.unknown_share > 0.05:
-            basis = "the rest of the layer" if layer.unknown_share < 100 else f"{layer.density:g} g/mL, from memory"
-            found.append(
-                Finding(
-                    "note",
-                    f"{layer.unknown_share:.3g} % of the {layer.kind} layer has no density in the library; "
-                    f"it is computed from {basis}.",
-                    Place(field="bottle"),
-                )
-            )
-    for upper, lower in pairwise(layers):
-        gap = abs(upper.density - lower.density)
-        if gap < CLOSE_DENSITIES:
-            found.append(
-                Finding(
-                    "caution",
-                    f"The {upper.kind} and {lower.kind} layers differ by only {gap:.3f} g/mL: they part slowly and may "
-                    "change places when warm or cold.",
-                    Place(field="bottle"),
-                    "common practice",
-                )
-            )
-    return found

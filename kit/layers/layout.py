@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.formula.model import require_complete
-from kit.layers.density import layers_of, material_density
+from kit.layers.density import LayerContents
 from kit.layers.ratio import RatioPath
 
 if TYPE_CHECKING:
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
     from kit.layers.preservatives import Found
+    from kit.library.ingredient import PhaseKind
 
 #: Curves and ends stop where this little of the path's water layer is left. [share]
 LEAST_WATER = 1e-3
@@ -26,7 +27,7 @@ NO_OIL = "There is no oil layer: all of it is in the water."
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """100 g of product at every ratio: its lines and the volumes of its layers, each affine in the oil layer.
+    """100 g of product at every ratio: its lines, affine in the oil layer, and the volumes of its layers.
 
     Attributes
     ----------
@@ -36,8 +37,10 @@ class Layout:
         The oil layers between which no line falls below zero and some water is left. [% w/w of the whole]
     base, slope
         Each line: percent = base + slope x oil.
-    water_mass, water_volume, oil_volume
-        (at no oil, for each % of oil). [g, mL, mL]
+    water_mass
+        (at no oil, for each % of oil). [g]
+    layers
+        What its layers are made of.
     still
         Why the ratio cannot move; empty where it can.
     """
@@ -48,9 +51,9 @@ class Layout:
     base: tuple[float, ...]
     slope: tuple[float, ...]
     water_mass: Affine
-    water_volume: Affine
-    oil_volume: Affine
+    layers: tuple[LayerContents, ...]
     still: str = ""
+    _volumes: dict[float, dict[str, float]] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
     def of(cls, formula: Formula, materials: Materials, path: RatioPath | None = None) -> Layout:
@@ -79,10 +82,10 @@ class Layout:
             else:
                 base, slope, still = path.base, path.slope, ""
                 low, high = _possible(path)
-        volume = _volumes(formula, materials, base, slope)
         at_none = sum(b for b, kind in zip(base, kinds, strict=True) if kind == "water")
         per_oil = sum(s for s, kind in zip(slope, kinds, strict=True) if kind == "water")
-        return cls(sizes["oil"], low, high, base, slope, (at_none, per_oil), volume["water"], volume["oil"], still)
+        layers = tuple(LayerContents.of(formula, materials))
+        return cls(sizes["oil"], low, high, base, slope, (at_none, per_oil), layers, still)
 
     def mass_of(self, found: Found) -> Affine:
         """How much of a preservative there is. [g in 100 g, (at no oil, for each % of oil)]"""
@@ -91,9 +94,16 @@ class Layout:
             sum(part * s for part, s in zip(found.per_line, self.slope, strict=True)),
         )
 
+    def volume(self, kind: PhaseKind, oil: float) -> float:
+        """Of one layer when the oil layer is ``oil`` of the whole; 0 where there is none. [% w/w → mL in 100 g]"""
+        if oil not in self._volumes:
+            percents = [at((b, s), oil) for b, s in zip(self.base, self.slope, strict=True)]
+            self._volumes[oil] = {layer.kind: layer.volume(percents) for layer in self.layers}
+        return self._volumes[oil].get(kind, 0.0)
+
     def water_density(self, oil: float) -> float:
         """[g/mL]"""
-        return at(self.water_mass, oil) / at(self.water_volume, oil)
+        return at(self.water_mass, oil) / self.volume("water", oil)
 
 
 def at(line: Affine, oil: float) -> float:
@@ -109,16 +119,3 @@ def _possible(path: RatioPath) -> tuple[float, float]:
         elif fills and slope < 0:
             high = min(high, -base / slope)
     return low, high
-
-
-def _volumes(
-    formula: Formula, materials: Materials, base: tuple[float, ...], slope: tuple[float, ...]
-) -> dict[str, Affine]:
-    layers = {layer.kind: layer for layer in layers_of(formula, materials)}
-    volumes: dict[str, Affine] = {"water": (0.0, 0.0), "oil": (0.0, 0.0)}
-    for (p, _, line, _), b, s in zip(formula.each_line(), base, slope, strict=True):
-        kind = formula.phases[p].kind
-        if kind in volumes and kind in layers:
-            density = material_density(line.material, materials) or layers[kind].density
-            volumes[kind] = (volumes[kind][0] + b / density, volumes[kind][1] + s / density)
-    return volumes

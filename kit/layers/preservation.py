@@ -65,7 +65,7 @@ class WaterLevel:
     fraction
         The undissociated fraction. [0 to 1]
     water_density
-        By which % w/v becomes % w/w; from ideal volumes. [g/mL]
+        By which % w/v becomes % w/w. [g/mL]
     """
 
     found: Found
@@ -114,7 +114,7 @@ def fraction_at(about: Preservative, ph: float | None) -> float | None:
 def level_at(found: Found, layout: Layout, k: KUsed, oil: float, ph: float | None) -> WaterLevel:
     """The level of one preservative when the oil layer is ``oil`` of the whole. [% w/w]"""
     grams = at(layout.mass_of(found), oil)
-    water, oil_volume = at(layout.water_volume, oil), max(at(layout.oil_volume, oil), 0.0)
+    water, oil_volume = layout.volume("water", oil), layout.volume("oil", oil)
     solubility = found.about.solubility.value if found.about.solubility else None
     fraction = fraction_at(found.about, ph)
     plain = share_out(grams, water, oil_volume, k.value, solubility=None if found.is_salt else solubility)
@@ -178,7 +178,7 @@ def preservative_levels(
     main_oil = the_oil(formula, materials)
     levels = []
     for found in every:
-        ks = k_for(found, main_oil, given) if at(layout.oil_volume, oil) > 0 else (KUsed(0.0, "no oil layer"),)
+        ks = k_for(found, main_oil, given) if layout.volume("oil", oil) > 0 else (KUsed(0.0, "no oil layer"),)
         levels += [level_at(found, layout, k, oil, ph) for k in ks]
     return tuple(levels)
 

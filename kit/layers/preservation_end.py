@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
 from kit.findings import Finding, Place
+from kit.layers.crossing import crossing
 from kit.layers.layout import Layout, at
 from kit.layers.preservation import READINGS, level_at
 from kit.layers.window import End
@@ -19,8 +20,8 @@ if TYPE_CHECKING:
     from kit.layers.preservation import KUsed, Reading
     from kit.layers.preservatives import Found
 
-#: Points at which a level is tried for crossings, and steps of bisection in each (100 % / 2⁵⁰).
-TRIED, STEPS = 240, 50
+#: Points at which a level is tried for crossings.
+TRIED = 240
 #: A change of the level below this is rounding. [% w/w]
 FLAT = 1e-12
 
@@ -119,7 +120,7 @@ def preservation_end(
 
     With all of it in the water the level is one affine amount over another, so the end is one division. Otherwise
     the level is tried at many ratios, which also shows whether it only rises or only falls, and each change of sign
-    is closed in by bisection.
+    is closed in.
 
     Parameters
     ----------
@@ -163,19 +164,8 @@ def _crossings(room: Callable[[float], float], layout: Layout) -> tuple[list[flo
     found = []
     for (left, right), (a, b) in zip(pairwise(ratios), pairwise(values), strict=True):
         if (a < 0) != (b < 0):
-            found.append(_close_in(room, left, right))
+            found.append(crossing(room, left, right, a, b))
     return found, is_monotone
-
-
-def _close_in(room: Callable[[float], float], left: float, right: float) -> float:
-    below = room(left) < 0
-    for _ in range(STEPS):
-        middle = (left + right) / 2
-        if (room(middle) < 0) == below:
-            left = middle
-        else:
-            right = middle
-    return (left + right) / 2
 
 
 def _reached(

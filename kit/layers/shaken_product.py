@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import KitError
 from kit.findings import Finding, Place
-from kit.layers.density import density_findings
+from kit.layers.density_words import density_findings
 from kit.layers.inversion import PACKING, suggest_drops
 from kit.layers.layer_viscosity import layer_viscosity, measured_viscosity
 from kit.layers.separation import time_until

@@ -1,110 +1,112 @@
-"""Density against temperature, and the temperature at which two layers would change places."""
+"""The order of two layers cold and warm, and the temperature at which they would change places."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
-from kit.errors import RangeError
-from kit.layers.density import material_density
-from kit.liquids.water import water_density
-from kit.resources import load_table
+from kit.layers.crossing import crossing
+from kit.layers.density import LayerContents, amounts
+from kit.layers.density_words import MEASURE, order_is_sure
+from kit.liquids.water import COLDEST, WARMEST
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
-    from kit.library.ingredient import PhaseKind
+    from kit.layers.density import LayerDensity
 
-#: Where the equation for water holds, and nothing is carried beyond it. [°C]
-COLDEST, WARMEST = 0.0, 40.0
-
-#: More of a layer without a coefficient than this, and no temperature of change is named. [% of its volume]
-MOST_UNKNOWN = 20.0
-
-
-@lru_cache(maxsize=1)
-def expansion_coefficients() -> dict[str, float]:
-    """Volume expansion near 20 °C: INCI name → coefficient, see ``data/expansion``. [1/K]"""
-    return {row["inci"]: float(row["per_kelvin"]) for row in load_table("expansion").rows}
+#: At how many temperatures, besides the ends, the order is looked at. [-]
+BETWEEN = 9
 
 
 @dataclass(frozen=True, slots=True)
-class WarmLayer:
-    """A layer's density at a temperature. [g/mL; % of its volume whose expansion is not known]"""
+class Order:
+    """Which of two layers stands below between two temperatures.
 
-    density: float
-    unknown_share: float
-
-
-def layer_density_at(formula: Formula, materials: Materials, kind: PhaseKind, celsius: float) -> WarmLayer:
-    """Density of one layer between 0 and 40 °C, by ideal volumes. [g/mL]
-
-    Each substance expands by itself: water after Tanaka et al. (2001), others by v(t) = v(20) (1 + α (t - 20)).
-    A substance whose expansion is not known is taken to keep its volume, and reported.
-
-    Raises
-    ------
-    RangeError
-        Outside 0 to 40 °C, or a layer that is not there or has no density.
+    Attributes
+    ----------
+    says
+        "same", "changes", "not known" (an expansion or a density is missing) or "cannot be told" (too close for how
+        well both are known).
+    words
+        A sentence for the maker.
+    change
+        Where both would weigh the same, if the values change order. [°C]
     """
-    if not COLDEST <= celsius <= WARMEST:
-        msg = f"{celsius:g} °C is outside {COLDEST:g} to {WARMEST:g} °C, the range of the equation for water."
-        raise RangeError(msg)
-    mass = volume = volume_now = unknown = 0.0
-    for p, _, line, percent in formula.each_line():
-        if formula.phases[p].kind != kind or not percent or percent < 0:
-            continue
-        for substance, share in materials.substances(line.material).items():
-            density = material_density(substance, materials) or material_density(line.material, materials)
-            if density is None:
-                continue
-            part = percent * share / 100.0
-            grown = _growth(substance, celsius)
-            mass, volume = mass + part, volume + part / density
-            volume_now += part / density * (grown if grown is not None else 1.0)
-            unknown += part / density if grown is None else 0.0
-    if volume <= 0:
-        msg = f"{formula.title} has no {kind} layer with a known density."
-        raise RangeError(msg)
-    return WarmLayer(mass / volume_now, 100.0 * unknown / volume)
+
+    says: Literal["same", "changes", "not known", "cannot be told"]
+    words: str
+    change: float | None = None
 
 
-def _growth(substance: str, celsius: float) -> float | None:
-    if substance == "Aqua":
-        return water_density("20 degC") / _water(celsius)
-    coefficient = expansion_coefficients().get(substance)
-    return None if coefficient is None else 1.0 + coefficient * (celsius - 20.0)
+def order_between(formula: Formula, materials: Materials, low: float = 5.0, high: float = 40.0) -> Order | None:
+    """The order of the oil and the water layer between two temperatures; None without both layers. [°C]
+
+    "Same" is said only where both densities and their expansions are known over the whole range and their bands,
+    ± twice the standard uncertainty, stay clear of each other.
+    """
+    percents = amounts(formula)
+    layers = {layer.kind: layer for layer in LayerContents.of(formula, materials) if layer.mass(percents) > 0}
+    if not {"water", "oil"} <= set(layers):
+        return None
+
+    def both(celsius: float) -> tuple[LayerDensity, LayerDensity]:
+        return layers["water"].density(percents, celsius), layers["oil"].density(percents, celsius)
+
+    def gap(celsius: float) -> float:
+        water, oil = both(celsius)
+        return water.value - oil.value
+
+    steps = [low + (high - low) * n / (BETWEEN + 1) for n in range(BETWEEN + 2)]
+    found = [both(celsius) for celsius in steps]
+    at = f"Between {low:g} and {high:g} °C"
+    missing = [kind for n, kind in enumerate(("water", "oil")) if not all(pair[n].is_known for pair in found)]
+    if missing:
+        share = max(each.unknown_expansion_share for pair in found for each in pair)
+        words = (
+            f"{at} it is not known which layer stands below: the expansion of {share:.3g} % of the {missing[0]} layer "
+            "is not known there. Stand a bottle warm and one cold and look."
+        )
+        return Order("not known", words)
+    blank = [kind for n, kind in enumerate(("water", "oil")) if found[0][n].mixed is None]
+    if blank:
+        return Order(
+            "not known", f"{at} it is not known which layer stands below: the {blank[0]} layer has no density."
+        )
+    change = _change(gap, low, high)
+    sure = [order_is_sure(*sorted(pair, key=lambda each: -each.value)) for pair in found]
+    if change is not None and sure[0] and sure[-1]:
+        words = f"At about {change:.0f} °C both layers weigh the same; beyond it they change places."
+        return Order("changes", words, change)
+    if not all(sure):
+        near = f" Their values meet at about {change:.0f} °C." if change is not None else ""
+        words = (
+            f"{at} it cannot be told throughout which layer stands below: their densities lie closer than they are "
+            f"known.{near} {MEASURE}"
+        )
+        return Order("cannot be told", words, change)
+    below = "water" if gap(low) > 0 else "oil"
+    return Order("same", f"{at} the {below} layer stays below: computed at each temperature, ± twice the uncertainty.")
 
 
-@lru_cache(maxsize=256)
-def _water(celsius: float) -> float:
-    return water_density(f"{celsius!r} degC")
+def _change(gap: Callable[[float], float], low: float, high: float) -> float | None:
+    at_low, at_high = gap(low), gap(high)
+    return None if at_low * at_high > 0 else crossing(gap, low, high, at_low, at_high)
 
 
-def inversion_temperature(formula: Formula, materials: Materials) -> float | None:
-    """The temperature from 0 to 40 °C at which oil and water layer would weigh the same. [°C]
+def inversion_temperature(formula: Formula, materials: Materials, low: float = 0.0, high: float = 40.0) -> float | None:
+    """The temperature at which oil and water layer would weigh the same. [°C]
+
+    Parameters
+    ----------
+    low, high
+        Where to look, from 0 to 100 °C. [°C]
 
     Returns
     -------
-    None where the lighter one stays the lighter throughout, or where too much of a layer (over 20 % of its
-    volume) has no known expansion to say so.
+    None where the lighter one stays the lighter throughout, or where it is not known: :func:`order_between` says which.
     """
-
-    def gap(celsius: float) -> float:
-        return (
-            layer_density_at(formula, materials, "water", celsius).density
-            - layer_density_at(formula, materials, "oil", celsius).density
-        )
-
-    shares = [layer_density_at(formula, materials, kind, 20.0).unknown_share for kind in ("water", "oil")]
-    low, high = COLDEST, WARMEST
-    if max(shares) > MOST_UNKNOWN or gap(low) * gap(high) > 0:
-        return None
-    for _ in range(40):
-        middle = (low + high) / 2
-        if gap(low) * gap(middle) <= 0:
-            high = middle
-        else:
-            low = middle
-    return (low + high) / 2
+    found = order_between(formula, materials, max(low, COLDEST), min(high, WARMEST))
+    return found.change if found else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -76,9 +77,9 @@ def _values(cells: RowReader) -> dict[str, Any]:
         "other_names": split_list(cells.text("other_names")),
         "roles": split_list(cells.text("roles")),
         "charge": cells.text("charge"),
-        "note": _joined_note(cells),
+        "note": cells.text("note"),
         "phase": cells.phase(),
-        "density": cells.figure("density_g_ml", "density_source"),
+        "density": _density(cells),
         "usual_low": low,
         "usual_high": high,
         "molar_mass": cells.figure("molar_mass_g_mol", "molar_mass_source", low=1),
@@ -94,9 +95,10 @@ def _values(cells: RowReader) -> dict[str, Any]:
     }
 
 
-def _joined_note(cells: RowReader) -> str:
-    density_note, note = cells.text("density_note"), cells.text("note")
-    return " ".join(part for part in (note, f"Density: {density_note}." if density_note else "") if part)
+def _density(cells: RowReader) -> Figure | None:
+    """With the note on what it holds for, which the bundled table has."""
+    found = cells.figure("density_g_ml", "density_source")
+    return None if found is None else replace(found, note=cells.text("density_note"))
 
 
 def write_row(ingredient: Ingredient, base: Ingredient | None = None) -> dict[str, str]:

@@ -40,8 +40,8 @@ class AqueousSolution:
 
     Attributes
     ----------
-    substance
-        INCI name, as sold.
+    substance, dissolved
+        INCI name as sold, and that of what it is without crystal water.
     most
         How much of it the source covers, without crystal water. [% w/w of the solution]
     coldest, warmest
@@ -61,6 +61,7 @@ class AqueousSolution:
     """
 
     substance: str
+    dissolved: str
     most: float
     coldest: float
     warmest: float
@@ -173,6 +174,7 @@ def _by_letters() -> dict[str, AqueousSolution]:
 def _solution(row: dict[str, str]) -> AqueousSolution:
     return AqueousSolution(
         substance=row["inci"],
+        dissolved=row["inci"],
         most=float(row["most_percent"]),
         coldest=float(row["coldest_degc"]),
         warmest=float(row["warmest_degc"]),

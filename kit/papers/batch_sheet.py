@@ -12,7 +12,8 @@ from kit.findings import Finding, worst_first
 from kit.formula.expansion import expand
 from kit.formula.model import Formula
 from kit.label.cautions import cautions_for
-from kit.layers.density import IDEAL_VOLUMES, layers_of
+from kit.layers.density import layers_of
+from kit.layers.density_words import density_sources, density_words
 from kit.papers.layout import percent_text, templates
 from kit.rounding import decimal_places
 
@@ -115,7 +116,8 @@ def batch_sheet_html(sheet: BatchSheet) -> str:
             standing=list(reversed(sheet.standing)),
             bottle=sheet.bottle,
             fill=sheet.fill,
-            ideal_volumes=IDEAL_VOLUMES,
+            densities=[density_words(s.layer.about) for s in sheet.standing if s.layer.about],
+            density_sources=density_sources(s.layer for s in sheet.standing),
             expected=_expected(sheet, batch) if batch else None,
             cautions=cautions_for(substances_in(formula, sheet.materials), sheet.materials),
             details=sheet.details,

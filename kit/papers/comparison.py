@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from kit.layers.density import IDEAL_VOLUMES
+from kit.layers.density_words import HOW
 from kit.library.table import JURISDICTIONS
 from kit.papers.layout import percent_text, templates
 
@@ -52,7 +52,7 @@ def comparison_html(comparison: Comparison, *, made_on: str = "", made_by: str =
                 for place, words in JURISDICTIONS.items()
             ],
             currency=comparison.currency,
-            ideal_volumes=IDEAL_VOLUMES,
+            how_densities=HOW,
             made_on=made_on,
             made_by=made_by,
         )

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
+from html import escape
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
-from kit.layers.density import IDEAL_VOLUMES, density_findings
-from kit.layers.temperature import inversion_temperature, layer_density_at
+from kit.layers.density import MOST_UNKNOWN, layer_density
+from kit.layers.density_words import HOW, density_findings, density_sources, density_text, density_words
+from kit.layers.temperature import order_between
 from kit.units import read_number
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, number_box, try_to
@@ -22,7 +24,9 @@ if TYPE_CHECKING:
 
 FILLS = (0.1, 5000.0)  # [mL]
 SHAPES = ("ready-made", "cylinder", "box", "measured")
-TEMPERATURES = (5.0, 20.0, 40.0)
+TEMPERATURES = (5.0, 20.0, 40.0, 60.0)
+#: Up to here a product on a shelf or in a car may come; the order of its layers is told up to it. [°C]
+COMMON_WARMTH = 40.0
 COLOURS = {"water": "#4f8fb0", "oil": "#d3a144", "other": "#998eae"}
 
 
@@ -88,33 +92,46 @@ class BottlePanel(Panel):
             self.stands.value, self.warmth.value = problem(str(error)), ""
             return
         rows = [
-            [s.layer.name, f"{s.height:.1f}", f"{s.volume:.1f}", f"{s.layer.density:.3f}"] for s in reversed(standing)
+            [
+                s.layer.name,
+                f"{s.height:.1f}",
+                f"{s.volume:.1f}",
+                density_text(s.layer.about) if s.layer.about else f"{s.layer.density:.3f}",
+            ]
+            for s in reversed(standing)
         ]
-        caption = f"{bench.bottle.name}: {bench.bottle.brimful:.1f} mL brimful; {IDEAL_VOLUMES}"
+        caption = f"{bench.bottle.name}: {bench.bottle.brimful:.1f} mL brimful. Densities {HOW}."
         found = [*density_findings(bench.layers), *room_findings(bench.bottle, bench.fill)]
         head = ["layer, from the top", "mm", "mL", "g/mL at 20 °C"]
-        self.stands.value = sheet(head, rows, numbers=(1, 2, 3), caption=caption) + findings_list(found)
+        self.stands.value = (
+            sheet(head, rows, numbers=(1, 2, 3), caption=caption) + self._rests_on() + findings_list(found)
+        )
         self.warmth.value = self._warmth()
+
+    def _rests_on(self) -> str:
+        """What each density rests on, and the sources behind them."""
+        layers = self.bench.layers
+        told = [density_words(layer.about) for layer in layers if layer.about]
+        cited = density_sources(layers)
+        lines = [words[0].upper() + words[1:] for words in told] + ([f"Sources: {' '.join(cited)}"] if cited else [])
+        return "".join(f'<div class="sw-subtitle">{escape(line)}</div>' for line in lines)
 
     def _warmth(self) -> str:
         formula, materials = self.bench.formula, self.bench.materials
-        kinds = [layer.kind for layer in self.bench.layers]
         rows, unknown = [], 0.0
-        for kind in kinds:
-            warm = [layer_density_at(formula, materials, kind, t) for t in TEMPERATURES]
-            unknown = max(unknown, *(one.unknown_share for one in warm))
-            rows.append([f"{kind} layer", *(f"{one.density:.3f}" for one in warm)])
-        caption = f"Expansion is known for all but {unknown:.2g} % of a layer; see data/expansion, partly from memory."
-        table = sheet(["g/mL at", *(f"{t:g} °C" for t in TEMPERATURES)], rows, numbers=(1, 2, 3), caption=caption)
-        if not {"water", "oil"} <= set(kinds):
-            return table
-        change = inversion_temperature(formula, materials)
-        words = (
-            "Between 0 and 40 °C the same layer stays below, as far as the expansion is known."
-            if change is None
-            else f"At about {change:.0f} °C both layers weigh the same; beyond it they change places."
+        for layer in self.bench.layers:
+            warm = [layer_density(formula, materials, layer.kind, t) for t in TEMPERATURES]
+            unknown = max(unknown, *(one.unknown_expansion_share for one in warm))
+            rows.append([f"{layer.kind} layer", *(density_text(one) for one in warm)])
+        caption = (
+            f"The expansion of up to {unknown:.3g} % of a layer is not known and counts as that of other liquids, with "
+            f"its uncertainty; beyond {MOST_UNKNOWN:g} % a density is called not known. See data/expansion, partly "
+            "from memory."
         )
-        return table + f'<div class="sw-subtitle">{words}</div>'
+        head = ["g/mL at", *(f"{t:g} °C" for t in TEMPERATURES)]
+        table = sheet(head, rows, numbers=tuple(range(1, len(head))), caption=caption)
+        order = order_between(formula, materials, TEMPERATURES[0], COMMON_WARMTH)
+        return table + (f'<div class="sw-subtitle">{escape(order.words)}</div>' if order else "")
 
     def _show_fields(self) -> None:
         wanted = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.layers.density import IDEAL_VOLUMES
+from kit.layers.density_words import HOW
 from kit.widgets.html import sheet
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def level_table(levels: Sequence[WaterLevel], ph: float | None, basis: str) -> s
         )
     at_ph = "at the pH" if ph is None else f"at pH {ph:g}"
     head = ["preservative", "% of the whole", "K", "all in the water", "by K", f"by K, {at_ph}", "of it undissociated"]
-    density = f"water layer {levels[0].water_density:.3f} g/mL, {IDEAL_VOLUMES}"
+    density = f"water layer {levels[0].water_density:.3f} g/mL, {HOW}"
     caption = (
         f"With an oil layer of {levels[0].oil:.1f} %, in % {basis} of the water layer ({density}). Salts are counted "
         "as their acids."

@@ -11,7 +11,7 @@ from kit.errors import KitError
 from kit.formula.compare import compare, version_label
 from kit.formula.requirements import flat_percents
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
-from kit.layers.density import IDEAL_VOLUMES, density_findings
+from kit.layers.density_words import HOW, density_findings
 from kit.widgets.html import findings_list, sheet
 from kit.widgets.panel import Panel, controls, number_box, try_to
 from kit.widgets.ratio_view import RatioView
@@ -28,7 +28,7 @@ OWN_BOTTLE = "straight bottle of your own"
 FILLS, DIAMETERS, VOLUMES = (0.1, 5000.0), (5.0, 300.0), (1.0, 5000.0)
 
 FOOT = (
-    f"Densities {IDEAL_VOLUMES}. Whether the water layer withstands microbes at another ratio is shown only by a "
+    f"Densities are {HOW}. Whether the water layer withstands microbes at another ratio is shown only by a "
     "challenge test in a laboratory (ISO 11930). Shake before each use."
 )
 

@@ -65,7 +65,8 @@ from kit.demos import demo
 from kit.formula.checks import check
 from kit.formula.expansion import Materials, expand
 from kit.layers.bottle import bundled_bottles, room_findings, stand
-from kit.layers.density import density_findings, layers_of, product_density
+from kit.layers.density import layers_of, product_density
+from kit.layers.density_words import density_findings
 from kit.layers.heights import HeightScale
 from kit.layers.picture import stacked_bands
 from kit.layers.ratio import RatioPath

@@ -10,12 +10,12 @@ from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.density import (
     Layer,
-    density_findings,
     layers_of,
     material_density,
     mix_densities,
     product_density,
 )
+from kit.layers.density_words import density_findings
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from tests.layers.some_formulas import formulas, materials_of

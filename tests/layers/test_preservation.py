@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from kit.errors import KitError, UnknownNameError
 from kit.formula.expansion import Materials, expand
-from kit.layers.layout import Layout, at
+from kit.layers.layout import Layout
 from kit.layers.preservation import preservative_levels
 from kit.layers.preservatives import RANGE_OF_K, find_preservatives
 from kit.layers.ratio import RatioPath
@@ -33,8 +33,9 @@ def test_the_demo_by_hand() -> None:
     water = sum(x / own[name].density.value for name, x in rest.items()) + water  # type: ignore[union-attr]
     water += (85 - 74.3 - 4 - 3.5 - sum(rest.values())) / 0.9982
     layout = Layout.of(DEMO, MATERIALS)
-    assert at(layout.water_volume, 15) == pytest.approx(water, rel=1e-9)
-    oil = at(layout.oil_volume, 15)
+    assert layout.volume("water", 15) == pytest.approx(water, rel=4e-3)  # by ideal volumes, which are too large
+    water = layout.volume("water", 15)
+    oil = layout.volume("oil", 15)
     assert 15 / oil == pytest.approx(0.883, abs=0.01)  # between 0.86 and 0.92 g/mL of its oils
     fraction = 1 / (1 + 10 ** (4.6 - 4.21))
     assert benzoic.of_whole == pytest.approx(grams)
@@ -80,7 +81,7 @@ def test_mass_is_conserved_at_every_ratio(oil: float, k: float, ph: float) -> No
     for level in preservative_levels(DEMO, MATERIALS, oil, ph, given_k):
         for shares in (level.partition, level.ionised):
             assert shares is not None
-            there = (shares.water * at(layout.water_volume, oil) + shares.oil * at(layout.oil_volume, oil)) / 100
+            there = (shares.water * layout.volume("water", oil) + shares.oil * layout.volume("oil", oil)) / 100
             assert there + shares.undissolved == pytest.approx(level.of_whole, rel=1e-9)
 
 
@@ -128,8 +129,9 @@ def test_a_heavy_oil_makes_no_difference_to_the_sum() -> None:
         ("water", "Aqua", 59.5), ("water", "Phenoxyethanol", 0.5), ("oil", heavy.inci, 40.0), own=(heavy,)
     )
     (level,) = levels_of(formula, partition={"Phenoxyethanol": 2})
-    water = 59.5 / 0.9982 + 0.5 / 1.102
-    assert level.partition.water == pytest.approx(50 / (water + 2 * 40 / 1.31))
+    water = 59.5 / 0.998207 + 0.5 / 1.102
+    # the density of phenoxyethanol holds for 22 °C
+    assert level.partition.water == pytest.approx(50 / (water + 2 * 40 / 1.31), rel=1e-5)
 
 
 def test_a_neutral_one_does_not_ionise_and_an_unknown_one_is_not_guessed() -> None:

@@ -175,9 +175,12 @@ def test_hostile_text_is_shown_as_text(hostile: str) -> None:
 def test_the_layers_in_the_bottle_from_the_top_down() -> None:
     from types import SimpleNamespace
 
+    from kit.layers.bottle import Standing
+    from kit.layers.density import Layer
+
     layers = [("Water layer", "water", 1.02, 60.0, 51.2), ("Oil layer", "oil", 0.9, 30.0, 25.6)]
     standing = [
-        SimpleNamespace(layer=SimpleNamespace(name=name, kind=kind, density=density), volume=volume, height=height)
+        Standing(Layer(kind, name, 50.0, density, 0.0), volume, 0.0, height)
         for name, kind, density, volume, height in layers
     ]
     bottle = SimpleNamespace(name="Round <100>")

@@ -154,7 +154,7 @@ def test_the_density_of_an_oil_lies_in_the_range_of_the_codex(oil: str, low: flo
     water = IAPWS95(T=293.15, P=0.101325).rho / 1000
     one = LIBRARY.get(oil)
     assert low * water <= one.density.value <= high * water
-    assert f"at {celsius} °C" in one.note
+    assert f"at {celsius} °C" in one.density.note
 
 
 def test_the_water_of_the_table_is_that_of_the_formulation() -> None:
@@ -176,7 +176,7 @@ def test_the_density_of_a_dry_salt_goes_half_of_the_way_to_that_of_its_solution(
     """A remembered density of the crystal is no density of what is dissolved: it errs low, and its note says so."""
     mixed = mix_densities([(percent, LIBRARY.get(salt).density.value), (100 - percent, 0.9982)])
     assert 0.9982 < mixed.density < density
-    assert "in water it takes less room" in LIBRARY.get(salt).note
+    assert "in water it takes less room" in LIBRARY.get(salt).density.note
 
 
 @pytest.mark.parametrize(

@@ -68,7 +68,7 @@ def test_the_card_shows_every_figure_with_its_source(panel: LibraryPanel) -> Non
     card = words(panel.card)
     for text in (
         "Sodium Benzoate",
-        "density 1.5 g/mL from memory",
+        "density 1.5 g/mL, the solid, at 20 °C from memory",
         "molar mass 144.1 g/mol (C7H5NaO2) Computed from the molecular formula",
         "pKa 4.21 Open article PMC6624721",
         "in water 556 g/L, at about 25 °C AqSolDB",

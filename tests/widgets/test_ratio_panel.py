@@ -138,7 +138,7 @@ def test_outside_the_window_the_broken_rule_is_said() -> None:
 
 
 def test_the_foot_says_what_was_computed_and_what_only_a_test_shows(panel: RatioPanel) -> None:
-    assert "computed from ideal volumes" in words(panel.findings)
+    assert "from published tables of solutions in water where there are some" in words(panel.findings)
     assert "challenge test in a laboratory (ISO 11930)" in words(panel.findings)
 
 

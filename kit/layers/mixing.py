@@ -1,0 +1,315 @@
+"""The volume of a mixture at a temperature, and how sure it is: real where tables reach, ideal for the rest.
+
+Where there is water, each dissolved substance that has a published table takes the room which that table gives it at
+its own strength in the water (Young's rule; exact for one). All else adds as it is by itself: ideal volumes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, cast
+
+from kit.layers.substance import (
+    USUAL,
+    WATER,
+    Substance,
+    figure_uncertainty,
+    nothing_known,
+    reference_celsius,
+    substance_of,
+)
+from kit.library.sources import OWN
+from kit.liquids.water import water_density_at
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from kit.formula.expansion import Materials
+    from kit.library.ingredient import Figure, Material
+    from kit.liquids.aqueous import AqueousSolution
+
+#: Standard uncertainty of ideal volumes, as a part of the volume that is taken to mix so: of a liquid with water
+#: (alcohol, the worst, loses 7 % of its own volume), of oils among themselves (from memory). [-]
+WITH_WATER, AMONG_OILS = 0.03, 0.003
+
+#: Carried beyond its table, the room that a dissolved substance takes is uncertain by this part, and by this part for
+#: each kelvin beyond (a judgement). [-, 1/K]
+BEYOND_STRENGTH, BEYOND_KELVIN = 0.05, 0.001
+
+#: A table that reaches so far holds for the pure liquid too. [% w/w]
+PURE = 99.9
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One substance in a mixture: its mass, the room it takes, and how that was found. [g, mL]
+
+    Attributes
+    ----------
+    how
+        "water", "table", "ideal", "dissolved solid", "measured" (inside a material whose density was) or "unknown".
+    beyond
+        What of its table had to be carried: "", "strength", "cold or heat".
+    expands
+        Whether its expansion is known.
+    """
+
+    substance: Substance
+    mass: float
+    volume: float
+    how: str
+    beyond: str = ""
+    expands: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Mixed:
+    """A mixture at a temperature.
+
+    Attributes
+    ----------
+    mass, unknown_mass
+        All of it, and what of it has no density. [g]
+    volume, uncertainty
+        Of all but that, with its standard uncertainty. [mL]
+    parts
+        Its substances.
+    """
+
+    mass: float
+    unknown_mass: float
+    volume: float
+    uncertainty: float
+    parts: tuple[Part, ...]
+
+    @property
+    def density(self) -> float:
+        """Of what is known; the rest is taken to be like it. [g/mL]"""
+        return (self.mass - self.unknown_mass) / self.volume
+
+    @property
+    def unknown_share(self) -> float:
+        """[% of the mass]"""
+        return 100 * self.unknown_mass / self.mass
+
+    @property
+    def unknown_expansion_share(self) -> float:
+        """What has no known expansion. [% of the volume]"""
+        return 100 * sum(part.volume for part in self.parts if not part.expands) / self.volume
+
+
+@dataclass(slots=True)
+class _Line:
+    """One material: how much of which substance 1 g brings, and what its measured density adds to their room.
+
+    ``shares``: (number of substance, whether a measured density covers it) → part. [-]; ``added``, ``variance``:
+    [mL/g, (mL/g)²]
+    """
+
+    shares: dict[tuple[int, bool], float] = field(default_factory=dict)
+    added: float = 0.0
+    variance: float = 0.0
+
+
+@dataclass(frozen=True)
+class Contents:
+    """What some materials are made of, looked up once; mixed then at any amounts and any temperature."""
+
+    substances: tuple[Substance, ...]
+    lines: tuple[_Line, ...]
+
+    @classmethod
+    def of(cls, names: Sequence[str], materials: Materials) -> Contents:
+        """The contents of these materials. A material that is part of itself counts there as unknown."""
+        gathering = _Gathering(materials)
+        lines = tuple(gathering.line(name) for name in names)
+        return cls(tuple(gathering.substances), lines)
+
+    def mix(self, masses: Sequence[float], celsius: float = USUAL) -> Mixed | None:
+        """1 g of these materials in these proportions; None where nothing of it has a density. [any, °C]
+
+        What is 0 or less is left out.
+
+        References
+        ----------
+        .. [1] T. F. Young and M. B. Smith, J. Phys. Chem. 58 (1954) 716-724, doi:10.1021/j150519a009: the apparent
+           volumes of several dissolved substances add. The authors and title from memory.
+        """
+        total, covered = [0.0] * len(self.substances), [0.0] * len(self.substances)
+        added = variance = 0.0
+        whole = sum(mass for mass in masses if mass > 0)
+        for part, line in zip(masses, self.lines, strict=True):
+            if part <= 0:
+                continue
+            mass = part / whole
+            added += mass * line.added
+            variance += mass**2 * line.variance
+            for (number, is_covered), share in line.shares.items():
+                total[number] += mass * share
+                if is_covered:
+                    covered[number] += mass * share
+        return _Mixing(self.substances, total, covered, added, variance, celsius).mixed()
+
+
+@dataclass
+class _Gathering:
+    """Walks into materials and numbers their substances."""
+
+    materials: Materials
+    substances: list[Substance] = field(default_factory=list)
+    numbers: dict[str, int] = field(default_factory=dict)
+
+    def line(self, name: str) -> _Line:
+        line = _Line()
+        self._add(line, name, 1.0, (), is_covered=False)
+        return line
+
+    def _add(self, line: _Line, name: str, share: float, inside: tuple[str, ...], *, is_covered: bool) -> None:
+        material = self.materials.get(name)
+        if material is None or material.name in inside:
+            self._put(line, nothing_known(name.strip()), share, is_covered=is_covered)
+            return
+        figure = None if is_covered else self._measured(material)
+        if figure is not None:
+            self._add_measured(line, material, figure, share, inside)
+            return
+        composition = material.composition
+        if not composition or set(composition) == {material.name}:
+            self._put(line, substance_of(material.name, self.materials), share, is_covered=is_covered)
+            return
+        whole = sum(composition.values())
+        for part, percent in composition.items():
+            self._add(line, part, share * percent / whole, (*inside, material.name), is_covered=is_covered)
+
+    def _add_measured(
+        self, line: _Line, material: Material, figure: Figure, share: float, inside: tuple[str, ...]
+    ) -> None:
+        """The substances of a material, and the room by which its own density differs from what they would take."""
+        alone = _Line()
+        self._add(alone, material.name, 1.0, inside, is_covered=True)
+        masses = [0.0] * len(self.substances)
+        for (number, _), part in alone.shares.items():
+            masses[number] += part
+            line.shares[number, True] = line.shares.get((number, True), 0.0) + share * part
+        computed = _Mixing(self.substances, masses, masses, 0.0, 0.0, reference_celsius(figure)).mixed()
+        line.added += share * (1 / figure.value - (computed.volume if computed else 0.0))
+        line.variance += (share * figure_uncertainty(figure) / figure.value**2) ** 2
+
+    def _measured(self, material: Material) -> Figure | None:
+        """The density of a mixture that its parts cannot tell as well: the maker's own, or a part has no table."""
+        figure = material.density
+        if figure is None:
+            return None
+        is_own = figure.source.startswith(OWN)
+        if not material.composition or set(material.composition) == {material.name}:
+            solution = substance_of(material.name, self.materials).solution
+            return figure if is_own and solution is not None and solution.most >= PURE else None
+        tabled = all(part == WATER or substance_of(part, self.materials).solution for part in material.composition)
+        return None if tabled and not is_own else figure
+
+    def _put(self, line: _Line, substance: Substance, share: float, *, is_covered: bool) -> None:
+        number = self.numbers.setdefault(substance.name, len(self.substances))
+        if number == len(self.substances):
+            self.substances.append(substance)
+        line.shares[number, is_covered] = line.shares.get((number, is_covered), 0.0) + share
+
+
+@dataclass(slots=True)
+class _Mixing:
+    """Substances on their way into one volume. [g, g, mL, mL², °C]"""
+
+    substances: Sequence[Substance]
+    masses: Sequence[float]
+    covered: Sequence[float]
+    volume: float
+    variance: float
+    celsius: float
+    water: float = 0.0
+    unknown: float = 0.0
+    parts: list[Part] = field(default_factory=list)
+
+    def mixed(self) -> Mixed | None:
+        """All of them together."""
+        whole = sum(self.masses)
+        aqua = sum(mass for each, mass in zip(self.substances, self.masses, strict=True) if each.is_water)
+        solutes: dict[str, list[int]] = {}
+        others, waters = [], []
+        for number, (each, mass) in enumerate(zip(self.substances, self.masses, strict=True)):
+            if mass <= 0:
+                continue
+            if each.is_water:
+                waters.append(number)
+            elif each.solution is not None and (aqua > 0 or each.solution.most >= PURE):
+                solutes.setdefault(each.solution.dissolved, []).append(number)
+                self.water += mass * (1 - each.solution.brings)
+            else:
+                others.append(number)
+        self.water += aqua
+        room_of_water = 1 / water_density_at(self.celsius) if self.water > 0 else 0.0
+        for number in waters:
+            self._take(Part(self.substances[number], self.masses[number], self.masses[number] * room_of_water, "water"))
+        self._dissolve(list(solutes.values()), room_of_water)
+        is_alone = len(others) + len(self.parts) == 1
+        for number in others:
+            self._add(number, is_alone=is_alone, ideal=WITH_WATER if aqua > 0 else AMONG_OILS, whole=whole)
+        if self.volume <= 0 or self.unknown >= whole:
+            return None
+        return Mixed(whole, self.unknown, self.volume, self.variance**0.5, tuple(self.parts))
+
+    def _take(self, part: Part) -> None:
+        self.parts.append(part)
+        self.volume += part.volume
+
+    def _dissolve(self, solutes: list[list[int]], room_of_water: float) -> None:
+        """What has a table, each at its own strength in the water; by how much another reading of the rule differs."""
+        found = []
+        for numbers in solutes:
+            solution = cast("AqueousSolution", self.substances[numbers[0]].solution)
+            grams = [self.masses[n] * cast("AqueousSolution", self.substances[n].solution).brings for n in numbers]
+            found.append((numbers, solution, grams, sum(grams)))
+        dissolved = sum(grams for *_, grams in found)
+        apart = 0.0
+        for numbers, solution, grams, together in found:
+            strength = 100 * together / (together + self.water)
+            room, beyond, doubt = self._room(solution, strength)
+            alone = self.water * room_of_water + together * room
+            loose = 1 - sum(self.covered[n] for n in numbers) / sum(self.masses[n] for n in numbers)
+            error = solution.uncertainty * alone**2 / (together + self.water)
+            self.variance += loose**2 * (error**2 + (doubt * together) ** 2)
+            if len(found) > 1:
+                crowded, *_ = self._room(solution, 100 * dissolved / (dissolved + self.water))
+                apart += loose * together * (crowded - room)
+            expands = solution.coldest <= self.celsius <= solution.warmest
+            for number, gram in zip(numbers, grams, strict=True):
+                mass = self.masses[number]
+                volume = gram * room + (mass - gram) * room_of_water
+                self._take(Part(self.substances[number], mass, volume, "table", beyond, expands))
+        self.variance += apart**2 / 3
+
+    def _room(self, solution: AqueousSolution, strength: float) -> tuple[float, str, float]:
+        """Room of 1 g at a strength; what had to be carried; what that makes uncertain. [% w/w → mL/g, mL/g]"""
+        at = min(max(self.celsius, solution.coldest), solution.warmest)
+        room = solution.apparent_volume(min(strength, solution.most), at)
+        doubt = BEYOND_KELVIN * abs(self.celsius - at) * abs(room)
+        beyond = "cold or heat" if at != self.celsius else ""
+        if strength > solution.most * (1 + 1e-9):
+            return room, "strength", doubt + BEYOND_STRENGTH * abs(room)
+        return room, beyond, doubt
+
+    def _add(self, number: int, *, is_alone: bool, ideal: float, whole: float) -> None:
+        """What has no table, as it is by itself."""
+        each, mass = self.substances[number], self.masses[number]
+        loose = mass - self.covered[number]
+        if each.volume is None:
+            if loose > 0:
+                self.unknown += loose
+                self.parts.append(Part(each, loose, 0.0, "unknown"))
+            return
+        grown, doubt, expands = each.grown(self.celsius)
+        room = each.volume * grown
+        how = "measured" if loose <= 0 else "dissolved solid" if each.is_solid else "ideal"
+        mixing = 0.0 if is_alone or each.is_solid else ideal * (1 - mass / whole)
+        self.variance += (
+            (loose * each.uncertainty) ** 2 + (loose * room * mixing) ** 2 + (mass * each.volume * doubt) ** 2
+        )
+        self._take(Part(each, mass, mass * room, how, expands=expands))
