@@ -287,8 +287,8 @@ def test_what_the_demo_products_use_is_there_with_a_density(inci: str) -> None:
     assert BY_NAME[inci]["density_g_ml"]
 
 
-def test_the_note_carries_what_is_said_about_the_density() -> None:
+def test_a_density_carries_what_is_said_about_it() -> None:
     squalane = next(each for each in ingredients() if each.inci == "Squalane")
-    assert squalane.note == "Density: at 25 °C."
+    assert squalane.note == ""
     assert squalane.density is not None
-    assert squalane.density.source == "encyclopedia-squalane"
+    assert (squalane.density.source, squalane.density.note) == ("encyclopedia-squalane", "at 25 °C")
