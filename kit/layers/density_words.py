@@ -75,6 +75,8 @@ def _basis(about: LayerDensity) -> Iterator[str]:
         yield "its own density"
     if _names(mixed.parts, "measured"):
         yield "materials whose own density is known by that"
+    if mixed.reacts:
+        yield "acid and base take each other up, which grows the volume a little and counts as uncertainty"
     if about.unknown_share > 0.05:
         yield f"{about.unknown_share:.3g} % has no density and counts as the rest"
     if not (tabled or solids or ideal or about.unknown_share):

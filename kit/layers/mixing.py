@@ -19,6 +19,7 @@ from kit.layers.substance import (
     substance_of,
 )
 from kit.library.sources import OWN
+from kit.liquids.aqueous import aqueous_solution
 from kit.liquids.water import water_density_at
 
 if TYPE_CHECKING:
@@ -35,6 +36,11 @@ WITH_WATER, AMONG_OILS = 0.03, 0.003
 #: Carried beyond its table, the room that a dissolved substance takes is uncertain by this part, and by this part for
 #: each kelvin beyond (a judgement). [-, 1/K]
 BEYOND_STRENGTH, BEYOND_KELVIN = 0.05, 0.001
+
+#: By how much a mole of base grows the volume when an acid takes it up: 9 mL with citric acid, by the tables of both
+#: and of their salt, some 20 mL with a strong acid (from memory). It is not counted but makes the volume uncertain.
+#: [mL/mol]
+TAKEN_UP = 10.0
 
 #: A table that reaches so far holds for the pure liquid too. [% w/w]
 PURE = 99.9
@@ -74,6 +80,8 @@ class Mixed:
         Of all but that, with its standard uncertainty. [mL]
     parts
         Its substances.
+    reacts
+        Whether an acid and a base are in it, which take each other up.
     """
 
     mass: float
@@ -81,6 +89,7 @@ class Mixed:
     volume: float
     uncertainty: float
     parts: tuple[Part, ...]
+    reacts: bool = False
 
     @property
     def density(self) -> float:
@@ -174,7 +183,9 @@ class _Gathering:
             self._add_measured(line, material, figure, share, inside)
             return
         composition = material.composition
-        if not composition or set(composition) == {material.name}:
+        solution = aqueous_solution(material.name)
+        is_hydrate = solution is not None and solution.brings < 1  # declared without its water, which it yet brings
+        if not composition or set(composition) == {material.name} or is_hydrate:
             self._put(line, substance_of(material.name, self.materials), share, is_covered=is_covered)
             return
         whole = sum(composition.values())
@@ -254,7 +265,15 @@ class _Mixing:
             self._add(number, is_alone=is_alone, ideal=WITH_WATER if aqua > 0 else AMONG_OILS, whole=whole)
         if self.volume <= 0 or self.unknown >= whole:
             return None
-        return Mixed(whole, self.unknown, self.volume, self.variance**0.5, tuple(self.parts))
+        taken_up = self._taken_up()
+        self.variance += (TAKEN_UP * taken_up) ** 2
+        return Mixed(whole, self.unknown, self.volume, self.variance**0.5, tuple(self.parts), taken_up > 0)
+
+    def _taken_up(self) -> float:
+        """Base that an acid beside it may take up, where their densities were found apart. [mol]"""
+        loose = [(each, m - c) for each, m, c in zip(self.substances, self.masses, self.covered, strict=True)]
+        base = sum(each.base * mass for each, mass in loose)
+        return base if any(each.acid * mass > 0 for each, mass in loose) else 0.0
 
     def _take(self, part: Part) -> None:
         self.parts.append(part)
@@ -264,9 +283,9 @@ class _Mixing:
         """What has a table, each at its own strength in the water; by how much another reading of the rule differs."""
         found = []
         for numbers in solutes:
-            solution = cast("AqueousSolution", self.substances[numbers[0]].solution)
-            grams = [self.masses[n] * cast("AqueousSolution", self.substances[n].solution).brings for n in numbers]
-            found.append((numbers, solution, grams, sum(grams)))
+            tables = [cast("AqueousSolution", self.substances[n].solution) for n in numbers]
+            grams = [self.masses[n] * table.brings for n, table in zip(numbers, tables, strict=True)]
+            found.append((numbers, max(tables, key=lambda table: table.uncertainty), grams, sum(grams)))
         dissolved = sum(grams for *_, grams in found)
         apart = 0.0
         for numbers, solution, grams, together in found:
@@ -274,7 +293,8 @@ class _Mixing:
             room, beyond, doubt = self._room(solution, strength)
             alone = self.water * room_of_water + together * room
             loose = 1 - sum(self.covered[n] for n in numbers) / sum(self.masses[n] for n in numbers)
-            error = solution.uncertainty * alone**2 / (together + self.water)
+            known = min(max(self.celsius, solution.coldest), solution.warmest)
+            error = solution.uncertainty_at(min(strength, solution.most), known) * alone**2 / (together + self.water)
             self.variance += loose**2 * (error**2 + (doubt * together) ** 2)
             if len(found) > 1:
                 crowded, *_ = self._room(solution, 100 * dissolved / (dissolved + self.water))

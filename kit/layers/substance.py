@@ -82,6 +82,8 @@ class Substance:
         None where it is not known.
     source
         Key of its density's source.
+    acid, base
+        How much acid or base 1 g of it is; 0 where it is none. [mol/g]
     """
 
     name: str
@@ -92,6 +94,8 @@ class Substance:
     is_solid: bool
     expansion: Expansion | None
     source: str
+    acid: float = 0.0
+    base: float = 0.0
 
     @property
     def is_water(self) -> bool:
@@ -119,15 +123,18 @@ def substance_of(name: str, materials: Materials) -> Substance:
     """What is known of a substance of this name."""
     ingredient = materials.ingredient(name)
     if ingredient is None:
-        return _substance(name, None, "")
-    return _substance(ingredient.name, ingredient.density, ingredient.charge)
+        return _substance(name, None, "", 0.0)
+    moles = 1 / ingredient.molar_mass.value if ingredient.molar_mass else 0.0
+    return _substance(ingredient.name, ingredient.density, ingredient.charge, moles)
 
 
 @lru_cache(maxsize=4096)
-def _substance(name: str, figure: Figure | None, charge: str) -> Substance:
+def _substance(name: str, figure: Figure | None, charge: str, moles: float) -> Substance:
     solution = aqueous_solution(name) if name != WATER else None
+    acid, base = (moles if charge == kind else 0.0 for kind in ("acid", "base"))
+    expansion = expansions().get(name)
     if figure is None:
-        return Substance(name, solution, None, 0.0, USUAL, False, expansions().get(name), "")
+        return Substance(name, solution, None, 0.0, USUAL, False, expansion, "", acid, base)
     volume = 1 / figure.value
     uncertainty = figure_uncertainty(figure) * volume**2
     is_solid = figure.note.startswith(("the solid", "apparent density when dissolved"))
@@ -135,8 +142,8 @@ def _substance(name: str, figure: Figure | None, charge: str) -> Substance:
         part, part_uncertainty = SALT_ROOM if charge in SALTS else SOLID_ROOM
         volume, uncertainty = volume * part, ((uncertainty * part) ** 2 + (volume * part_uncertainty) ** 2) ** 0.5
     is_solid = is_solid or figure.note.startswith("the dry")
-    expansion = expansions().get(name)
-    return Substance(name, solution, volume, uncertainty, reference_celsius(figure), is_solid, expansion, figure.source)
+    at, source = reference_celsius(figure), figure.source
+    return Substance(name, solution, volume, uncertainty, at, is_solid, expansion, source, acid, base)
 
 
 _AT = re.compile(r"\bat (\d+(?:\.\d+)?) °C")

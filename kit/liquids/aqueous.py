@@ -41,7 +41,7 @@ class AqueousSolution:
     Attributes
     ----------
     substance, dissolved
-        INCI name as sold, and that of what it is without crystal water.
+        INCI name as sold, and that of what it is without crystal water or a denaturant.
     most
         How much of it the source covers, without crystal water. [% w/w of the solution]
     coldest, warmest
@@ -174,7 +174,7 @@ def _by_letters() -> dict[str, AqueousSolution]:
 def _solution(row: dict[str, str]) -> AqueousSolution:
     return AqueousSolution(
         substance=row["inci"],
-        dissolved=row["inci"],
+        dissolved=_SAME.get(row["inci"], row["inci"]),
         most=float(row["most_percent"]),
         coldest=float(row["coldest_degc"]),
         warmest=float(row["warmest_degc"]),
@@ -185,6 +185,9 @@ def _solution(row: dict[str, str]) -> AqueousSolution:
         expansion_uncertainty=float(row["expansion_uncertainty_ml_g_k"] or 0),
         _volume=_volume_of(row),
     )
+
+
+_SAME = {"Alcohol Denat.": "Alcohol"}
 
 
 def _volume_of(row: dict[str, str]) -> Volume:

@@ -1,0 +1,184 @@
+"""The volume of a mixture: real where tables reach, ideal for the rest, and never silent about the difference."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kit.formula.expansion import Materials
+from kit.layers.density import material_density
+from kit.layers.mixing import Contents, Mixed
+from kit.layers.substance import SALT_ROOM, SOLID_ROOM, expansions, figure_uncertainty, reference_celsius
+from kit.library.ingredient import Figure, Ingredient, Stock
+from kit.library.library import Library
+from kit.liquids.aqueous import aqueous_solutions
+from kit.liquids.water import water_density_at
+
+LIBRARY = Library.bundled()
+TABLED = sorted(each.substance for each in aqueous_solutions() if LIBRARY.get(each.substance))
+
+
+def mixed(*parts: tuple[str, float], celsius: float = 20.0, own: tuple[Ingredient | Stock, ...] = ()) -> Mixed:
+    found = Contents.of([name for name, _ in parts], Materials(LIBRARY, own)).mix([x for _, x in parts], celsius)
+    assert found is not None
+    return found
+
+
+@given(st.sampled_from(TABLED), st.floats(0, 1), st.floats(0, 1))
+def test_one_dissolved_substance_is_exactly_its_table(name: str, strong: float, warm: float) -> None:
+    solution = next(each for each in aqueous_solutions() if each.substance == name)
+    percent = strong * solution.most / 100 * 99.9
+    celsius = solution.coldest + warm * (solution.warmest - solution.coldest)
+    sold = percent / solution.brings  # with its crystal water
+    if sold > 99.9:
+        return
+    found = mixed((name, sold), ("Aqua", 100 - sold), celsius=celsius)
+    assert found.density == pytest.approx(solution.density(percent, celsius), rel=1e-9)
+    assert found.density * found.uncertainty / found.volume == pytest.approx(
+        solution.uncertainty_at(percent, celsius), rel=1e-6, abs=1e-12
+    )
+    assert found.unknown_share == 0
+
+
+@pytest.mark.parametrize(
+    ("name", "percent", "published"),
+    [
+        # CRC Handbook, Concentrative properties of aqueous solutions, 20 °C, as it stands in published_solutions.csv
+        ("Sodium Hydroxide", 10, 1.1089),
+        ("Sodium Chloride", 10, 1.0707),
+        ("Magnesium Sulfate", 10, 1.1034),
+        # OIML R 22, 20 °C, formula of Wagenbreth and Blanke: 913.77 kg/m3
+        ("Alcohol", 50, 0.91377),
+        # D. R. Lide (editor), CRC Handbook: sodium chloride 20 %
+        ("Sodium Chloride", 20, 1.1478),
+    ],
+)
+def test_published_solutions(name: str, percent: float, published: float) -> None:
+    found = mixed((name, percent), ("Aqua", 100 - percent))
+    assert found.density == pytest.approx(published, abs=1.5e-3)
+    assert abs(found.density - published) <= 3 * found.density * found.uncertainty / found.volume + 1e-4
+
+
+def test_crystal_water_counts_as_water() -> None:
+    # Epsom salt holds 48.83 % magnesium sulfate: 20.48 g of it in 100 g are a 10 % solution, 1.1034 g/mL (CRC)
+    found = mixed(("Magnesium Sulfate Heptahydrate", 20.48), ("Aqua", 79.52))
+    assert found.density == pytest.approx(1.1034, abs=1.5e-3)
+    alike = mixed(("Magnesium Sulfate", 10.0), ("Aqua", 90.0))
+    assert found.density == pytest.approx(alike.density, abs=3e-5)
+    both = mixed(("Magnesium Sulfate Heptahydrate", 10.24), ("Magnesium Sulfate", 5.0), ("Aqua", 84.76))
+    assert both.density == pytest.approx(alike.density, abs=3e-5)
+
+
+@given(
+    st.lists(st.sampled_from([*TABLED, "Aqua", "Phenoxyethanol", "Xanthan Gum"]), min_size=2, max_size=6, unique=True),
+    st.lists(st.floats(0.01, 30), min_size=6, max_size=6),
+    st.floats(1.5, 40),
+    st.floats(0, 60),
+)
+def test_scale_and_order_of_the_lines_make_no_difference(
+    names: list[str], amounts: list[float], times: float, celsius: float
+) -> None:
+    parts = list(zip(names, amounts, strict=False))
+    found = mixed(*parts, celsius=celsius)
+    scaled = mixed(*reversed([(name, times * x) for name, x in parts]), celsius=celsius)
+    assert scaled.density == pytest.approx(found.density, rel=1e-12)
+    assert scaled.uncertainty == pytest.approx(found.uncertainty, rel=1e-9)
+    assert 0.5 < found.density < 4
+    assert found.volume > 0
+
+
+@given(st.sampled_from(TABLED), st.sampled_from(TABLED), st.floats(0.1, 8))
+def test_a_trace_of_another_substance_changes_next_to_nothing(one: str, other: str, percent: float) -> None:
+    plain = mixed((one, percent), ("Aqua", 100 - percent))
+    with_trace = mixed((one, percent), (other, 1e-7), ("Aqua", 100 - percent))
+    assert with_trace.density == pytest.approx(plain.density, abs=1e-7)
+
+
+def test_no_water_means_nothing_is_dissolved_in_it() -> None:
+    # by hand: ideal volumes of pure ethanol (OIML R 22) and propylene glycol (CRC Handbook)
+    found = mixed(("Alcohol", 50), ("Propylene Glycol", 50))
+    assert found.density == pytest.approx(100 / (50 / 0.78924 + 50 / 1.0361), abs=1e-4)
+    assert mixed(("Alcohol", 100)).density == pytest.approx(0.78924, abs=1e-5)
+
+
+def test_stronger_than_its_table_is_carried_and_marked() -> None:
+    found = mixed(("Sodium Chloride", 35), ("Aqua", 65))
+    (salt,) = [part for part in found.parts if part.substance.name == "Sodium Chloride"]
+    assert salt.beyond == "strength"
+    inside = mixed(("Sodium Chloride", 25), ("Aqua", 75))
+    assert found.uncertainty / found.volume > 3 * inside.uncertainty / inside.volume
+
+
+def test_the_makers_own_density_of_a_stock_counts() -> None:
+    stock = Stock("Salt stock", {"Sodium Chloride": 20.0, "Aqua": 80.0}, density=Figure(1.140, "own"))
+    assert mixed(("Salt stock", 100), own=(stock,)).density == pytest.approx(1.140, rel=1e-12)
+    # by hand: the stock's own room, 1/1.140 mL/g, stays its room where nothing else changes; the table says 1.1478
+    half = mixed(("Salt stock", 50), ("Aqua", 50), own=(stock,))
+    table = mixed(("Sodium Chloride", 10), ("Aqua", 90))
+    assert 1 / half.density - 1 / table.density == pytest.approx(0.5 * (1 / 1.140 - 1 / 1.1478), abs=2e-4)
+
+
+def test_what_a_measured_stock_holds_is_not_unknown() -> None:
+    cloudy = Stock("Cloudy stock", {"Aqua": 80.0, "Nobody knows": 20.0}, density=Figure(1.05, "own"))
+    found = mixed(("Cloudy stock", 50), ("Aqua", 50), own=(cloudy,))
+    assert found.unknown_share == 0
+    # by hand: 50 g take 50 / 1.05 mL
+    assert found.density == pytest.approx(100 / (50 / 1.05 + 50 / water_density_at(20)), rel=1e-12)
+
+
+def test_a_pure_liquid_measured_by_the_maker_beats_its_table() -> None:
+    own = Ingredient("Glycerin", density=Figure(1.2550, "own"))
+    assert material_density("Glycerin", Materials(LIBRARY, (own,))) == pytest.approx(1.2550, rel=1e-12)
+
+
+def test_a_solid_without_a_table_takes_less_room_than_its_crystal_and_says_so() -> None:
+    own = (
+        Ingredient("Salt X", charge="anionic", density=Figure(1.5, "data sheet", "the solid, at 20 °C")),
+        Ingredient("Solid Y", charge="nonionic", density=Figure(1.5, "data sheet", "the solid, at 20 °C")),
+    )
+    for each, (part, doubt) in zip(own, (SALT_ROOM, SOLID_ROOM), strict=True):
+        found = mixed((each.inci, 10), ("Aqua", 90), own=own)
+        assert found.density == pytest.approx(100 / (10 * part / 1.5 + 90 / water_density_at(20)), rel=1e-12)
+        assert found.uncertainty >= 0.1 * doubt / 1.5
+        assert {part.how for part in found.parts} == {"water", "dissolved solid"}
+
+
+@pytest.mark.parametrize(
+    ("name", "crystal", "percent"),
+    # densities of the crystals: from memory, as the library has them; sucrose 1.587 g/mL from memory
+    [("Urea", 1.32, 10), ("Citric Acid", 1.66, 10), ("Sodium Benzoate", 1.50, 5), ("Malic Acid", 1.61, 5)],
+)
+def test_the_estimated_room_of_a_solid_fits_those_that_have_a_table(name: str, crystal: float, percent: float) -> None:
+    table = next(each for each in aqueous_solutions() if each.substance == name)
+    part, doubt = SALT_ROOM if LIBRARY.get(name).charge in ("anionic", "acid") else SOLID_ROOM
+    assert table.apparent_volume(percent, 20) * crystal == pytest.approx(part, abs=2.5 * doubt)
+
+
+def test_an_acid_with_a_base_is_uncertain_by_what_their_salt_takes() -> None:
+    # 10 g of citric acid with 6.24 g of sodium hydroxide are 13.43 g of trisodium citrate and water: the table of the
+    # salt is what comes out in truth
+    apart = mixed(("Citric Acid", 10), ("Sodium Hydroxide", 6.24), ("Aqua", 83.76))
+    salt = mixed(("Sodium Citrate", 13.43), ("Aqua", 86.57))
+    assert apart.reacts
+    assert not salt.reacts
+    off = abs(1 / apart.density - 1 / salt.density)
+    assert off <= 2 * apart.uncertainty
+    assert off > 2 * mixed(("Citric Acid", 10), ("Aqua", 90)).uncertainty
+
+
+def test_what_a_note_says_of_a_density_is_read() -> None:
+    assert reference_celsius(Figure(0.913, "codex-cxs-210", "at 40 °C; published range 0.908 to 0.921")) == 40
+    assert reference_celsius(Figure(0.913, "own")) == 20
+    # GUM 4.3.7: a range is rectangular, half of it over the square root of three
+    half_range = figure_uncertainty(Figure(0.945, "cn", "at 20 °C; published range 0.93 to 0.96"))
+    assert half_range == pytest.approx(0.015 / 3**0.5)
+    assert figure_uncertainty(Figure(1.0, "from-memory")) == 0.01
+
+
+def test_every_library_density_has_a_temperature_and_an_uncertainty() -> None:
+    for inci in expansions():
+        figure = LIBRARY.get(inci).density
+        assert figure is not None
+        assert 0 < figure_uncertainty(figure) < 0.05, inci
+        assert 15 <= reference_celsius(figure) <= 60, inci
