@@ -69,9 +69,21 @@ def _tidy(notebook: Any) -> None:
         cell.execution_count = number
         if is_picture(cell):
             cell.outputs = []
+        cell.outputs = _whole_streams(cell.outputs)
         for output in cell.outputs:
             if "execution_count" in output:
                 output["execution_count"] = number
+
+
+def _whole_streams(outputs: list[Any]) -> list[Any]:
+    """What was printed in one go, which a busy computer may have sent in pieces."""
+    found: list[Any] = []
+    for output in outputs:
+        if found and output.output_type == found[-1].output_type == "stream" and output.name == found[-1].name:
+            found[-1].text += output.text
+        else:
+            found.append(output)
+    return found
 
 
 def main(names: Sequence[str]) -> int:
