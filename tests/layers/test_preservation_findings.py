@@ -80,8 +80,8 @@ def test_company_that_changes_the_level() -> None:
 
 
 def test_a_pka_from_memory_is_said_to_be() -> None:
-    formula = product(("water", "Aqua", 69.9), ("water", "Methylparaben", 0.1), ("oil", "Squalane", 30))
-    assert "The pKa of Methylparaben, 8.2, is from memory." in words_of(formula, 5)
+    formula = product(("water", "Aqua", 69.9), ("water", "Ethylparaben", 0.1), ("oil", "Squalane", 30))
+    assert "The pKa of Ethylparaben, 8.3, is from memory." in words_of(formula, 5)
     assert "from memory" not in words_of(DEMO, 4.6)
 
 
