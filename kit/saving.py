@@ -82,6 +82,10 @@ class Seen:
         """Take a file as it is now for known, because a person chose to save over it."""
         self._marks[Path(path).absolute()] = _mark(_content(Path(path)))
 
+    def forget(self, path: str | Path) -> None:
+        """Know nothing of a file, because what is in hand does not come from it."""
+        self._marks.pop(Path(path).absolute(), None)
+
     def note(self, path: Path, data: bytes) -> None:
         """Remember what was written."""
         self._marks[path.absolute()] = _mark(data)

@@ -26,6 +26,7 @@ COMMANDS = {
     "plan": "write a stability plan as a calendar to hang up",
     "record": "write sheets to note stability readings on",
     "report": "write the stability report of a study",
+    "saves": "list what a file held before its last saves, and take one back",
     "verify": "check a stability log for damage",
 }
 

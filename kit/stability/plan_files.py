@@ -102,13 +102,13 @@ def save_plan(path: Path, plan: Plan, *, seen: Seen | None = None) -> None:
     save_unless_same(path, tomlkit.dumps(document).encode(), lambda there: plan_of(there, path.name), seen=seen)
 
 
-def own_plans(folder: Path) -> tuple[dict[str, Plan], list[str]]:
+def own_plans(folder: Path, seen: Seen | None = None) -> tuple[dict[str, Plan], list[str]]:
     """The plans of a folder by their key, and a sentence for each file that cannot be read."""
     found: dict[str, Plan] = {}
     troubles = []
     for path in sorted(folder.glob(f"*{ENDING}")):
         try:
-            plan = read_plan(path)
+            plan = seen.read(path, read_plan) if seen is not None else read_plan(path)
         except KitError as error:
             troubles.append(str(error))
         else:

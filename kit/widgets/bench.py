@@ -30,7 +30,7 @@ from kit.layers.window import Window, window_of
 from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own
 from kit.library.table import JURISDICTIONS, limits
-from kit.saving import file_stem
+from kit.saving import Seen, file_stem
 from kit.widgets.typing_in import apply_edit
 
 if TYPE_CHECKING:
@@ -112,6 +112,7 @@ class Bench(traitlets.HasTraits):
             fill=fill,
             prices=PriceList(),
         )
+        self.seen = Seen()
         self._known: dict[str, tuple[tuple[object, ...], object]] = {}
         self._undo: list[Step] = []
         self._redo: list[Step] = []
@@ -350,7 +351,7 @@ class Bench(traitlets.HasTraits):
 
     def open(self, path: str | Path) -> None:
         """Open a file; undo brings back what was in hand, with its own file and start."""
-        formula = read_formula(path)
+        formula = self.seen.read(path, read_formula)
         self._moving = None
         self._take(formula, Step(self.formula, self._home if self.file != Path(path) else None))
         self.start = self.saved = formula
@@ -358,9 +359,16 @@ class Bench(traitlets.HasTraits):
         self.ph = None
 
     def save(self, path: str | Path | None = None) -> list[Finding]:
-        """Save to a file, or to the one it came from; returns what that kind of file leaves out."""
+        """Save to a file, or to the one it came from; returns what that kind of file leaves out.
+
+        Raises
+        ------
+        ChangedOnDiskError
+            The file is not as it was when it was opened or saved here. Nothing is written then. To save over it all
+            the same, ``bench.seen.look(path)`` comes first; what is on the disk is kept among its earlier saves.
+        """
         target = Path(path) if path is not None else self.file or Path(f"{file_stem(self.formula.title)}.toml")
-        notes = save_formula(self.formula, target)
+        notes = save_formula(self.formula, target, seen=self.seen)
         self.file, self.saved = target, self.formula
         return notes
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -20,6 +21,7 @@ from kit.layers.density import product_density
 from kit.units import read_number
 from kit.widgets.cost_tables import buying_table, cost_table, in_short
 from kit.widgets.html import done, findings_list, heading, problem
+from kit.widgets.kept_file import KeptFile
 from kit.widgets.panel import Panel, controls, try_to
 from kit.widgets.price_form import PriceForm
 
@@ -68,7 +70,6 @@ class CostPanel(Panel):
         )
         self.answer, self.table, self.picture, self.findings = (ipw.HTML() for _ in range(4))
         self._demo = demo_prices()
-        self._on_disk: dict[Path, bytes] = {}
         self._earlier: list[PriceList] = []
         self._saved: PriceList | None = None
         if not bench.prices.currency:
@@ -76,7 +77,14 @@ class CostPanel(Panel):
             if Path(file).is_file():
                 try_to(self.message, lambda: self._read(bench, Path(file)))
         elif bench.prices.name and Path(bench.prices.name).is_file():
-            self._recognise(bench.prices)
+            self._recognise(bench)
+        self.kept = KeptFile(
+            bench.seen,
+            path=self._named,
+            save=self._save_to,
+            copy=lambda path: save_prices(bench.prices, path),
+            reopen=lambda path: self._read(bench, path),
+        )
         head = heading("Cost", "of the batch in hand, at the prices of one list in one currency")
         super().__init__(
             bench,
@@ -84,6 +92,7 @@ class CostPanel(Panel):
                 ipw.HTML(head),
                 controls(self.file, self.open_button, self.save_button, self.upload, self.demo, self.empty, self.undo),
                 self.message,
+                self.kept,
                 self.which,
                 self.form_box,
                 controls(self.waste, self.labour, self.view),
@@ -200,20 +209,17 @@ class CostPanel(Panel):
         self.message.value = done("The list before was not saved: Undo brings it back.") if unsaved else ""
 
     def _read(self, bench: Bench, path: Path) -> str:
-        self._saved = prices = read_prices(path)
-        self._on_disk[path] = path.read_bytes()
+        self._saved = prices = bench.seen.read(path, read_prices)
         bench.prices = prices
         return f"Opened {path.name}."
 
-    def _recognise(self, prices: PriceList) -> None:
-        """Know the list of the bench again where it was opened from a file by an earlier panel."""
-        path = Path(prices.name)
-        try:
-            there = read_prices(path)
-        except KitError:
-            return
-        self._on_disk[path] = path.read_bytes()
-        self._saved = there
+    def _recognise(self, bench: Bench) -> None:
+        """Know the list of the bench again where it was opened from a file by an earlier panel or a script."""
+        path = Path(bench.prices.name)
+        with suppress(KitError):
+            self._saved = read_prices(path)
+            if self._saved == bench.prices:
+                bench.seen.read(path, read_prices)
 
     def _named(self) -> Path:
         name = self.file.value.strip()
@@ -228,20 +234,18 @@ class CostPanel(Panel):
     def _save(self) -> None:
         def work() -> str:
             path = self._named()
-            is_from_it = self.bench.prices.name == path.name
-            if path.is_file() and not (is_from_it and path.read_bytes() == self._on_disk.get(path)):
-                msg = (
-                    f"{path.name} is there already and holds another list. Open it first, or save this one under "
-                    "another name. Nothing was written."
-                )
-                raise EntryError(msg)
-            prices = replace(self.bench.prices, name=path.name)
-            save_prices(prices, path)
-            self._on_disk[path] = path.read_bytes()
-            self._saved = self.bench.prices = prices
-            return f"Saved to {path.name} beside this notebook."
+            if self.bench.prices.name != path.name:
+                self.bench.seen.forget(path)
+            return self.kept.save(path)
 
         try_to(self.message, work)
+
+    def _save_to(self, path: Path) -> str:
+        prices = replace(self.bench.prices, name=path.name)
+        save_prices(prices, path, seen=self.bench.seen)
+        self._saved = self.bench.prices = prices
+        self.file.value = str(path)
+        return f"Saved to {path.name} beside this notebook."
 
     def _uploaded(self) -> None:
         if not self.upload.value:

@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as ipw
 
 from kit.errors import EntryError
-from kit.formula.files import SUFFIXES, read_formula
+from kit.formula.files import SUFFIXES, read_formula, save_formula
 from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient
 from kit.library.sources import OWN
 from kit.rounding import all_digits
 from kit.saving import file_stem, save_bytes
 from kit.units import magnitude, read_number
 from kit.widgets.formula_table import FormulaTable
+from kit.widgets.kept_file import KeptFile
 from kit.widgets.panel import Panel, controls, instead_of, try_to
 from kit.widgets.shown import on_hand, show_in
 from kit.widgets.views import formula_view, materials_names
@@ -47,7 +48,7 @@ class FormulaPanel(Panel):
             continuous_update=False,
         )
         self.save_button = ipw.Button(
-            description="Save", tooltip="Save to this file; the previous version is kept beside it"
+            description="Save", tooltip="Save to this file; what it held is kept among its earlier saves"
         )
         self.open_button = ipw.Button(description="Open", tooltip="Open this file")
         self.upload = ipw.FileUpload(
@@ -63,6 +64,13 @@ class FormulaPanel(Panel):
             continuous_update=False,
             style={"description_width": "initial"},
         )
+        self.kept = KeptFile(
+            bench.seen,
+            path=self._named_file,
+            save=self._save_to,
+            copy=lambda path: save_formula(bench.formula, path),
+            reopen=self._open_from,
+        )
         self._shown_file = bench.file
         self._done_with: Formula | None = None
         self.own = OwnIngredientForm(bench)
@@ -74,6 +82,7 @@ class FormulaPanel(Panel):
                 self.table,
                 controls(self.file, self.save_button, self.open_button, self.upload),
                 self.message,
+                self.kept,
                 self.own_box,
             ],
         )
@@ -124,19 +133,19 @@ class FormulaPanel(Panel):
         try_to(self.message, work)
 
     def _save(self) -> None:
-        def work() -> str:
-            notes = self.bench.save(self._named_file())
-            return " ".join([f"Saved {self._named_file().name}.", *(note.sentence for note in notes)])
+        self._do(lambda: self.kept.save(self._named_file()))
 
-        self._do(work)
+    def _save_to(self, path: Path) -> str:
+        notes = self.bench.save(path)
+        return " ".join([f"Saved {path.name}.", *(note.sentence for note in notes)])
 
     def _open(self) -> None:
-        def work() -> str:
-            path = self._named_file()
-            self.bench.open(path)
-            return f"Opened {path.name}. Undo brings back what was here before."
+        self._do(lambda: self._open_from(self._named_file()))
 
-        self._do(work)
+    def _open_from(self, path: Path) -> str:
+        self.bench.open(path)
+        self.kept.list_saves()
+        return f"Opened {path.name}. Undo brings back what was here before."
 
     def _named_file(self) -> Path:
         name = self.file.value.strip()

@@ -11,6 +11,8 @@ import ipywidgets as ipw
 from kit.label.allergens import why_named
 from kit.label.particulars import label_details
 from kit.label.statements import collected, read_statement, read_statements, save_statements
+from kit.saving import Seen
+from kit.widgets.kept_file import KeptFile
 from kit.widgets.label_sheets import statements_sheet
 from kit.widgets.panel import controls, offer, try_to
 
@@ -148,6 +150,15 @@ class AllergenForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.read_file = ipw.Button(description="Read this file", layout={"width": "auto"})
         self.why, self.message, self.table = ipw.HTML(), ipw.HTML(), ipw.HTML()
         self.statements: Statements = {}
+        self._seen, self._fresh, self._noted = Seen(), self.statements, ""
+        self.kept = KeptFile(
+            self._seen,
+            path=lambda: self._path,
+            save=self._save_to,
+            copy=lambda path: save_statements(path, self._fresh),
+            reopen=self._reopen,
+            lists_saves=False,
+        )
         self._work: Callable[[], None] = lambda: None
         super().__init__(
             [
@@ -156,6 +167,7 @@ class AllergenForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                 controls(self.material, self.contents, self.certificate, self.note_it),
                 controls(self.file_name, self.read_file),
                 self.message,
+                self.kept,
                 self.table,
             ]
         )
@@ -177,23 +189,27 @@ class AllergenForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _note(self) -> None:
         def work() -> str:
             statement = read_statement(self.material.value or "", self.contents.value, self.certificate.value)
-            fresh = {**self.statements, **collected([statement])}
-            save_statements(self._path, fresh)
-            self.statements = fresh
-            self.contents.value = self.certificate.value = ""
-            return f"Noted for {statement.material} and kept in {self._path.name}."
+            self._fresh, self._noted = {**self.statements, **collected([statement])}, statement.material
+            return self.kept.save(self._path)
 
-        if try_to(self.message, work):
-            self._work()
+        try_to(self.message, work)
+
+    def _save_to(self, path: Path) -> str:
+        save_statements(path, self._fresh, seen=self._seen)
+        self.statements = self._fresh
+        self.contents.value = self.certificate.value = ""
+        self.file_name.value = str(path)
+        self._work()
+        return f"Noted for {self._noted} and kept in {path.name}."
 
     def _read(self) -> None:
-        def work() -> str:
-            read = read_statements(self._path)
-            self.statements = {**self.statements, **read}
-            return f"Read {len(read)} statement{'s' if len(read) != 1 else ''} from {self._path.name}."
+        try_to(self.message, lambda: self._reopen(self._path))
 
-        if try_to(self.message, work):
-            self._work()
+    def _reopen(self, path: Path) -> str:
+        read = self._seen.read(path, read_statements)
+        self.statements = {**self.statements, **read}
+        self._work()
+        return f"Read {len(read)} statement{'s' if len(read) != 1 else ''} from {path.name}."
 
     @property
     def _path(self) -> Path:

@@ -19,6 +19,7 @@ from kit.library.columns import split_list
 from kit.library.table import JURISDICTIONS
 from kit.saving import file_stem, save_text
 from kit.widgets.html import findings_list, heading, problem
+from kit.widgets.kept_file import KeptFile
 from kit.widgets.label_forms import TICK, AllergenForm, LabelForm
 from kit.widgets.label_sheets import missing_list, reasons_sheet
 from kit.widgets.panel import Panel, controls, try_to
@@ -97,11 +98,19 @@ class LabelPanel(Panel):
         self.save_label = ipw.Button(description="Save", button_style="primary", layout={"width": "auto"})
         self.message = ipw.HTML()
         self.result: LabelText | None = None
+        self.kept = KeptFile(
+            bench.seen,
+            path=lambda: particulars_file(bench.formula.title),
+            save=self._keep_particulars,
+            copy=lambda path: save_particulars(path, self.form.typed()),
+            reopen=self._reopen_particulars,
+            lists_saves=False,
+        )
         column = {"min_width": "340px"}
         left = ipw.VBox(
             [self.form, self.content_message], layout={"flex": "1 1 380px", "margin": "0 18px 0 0", **column}
         )
-        save = ipw.VBox([controls(self.file_name, self.save_label), self.message])
+        save = ipw.VBox([controls(self.file_name, self.save_label), self.message, self.kept])
         right = ipw.VBox([self.preview, save], layout={"flex": "1 1 400px", **column})
         side_by_side = ipw.HBox(
             [left, right], layout={"flex_flow": "row wrap", "align_items": "flex-start", "margin": "6px 0"}
@@ -180,7 +189,7 @@ class LabelPanel(Panel):
         """What was kept beside the notebook at the last saving."""
         path = particulars_file(title)
         try:
-            return read_particulars(path) if path.exists() else {}
+            return self.bench.seen.read(path, read_particulars) if path.exists() else {}
         except KitError as error:
             self.read_message.value = problem(str(error))
             return {}
@@ -237,8 +246,15 @@ class LabelPanel(Panel):
             rest = f" {left} particular{'s' if left != 1 else ''} still missing." if left else ""
             typed, kept = self.form.typed(), particulars_file(self.bench.formula.title)
             if typed or kept.exists():
-                save_particulars(kept, typed)
-                rest += f" What you typed is kept in {kept.name} for the next time."
+                rest += f" {self.kept.save(kept)}".rstrip()
             return f"Saved as {path.name} beside this notebook.{rest}"
 
         try_to(self.message, work)
+
+    def _keep_particulars(self, path: Path) -> str:
+        save_particulars(path, self.form.typed(), seen=self.bench.seen)
+        return f"What you typed is kept in {path.name} for the next time."
+
+    def _reopen_particulars(self, path: Path) -> str:
+        self.form.fill(self.bench.seen.read(path, read_particulars))
+        return f"The form shows what is kept in {path.name}."

@@ -19,6 +19,7 @@ from kit.library.own import OWN_FILE, read_own, save_own
 from kit.library.search import search, substances_of, usual_range
 from kit.widgets.html import done, findings_list, heading, problem, sheet
 from kit.widgets.ingredient_card import ingredient_card
+from kit.widgets.kept_file import KeptFile
 from kit.widgets.library_filters import LibraryFilters
 from kit.widgets.own_ingredient_form import OwnIngredientBoxes
 from kit.widgets.panel import Panel, controls, offer, try_to
@@ -65,6 +66,14 @@ class LibraryPanel(Panel):
         self.take_out = ipw.Button(description="Take it out of my file", layout={"width": "auto"})
         self.form_message = ipw.HTML()
         self.title = ipw.HTML()
+        self._to_keep = (bench.library, "")
+        self.kept = KeptFile(
+            bench.seen,
+            path=lambda: self.own_file,
+            save=self._save_to,
+            copy=lambda path: save_own(path, self._to_keep[0].own),
+            reopen=self._reopen,
+        )
         self._read_own_file(bench)
         super().__init__(bench, self._laid_out())
         self.filters.on_change(lambda _: self._changed())
@@ -78,7 +87,7 @@ class LibraryPanel(Panel):
     def _laid_out(self) -> list[ipw.Widget]:
         start, end = controls(self.take_shown, self.clear), controls(self.save, self.take_out)
         own = ipw.Accordion(
-            [ipw.VBox([start, self.form, end, self.form_message])],
+            [ipw.VBox([start, self.form, end, self.form_message, self.kept])],
             titles=("An ingredient of your own, and what you paid",),
         )
         own.selected_index = None
@@ -170,7 +179,7 @@ class LibraryPanel(Panel):
         if not self.own_file.exists():
             return
         try:
-            own = read_own(self.own_file)
+            own = bench.seen.read(self.own_file, read_own)
         except FileFaultsError as error:
             self.form_message.value = _faults(error)
         except KitError as error:
@@ -204,24 +213,26 @@ class LibraryPanel(Panel):
         self._try(work)
 
     def _keep(self, library: Library, sentence: str) -> str:
-        if self.own_file.exists():
-            on_disk = {each.inci for each in read_own(self.own_file)}
-            unknown = on_disk - {each.inci for each in self.bench.library.own}
-            if unknown:
-                msg = (
-                    f"{self.own_file.name} has changed on disk: it also holds {', '.join(sorted(unknown))}. Make this "
-                    "panel again, so that it reads the file, and save then. Nothing was written."
-                )
-                raise EntryError(msg)
-        before = " The file as it was before is kept beside it." if self.own_file.exists() else ""
-        save_own(self.own_file, library.own)
-        self.bench.library = library
-        return f"{sentence}{before} An update of the kit leaves it alone."
+        self._to_keep = (library, sentence)
+        return self.kept.save(self.own_file)
+
+    def _save_to(self, path: Path) -> str:
+        library, sentence = self._to_keep
+        save_own(path, library.own, seen=self.bench.seen)
+        if path == self.own_file:
+            self.bench.library = library
+            return f"{sentence} An update of the kit leaves it alone."
+        return f"Saved as {path.name}; this panel goes on with {self.own_file.name}."
+
+    def _reopen(self, path: Path) -> str:
+        self.bench.library = Library(self.bench.library.supplied, self.bench.seen.read(path, read_own))
+        return f"Read {path.name} again."
 
     def _try(self, work: Callable[[], str]) -> None:
         """Do something with the form; of several faults each is said in a line of its own."""
         try:
-            self.form_message.value = done(work())
+            said = work()
+            self.form_message.value = done(said) if said else ""
         except FileFaultsError as error:
             self.form_message.value = _faults(error)
         except KitError as error:

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
-from kit.saving import file_stem
+from kit.saving import Seen, file_stem
 from kit.stability.attribute_words import limits_in_brief
 from kit.stability.plan import Plan, plans
-from kit.stability.plan_files import ENDING, own_plans, save_plan
+from kit.stability.plan_files import ENDING, own_plans, read_plan, save_plan
 from kit.widgets.html import done, problem, sheet
+from kit.widgets.kept_file import KeptFile
 from kit.widgets.panel import controls, offer, try_to
 from kit.widgets.stability_plan_form import PlanForm
 
@@ -43,7 +44,16 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.change = PlanForm(self._tell)
         self.name = ipw.Text(description="Save as", placeholder="autumn")
         self.save = ipw.Button(description="Save this plan", layout={"width": "auto"})
-        own = ipw.VBox([self.change, controls(self.name, self.save), self.plan_message])
+        self._seen = Seen()
+        self.kept = KeptFile(
+            self._seen,
+            path=lambda: Path(f"{file_stem(self.name.value)}{ENDING}"),
+            save=self._save_to,
+            copy=lambda path: save_plan(path, self._named_plan(path)),
+            reopen=self._reopen,
+            lists_saves=False,
+        )
+        own = ipw.VBox([self.change, controls(self.name, self.save), self.plan_message, self.kept])
         self.change_box = ipw.Accordion([own], titles=("Change the plan first",), selected_index=None)
         super().__init__(
             [
@@ -68,7 +78,7 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def list_plans(self, choose: str | None = None) -> None:
         """Offer the ready plans and those in the folder of this notebook."""
         ready = sorted(plans().values(), key=lambda plan: (plan.key != FIRST_PLAN, not plan.key.startswith("home")))
-        own, troubles = own_plans(Path())
+        own, troubles = own_plans(Path(), self._seen)
         self._plans = {plan.key: plan for plan in ready} | {f"own: {key}": plan for key, plan in own.items()}
         offer(
             self.plan,
@@ -121,10 +131,24 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         if not self.name.value.strip():
             msg = "Give the plan a name first, such as 'autumn'."
             raise EntryError(msg)
-        plan = replace(self.change.plan(), key=stem, title=self.name.value.strip())
-        save_plan(Path(f"{stem}{ENDING}"), plan)
-        self.list_plans(choose=f"own: {stem}")
-        return f"Saved {stem}{ENDING} beside this notebook. It is among the plans from now on."
+        path = Path(f"{stem}{ENDING}")
+        if self.plan.value != f"own: {stem}":
+            self._seen.forget(path)
+        return self.kept.save(path)
+
+    def _named_plan(self, path: Path) -> Plan:
+        key = path.name.removesuffix(ENDING)
+        return replace(self.change.plan(), key=key, title=self.name.value.strip())
+
+    def _save_to(self, path: Path) -> str:
+        plan = self._named_plan(path)
+        save_plan(path, plan, seen=self._seen)
+        self.list_plans(choose=f"own: {plan.key}")
+        return f"Saved {path.name} beside this notebook. It is among the plans from now on."
+
+    def _reopen(self, path: Path) -> str:
+        self.list_plans(choose=f"own: {self._seen.read(path, read_plan).key}")
+        return f"Opened {path.name}."
 
     def _start(self) -> None:
         if self.started_on.value is None:

@@ -233,12 +233,10 @@ def test_a_price_and_a_pack_are_read_as_the_cost_panel_reads_them(panel: Library
     assert read_own(Path(OWN_FILE))[0].purchase == Purchase(9.0, "GBP", 1.0, "kg")
 
 
-def test_what_was_saved_is_shown_and_the_file_before_is_named_only_where_there_was_one(panel: LibraryPanel) -> None:
+def test_what_was_saved_is_shown(panel: LibraryPanel) -> None:
     filled(panel, **PLUM).save.click()
     assert words(panel.card).startswith("Prunus Domestica Seed Oil")
-    assert "as it was before" not in words(panel.form_message)
-    panel.save.click()
-    assert "The file as it was before is kept beside it." in words(panel.form_message)
+    assert "Prunus Domestica Seed Oil is kept in my_ingredients.csv." in words(panel.form_message)
 
 
 def test_taking_out_what_is_ones_own(panel: LibraryPanel) -> None:
@@ -262,14 +260,17 @@ def test_a_file_with_faults_is_told_of_and_never_written_over() -> None:
     panel = LibraryPanel(Bench())
     assert "row 2, column phase: 'oily' is not a layer." in words(panel.form_message)
     filled(panel, **PLUM).save.click()
-    assert "'oily' is not a layer" in words(panel.form_message)
+    assert "my_ingredients.csv is there already and was not opened here." in words(panel.kept.question)
+    panel.kept.theirs.click()
+    assert "'oily' is not a layer" in words(panel.kept.message)
     assert path.read_text(encoding="utf-8") == "inci,phase\nCera Nova,oily\n"
 
 
 def test_a_file_that_grew_meanwhile_is_not_written_over(panel: LibraryPanel) -> None:
     save_own(Path(OWN_FILE), [Ingredient("Cera Nova", own=True)])
     filled(panel, **PLUM).save.click()
-    assert "has changed on disk: it also holds Cera Nova." in words(panel.form_message)
+    assert "without 1 row: Prunus Domestica Seed Oil" in words(panel.kept.question)
+    assert "with 1 row: Cera Nova" in words(panel.kept.question)
     assert [each.inci for each in read_own(Path(OWN_FILE))] == ["Cera Nova"]
 
 

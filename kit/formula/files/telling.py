@@ -1,0 +1,102 @@
+"""What a file holds, in a few words, and how it differs from another state of it: to choose between two saves."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from kit.csv_files import rows_of
+from kit.errors import KitError
+from kit.formula.compare import version_label
+from kit.formula.differences import differences
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from kit.formula.model import Formula
+
+#: So many changes are told; more would not be read.
+TOLD = 2
+
+
+def in_words(name: str, data: bytes) -> str:
+    r"""What a file of this name holds: title, version and lines of a formula, rows of a table, the size of another.
+
+    Examples
+    --------
+    >>> in_words("prices.csv", b"material,amount,unit,price\nGlycerin,1,kg,9.80\n")
+    '1 row'
+    """
+    formula = _formula(name, data)
+    if formula is not None:
+        lines = sum(1 for *_, line, _ in formula.each_line() if not line.is_blank)
+        return f"{formula.title}, {version_label(formula)}, {_count(lines, 'line')}"
+    rows = _rows(name, data)
+    return _count(len(rows) - 1, "row") if rows else f"{len(data) / 1000:.1f} kB"
+
+
+def differs_in(name: str, data: bytes, other: bytes) -> str:
+    r"""How this state of a file differs from another one: what changes from the other to this.
+
+    Examples
+    --------
+    >>> differs_in("prices.csv", b"material,price\nUrea,8\n", b"material,price\nUrea,8\nAqua,1\n")
+    'without 1 row: Aqua, 1'
+    """
+    if data == other:
+        return "the same"
+    mine, theirs = _formula(name, data), _formula(name, other)
+    if mine is not None and theirs is not None:
+        found = differences(theirs, mine)
+        told = [f"{line.material} {line.words}" for line in found.changed] + [*found.about]
+        return _short(told) or "written in another way only"
+    rows, others = _rows(name, data), _rows(name, other)
+    if rows and others:
+        added, gone = (_row_texts(a, b) for a, b in ((rows, others), (others, rows)))
+        told = [f"with {_count(len(added), 'row')}: {_short(added)}"] if added else []
+        told += [f"without {_count(len(gone), 'row')}: {_short(gone)}"] if gone else []
+        return "; ".join(told) or "written in another way only"
+    return "another content"
+
+
+def at_words(moment: datetime) -> str:
+    """A moment as the clock here showed it."""
+    return f"{moment.astimezone():%Y-%m-%d %H:%M}"
+
+
+def _formula(name: str, data: bytes) -> Formula | None:
+    from kit.formula.files.tables import csv_formula, xlsx_formula
+    from kit.formula.files.toml_file import formula_of
+
+    reader = {".toml": formula_of, ".csv": csv_formula, ".xlsx": xlsx_formula}.get(Path(name).suffix.lower())
+    try:
+        return reader(data, name) if reader else None
+    except KitError:
+        return None
+
+
+def _rows(name: str, data: bytes) -> list[tuple[str, ...]]:
+    """The rows of a CSV file, blank ones left out; none where it is no table."""
+    if Path(name).suffix.lower() != ".csv":
+        return []
+    try:
+        return [tuple(row) for row in rows_of(data, name) if any(cell.strip() for cell in row)]
+    except KitError:
+        return []
+
+
+def _row_texts(rows: list[tuple[str, ...]], others: list[tuple[str, ...]]) -> list[str]:
+    """The rows that only the first has."""
+    only = Counter(rows) - Counter(others)
+    return [", ".join(cell for cell in row if cell.strip()) for row in rows if only.pop(row, 0)]
+
+
+def _short(told: list[str]) -> str:
+    shown = [text if len(text) <= 80 else f"{text[:75]} …" for text in told[:TOLD]]
+    more = len(told) - TOLD
+    return "; ".join(shown) + (f"; and {more} more" if more > 0 else "")
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"

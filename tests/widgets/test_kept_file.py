@@ -1,0 +1,395 @@
+"""A panel's file: a change by others is told, both are kept, a person chooses; and no form changes a digit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as ipw
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from kit.bench.prices import demo_prices, read_prices, save_prices
+from kit.demos import demo
+from kit.errors import ChangedOnDiskError
+from kit.formula.files import read_formula, save_formula
+from kit.label.particulars import particulars_file, save_particulars
+from kit.label.statements import read_statement, save_statements
+from kit.library.ingredient import Ingredient
+from kit.library.own import OWN_FILE, read_own, save_own
+from kit.saving import earlier_saves
+from kit.stability.plan import plans
+from kit.stability.plan_files import read_plan, save_plan
+from kit.widgets.bench import Bench, open_bench
+from kit.widgets.cost_panel import CostPanel
+from kit.widgets.formula_panel import FormulaPanel
+from kit.widgets.label_panel import LabelPanel
+from kit.widgets.library_panel import LibraryPanel
+from kit.widgets.stability_panel import StabilityPanel
+from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, two_layers, typed, words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kit.widgets.kept_file import KeptFile
+
+FILE = Path("shake.toml")
+
+
+@pytest.fixture
+def windows() -> tuple[FormulaPanel, FormulaPanel]:
+    """Two windows on one formula."""
+    save_formula(two_layers(), FILE)
+    return FormulaPanel(open_bench(FILE)), FormulaPanel(open_bench(FILE))
+
+
+def glycerin(data: bytes | Path) -> str:
+    path = Path("looked_at.toml") if isinstance(data, bytes) else data
+    if isinstance(data, bytes):
+        path.write_bytes(data)
+    return read_formula(path).phases[0].lines[1].entry
+
+
+def both_write(windows: tuple[FormulaPanel, FormulaPanel]) -> FormulaPanel:
+    """The one window saves 6 %, then the other, which never saw that, would save 5 %."""
+    first, second = windows
+    typed(first.bench, 0, 1, "6")
+    first.save_button.click()
+    assert words(first.message) == "✓ Saved shake.toml."
+    typed(second.bench, 0, 1, "5")
+    second.save_button.click()
+    return second
+
+
+def test_the_second_window_is_told_and_nothing_is_written(windows: tuple[FormulaPanel, FormulaPanel]) -> None:
+    second = both_write(windows)
+    assert glycerin(FILE) == "6"
+    assert not is_hidden(second.kept.choice)
+    said = words(second.kept.question)
+    assert said.startswith(
+        "▲ shake.toml was changed in another window or by another program since it was opened here. Nothing was "
+        "written yet. On the disk: Shake, version 1, 5 lines, saved "
+    )
+    assert "From yours to that one: Aqua ▼ less: 79.6 % to 78.6 %; Glycerin ▲ more: 5 % to 6 %. Whichever" in said
+    assert words(second.message) == ""
+    assert second.kept.beside.description == "Save mine as shake_2.toml"
+
+
+def test_theirs_is_opened_and_mine_is_kept(windows: tuple[FormulaPanel, FormulaPanel]) -> None:
+    second = both_write(windows)
+    second.kept.theirs.click()
+    assert second.bench.formula.phases[0].lines[1].entry == "6"
+    assert glycerin(FILE) == "6"
+    assert glycerin(earlier_saves(FILE)[0].read()) == "5"
+    assert is_hidden(second.kept.choice)
+    assert "Yours is the latest of the earlier saves of shake.toml." in words(second.kept.message)
+    second.bench.undo()
+    assert second.bench.formula.phases[0].lines[1].entry == "5"
+
+
+def test_mine_is_saved_over_theirs_and_theirs_is_kept(windows: tuple[FormulaPanel, FormulaPanel]) -> None:
+    second = both_write(windows)
+    second.kept.over.click()
+    assert glycerin(FILE) == "5"
+    assert glycerin(earlier_saves(FILE)[0].read()) == "6"
+    first = windows[0]
+    typed(first.bench, 0, 1, "7")
+    first.save_button.click()
+    assert not is_hidden(first.kept.choice)
+
+
+def test_mine_is_saved_under_another_name_and_the_window_goes_on_there(
+    windows: tuple[FormulaPanel, FormulaPanel],
+) -> None:
+    second = both_write(windows)
+    second.kept.beside.click()
+    assert (glycerin(FILE), glycerin(Path("shake_2.toml"))) == ("6", "5")
+    assert second.file.value == "shake_2.toml"
+    typed(second.bench, 0, 1, "8")
+    second.save_button.click()
+    assert (glycerin(FILE), glycerin(Path("shake_2.toml"))) == ("6", "8")
+
+
+def test_changed_again_while_one_thinks_it_is_asked_again(windows: tuple[FormulaPanel, FormulaPanel]) -> None:
+    first, second = windows[0], both_write(windows)
+    look = second.bench.seen.look
+
+    def late(path: Path) -> None:
+        look(path)
+        typed(first.bench, 0, 1, "9")
+        first.save_button.click()
+
+    second.bench.seen.look = late
+    second.kept.over.click()
+    assert glycerin(FILE) == "9"
+    assert not is_hidden(second.kept.choice)
+    second.bench.seen.look = look
+    second.kept.over.click()
+    assert glycerin(FILE) == "5"
+
+
+def test_both_start_from_the_demo_under_one_name() -> None:
+    first, second = (FormulaPanel(open_bench("mine.toml")) for _ in range(2))
+    first.save_button.click()
+    typed(second.bench, 0, 1, "3")
+    second.save_button.click()
+    assert "mine.toml is there already and was not opened here." in words(second.kept.question)
+    assert read_formula("mine.toml") == demo()
+
+
+def test_a_script_gets_the_sentence(windows: tuple[FormulaPanel, FormulaPanel]) -> None:
+    second = both_write(windows)
+    with pytest.raises(ChangedOnDiskError, match=r"shake\.toml was changed in another window"):
+        second.bench.save()
+    second.bench.seen.look(FILE)
+    second.bench.save()
+    assert glycerin(FILE) == "5"
+
+
+def test_what_stands_in_the_file_is_no_html() -> None:
+    panel = FormulaPanel(open_bench("mine.toml"))
+    save_formula(two_layers(title=HOSTILE), "mine.toml")
+    panel.save_button.click()
+    panel.kept.saves.selected_index = 0
+    panel.kept.over.click()
+    assert HOSTILE in panel.kept.chosen.label
+    assert "<img" not in html_of(panel)
+
+
+# ---- earlier saves ------------------------------------------------------------------------------------------
+
+
+def test_the_saves_are_listed_with_what_taking_them_back_would_change() -> None:
+    panel = FormulaPanel(Bench(two_layers()))
+    panel.kept.saves.selected_index = 0
+    assert "has no earlier saves yet" in words(panel.kept.table)
+    assert is_hidden(panel.kept.back)
+    for amount in ("5", "6"):
+        panel.save_button.click()
+        typed(panel.bench, 0, 1, amount)
+    panel.save_button.click()
+    found = rows(panel.kept.table)
+    assert [row[0] for row in found] == ["2", "1"]
+    assert [row[2] for row in found] == ["Shake, version 1, 5 lines"] * 2
+    assert found[1][3] == "Aqua ▲ more: 78.6 % to 80.6 %; Glycerin ▼ less: 6 % to 4 %"
+    panel.kept.chosen.value = 1
+    panel.kept.back.click()
+    assert panel.bench.formula == read_formula(FILE) == two_layers()
+    assert words(panel.kept.message).startswith("✓ shake.toml holds again what was saved on ")
+    panel.kept.chosen.value = 3
+    panel.kept.back.click()
+    assert panel.bench.formula.phases[0].lines[1].entry == "6"
+    panel.bench.undo()
+    assert panel.bench.formula == two_layers()
+
+
+# ---- every panel that keeps a file --------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A panel with a file: how others write it, how this panel opens it and saves something of its own."""
+
+    file: Path
+    theirs: Callable[[Path, int], object]
+    panel: Callable[[], Any]
+    kept: Callable[[Any], KeptFile]
+    mine: Callable[[Any], None]
+    read: Callable[[Path], Any]
+
+
+def _prices(path: Path, number: int) -> None:
+    save_prices(replace(demo_prices(), prices=demo_prices().prices[: number + 1]), path)
+
+
+def _my_price(panel: CostPanel) -> None:
+    form = panel.form
+    form.name.value, form.pack.value, form.price.value = "Urea", "1 kg", "7.125"
+    form.put.click()
+    panel.save_button.click()
+
+
+def _my_ingredient(panel: LibraryPanel) -> None:
+    panel.form.boxes["inci"].value = "Cera Mea"
+    panel.save.click()
+
+
+def _my_label(panel: LabelPanel) -> None:
+    panel.form.function.value = "my own words"
+    panel.save_label.click()
+
+
+def _my_statement(panel: LabelPanel) -> None:
+    panel.allergens.contents.value = "Linalool 5"
+    panel.allergens.note_it.click()
+
+
+STATEMENTS = Path("allergen_statements.csv")
+KINDS = {
+    "prices": Kind(
+        Path("prices.csv"), _prices, lambda: CostPanel(Bench(demo())), lambda p: p.kept, _my_price, read_prices
+    ),
+    "own ingredients": Kind(
+        Path(OWN_FILE),
+        lambda path, n: save_own(path, [Ingredient(f"Cera {n}", own=True)]),
+        lambda: LibraryPanel(Bench()),
+        lambda p: p.kept,
+        _my_ingredient,
+        read_own,
+    ),
+    "particulars": Kind(
+        particulars_file(demo().title),
+        lambda path, n: save_particulars(path, {"function": f"theirs {n}"}),
+        lambda: LabelPanel(Bench(demo())),
+        lambda p: p.kept,
+        _my_label,
+        lambda path: path.read_text(encoding="utf-8"),
+    ),
+    "statements": Kind(
+        STATEMENTS,
+        lambda path, n: save_statements(path, {"x": read_statement("Other", f"Citral {n + 1}")}),
+        lambda: LabelPanel(Bench(demo())),
+        lambda p: p.allergens.kept,
+        _my_statement,
+        lambda path: path.read_text(encoding="utf-8"),
+    ),
+}
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
+@pytest.mark.parametrize("choice", ["theirs", "over", "beside"])
+def test_whichever_is_chosen_both_are_still_there(kind: Kind, choice: str) -> None:
+    kind.theirs(kind.file, 1)
+    panel = kind.panel()
+    kept = kind.kept(panel)
+    kind.theirs(kind.file, 2)
+    theirs = kind.file.read_bytes()
+    kind.mine(panel)
+    assert kind.file.read_bytes() == theirs
+    assert not is_hidden(kept.choice)
+    getattr(kept, choice).click()
+    assert is_hidden(kept.choice), words(kept.message)
+    there = {
+        "theirs": [kind.file.read_bytes(), earlier_saves(kind.file)[0].read()],
+        "over": [earlier_saves(kind.file)[0].read(), kind.file.read_bytes()],
+        "beside": [kind.file.read_bytes(), *(path.read_bytes() for path in Path().glob("*_2.csv"))],
+    }[choice]
+    assert there[0] == theirs
+    mine = there[1].decode()
+    assert any(word in mine for word in ("Urea", "Cera Mea", "my own words", "Linalool"))
+
+
+def test_a_plan_of_ones_own_that_changed_is_told() -> None:
+    path = Path("autumn.plan.toml")
+    save_plan(path, replace(plans()["freeze-thaw"], key="autumn", title="autumn"))
+    panel = StabilityPanel("stability.log.db", formula_title="Shake")
+    start = panel.start
+    start.plan.value = "own: autumn"
+    start.name.value = "autumn"
+    before = path.read_bytes()
+    start.save.click()
+    assert path.read_bytes() == before  # saved as it was opened: not a byte
+    theirs = replace(read_plan(path), about="theirs")
+    save_plan(path, theirs)
+    start.name.value = "autumn"
+    start.save.click()
+    assert not is_hidden(start.kept.choice)
+    start.kept.theirs.click()
+    assert read_plan(path) == theirs
+    assert read_plan(earlier_saves(path)[0].path).about != "theirs"
+
+
+# ---- a form changes no digit --------------------------------------------------------------------------------
+
+DIGITS = st.text(st.sampled_from("0123456789"), min_size=1, max_size=17)
+#: Numbers above 0 as a person types them, also with more digits than a float prints.
+NUMBERS = (
+    st.one_of(
+        st.tuples(st.integers(0, 99_999), DIGITS).map(lambda parts: f"{parts[0]}.{parts[1]}"),
+        st.integers(1, 10**6).map(str),
+        st.floats(1e-3, 1e6).map(repr),
+    )
+    .filter(lambda text: float(text) >= 1e-3)
+    .filter(lambda text: not (len(text.partition(".")[2]) == 3 and not text.startswith("0")))
+)
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(st.tuples(NUMBERS, NUMBERS), min_size=1, max_size=3), NUMBERS, st.booleans())
+def test_a_price_that_is_reopened_and_set_unchanged_changes_no_byte(
+    bought: list[tuple[str, str]], per_bottle: str, comma: bool
+) -> None:
+    lines = [["material", "amount", "unit", "price", "currency", "per_bottle"]]
+    lines += [[f"Material {n}", amount, "g", price, "EUR", ""] for n, (amount, price) in enumerate(bought)]
+    lines.append(["bottle", "24", "pieces", bought[0][1], "EUR", per_bottle])
+    text = "\r\n".join(";".join(line) for line in lines) + "\r\n"
+    path = Path("prices.csv")
+    path.write_bytes((text.replace(".", ",") if comma else text).encode())
+    before = path.read_bytes()
+    panel = CostPanel(Bench(demo()))
+    for name in ["bottle", *(f"Material {n}" for n in range(len(bought)))]:
+        panel.form.name.value = name
+        panel.form.put.click()
+        assert words(panel.form.message).startswith("✓"), words(panel.form.message)
+    panel.save_button.click()
+    assert "Saved to prices.csv" in words(panel.message)
+    assert path.read_bytes() == before
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(NUMBERS, NUMBERS, st.floats(0.5, 2), st.floats(1, 99))
+def test_an_own_ingredient_that_is_reopened_and_saved_unchanged_changes_no_byte(
+    price: str, amount: str, density: float, share: float
+) -> None:
+    path = Path(OWN_FILE)
+    path.write_bytes(
+        (
+            "inci;density_g_ml;composition;price;currency;pack_amount;pack_unit\r\n"
+            f'Cera Nova;{density!r};"Squalane {share!r}; Tocopherol {100 - share!r}";{price};EUR;{amount};g\r\n'
+            "Cera Tua;0.96;;;;;\r\n"
+        ).encode()
+    )
+    before = path.read_bytes()
+    panel = LibraryPanel(Bench())
+    panel.filters.words.value = "Cera Nova"
+    panel.chosen.value = "Cera Nova"
+    panel.take_shown.click()
+    panel.save.click()
+    assert "Cera Nova is kept in my_ingredients.csv." in words(panel.form_message)
+    assert path.read_bytes() == before
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.dictionaries(st.sampled_from(["function", "content", "storage", "warnings", "durability_months"]), NUMBERS))
+def test_a_label_that_is_reopened_and_saved_unchanged_changes_no_byte(particulars: dict[str, str]) -> None:
+    path = particulars_file(demo().title)
+    text = "particular;text\r\n" + "".join(f"{name};{words}\r\n" for name, words in particulars.items())
+    path.write_bytes(text.encode())
+    panel = LabelPanel(Bench(demo()))
+    panel.save_label.click()
+    assert path.read_bytes() == text.encode()
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(NUMBERS, st.sampled_from(["g", "kg"]))
+def test_a_batch_mass_is_shown_with_all_its_digits(number: str, unit: str) -> None:
+    FILE.write_text(f'title = "T"\nwritten_for = "{number} {unit}"\n[[phase]]\n[[phase.line]]\namount = "1 g"\n')
+    before = FILE.read_bytes()
+    panel = FormulaPanel(open_bench(FILE))
+    mass = panel.bench.formula.written_for
+    panel.written_for.value = panel.written_for.value + " "
+    panel.written_for.value = panel.written_for.value.strip()
+    assert panel.bench.formula.written_for == mass
+    panel.save_button.click()
+    assert FILE.read_bytes() == before
+
+
+def test_no_widget_is_left_without_words() -> None:
+    """Every button of the choice says what it does, and why both states stay."""
+    kept = FormulaPanel(Bench(two_layers())).kept
+    for button in (kept.theirs, kept.over, kept.beside, kept.back):
+        assert isinstance(button, ipw.Button)
+        assert button.description
+        assert button.tooltip
