@@ -1,4 +1,7 @@
-"""The premix: what is too little to weigh is weighed in a larger amount of something the formula holds anyway."""
+"""The premix: what is too little to weigh is weighed in a larger amount of something the formula holds anyway.
+
+Where one premix would be more than the balance carries, a chain of them: each thinned from the one before.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,9 @@ from functools import partial
 from math import hypot
 from typing import TYPE_CHECKING
 
-from kit.bench.premix_search import Search, carriers_of
+from kit.bench.making import from_pure, from_stronger
+from kit.bench.premix_search import Search, carriers_of, premixes_in_chain
+from kit.bench.serial import DilutionStep, serial_plan
 from kit.bench.weighing import HAIR
 from kit.errors import RangeError
 from kit.formula import editing
@@ -15,6 +20,8 @@ from kit.formula.model import require_complete
 from kit.library.ingredient import Stock
 
 if TYPE_CHECKING:
+    from kit.bench.balance import Balance
+    from kit.bench.making import Making
     from kit.bench.weighing import Batch, Weighing
     from kit.findings import Finding
     from kit.formula.expansion import Materials
@@ -79,7 +86,7 @@ def premix_amounts(need: float, least: float, strength: float) -> PremixAmounts:
 
 @dataclass(frozen=True, slots=True)
 class Premix:
-    """A proposal for one line: a premix in a carrier from the same phase.
+    """A proposal for one line: a premix in a carrier from the same phase, or the last of a chain of premixes.
 
     Attributes
     ----------
@@ -88,13 +95,16 @@ class Premix:
     strength
         Of the active in the premix. [% w/w]
     amounts
-        What to weigh for it, what to use of it and what is left over. [g]
+        What to weigh for it, what to use of it and what is left over; for a chain, of its last premix, into which
+        the one before goes in place of the active. [g]
     percent
         Of the premix in the formula. [% w/w of the whole]
     best_strength, best_make
         The strength at which least is left over, and how much would be made then. [% w/w, g]
     error
-        How far off the active may be: what goes into the premix and what is used of it together. [% of it]
+        How far off the active may be: all weighings of every premix and what is used together. [% of it]
+    chain
+        Every premix of a chain, the first and strongest first; empty where one will do.
     """
 
     phase: int
@@ -109,30 +119,69 @@ class Premix:
     best_strength: float
     best_make: float
     error: float
+    chain: tuple[DilutionStep, ...] = ()
+
+    def _named(self, strength: float) -> str:
+        return f"{self.active} {strength:.6g} % in {self.carrier}"
 
     @property
     def name(self) -> str:
         """How the formula refers to it."""
-        return f"{self.active} {self.strength:g} % in {self.carrier}"
+        return self._named(self.strength)
 
     @property
     def stock(self) -> Stock:
         """The premix as a stock."""
-        contents = {self.active: self.strength, self.carrier: 100.0 - self.strength}
-        return Stock(self.name, contents, self.active, self.strength, "w/w", phase=self.kind, note="a premix")
+        return self._stock(self.strength)
+
+    @property
+    def stocks(self) -> tuple[Stock, ...]:
+        """Every premix that is made for it, the strongest first and its own last."""
+        return (*(self._stock(step.strength) for step in self.chain[:-1]), self.stock)
+
+    def _stock(self, strength: float) -> Stock:
+        contents = {self.active: strength, self.carrier: 100.0 - strength}
+        return Stock(self._named(strength), contents, self.active, strength, "w/w", phase=self.kind, note="a premix")
 
     @property
     def sentence(self) -> str:
         """What to do, in words."""
         a = self.amounts
         words = (
-            f"{self.active}: stir {a.active:.4g} g into {a.carrier:.4g} g of {self.carrier}, {self.strength:g} % "
-            f"strong. Use {a.use:.4g} g of it and {a.use * (1 - self.strength / 100):.4g} g less {self.carrier}; "
-            f"{a.left_over:.4g} g is left over. All its weighings together keep within {self.error:.2g} %."
+            f"{self.active}: {self._made} Use {a.use:.4g} g of it and {a.use * (1 - self.strength / 100):.4g} g less "
+            f"{self.carrier}; {a.left_over:.4g} g is left over. All its weighings together keep within "
+            f"{self.error:.2g} %."
         )
-        if self.best_strength - self.strength > 1e-9:
+        if not self.chain and self.best_strength - self.strength > 1e-9:
             words += f" Least would be left over at {self.best_strength:.3g} %: {self.best_make:.4g} g to make."
         return words
+
+    @property
+    def _made(self) -> str:
+        """How the premix is made, or the chain that leads to it."""
+        if not self.chain:
+            a = self.amounts
+            return f"stir {a.active:.4g} g into {a.carrier:.4g} g of {self.carrier}, {self.strength:g} % strong."
+        single = premix_amounts(self.amounts.use * self.strength / 100.0, self.chain[0].take, self.strength).make
+        said, before = [f"one premix would come to {single:.4g} g, so make {len(self.chain)} in a row."], "it"
+        for n, step in enumerate(self.chain, start=1):
+            said.append(
+                f"Premix {n}: stir {step.take:.4g} g of {before} into {step.diluent:.4g} g of {self.carrier}, "
+                f"{step.strength:.4g} % strong."
+            )
+            before = f"premix {n}"
+        return " ".join(said)
+
+    def makings(self, balance: Balance | None = None, tolerance: float = 1.0) -> tuple[Making, ...]:
+        """How each premix is made, sheet by sheet, the first from the pure active. [tolerance: %]"""
+        if not self.chain:
+            return (from_pure(self.stock, f"{self.amounts.make!r} g", balance=balance, tolerance=tolerance),)
+        stocks, more = self.stocks, {"balance": balance, "tolerance": tolerance}
+        found = [from_pure(stocks[0], f"{self.chain[0].makes!r} g", balance=balance, tolerance=tolerance)]
+        for stronger, stock, step in zip(stocks, stocks[1:], self.chain[1:], strict=False):
+            amount = f"{step.makes!r} g"
+            found.append(from_stronger(stronger, step.strength, amount, name=stock.name, diluent=self.carrier, **more))
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +203,9 @@ def proposals(batch: Batch, materials: Materials | None = None) -> Proposals:
     With the least weight L, the line's mass m and the strength c, 100 L / c is made and 100 m / c used. That must be
     L or more, so c is at most 100 m / L; the stronger, the less is left over. It brings carrier: so much of it must be
     in the formula, and what stays to be weighed of it must be L or more. Of the round strengths that keep to this the
-    strongest is taken; where none does, the strongest possible.
+    strongest is taken; where none does, the strongest possible. Where that would be more than the balance carries, or
+    more than the batch itself, a chain is proposed: a first premix, thinned in steps of which each weighs L or more
+    (:func:`kit.bench.serial.serial_plan`), to a last one of which L or more is used.
 
     Parameters
     ----------
@@ -198,6 +249,8 @@ def with_premix(formula: Formula, premix: Premix) -> Formula:
     change = partial(editing.set_line, phase=premix.phase)
     at_rest = formula.resolution.rest_at
     stock = _own_name(formula, premix.stock)
+    for earlier in premix.stocks[:-1]:
+        formula = editing.with_material(formula, _own_name(formula, earlier))
     changed = change(formula, line=premix.line, material=stock.name, entry=repr(use))
     if at_rest != (premix.phase, premix.carrier_line):
         changed = change(changed, line=premix.carrier_line, entry=repr(rest))
@@ -214,11 +267,32 @@ def _own_name(formula: Formula, stock: Stock) -> Stock:
     return replace(stock, name=name)
 
 
+def _chain(single: PremixAmounts, strength: float, least: float, batch: Batch) -> tuple[DilutionStep, ...]:
+    """The shortest chain in place of a single premix that is too heavy for the balance, or more than the batch."""
+    capacity = batch.balance.capacity
+    count = premixes_in_chain(strength, least, capacity)
+    if single.make <= min(capacity, batch.mass) or count is None:
+        return ()
+    chain = serial_plan(100.0, strength, single.use, least, capacity, steps=count).steps
+    together = sum(step.makes for step in chain)
+    return () if single.make <= min(capacity, together) else tuple(_clean(step) for step in chain)
+
+
+def _clean(step: DilutionStep) -> DilutionStep:
+    """A step without the noise of the last binary digits."""
+    fields = (step.take, step.diluent, step.makes, step.strength, step.left_over)
+    return DilutionStep(*(float(f"{number:.12g}") for number in fields))
+
+
 def _premix(batch: Batch, weighing: Weighing, carrier_line: int, strength: float, least: float) -> Premix:
     amounts = premix_amounts(weighing.target, least, strength)
+    chain = _chain(amounts, strength, least, batch)
+    if chain:
+        amounts = PremixAmounts(chain[-1].take, chain[-1].diluent, amounts.use)
     best = 100.0 * weighing.target / least
     error = batch.balance.weighing_error
-    strength_error = error(amounts.active) * hypot(amounts.active, amounts.carrier) / amounts.make
+    mixed = [(step.take, step.diluent) for step in chain] or [(amounts.active, amounts.carrier)]
+    strength_errors = [error(taken) * hypot(taken, carrier) / (taken + carrier) for taken, carrier in mixed]
     phase = batch.formula.phases[weighing.phase]
     return Premix(
         weighing.phase,
@@ -232,5 +306,6 @@ def _premix(batch: Batch, weighing: Weighing, carrier_line: int, strength: float
         weighing.percent * 100.0 / strength,
         best,
         100.0 * least / best,
-        hypot(strength_error, error(amounts.use)),
+        hypot(*strength_errors, error(amounts.use)),
+        chain,
     )

@@ -1,4 +1,4 @@
-"""Which carrier and which strength a premix takes, and what to do where there is none."""
+"""Which carrier and which strength a premix takes, alone or at the end of a chain, and what to do where none helps."""
 
 from __future__ import annotations
 
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 #: Strengths that are easily made and written on a label. [% w/w]
 ROUND_STRENGTHS = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
+#: No chain has more premixes; and no step weakens less, or it would hardly be one.
+MOST_PREMIXES, LEAST_FACTOR = 4, 1.2
 #: Kinds of phase whose materials are taken to mix with one another.
 MIXING: tuple[PhaseKind, ...] = ("water", "oil")
 
@@ -58,16 +60,36 @@ class Search:
             need = weighing.target * scale
             if not 0 < need < least * (1 - HAIR):
                 continue
-            for carrier in self.carriers[weighing.phase, weighing.line]:
-                room = left[weighing.phase, carrier] - least * (1 - HAIR)
-                strength = strongest(need, least, room, self.batch.balance.capacity, round_strengths)
-                if strength is not None:
-                    chosen.append((weighing, carrier, strength))
-                    left[weighing.phase, carrier] -= 100.0 * need / strength - need
-                    break
-            else:
+            found = self._carried(weighing, need, least, left, round_strengths)
+            if found is None:
                 failed.append(weighing)
+                continue
+            carrier, strength = found
+            chosen.append((weighing, carrier, strength))
+            left[weighing.phase, carrier] -= 100.0 * need / strength - need
         return chosen, failed
+
+    def _carried(
+        self,
+        weighing: Weighing,
+        need: float,
+        least: float,
+        left: dict[tuple[int, int], float],
+        round_strengths: tuple[float, ...],
+    ) -> tuple[int, float] | None:
+        """The carrier and the strength for one line: of a single premix if one will do, else of a chain."""
+        carriers = self.carriers[weighing.phase, weighing.line]
+        capacity = self.batch.balance.capacity
+        rooms = [(carrier, left[weighing.phase, carrier] - least * (1 - HAIR)) for carrier in carriers]
+        for carrier, room in rooms:
+            strength = strongest(need, least, room, capacity, round_strengths)
+            if strength is not None:
+                return carrier, strength
+        for carrier, room in rooms:
+            strength = end_of_chain(need, least, room, capacity)
+            if strength is not None:
+                return carrier, strength
+        return None
 
     def why_not(self, weighing: Weighing, least: float) -> Finding:
         """Why no premix helps this line."""
@@ -133,6 +155,33 @@ def strongest(
         if 100.0 * need / strength - need <= room and 100.0 * least / strength <= capacity:
             return strength
     return None
+
+
+def end_of_chain(need: float, least: float, room: float, capacity: float) -> float | None:
+    """The strength with which a chain of premixes ends; None where there is none. [% w/w]
+
+    Its last premix must bring so little carrier as the formula has room for, and the balance must carry what is used.
+    """
+    best = 100.0 * need / least
+    for strength in (_one_two_five_down(best), _three_digits_down(best), best):
+        used = 100.0 * need / strength
+        if used - need <= room and used <= capacity and premixes_in_chain(strength, least, capacity):
+            return strength
+    return None
+
+
+def premixes_in_chain(strength: float, least: float, capacity: float) -> int | None:
+    """How many premixes lead to a strength, at least two; None where too many would be needed. [% w/w]"""
+    span = capacity / least
+    if span < LEAST_FACTOR:
+        return None
+    return next((n for n in range(2, MOST_PREMIXES + 1) if span**n * (1 - HAIR) >= 100.0 / strength), None)
+
+
+def _one_two_five_down(value: float) -> float:
+    decade = 10.0 ** floor(log10(value))
+    digit = next(digit for digit in (5, 2, 1) if digit * decade <= value * (1 + HAIR))
+    return float(f"{digit * decade:.1g}")
 
 
 def _three_digits_down(value: float) -> float:

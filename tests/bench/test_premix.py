@@ -10,9 +10,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from kit.bench.balance import Balance
-from kit.bench.premix import premix_amounts, premixes, proposals, with_premix
+from kit.bench.premix import Premix, premix_amounts, premixes, proposals, with_premix
 from kit.bench.premix_search import ROUND_STRENGTHS
-from kit.bench.weighing import weigh
+from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
 from kit.errors import RangeError
 from kit.formula.editing import set_line
@@ -31,6 +31,25 @@ def small_lines(formula: Formula, mass: float, balance: Balance, tolerance: floa
     return [finding.sentence for finding in found if "is small for a balance" in finding.sentence]
 
 
+def keeps_the_rules_of_a_chain(premix: Premix, batch: Batch, least: float) -> None:
+    """Every step can be weighed and carried, each is thinned from the one before, and the active adds up."""
+    before = 100.0
+    for step, stock in zip(premix.chain, premix.stocks, strict=True):
+        assert step.take >= least * (1 - 1e-9)
+        assert step.take + step.diluent == pytest.approx(step.makes)
+        assert step.makes <= batch.balance.capacity * (1 + 1e-9)
+        assert step.strength * step.makes == pytest.approx(before * step.take)
+        assert stock.contents[premix.active] == pytest.approx(step.strength)
+        before = step.strength
+    uses = [*(step.take for step in premix.chain[1:]), premix.amounts.use]
+    assert all(use <= step.makes * (1 + 1e-9) for use, step in zip(uses, premix.chain, strict=True))
+    assert premix.amounts.use * premix.strength / 100 == pytest.approx(premix.amounts.use * before / 100)
+    single = premix_amounts(premix.amounts.use * premix.strength / 100, least, premix.strength).make
+    assert single > min(batch.balance.capacity, batch.mass)
+    if single <= batch.balance.capacity:
+        assert sum(step.makes for step in premix.chain) < single
+
+
 @given(formulas(other=True), MASSES, BALANCES, TOLERANCES)
 def test_every_premix_keeps_its_rules_and_the_substances(
     formula: Formula, mass: float, balance: Balance, tolerance: float
@@ -46,7 +65,10 @@ def test_every_premix_keeps_its_rules_and_the_substances(
         assert a.use <= a.make * (1 + 1e-12)
         assert a.make <= balance.capacity
         assert 0 < premix.strength <= premix.best_strength * (1 + 1e-12)
-        assert a.make >= premix.best_make * (1 - 1e-12)
+        if premix.chain:
+            keeps_the_rules_of_a_chain(premix, batch, least)
+        else:
+            assert a.make >= premix.best_make * (1 - 1e-12)
         assert premix.kind == formula.phases[premix.phase].kind
         mixed = with_premix(mixed, premix)
     before, after = expand(formula, materials_of(formula)), expand(mixed, materials_of(mixed))
@@ -149,11 +171,54 @@ def test_the_other_phase_and_a_filler_of_it() -> None:
     assert premix.carrier == "Aqua"
 
 
+def test_where_one_premix_would_not_do_two_in_a_row_do() -> None:
+    """0.001 g on a balance that reads 0.01 g, within 1 %: one premix of 0.1 % would be 820 g."""
+    toner = Formula("T", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Dye", "0.001"))),))
+    balance = Balance(0.01, 200)
+    batch = weigh(toner, "100 g", balance)
+    (premix,) = proposals(batch).premixes
+    first, second = premix.chain
+    # By hand: least 0.82 g; 0.82 g of dye in 32.8 g is 2.5 %, 0.82 g of that in 20.5 g is 0.1 %, of which 1 g is used.
+    assert (first.take, first.makes, first.strength) == pytest.approx((0.82, 32.8, 2.5))
+    assert (second.take, second.makes, second.strength) == pytest.approx((0.82, 20.5, 0.1))
+    assert premix.amounts.use == pytest.approx(1.0)
+    # Each step's strength is off by hypot(k, a) / (a + k) x 2s/a, and what is used by 2s/m, with 2s = 0.0082 g.
+    parts = [0.0082 / 0.82 * (k**2 + 0.82**2) ** 0.5 / (k + 0.82) for k in (31.98, 19.68)]
+    assert premix.error == pytest.approx(100 * (sum(x * x for x in parts) + 0.0082**2) ** 0.5)
+    assert premix.sentence == (
+        "Dye: one premix would come to 820 g, so make 2 in a row. Premix 1: stir 0.82 g of it into 31.98 g of Aqua, "
+        "2.5 % strong. Premix 2: stir 0.82 g of premix 1 into 19.68 g of Aqua, 0.1 % strong. Use 1 g of it and 0.999 g "
+        "less Aqua; 19.5 g is left over. All its weighings together keep within 1.6 %."
+    )
+    sheets = premix.makings(balance)
+    assert [[(part.material, part.grams) for part in sheet.portions] for sheet in sheets] == [
+        [("Dye", 0.82), ("Aqua", 31.98)],
+        [("Dye 2.5 % in Aqua", 0.82), ("Aqua", 19.68)],
+    ]
+    mixed = with_premix(toner, premix)
+    assert mixed.phases[0].lines[1].material == "Dye 0.1 % in Aqua"
+    assert [stock.name for stock in mixed.materials] == ["Dye 2.5 % in Aqua", "Dye 0.1 % in Aqua"]
+    assert expand(mixed, materials_of(mixed))["Dye"] == pytest.approx(0.001)
+
+
+def test_more_premix_than_product_is_no_advice() -> None:
+    """0.05 % on a balance that reads 0.1 g: 820 g of premix for 250 g of toner would be; two in a row are 164 g."""
+    toner = Formula("T", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Peptide", "0.05"))),))
+    balance = Balance(0.1, 1000)
+    (premix,) = proposals(weigh(toner, "250 g", balance)).premixes
+    assert [step.strength for step in premix.chain] == [10.0, 1.0]
+    assert sum(step.makes for step in premix.chain) == pytest.approx(164)
+    # In a batch that is larger than the premix, one will do again.
+    (plain,) = proposals(weigh(toner, "1000 g", balance)).premixes
+    assert plain.chain == ()
+    assert len(plain.makings(balance)) == 1
+
+
 def test_too_much_premix_for_the_balance() -> None:
     toner = Formula("T", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Dye", "0.001"))),))
-    found = proposals(weigh(toner, "100 g", Balance(0.01, 200)))
+    found = proposals(weigh(toner, "100 g", Balance(0.1, 9)))
     assert found.findings[0].sentence == (
-        "No premix helps Dye, 0.001 g: it would take 672 g of premix, and the balance carries 200 g."
+        "No premix helps Dye, 0.001 g: it would take 6.72e+04 g of premix, and the balance carries 9 g."
     )
 
 
