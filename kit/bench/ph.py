@@ -206,9 +206,11 @@ class Solution:
             excess, slope, _ = self.sums(ph, activity)
             low, high = (ph, high) if excess > 0 else (low, ph)
             better = ph - excess / slope
+            if abs(better - ph) < FINEST:
+                break
             if not low < better < high:
                 better = (low + high) / 2
-            if abs(better - ph) < FINEST:
+            if high - low < FINEST:
                 break
             ph = better
         if min(better - LOWEST_PH, HIGHEST_PH - better) < 2 * FINEST:

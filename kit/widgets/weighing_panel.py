@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.balance import Balance
+from kit.bench.balance import Balance, least_by_sensitivity
 from kit.bench.montecarlo import Simulated, simulate
 from kit.bench.order import ARRANGEMENTS, WEIGHING_ORDERS, arrangement_findings
 from kit.bench.premix import Premix, proposals, with_premix
@@ -16,6 +16,8 @@ from kit.bench.weighing import MOST, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
 from kit.rounding import decimal_places
+from kit.units import read_number, split_number
+from kit.widgets.actual_words import soft
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, live, number_box, try_to
 from kit.widgets.shown import on_hand, show_in, value_in
@@ -58,6 +60,8 @@ class WeighingPanel(Panel):
         self.repeatability = _box("repeatability, g", "195px")
         self.linearity = _box("linearity, ± g", "185px")
         self.capacity = _box("carries, g", "150px")
+        self.sensitivity = _box("sensitivity requirement, g", "255px")
+        self.rules = ipw.HTML()
         self.tolerance = number_box("A weighing may be off, %", 1, *TOLERANCES, step=0.1)
         ways = [(words, arrangement) for arrangement, words in ARRANGEMENTS.items()]
         self.arrangement = ipw.Dropdown(options=ways, description="Weighed into", layout={"width": "270px"}, **style)
@@ -76,7 +80,8 @@ class WeighingPanel(Panel):
                 ipw.HTML(heading("Weigh well", "how far off each line may be, and what to do about the small ones")),
                 controls(self.mass, self.mass_box, self.sound),
                 self.scale,
-                controls(self.readability, self.repeatability, self.linearity, self.capacity),
+                controls(self.readability, self.repeatability, self.linearity, self.capacity, self.sensitivity),
+                self.rules,
                 controls(self.tolerance, self.arrangement, self.order, self.vessel),
                 self.message,
                 self.picture,
@@ -93,7 +98,7 @@ class WeighingPanel(Panel):
         for box in (self.readability, self.repeatability, self.linearity, self.capacity):
             on_hand(box, lambda _: self._set_balance())
         on_hand(self.tolerance, self._set_tolerance)
-        for control in (self.arrangement, self.order, self.vessel):
+        for control in (self.arrangement, self.order, self.vessel, self.sensitivity):
             control.observe(self._changed, names="value")
         self.many.on_click(lambda _: self._draw_many())
 
@@ -103,6 +108,7 @@ class WeighingPanel(Panel):
         """Show the batch in hand on the balance in hand."""
         bench = self.bench
         self._show_balance()
+        self._show_rules()
         show_in(self.tolerance, bench.tolerance, within=TOLERANCES)
         try:
             size, batch = bench.batch_size, bench.batch
@@ -146,6 +152,18 @@ class WeighingPanel(Panel):
         masses = (balance.readability, balance.capacity, balance.repeatability, balance.linearity)
         for box, grams in zip(boxes, masses, strict=True):
             show_in(box, "" if grams is None else repr(grams), "" if grams is None else f"{grams:.10g}")
+
+    def _show_rules(self) -> None:
+        """The least that may be weighed, by the newer rule and, where its figure is known, by the older one."""
+        tolerance = self.bench.tolerance
+        said = f"Within {tolerance:g} % it weighs {self.bench.balance.least_weight(tolerance):.4g} g and more (USP 41)"
+        text = self.sensitivity.value.strip()
+        try:
+            grams = f"{read_number(text)!r} g" if text and not split_number(text)[1] else text
+            older = f"; by its sensitivity requirement {least_by_sensitivity(grams, tolerance):.4g} g" if text else ""
+            self.rules.value = soft(f"{said}{older}.")
+        except KitError as error:
+            self.rules.value = problem(str(error))
 
     def _show_premixes(self, found: tuple[Premix, ...]) -> None:
         words = "Premixes for what is too small to weigh" if found else "No line needs a premix here"

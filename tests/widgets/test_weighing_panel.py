@@ -182,3 +182,29 @@ def test_names_are_escaped() -> None:
     for html in (panel.findings.value, panel.table.value, *offers(panel)):
         assert "<img" not in html
     assert "&lt;img src=x&gt;" in offers(panel)[-1]
+
+
+def test_the_older_rule_stands_beside_the_newer(panel: WeighingPanel) -> None:
+    """Pharmacy teaching pages: a sensitivity requirement of 6 mg needs 0.6 g within 1 %; USP 41 has 820 d at 0.1 %."""
+    assert "Within 1 % it weighs 0.82 g and more (USP 41)." in panel.rules.value
+    panel.sensitivity.value = "0.006"
+    assert "0.82 g and more (USP 41); by its sensitivity requirement 0.6 g." in panel.rules.value
+    panel.sensitivity.value = "6 mg"
+    panel.tolerance.value = 5
+    assert "Within 5 % it weighs 0.164 g and more (USP 41); by its sensitivity requirement 0.12 g." in panel.rules.value
+    panel.sensitivity.value = "six"
+    assert "sw-problem" in panel.rules.value or "six" in panel.rules.value
+
+
+def test_a_trace_is_offered_two_premixes_in_a_row() -> None:
+    """0.05 % of an active on a balance that reads 0.1 g."""
+    lines = (Line("Aqua", "q.s.", "fill"), Line("Glycerin", "4"), Line("Allantoin", "0.05"))
+    bench = Bench(Formula("Mist", (Phase("Water", "water", lines),)))
+    bench.balance = Balance(0.1, 1000)
+    panel = WeighingPanel(bench)
+    (words,) = [words for words in offers(panel) if words.startswith("Allantoin")]
+    assert "one premix would come to 820 g, so make 2 in a row. Premix 1: stir 8.2 g of it into 73.8 g of Aqua" in words
+    offer = next(one for one in panel.premixes.children if one.words.value == words)
+    offer.use.click()
+    assert [stock.name for stock in bench.formula.materials] == ["Allantoin 10 % in Aqua", "Allantoin 1 % in Aqua"]
+    assert bench.formula.phases[0].lines[2].material == "Allantoin 1 % in Aqua"
