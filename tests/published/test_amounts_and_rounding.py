@@ -70,6 +70,15 @@ def test_halves_go_to_the_even_step(value: float, step: float, expected: float) 
     assert round_to_step(value, step) == expected
 
 
+def test_significant_figures_of_a_textbook() -> None:
+    """OpenStax, Chemistry 2e, examples 1.3 to 1.5: halves to even, sums to the coarsest place."""
+    assert [round_to_step(31.57, 1), round_to_step(8.1649, 0.01)] == [32, 8.16]
+    assert [round_to_step(0.051065, 0.00001), round_to_step(0.90275, 0.0001)] == [0.05106, 0.9028]
+    assert round_to_step(1.0023 + 4.383, 0.001) == 5.385
+    assert round_to_step(486 - 421.23, 1) == 65
+    assert [round_to_step(0.6238 * 6.6, 0.1), round_to_step(421.23 / 486, 0.001)] == [4.1, 0.867]
+
+
 @pytest.mark.parametrize(
     ("written", "percent"),
     [  # 1 ppm is 1 mg/kg, 1 ‰ is 1 g/kg (ISO 80000-1:2009, 7.4.3 asks for such plain ratios)

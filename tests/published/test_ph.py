@@ -9,7 +9,7 @@ from math import log10
 
 import pytest
 
-from kit.bench.acids import acid, neutralising_mass
+from kit.bench.acids import acid, acids, neutralising_mass
 from kit.bench.activity import activity_coefficient
 from kit.bench.ph import (
     ESTIMATE,
@@ -22,6 +22,7 @@ from kit.bench.ph import (
 from kit.bench.scaling import batch_from_on_hand
 from kit.formula.model import Formula, Line, Phase
 from kit.library.ionisation import species_shares, undissociated_fraction
+from kit.library.table import ingredients
 
 ACETIC = (-log10(1.8e-5),)  # OpenStax, appendix H
 CITRIC, PHOSPHORIC = acid("Citric Acid").pka, acid("Phosphoric Acid").pka
@@ -226,6 +227,23 @@ def test_neutralising_citric_acid() -> None:
 def test_grams_in_a_litre(key: str, molar: float, published: float) -> None:
     """A University of Massachusetts laboratory page: grams in a litre of the solutions above."""
     assert molar * acid(key).molar_mass == pytest.approx(published, abs=0.03)
+
+
+@pytest.mark.parametrize(
+    ("name", "published"),
+    [
+        ("Citric Acid", 192.12), ("Sodium Hydroxide", 39.997), ("Benzoic Acid", 122.12), ("Sodium Benzoate", 144.11),
+        ("Sorbic Acid", 112.13), ("Potassium Sorbate", 150.22), ("Phenoxyethanol", 138.17),
+        ("Benzyl Alcohol", 108.14), ("Glycerin", 92.09),
+    ],
+)  # fmt: skip
+def test_molar_masses(name: str, published: float) -> None:
+    """Molar masses of structures (rdkit 2026.9.1), in g/mol."""
+    bought = {each.inci: each.molar_mass for each in ingredients()}[name]
+    assert bought is not None
+    assert bought.value == pytest.approx(published, abs=0.011)
+    if name in {each.name for each in acids().values()}:
+        assert acid(name).molar_mass == pytest.approx(published, abs=0.011)
 
 
 def test_scaling_a_master_formula() -> None:
