@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.compatibility_rules import TradeRule, Window, rules_about, source_words, trade_rules, windows
+from kit.formula.requirements import EDGE
 from kit.library.letters import plain_letters
 from kit.library.limit import LOCAL_RULES, Limits
 from kit.liquids.alcohol import ETHANOL
@@ -166,17 +167,18 @@ def low_risk_findings(contents: Contents, ph: float | None = None) -> list[Findi
     References
     ----------
     .. [1] ISO 29621:2017, Cosmetics - Microbiology - Guidelines for the risk assessment and identification of
-       microbiologically low-risk products: pH below 3 or above 10, alcohol above 20 %, no water, oxidising products.
+       microbiologically low-risk products: pH 3.0 or below, 10.0 or above, alcohol 20 % or more, no water,
+       oxidising products (the edges from memory: a summary that was read leaves them out).
     """
     met = []
     known = all(contents.materials.get(name) is not None for name in contents.whole)
     if contents.whole and known and contents.formula.is_complete and contents.water <= 0:
         met.append("no water was written in it")
     alcohol = sum(contents.whole.get(name, 0.0) for name in ETHANOL)
-    if alcohol > LOW_RISK_ALCOHOL:
-        met.append(f"it holds {alcohol:.3g} % w/w alcohol, more than {LOW_RISK_ALCOHOL:g} %")
-    if ph is not None and (ph < LOW_RISK_PH[0] or ph > LOW_RISK_PH[1]):
-        met.append(f"its pH is {ph:g}, {'below 3' if ph < LOW_RISK_PH[0] else 'above 10'}")
+    if alcohol >= LOW_RISK_ALCOHOL - EDGE:
+        met.append(f"it holds {alcohol:.3g} % w/w alcohol, {LOW_RISK_ALCOHOL:g} % or more")
+    if ph is not None and not LOW_RISK_PH[0] < ph < LOW_RISK_PH[1]:
+        met.append(f"its pH is {ph:g}, {'3 or below' if ph <= LOW_RISK_PH[0] else '10 or above'}")
     if contents.whole.get("Hydrogen Peroxide", 0.0) > 0:
         met.append("it holds an oxidiser")
     if not met:

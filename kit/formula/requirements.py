@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place, Severity
 from kit.library.letters import plain_letters
-from kit.library.limit import LOCAL_RULES, Limits
+from kit.library.limit import LOCAL_RULES, Limits, rounded_off
 from kit.library.table import salts
 
 if TYPE_CHECKING:
@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from kit.formula.model import Formula, Rule
     from kit.library.limit import Limit
 
-#: How far a percent may pass its bound before that counts, for rounding in the last binary digits. [% w/w]
+#: How far a percent may pass its bound before that counts, for rounding in the last binary digits. A limit that must
+#: not be reached has its bound this far twice below what is stated, so that exactly there it is broken. [% w/w]
 EDGE = 1e-9
 
 LAYER_NAMES = {"water": "water layer", "oil": "oil layer", "other": "other layer", "whole": "whole formula"}
@@ -35,7 +36,7 @@ class Requirement:
     Attributes
     ----------
     name
-        A few words for a label: "Benzoic Acid at most 0.5 %".
+        A few words for a label: "Benzoic Acid at most 0.5 %", or "below 0.1 %" where that must not be reached.
     weights
         One per line of the formula, phases in order.
     place
@@ -46,8 +47,13 @@ class Requirement:
         The percent found is ``scale x Σ shown x percents``, or, counted in a layer, that over the layer.
     layer_lines
         For a rule counted in a layer: which lines make up that layer; otherwise empty.
+    bound
+        What is compared: the stated percent, widened by what the rounding of molar masses can make of it where one
+        substance counts as another, or narrowed by a hair where the stated percent itself is too much. [% w/w]
     stated
         The percent that the sentence compares with. [% w/w]
+    is_open
+        Whether the stated percent itself breaks it.
     kind
         A "conditional limit" holds only under a condition that the kit cannot know: it is said, but it does not
         end the window. Only an "own rule" can be relaxed.
@@ -64,6 +70,7 @@ class Requirement:
     layer_lines: tuple[bool, ...] = ()
     stated: float = 0.0
     kind: Literal["limit", "conditional limit", "own rule", "arithmetic"] = "limit"
+    is_open: bool = False
 
     def slack(self, percents: Sequence[float]) -> float:
         """How much room is left; below zero it is broken. [% w/w]"""
@@ -131,8 +138,12 @@ def _from_limit(
     counted_as = f", counted as {limit.expressed_as}," if limit.expressed_as and present != [limit.expressed_as] else ""
     kind = "" if limit.product_kind == "any" else f" in {limit.product_kind} products"
     if limit.max_percent > 0:
-        name = f"{what} at most {limit.max_percent:g} %{' as ' + limit.expressed_as if counted_as else ''}"
-        sentence = f"{what}{counted_as} comes to {{found}}; the limit{kind} is {limit.max_percent:g} %. Lower it."
+        most = f"{'below' if limit.below else 'at most'} {limit.max_percent:g} %"
+        name = f"{what} {most}{' as ' + limit.expressed_as if counted_as else ''}"
+        allowed = f"it must stay below {limit.max_percent:g} %{kind}"
+        if not limit.below:
+            allowed = f"the limit{kind} is {limit.max_percent:g} %"
+        sentence = f"{what}{counted_as} comes to {{found}}; {allowed}. Lower it."
     else:
         name = f"{what} not permitted{kind}"
         sentence = f"{what} is not permitted{kind}; the formula holds {{found}}. Take it out."
@@ -141,7 +152,7 @@ def _from_limit(
     return Requirement(
         name=name,
         weights=weights,
-        bound=limit.max_percent,
+        bound=_bound(limit, present, materials),
         severity="caution" if limit.conditional else "stop",
         place=_largest(places, weights, percents),
         sentence=f"{sentence} {LOCAL_RULES}",
@@ -149,7 +160,19 @@ def _from_limit(
         shown=weights,
         stated=limit.max_percent,
         kind="conditional limit" if limit.conditional else "limit",
+        is_open=limit.below,
     )
+
+
+def _bound(limit: Limit, present: Sequence[str], materials: Materials) -> float:
+    """What a limit is compared at, so that it is broken exactly where its words say so. [% w/w]"""
+    if limit.below:
+        return limit.max_percent - 2 * EDGE
+    if limit.expressed_as_molar_mass is None:
+        return limit.max_percent
+    others = [_molar_mass(name, materials) for name in present if name != limit.expressed_as]
+    rounded = [rounded_off(limit.expressed_as_molar_mass, mass) for mass in others if mass]
+    return limit.max_percent * (1 + max(rounded, default=0.0))
 
 
 def _from_rule(
@@ -212,11 +235,15 @@ def _factor(limit: Limit, name: str, materials: Materials) -> float:
     """How much one gram of a substance counts, by its molar mass in the library or in the table of salts. [g/g]"""
     if not limit.expressed_as:
         return 1.0
+    salt = salts().get(plain_letters(name))
+    return limit.factor(_molar_mass(name, materials), salt.gives if salt else 1)
+
+
+def _molar_mass(name: str, materials: Materials) -> float | None:
     ingredient, salt = materials.ingredient(name), salts().get(plain_letters(name))
-    gives = salt.gives if salt else 1
     if ingredient is not None and ingredient.molar_mass is not None:
-        return limit.factor(ingredient.molar_mass.value, gives)
-    return limit.factor(salt.molar_mass if salt else None, gives)
+        return ingredient.molar_mass.value
+    return salt.molar_mass if salt else None
 
 
 def _percent(value: float, stated: float) -> str:

@@ -37,6 +37,8 @@ class End:
     price
         How far the end would move outwards for each percent by which the rule were relaxed; 0 where it cannot
         be. [% oil layer per % of the rule]
+    is_open
+        Whether the rule is broken there already, and holds only beyond.
     """
 
     rule: str
@@ -45,6 +47,14 @@ class End:
     source: str
     place: Place
     price: float = 0.0
+    is_open: bool = False
+
+    @property
+    def word(self) -> str:
+        """Before its number: "from" or "to", or "above" or "below" where the number itself is too much."""
+        if not self.is_open:
+            return self.side
+        return "above" if self.side == "from" else "below"
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +139,7 @@ def window_of(path: RatioPath, required: Iterable[Requirement], more_ends: Itera
         side: Literal["from", "to"] = "from" if per_oil > 0 else "to"
         at = -at_zero / per_oil
         price = abs(requirement.ease(path.percents(at)) / per_oil)
-        ends.append(End(requirement.name, at, side, requirement.source, requirement.place, price))
+        ends.append(End(requirement.name, at, side, requirement.source, requirement.place, price, requirement.is_open))
     ends += more_ends
     low_end = max([none_left, *(end for end in ends if end.side == "from")], key=lambda end: end.at)
     high_end = min([no_water, *(end for end in ends if end.side == "to")], key=lambda end: end.at)

@@ -16,6 +16,9 @@ LimitKind = Literal["leave-on", "rinse-off", "any"]
 #: What every list of limits is followed by.
 LOCAL_RULES = "Local rules decide."
 
+#: To what the molar masses of the library and of the limits are stated. [g/mol]
+MOLAR_MASS_STEP = 0.01
+
 LIMIT_KINDS: tuple[LimitKind, ...] = ("leave-on", "rinse-off", "any")
 
 
@@ -34,6 +37,8 @@ class Limit:
     max_percent
         In the product as it is sold, counted as ``expressed_as`` where that is given; 0 means not
         permitted, 100 that only the pH is limited. [% w/w]
+    below
+        True where the law asks for less than that: a product at exactly ``max_percent`` breaks the limit.
     expressed_as
         The substance as which the others are counted, such as the free acid; empty where each counts as
         itself.
@@ -70,6 +75,7 @@ class Limit:
     ph_low: float | None = None
     ph_high: float | None = None
     needs: tuple[str, ...] = ()
+    below: bool = False
 
     def __post_init__(self) -> None:
         if not 0 <= self.max_percent <= 100:
@@ -120,6 +126,17 @@ class Limit:
             msg = f"A molar mass of {substance_molar_mass:g} g/mol is not possible. Give it in g/mol, above 0."
             raise RangeError(msg)
         return gives * self.expressed_as_molar_mass / substance_molar_mass
+
+
+def rounded_off(*molar_masses: float | None) -> float:
+    """How far a ratio of molar masses may err because each is stated to 0.01 g/mol, as a part of it. [-]
+
+    Examples
+    --------
+    >>> f"{rounded_off(122.12, 144.10):.1e}"
+    '7.6e-05'
+    """
+    return sum(MOLAR_MASS_STEP / 2 / mass for mass in molar_masses if mass)
 
 
 class Limits(tuple[Limit, ...]):

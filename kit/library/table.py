@@ -103,6 +103,7 @@ def _limit(row: dict[str, str]) -> Limit:
         ph_low=_number(row["ph_low"]),
         ph_high=_number(row["ph_high"]),
         needs=split_list(row["needs"]),
+        below=row["below"] == "yes",
     )
 
 

@@ -116,7 +116,8 @@ def limit_words(limit: Limit) -> str:
     if limit.max_percent == 0:
         percent = "not permitted"
     else:
-        percent = f"at most {limit.max_percent:g}{counted}" if limit.is_of_percent else ""
+        bound = "below" if limit.below else "at most"
+        percent = f"{bound} {limit.max_percent:g}{counted}" if limit.is_of_percent else ""
     low = f"pH above {limit.ph_low:g}" if limit.ph_low is not None else ""
     high = f"pH not above {limit.ph_high:g}" if limit.ph_high is not None else ""
     return f"{kind}{', '.join(filter(None, (percent, low, high)))}"

@@ -211,10 +211,10 @@ def ratio_picture(bench: Bench, serial: int = 0) -> RatioPicture:
             {"name": b.name, "kind": b.kind, "points": list(b.points), "colour": colours[b.kind]}
             for b in stacked_bands(path)
         ],
-        "low": {"at": window.low, "label": _end_label(window.low_end, "from")},
-        "high": {"at": window.high, "label": _end_label(window.high_end, "to")},
+        "low": {"at": window.low, "label": _end_label(window.low_end)},
+        "high": {"at": window.high, "label": _end_label(window.high_end)},
         "is_open": window.is_open,
-        "crossings": [{"at": end.at, "label": _end_label(end, end.side)} for end in window.ends],
+        "crossings": [{"at": end.at, "label": _end_label(end)} for end in window.ends],
         "serial": serial,
     }
 
@@ -231,8 +231,8 @@ def _layer_view(standing: Standing, colours: dict[PhaseKind, str]) -> LayerView:
     }
 
 
-def _end_label(end: End, word: str) -> str:
-    return f"{word} {end.at:.1f} %: {end.rule}"
+def _end_label(end: End) -> str:
+    return f"{end.word} {end.at:.1f} %: {end.rule}"
 
 
 def materials_names(bench: Bench) -> list[list[Any]]:

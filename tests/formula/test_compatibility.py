@@ -252,12 +252,15 @@ def test_a_ph_that_cannot_be_is_refused(ph: float) -> None:
 
 @pytest.mark.parametrize(
     ("water", "oil", "ph", "words"),
-    [  # ISO 29621:2017: pH below 3 or above 10, alcohol above 20 %, no water, oxidising products
-        ({"Aqua": "q.s."}, {}, 2.9, "its pH is 2.9, below 3"),
-        ({"Aqua": "q.s."}, {}, 3.0, ""),
-        ({"Aqua": "q.s."}, {}, 10.1, "its pH is 10.1, above 10"),
-        ({"Aqua": "q.s.", "Alcohol": "20.1"}, {}, None, "it holds 20.1 % w/w alcohol, more than 20 %"),
-        ({"Aqua": "q.s.", "Alcohol": "20"}, {}, None, ""),
+    [  # ISO 29621:2017: pH 3.0 or below, 10.0 or above, alcohol 20 % or more (from memory), no water, oxidisers
+        ({"Aqua": "q.s."}, {}, 2.9, "its pH is 2.9, 3 or below"),
+        ({"Aqua": "q.s."}, {}, 3.0, "its pH is 3, 3 or below"),
+        ({"Aqua": "q.s."}, {}, 3.01, ""),
+        ({"Aqua": "q.s."}, {}, 10.0, "its pH is 10, 10 or above"),
+        ({"Aqua": "q.s."}, {}, 10.1, "its pH is 10.1, 10 or above"),
+        ({"Aqua": "q.s.", "Alcohol": "20.1"}, {}, None, "it holds 20.1 % w/w alcohol, 20 % or more"),
+        ({"Aqua": "q.s.", "Alcohol": "20"}, {}, None, "it holds 20 % w/w alcohol, 20 % or more"),
+        ({"Aqua": "q.s.", "Alcohol": "19.99"}, {}, None, ""),
         ({}, {"Squalane": "100"}, None, "no water was written in it"),
         ({}, {"Squalane": "90"}, None, ""),
         ({"Rosa Damascena Flower Water": "95", "Glycerin": "5"}, {}, None, ""),

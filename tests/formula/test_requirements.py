@@ -12,7 +12,7 @@ from kit.findings import Place
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule
 from kit.formula.requirements import flat_percents, requirements
-from kit.library.ingredient import Ingredient, Stock
+from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.limit import Limit
 from tests.formula.made import LIBRARY, LIMITS, findings, water_and
 
@@ -24,6 +24,8 @@ EU = "Regulation (EC) No 1223/2009 on cosmetic products, Annex V"
     ("salt", "percent", "kind", "breaks"),
     [  # Annex V entries 1, 4, 12, 29, 57, as of 2026-05-26; molar masses of the table of ingredients
         ("Sodium Benzoate", "0.5899", "leave-on", False),  # 0.4999 % as acid
+        ("Sodium Benzoate", "0.59", "leave-on", False),  # 0.500006 %: 0.5 % to within the rounding of the molar masses
+        ("Sodium Benzoate", "0.5901", "leave-on", True),  # 0.50009 %
         ("Sodium Benzoate", "0.60", "leave-on", True),  # 0.5085 %
         ("Sodium Benzoate", "0.60", "rinse-off", False),
         ("Sodium Benzoate", "2.94", "rinse-off", False),
@@ -45,6 +47,57 @@ def test_the_limit_holds_to_the_digit(salt: str, percent: str, kind: str, breaks
     stops = [f for f in findings(water_and((salt, percent), kind=kind)) if f.severity == "stop"]
     assert len(stops) == (1 if breaks else 0)
     assert all(f.source.startswith(EU) and f.place == Place(0, 1, "amount") for f in stops)
+
+
+@pytest.mark.parametrize("percent", ["0.1", "0.1000000001", "0.10000001", "0.2"])
+def test_a_limit_that_must_not_be_reached_is_broken_at_its_very_edge(percent: str) -> None:
+    """REACH, Annex XVII, entry 70: "in a concentration equal to or greater than 0,1 % by weight" (read as quoted in
+    notices of Regulations (EU) 2018/35 and 2024/1328)."""
+    (found,) = [
+        f for f in findings(water_and(("Cyclopentasiloxane", percent), kind="rinse-off")) if f.severity == "stop"
+    ]
+    said = "0.1 %" if float(percent) < 0.10000001 else f"{float(percent):g} %"
+    assert said in found.sentence
+    assert "it must stay below 0.1 % in rinse-off products. Lower it." in found.sentence
+    below = findings(water_and(("Cyclopentasiloxane", "0.09999999"), kind="rinse-off"))
+    assert not [f for f in below if f.severity == "stop"]
+
+
+@given(st.sampled_from([limit for limit in LIMITS.values() if limit.is_of_percent and limit.max_percent > 0]))
+def test_every_limit_turns_exactly_where_its_words_say(limit: Limit) -> None:
+    kind = "leave-on" if limit.product_kind == "any" else limit.product_kind
+    as_itself = not limit.expressed_as or limit.expressed_as in limit.substances
+    name = limit.expressed_as if limit.expressed_as and as_itself else limit.substances[0]
+    if not as_itself or (limit.needs and name not in limit.needs):
+        return
+    for percent, breaks in ((0.999999, False), (1.0, limit.below), (1.000001, True)):
+        formula = water_and((name, repr(limit.max_percent * percent)), kind=kind)
+        (one,) = requirements(formula, Materials(LIBRARY), [limit])
+        assert (one.finding(flat_percents(formula)) is not None) == breaks, (limit.key, percent)
+        assert one.is_open == limit.below
+        assert ("below" in one.name) == limit.below
+
+
+@given(
+    st.floats(0.01, 5.0).map(lambda x: round(x, 2)),
+    st.floats(30.0, 600.0).map(lambda x: round(x, 2)),
+    st.floats(30.0, 600.0).map(lambda x: round(x, 2)),
+    st.floats(-0.9, 0.9),
+    st.floats(-0.9, 0.9),
+)
+def test_no_rounding_of_a_molar_mass_breaks_a_limit_and_little_more_does(
+    most: float, of_acid: float, of_salt: float, one: float, other: float
+) -> None:
+    """A salt whose acid is at the limit by the unrounded molar masses is within it by the rounded ones."""
+    salt = Ingredient("Some Salt", molar_mass=Figure(of_salt, "from-memory"))
+    limit = Limit("acid", ("Some Salt", "Some Acid"), "any", most, "Some Acid", of_acid)
+    true = (of_salt + 0.005 * one) / (of_acid + 0.005 * other)
+    for percent, breaks in ((most * true, False), (most * true * (1 + 3 * (0.01 / of_acid + 0.01 / of_salt)), True)):
+        if percent > 90:
+            continue
+        formula = water_and(("Some Salt", repr(percent)), materials=(salt,))
+        (found,) = requirements(formula, Materials(LIBRARY, formula.materials), [limit])
+        assert (found.finding(flat_percents(formula)) is not None) == breaks
 
 
 def test_a_breach_says_what_counted_how_and_by_which_law() -> None:

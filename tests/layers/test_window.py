@@ -223,3 +223,27 @@ def test_check_agrees_with_the_window(formula: Formula, part: float) -> None:
     moved = RatioPath.of(formula).at(oil)
     said = [finding.sentence for finding in check(moved, materials_of(moved), limits())]
     assert [s for s in said if "your own rule asks" in s or "the limit" in s or "not permitted" in s] == []
+
+
+@pytest.mark.parametrize("layer", ["oil", "water"])
+def test_an_end_that_must_not_be_reached_is_open_and_says_so(layer: str) -> None:
+    """REACH, Annex XVII, entry 70: 0.1 % itself is too much."""
+    lines = {"water": [Line("Aqua", "q.s.", "fill")], "oil": [Line("Squalane", "20", "fill")]}
+    lines[layer].append(Line("Cyclopentasiloxane", "0.09"))
+    formula = Formula(
+        "Rinse",
+        tuple(Phase(kind, kind, tuple(each)) for kind, each in lines.items()),
+        product_kind="rinse-off",  # type: ignore[arg-type]
+    )
+    materials = materials_of(formula)
+    found = window(formula, materials, limits())
+    end = found.high_end if layer == "oil" else found.low_end
+    assert (end.rule, end.is_open) == ("Cyclopentasiloxane below 0.1 %", True)
+    assert end.word == ("below" if layer == "oil" else "above")
+    path = RatioPath.of(formula)
+    exactly = 20.09 * 0.1 / 0.09 if layer == "oil" else 100 - 80 * 0.1 / 0.09
+    assert end.at == pytest.approx(exactly, abs=1e-4)
+    assert not found.holds(exactly)
+    for oil, broken in ((exactly, True), (exactly - 0.001, layer == "water"), (exactly + 0.001, layer == "oil")):
+        told = [f for f in check(path.at(oil), materials, limits()) if "Cyclopentasiloxane" in f.sentence]
+        assert any(f.severity == "stop" for f in told) == broken
