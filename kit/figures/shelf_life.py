@@ -26,7 +26,7 @@ from kit.figures.chart import (
     svg,
     words,
 )
-from kit.stability.extrapolation import MONTH
+from kit.iso_dates import MONTH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

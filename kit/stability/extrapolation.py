@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from kit.errors import RangeError
+from kit.iso_dates import days_in_months, whole_months
 
 #: What happened in warm storage, as far as the maker tells.
 Warm = Literal["not told", "no significant change", "change when warm, none in between", "change in between too"]
@@ -14,8 +15,6 @@ WARM: tuple[Warm, ...] = get_args(Warm)
 Storage = Literal["room", "cold"]
 STORAGES: tuple[Storage, ...] = get_args(Storage)
 
-#: A month is a twelfth of 365.25 days.
-MONTH = 365.25 / 12
 SOURCE = (
     "ICH Q1E, Evaluation for Stability Data (2003), 2.4, 2.5 and appendix A: a rule for medicines that cosmetics "
     "borrow (its factors are from memory)"
@@ -76,8 +75,9 @@ def cap(observed: float, *, warm: Warm = "not told", storage: Storage = "room") 
     if reach is None:
         return Cap(observed, f"There was a significant change in warm storage, so the estimate ends with {last}.")
     times, months = reach
-    beyond = (times - 1) * observed
-    most = months * MONTH
+    in_months = days_in_months(int(times * whole_months(observed)))  # six months seen are day 182, and twice that is 365
+    beyond = max(times * observed, in_months) - observed
+    most = days_in_months(months)
     how = f"{times:g} times the days with readings" if beyond <= most else f"{months} months beyond {last}"
     because = {
         "no significant change": "no significant change in warm storage",

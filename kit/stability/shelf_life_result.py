@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 
-from kit.stability.extrapolation import MONTH, Cap
+from kit.iso_dates import whole_months
+from kit.stability.extrapolation import Cap
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -130,8 +130,8 @@ class ShelfLife:
 
     @property
     def months(self) -> int | None:
-        """The estimate in whole months of 30.44 days, rounded down."""
-        return None if self.days is None else math.floor(self.days / MONTH + 1e-9)
+        """The estimate in whole months, rounded down: 365 days are 12."""
+        return None if self.days is None else whole_months(self.days)
 
     def band(self, days: Sequence[float]) -> dict[str, Band]:
         """Each batch's line and its confidence limits at these days, in the unit of the attribute.

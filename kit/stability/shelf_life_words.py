@@ -9,7 +9,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kit.findings import Finding, worst_first
-from kit.stability.extrapolation import MONTH, SOURCE
+from kit.iso_dates import days_in_months, whole_months
+from kit.stability.extrapolation import SOURCE
 from kit.stability.shelf_life_result import Asked, Pooling, ShelfLife, Step
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ Q1A = "ICH Q1A(R2), Stability Testing of New Drug Substances and Products (2003)
 #: A line needs readings on this many days: with two it has no scatter.
 FEWEST_DAYS = 3
 #: ICH Q1E works with three batches or more, ICH Q1A(R2) with twelve months at the start.
-BATCHES, YEAR = 3, 12 * MONTH
+BATCHES, YEAR = 3, days_in_months(12)
 CONFIRM = "It is an estimate of the mean, not of each bottle, and no proof; later readings must confirm it."
 
 
@@ -104,7 +105,9 @@ def _counted(used: Sequence[Series]) -> str:
 
 
 def _days(days: float) -> str:
-    return f"{days:.0f} day{'' if days == 1 else 's'}"
+    months = whole_months(days)
+    counted = f" ({months} whole month{'' if months == 1 else 's'})" if months else ""
+    return f"{days:.0f} day{'' if days == 1 else 's'}{counted}"
 
 
 def _limits(asked: Asked) -> str:

@@ -39,9 +39,9 @@ def test_another_place_and_other_lines_give_another_sentence(page: Page, lab: La
     expect(sentence).not_to_contain_text("first in batch")
     shelf.get_by_label("Kept in").select_option(label="Cupboard, 20 to 25 °C")
     expect(shelf.locator("svg").first).to_contain_text("pH, Cupboard, 20 to 25 °C")
-    expect(sentence).to_contain_text("they support 84 days and no more")
+    expect(sentence).to_contain_text("they support 84 days (2 whole months) and no more")
     shelf.get_by_label("In warm storage").select_option(label="no significant change")
-    expect(sentence).to_contain_text("they support 168 days and no more")
+    expect(sentence).to_contain_text("they support 168 days (5 whole months) and no more")
     assert_quiet(page)
 
 
