@@ -75,15 +75,14 @@ def cap(observed: float, *, warm: Warm = "not told", storage: Storage = "room") 
     if reach is None:
         return Cap(observed, f"There was a significant change in warm storage, so the estimate ends with {last}.")
     times, months = reach
-    in_months = days_in_months(int(times * whole_months(observed)))  # six months seen are day 182, and twice that is 365
-    beyond = max(times * observed, in_months) - observed
-    most = days_in_months(months)
-    how = f"{times:g} times the days with readings" if beyond <= most else f"{months} months beyond {last}"
+    seen, most = whole_months(observed), observed + days_in_months(months)
+    # in days and in months: six months seen end on day 182, and twice that is day 365
+    days = max(min(times * observed, most), days_in_months(min(int(times * seen), seen + months)))
+    how = f"{times:g} times the days with readings" if times * observed <= most else f"{months} months beyond {last}"
     because = {
         "no significant change": "no significant change in warm storage",
         "change when warm, none in between": "a significant change when warm but none in between",
     }[warm]
     kept = "kept cold" if storage == "cold" else "kept at room temperature"
-    days = observed + min(beyond, most)
     words = f"With {because} and {kept}, the estimate may reach {how}: day {days:.0f}. Later readings must confirm it."
     return Cap(days, words)

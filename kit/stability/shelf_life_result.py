@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 import numpy as np
 
 from kit.iso_dates import whole_months
-from kit.stability.extrapolation import Cap
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from kit.findings import Finding
+    from kit.stability.extrapolation import Cap
     from kit.stability.pooling import Error, Model, Spread
     from kit.stability.regression import Lines, Sided
     from kit.stability.residuals import Check

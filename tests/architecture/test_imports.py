@@ -34,7 +34,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "errors": set(),
     "file_lock": {"errors"},
     "findings": {"errors"},
-    "iso_dates": set(),
+    "iso_dates": {"errors"},
     "resources": {"errors"},
     "rounding": {"errors"},
     "saving": {"errors", "file_lock"},

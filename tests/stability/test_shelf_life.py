@@ -36,7 +36,9 @@ def test_the_sentence_tells_what_it_was_computed_from() -> None:
     assert found.sentence.startswith(
         "Computed from 21 readings of 3 batches over 84 days: the one-sided 95 % confidence"
     )
-    assert re.search(r"meets the lower limit 4\.8 on day 11\d\.\d, so they support 11\d days \(3 whole months\)\.", found.sentence)
+    assert re.search(
+        r"meets the lower limit 4\.8 on day 11\d\.\d, so they support 11\d days \(3 whole months\)\.", found.sentence
+    )
     assert found.sentence.endswith(
         "It is an estimate of the mean, not of each bottle, and no proof; later readings must confirm it."
     )
@@ -49,12 +51,15 @@ def test_the_sentence_tells_what_it_was_computed_from() -> None:
     [
         (
             {},
-            "they support 84 days (2 whole months) and no more. Nothing was told about warm storage, so the estimate ends with the last",
+            "they support 84 days (2 whole months) and no more. Nothing was told about warm storage, so",
         ),
         ({"warm": "change in between too"}, "There was a significant change in warm storage, so the estimate ends"),
         ({"lower": None}, "no limit was given, so there is nothing to meet"),
         ({"lower": 5.31}, "lies beyond the lower limit 5.31 from the start, so the readings support no time at all"),
-        ({"lower": None, "upper": 5.6}, "never meets the upper limit 5.6; they support 84 days (2 whole months) and no more"),
+        (
+            {"lower": None, "upper": 5.6},
+            "never meets the upper limit 5.6; they support 84 days (2 whole months) and no more",
+        ),
         (
             {"upper": 5.6, "sided": "two"},
             "the two-sided 95 % confidence limit of the mean meets the lower limit 4.8 or",
