@@ -81,6 +81,8 @@ from .scaling import batch_from_on_hand as batch_from_on_hand
 from .scaling import for_bottles as for_bottles
 from .serial import aliquot as aliquot
 from .serial import serial_plan as serial_plan
+from .solution_density import density_in_water as density_in_water
+from .solution_density import pure_density as pure_density
 from .stock_book import StockBook as StockBook
 from .strength import convert as convert
 from .strength import w_v_for_w_w_note as w_v_for_w_w_note

@@ -5,12 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from kit.bench.solution_density import density_in_water, pure_density
 from kit.errors import RangeError
 from kit.library.ingredient import BASES, COMPOSITION_TOLERANCE, Basis, Figure, Stock
 from kit.library.sources import OWN
+from kit.liquids.aqueous import aqueous_solution
 
 if TYPE_CHECKING:
     from kit.library.ingredient import PhaseKind
+
+
+#: The solvent whose solutions are tabled.
+WATER = "Aqua"
 
 
 def to_w_w(
@@ -136,7 +142,8 @@ def make_stock(
     others
         Further contents, such as its preservative: material → % w/w.
     density, active_density
-        Needed for w/v and v/v; see :func:`to_w_w`. [g/mL]
+        For w/v and v/v; see :func:`to_w_w`. Where they are not given and the stock is nothing but the active and
+        water, they are those of its published table at 20 °C, if there is one. [g/mL]
 
     Raises
     ------
@@ -148,11 +155,18 @@ def make_stock(
     >>> stock = make_stock("Citric Acid 20 % w/v stock", "Citric Acid", 20, basis="w/v", density=1.08)
     >>> round(stock.contents["Aqua"], 3)
     81.481
+    >>> round(make_stock("Alcohol 70 % v/v stock", "Alcohol", 70, basis="v/v").contents["Alcohol"], 2)
+    62.39
     """
     if active in (others or {}):
         msg = f"{name}: {active} is its active and cannot be among the other contents as well. Give it once."
         raise RangeError(msg)
-    share = to_w_w(strength, basis, density=density, active_density=active_density)
+    table, pure = density, active_density
+    if basis != "w/w" and density is None and solvent == WATER and not others and aqueous_solution(active):
+        if basis == "v/v":
+            pure = pure_density(active) if active_density is None else active_density
+        table = density_in_water(active, strength, basis)
+    share = to_w_w(strength, basis, density=table, active_density=pure)
     contents = {active: share, **(others or {})}
     rest = 100.0 - sum(contents.values())
     if rest < -COMPOSITION_TOLERANCE:

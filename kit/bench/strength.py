@@ -12,10 +12,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from kit.bench.dilution import to_w_w
+from kit.bench.solution_density import density_in_water, pure_density
 from kit.bench.strength_reading import read_strength
 from kit.bench.strength_units import STRENGTH_UNITS, Family, Strength
 from kit.errors import KitError, RangeError
 from kit.findings import Finding, Place
+from kit.library.library import Library
 
 __all__ = ["STRENGTH_UNITS", "Family", "Strength", "convert", "read_strength", "w_v_for_w_w_note"]
 
@@ -55,6 +57,7 @@ def convert(
     active_density: float | None = None,
     molar_mass: float | None = None,
     equivalents: int | None = None,
+    substance: str = "",
 ) -> Strength:
     """The same strength in another unit.
 
@@ -70,6 +73,9 @@ def convert(
         For mol/L and N. [g/mol]
     equivalents
         In a mole; for N. [-]
+    substance
+        INCI name of what is dissolved in water: the densities at 20 °C are then taken from its published table, and
+        its molar mass from the library. A figure that is given goes before them.
 
     Raises
     ------
@@ -81,11 +87,14 @@ def convert(
     ----------
     .. [1] USP General Notices 8.140, "Percentage concentrations".
     .. [2] OpenStax, Chemistry 2e, sections 3.3 and 3.4.
+    .. [3] The tables: :func:`kit.liquids.aqueous.aqueous_solution`.
 
     Examples
     --------
     >>> print(convert("37.2 % w/w", "mol/L", density=1.19, molar_mass=36.46))
     12.1415 mol/L
+    >>> print(convert("70 % v/v", "% w/w", substance="Alcohol"))
+    62.386 % w/w
     """
     start = read_strength(strength) if isinstance(strength, str) else strength
     unit = to if to in STRENGTH_UNITS else read_strength(f"0 {to}").unit
@@ -100,15 +109,38 @@ def convert(
     while up and down and up[-1] == down[-1]:
         up.pop()
         down.pop()
-    _require(start, unit, [needs for *_, needs in (*up, *down)], figures)
+    needed = [needs for *_, needs in (*up, *down)]
+    if substance:
+        _look_up(start, needed, figures, substance)
+    _require(start, unit, needed, figures)
     value = start.base
     for link, _, needs in up:
         value = _towards(link, value, figures[needs] or 1.0)
     for link, _, needs in reversed(down):
         value = _away(link, value, figures[needs] or 1.0)
     result = Strength(value / float(factor), unit, equivalents=equivalents or start.equivalents)
-    _possible(result, density, active_density, molar_mass)
+    _possible(result, figures["density"], figures["active_density"], figures["molar_mass"])
     return result if unit != start.unit else replace(start, equivalents=result.equivalents)
+
+
+def _look_up(start: Strength, needed: list[str], figures: dict[str, float | None], substance: str) -> None:
+    """Put in what the library and the published tables know and was not given."""
+    if "molar_mass" in needed and figures["molar_mass"] is None:
+        known = Library.bundled().get(substance)
+        mass = known.molar_mass if known is not None else None
+        figures["molar_mass"] = mass.value if mass else None
+    if "active_density" in needed and figures["active_density"] is None:
+        figures["active_density"] = pure_density(substance)
+    if "density" not in needed or figures["density"] is not None:
+        return
+    if start.family == "w/w":
+        figures["density"] = density_in_water(substance, start.base)
+        return
+    w_v, way = start.base, _way(start.family)
+    if all(figures[need] for *_, need in way):
+        for link, _, need in way:
+            w_v = _towards(link, w_v, figures[need] or 1.0)
+        figures["density"] = density_in_water(substance, w_v, "w/v")
 
 
 def _require(start: Strength, unit: str, needed: list[str], figures: dict[str, float | None]) -> None:

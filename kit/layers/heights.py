@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from kit.layers.crossing import crossing
+from kit.crossing import crossing
 from kit.layers.density import LayerContents
 from kit.layers.mix import NOTHING
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
+from kit.crossing import crossing
 from kit.errors import RangeError
 from kit.findings import Finding, Place
-from kit.layers.crossing import crossing
 from kit.layers.layout import Layout, at
 from kit.layers.preservation import READINGS, level_at
 from kit.layers.window import End

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from kit.layers.crossing import crossing
+from kit.crossing import crossing
 from kit.layers.density import LayerContents, amounts
 from kit.layers.density_words import MEASURE, order_is_sure
 from kit.liquids.water import COLDEST, WARMEST

@@ -71,7 +71,7 @@ class DilutionPanel(Panel):
         )
         self.density = ipw.Text(
             description="at a density of, g/mL",
-            placeholder="to change basis",
+            placeholder="or named at its side",
             continuous_update=False,
             style={"description_width": "initial"},
             layout=ipw.Layout(width="250px"),
@@ -105,7 +105,7 @@ class DilutionPanel(Panel):
         )
         self._second_row = controls(self.second, self.second_box)
         self._pipette_row = controls(self.pipette, self.vessel)
-        self._have_row = controls(self.dissolved, self.adds)
+        self._have_row = controls(self.adds)
         super().__init__(
             bench if bench is not None else Bench(),
             [
@@ -114,7 +114,7 @@ class DilutionPanel(Panel):
                 controls(self.stock, self.stock_box),
                 self._second_row,
                 controls(self.wanted, self.wanted_box),
-                controls(self.written, self.density),
+                controls(self.written, self.density, self.dissolved),
                 controls(self.amount, self.amount_box),
                 self._have_row,
                 self._pipette_row,
@@ -129,7 +129,7 @@ class DilutionPanel(Panel):
             box.observe(self._changed, names="value")
         for control in (self.unit, self.how, self.pipette, self.vessel, self.dissolved, self.adds):
             control.observe(self._changed, names="value")
-        for text in (self.written, self.density):
+        for text in (self.written, self.density, self.dissolved):
             text.observe(lambda _: self._read(self.written.value), names="value")
 
     @property
@@ -277,7 +277,8 @@ class DilutionPanel(Panel):
 
         def work() -> str:
             strength, density = read_strength(written), self.density.value.strip()
-            found = convert(strength, self.basis, density=read_number(density) if density else None)
+            known = read_number(density) if density else None
+            found = convert(strength, self.basis, density=known, substance=self.dissolved.value.strip())
             self.wanted_box.value = found.value
             return f"{strength.meaning} Wanted: {self.wanted_box.value:.6g} {self.basis}.".strip()
 

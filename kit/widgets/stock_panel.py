@@ -107,7 +107,9 @@ class StockPanel(Panel):
             )
             replaced = instead_of(self.bench, stock.name)
             self.bench.add_material(stock)
-            return f"{stock.name} travels with the formula now. {replaced}{_caution(stock)}"
+            tabled = self.basis.value != "w/w" and not density
+            by = f"{stock.contents[active]:.4g} % w/w by the published density of its solution. " if tabled else ""
+            return f"{stock.name} travels with the formula now. {by}{replaced}{_caution(stock)}"
 
         try_to(self.message, work)
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 KIT = Path(__file__).resolve().parent.parent.parent / "kit"
 
 GROUND = {
+    "crossing",
     "csv_files",
     "errors",
     "file_lock",
@@ -31,6 +32,7 @@ CALCULATION = {"bench", "blends", "formula", "label", "layers", "library", "liqu
 #: room (a folder of kit, or a file directly in it) -> the rooms it may import, besides itself.
 MAY_IMPORT: dict[str, set[str]] = {
     "csv_files": {"errors", "spreadsheet_text"},
+    "crossing": set(),
     "errors": set(),
     "file_lock": {"errors"},
     "findings": {"errors"},

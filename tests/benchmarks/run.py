@@ -23,6 +23,7 @@ from kit.bench.weighing import weigh  # noqa: E402
 from kit.formula.checks import check  # noqa: E402
 from kit.formula.expansion import Materials, expand  # noqa: E402
 from kit.formula.model import Formula, Line, Phase, Rule  # noqa: E402
+from kit.layers.density import layers_of  # noqa: E402
 from kit.layers.window import window  # noqa: E402
 from kit.library.library import Library  # noqa: E402
 from kit.library.table import limits  # noqa: E402
@@ -42,6 +43,8 @@ ESTIMATES_BAR = "at least 50"
 PAPERS_BAR = 500.0
 #: Every limit, rule of the trade and usual range about a formula of 30 lines.
 CHECK_BAR = "median at most 2 ms"
+#: The density of each layer of a formula of 30 lines at one temperature, with what it rests on.
+DENSITIES_BAR = "median at most 1 ms"
 #: ``import kit`` as a part of ``import pandas``.
 IMPORT_BAR = 0.25
 
@@ -102,18 +105,26 @@ def timed(name: str, work: Callable[[int], object], rounds: int, bar: str = "") 
     return Measured(name, statistics.median(times), sorted(times)[min(int(0.95 * rounds), rounds - 1)], bar)
 
 
-def slider_step(rounds: int) -> Measured:
+def slider_steps(rounds: int) -> list[Measured]:
     """One step of the slider: the bench moves, and both drawn widgets get their new words and numbers."""
     from kit.widgets.bench import Bench
     from kit.widgets.views import formula_view, ratio_picture
 
-    bench = Bench(long_formula(20))
+    short, long = Bench(long_formula(20)), Bench(long_formula(30))
 
-    def step(n: int) -> object:
-        bench.move_oil(10 + n % 40 / 2)
-        return formula_view(bench), ratio_picture(bench, n)
+    def by_mass(n: int) -> object:
+        short.move_oil(10 + n % 40 / 2)
+        return formula_view(short), ratio_picture(short, n)
 
-    return timed("slider step, 20 lines", step, rounds, f"p95 at most {SLIDER_BAR:g} ms")
+    def by_height(n: int) -> object:
+        long.move_oil_height(20 + n % 40 / 2)
+        return formula_view(long), ratio_picture(long, n)
+
+    bar = f"p95 at most {SLIDER_BAR:g} ms"
+    return [
+        timed("slider step, 20 lines", by_mass, rounds, bar),
+        timed("slider step by the height that is seen, 30 lines", by_height, rounds, bar),
+    ]
 
 
 def weighing(rounds: int) -> list[Measured]:
@@ -272,6 +283,7 @@ def calculations(rounds: int) -> list[Measured]:
         timed("window, 30 lines", on_fresh(lambda f, m: window(f, m, limits())), rounds),
         timed("weigh, 30 lines", on_fresh(lambda f, _: weigh(f, "500 g").findings()), rounds),
         timed("expand, 30 lines", on_fresh(expand), rounds),
+        timed("densities of all layers, 30 lines", on_fresh(layers_of), rounds, DENSITIES_BAR),
         timed("every paper, 30 lines", every_paper, max(rounds // 10, 3), f"at most {PAPERS_BAR:g} ms"),
     ]
 
@@ -322,7 +334,7 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("--starts", type=int, default=11, help="of each fresh interpreter")
     asked = parser.parse_args(arguments)
     print(f"{'what':<58} {'median ms':>9} {'p95 ms':>9}   bar")
-    rows = [slider_step(asked.rounds), *weighing(asked.rounds), *shaking(asked.rounds)]
+    rows = [*slider_steps(asked.rounds), *weighing(asked.rounds), *shaking(asked.rounds)]
     rows += [*sweeping(asked.rounds), *estimating(asked.rounds)]
     rows += [*calculations(asked.rounds), *starts(asked.starts)]
     print("\n".join(map(str, rows)))

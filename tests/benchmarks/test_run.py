@@ -26,6 +26,7 @@ def test_it_prints_every_row() -> None:
     found = {re.split(r"  +", row)[0]: row for row in rows}
     assert list(found) == [
         "slider step, 20 lines",
+        "slider step by the height that is seen, 30 lines",
         "weighing panel, one step, 20 lines",
         "uncertainty by propagation, 20 lines",
         "their random numbers alone, separate",
@@ -51,6 +52,7 @@ def test_it_prints_every_row() -> None:
         "window, 30 lines",
         "weigh, 30 lines",
         "expand, 30 lines",
+        "densities of all layers, 30 lines",
         "every paper, 30 lines",
         "python itself",
         "import kit",

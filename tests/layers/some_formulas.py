@@ -37,13 +37,34 @@ WATER = (
     STOCK.name,
     "Sodium Chloride",
 )
+#: What shrinks, or brings crystal water, or has a table that ends soon.
+REAL = (
+    "Aqua",
+    "Alcohol",
+    "Glycerin",
+    "Propylene Glycol",
+    "Magnesium Sulfate Heptahydrate",
+    "Sodium Hydroxide",
+    "Citric Acid",
+    "Sodium Bicarbonate",
+    "Phenoxyethanol",
+    "Xanthan Gum",
+    STOCK.name,
+)
 OIL = ("Coco-Caprylate", "Prunus Armeniaca Kernel Oil", "Tocopherol", "Parfum", "Squalane")
 RULES = ("Sodium Benzoate", "Potassium Sorbate", "Glycerin", "Parfum", "Tocopherol", "Coco-Caprylate")
 
 
-def two_layers(random: Random, *, heavy: bool = False, other: bool = False, level_most: float = 3.0) -> Formula:
+def two_layers(
+    random: Random,
+    *,
+    heavy: bool = False,
+    other: bool = False,
+    level_most: float = 3.0,
+    waters: tuple[str, ...] = WATER,
+) -> Formula:
     """A complete formula with a water and an oil layer, its holds and amounts at random, at times with q.s."""
-    water = [(name, "water") for name in random.sample(WATER, random.randint(2, len(WATER)))]
+    water = [(name, "water") for name in random.sample(waters, random.randint(2, len(waters)))]
     oil = [(name, "oil") for name in random.sample(OIL, random.randint(1, len(OIL)))]
     if heavy:
         oil = [(HEAVY_OIL.name, "oil"), *oil[:1]]

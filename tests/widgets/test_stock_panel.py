@@ -63,7 +63,7 @@ def test_a_stock_without_water_needs_no_words_about_water(panel: StockPanel) -> 
         ({"strength": "20 %"}, "'20 %' is not a number."),
         ({"strength": "120"}, "The strength comes to 120 % w/w; it must be from 0 to 100 %."),
         (
-            {"basis": "w/v"},
+            {"basis": "w/v", "active": "Sodium Gluconate"},
             "20 % w/v needs the density of the solution in g/mL to become % w/w. Weigh 100 mL of it.",
         ),
         (
