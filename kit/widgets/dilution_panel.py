@@ -161,6 +161,7 @@ class DilutionPanel(Panel):
         unit, how = self.measure, self.how.value
         what = "At hand" if how == "have" else "Amount"
         self.amount.description, self.amount_box.description = f"{what}, {unit}", f"exactly, {unit}"
+        self.stock.description = "At hand, %" if how == "have" else "Stock, %"
         self._second_row.layout.display = "" if how == "two" else "none"
         self._have_row.layout.display = "" if how == "have" else "none"
         self._pipette_row.layout.display = "" if unit == "mL" and how != "have" else "none"

@@ -206,12 +206,13 @@ class PhPanel(Panel):
         self.computed.value = ""
         if not self.curve.value:
             return []
-        most = BEYOND * max((grams for grams, _ in pairs), default=0.0) or self.product.value / 20
-        points = [most * n / CURVE_POINTS for n in range(CURVE_POINTS + 1)]
         product, stock = self._product(), {self.adds.value: self.adds_percent.value}
+        dose, said = self._computed_dose(product, stock)
+        most = BEYOND * (max((grams for grams, _ in pairs), default=0.0) or dose) or self.product.value / 20
+        points = [most * n / CURVE_POINTS for n in range(CURVE_POINTS + 1)]
         try:
             values = computed_curve(product, stock, self.product.value, points)
-            self.computed.value = self._computed_dose(product, stock) + soft(self._words(product, stock, most))
+            self.computed.value = said + soft(self._words(product, stock, most))
         except KitError as error:
             self.computed.value = problem(str(error))
             return []
@@ -226,13 +227,13 @@ class PhPanel(Panel):
         known = {each.name for each in acids().values()}
         return {acid(name).key: percent for name, percent in self._substances().items() if name in known}
 
-    def _computed_dose(self, product: dict[str, float], stock: dict[str, float]) -> str:
-        """How much of the stock reaches the target by computation, or why none does."""
+    def _computed_dose(self, product: dict[str, float], stock: dict[str, float]) -> tuple[float, str]:
+        """The stock that reaches the target by computation, and in words; 0 and the reason where none does. [g]"""
         try:
             dose = stock_to_reach(self.target.value, product, stock, self.product.value)
         except KitError as error:
-            return problem(str(error))
-        return f"<p>{dose.sentence}</p>{findings_list(dose.findings())}"
+            return 0.0, problem(str(error))
+        return dose.grams, f"<p>{dose.sentence}</p>{findings_list(dose.findings())}"
 
     def _words(self, product: dict[str, float], stock: dict[str, float], most: float) -> str:
         """What the curve was computed from, and how far the buffer formula would be off at its end."""

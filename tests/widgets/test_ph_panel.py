@@ -138,6 +138,8 @@ def test_a_gel_toner_neutralised_with_triethanolamine_gets_a_first_guess() -> No
     assert "Computed, pH 5.5 takes about 7.94 g of this stock" in panel.computed.value
     assert "Counted in the sample: Lactic Acid 0.9 %, Benzoic Acid 0.1 %" in panel.computed.value
     assert panel.holds_percent.layout.display == "none"
+    # With one reading only, the curve goes on to the computed dose and a quarter beyond.
+    assert max(panel.figure.data[0].x) == pytest.approx(1.25 * 7.94, abs=0.02)
     panel.target.value = 12
     assert "mixing them gives nothing outside these two" in panel.computed.value
 
