@@ -22,7 +22,7 @@ _PERCENT = re.compile(rf"(?:%|percent|per cent)?\s*\(?({_BASIS})?\)?\s*(?:%|perc
 _RATIO = re.compile(
     rf"({_NUMBER})\s*(?:parts?\s*)?(\bin\b|:|\+|\bto\b)\s*({_NUMBER})\s*(?:parts)?\s*\(?({_BASIS})?\)?", re.IGNORECASE
 )
-_EQUIVALENTS = re.compile(r"[,;(]\s*(\d+)\s*(?:eq\.?|equivalents?)\s*\)?$", re.IGNORECASE)
+_EQUIVALENTS = re.compile(r"[,;(]\s*(\d{1,4})\s*(?:eq\.?|equivalents?)\s*\)?$", re.IGNORECASE)
 _SIGNED = re.compile(rf"([-+−]?\s*{_NUMBER})\s*(.*)", re.DOTALL)
 
 

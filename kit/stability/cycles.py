@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from kit.stability.study import Observation, Study
 
-_CYCLE = re.compile(r"\bcycle\s*(\d+)\b", re.IGNORECASE)
+_CYCLE = re.compile(r"\bcycle\s*(\d{1,6})\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)

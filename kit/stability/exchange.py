@@ -141,7 +141,7 @@ def _row(fields: Mapping[str, str], study: Study) -> Observation:
 
 
 def _whole(text: str, column: str) -> int:
-    if not (text.isascii() and text.isdigit()):
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
         what = "replicate" if column == "replicate" else "reading"
         msg = f"{column}: {text!r} is not the number of a {what}. Write a whole number, such as 12."
         raise EntryError(msg)

@@ -181,7 +181,7 @@ def _read(work: _Work, row: tuple[str, ...], origin: Origin, read: Callable[[str
 
 
 def _count(text: str) -> int:
-    if not (text.isascii() and text.isdigit()):
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
         msg = f"{text!r} is not the number of a measurement. Write 1, 2 and so on, or leave it empty."
         raise EntryError(msg)
     return read_replicate(int(text))

@@ -108,7 +108,7 @@ def _day(value: object) -> date:
 
 def _whole(value: object) -> int:
     text = str(value).strip()
-    if not (text.isascii() and text.isdigit()):
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
         msg = f"{text!r} is not the number of a replicate. Write a whole number from 1 on, or leave it empty."
         raise EntryError(msg)
     return int(text)

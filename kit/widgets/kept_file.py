@@ -58,7 +58,7 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.over = _button("Save mine over it", "the one on the disk goes to the earlier saves")
         self.beside = _button("Save mine under another name", "both files stay")
         self.choice = ipw.VBox([self.question, controls(self.theirs, self.over, self.beside)])
-        self.chosen = ipw.Dropdown(description="Save", layout={"width": "auto", "max_width": "100%"})
+        self.chosen = ipw.Dropdown(description="Which save", layout={"width": "auto", "max_width": "100%"})
         self.back = _button("Take it back", "the file holds this again; what it holds now becomes an earlier save")
         self.saves = ipw.Accordion(
             [ipw.VBox([self.table, controls(self.chosen, self.back)])], titles=("Earlier saves of this file",)
@@ -110,7 +110,7 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         except (OSError, KitError):
             return ""
         return (
-            f" On the disk: {in_words(path.name, theirs)}, saved {written}. From yours to that one: "
+            f" On the disk: {in_words(path.name, theirs)}, saved {written}. Against yours it has: "
             f"{differs_in(path.name, theirs, mine)}."
         )
 
@@ -166,7 +166,12 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             self.table.value = escape(str(error))
             return
         rows = [
-            [str(save.number), at_words(save.saved_at), in_words(path.name, data), differs_in(path.name, data, now)]
+            [
+                str(save.number),
+                _unbroken(at_words(save.saved_at)),
+                in_words(path.name, data),
+                differs_in(path.name, data, now),
+            ]
             for save, data in found
         ]
         head = ["no.", "saved", "what it holds", "what taking it back changes"]
@@ -177,7 +182,7 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         )
         offer(
             self.chosen,
-            [(f"{row[0]}, of {row[1]}: {row[2]}", save.number) for row, (save, _) in zip(rows, found, strict=True)],
+            [(f"{row[0]}, of {row[1]}", save.number) for row, (save, _) in zip(rows, found, strict=True)],
         )
         self.chosen.layout.display = self.back.layout.display = "" if rows else "none"
 
@@ -194,6 +199,11 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
 def _button(words: str, hint: str) -> ipw.Button:
     return ipw.Button(description=words, tooltip=f"{words}: {hint}", layout={"width": "auto"})
+
+
+def _unbroken(moment: str) -> str:
+    """A moment that no narrow column breaks in two."""
+    return moment.replace("-", "\N{NON-BREAKING HYPHEN}").replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _free_name(path: Path) -> Path:

@@ -32,8 +32,8 @@ def test_saves_are_listed_and_taken_back(capsys: pytest.CaptureFixture[str]) -> 
     assert now == "toner.toml now: Toner, version 1, 2 lines"
     moment = r"\d{4}-\d\d-\d\d \d\d:\d\d"
     assert re.fullmatch(
-        rf"2 · {moment} · Toner, version 1, 2 lines · taking it back: Aqua ▲ more: 97 % to 98 %; "
-        r"Glycerin ▼ less: 3 % to 2 %",
+        rf"2 · {moment} · Toner, version 1, 2 lines · taking it back: Glycerin ▼ less: 3 % to 2 %; "
+        r"Aqua ▲ more: 97 % to 98 %",
         earlier[0],
     )
     assert [line.split(" · ")[0] for line in earlier] == ["2", "1"]

@@ -14,10 +14,11 @@ from kit.formula.differences import differences
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from kit.formula.differences import LineChange
     from kit.formula.model import Formula
 
 #: So many changes are told; more would not be read.
-TOLD = 2
+TOLD = 3
 
 
 def in_words(name: str, data: bytes) -> str:
@@ -49,7 +50,8 @@ def differs_in(name: str, data: bytes, other: bytes) -> str:
     mine, theirs = _formula(name, data), _formula(name, other)
     if mine is not None and theirs is not None:
         found = differences(theirs, mine)
-        told = [f"{line.material} {line.words}" for line in found.changed] + [*found.about]
+        typed_first = sorted(found.changed, key=_only_follows)
+        told = [f"{line.material} {line.words}" for line in typed_first] + [*found.about]
         return _short(told) or "written in another way only"
     rows, others = _rows(name, data), _rows(name, other)
     if rows and others:
@@ -58,6 +60,11 @@ def differs_in(name: str, data: bytes, other: bytes) -> str:
         told += [f"without {_count(len(gone), 'row')}: {_short(gone)}"] if gone else []
         return "; ".join(told) or "written in another way only"
     return "another content"
+
+
+def _only_follows(line: LineChange) -> bool:
+    """Whether a line changed only because others did, as one with q.s. does."""
+    return line.before is not None and line.after is not None and line.before.line == line.after.line
 
 
 def at_words(moment: datetime) -> str:
