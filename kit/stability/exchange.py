@@ -15,6 +15,7 @@ from kit.spreadsheet_text import unguarded
 from kit.stability.names import storable
 from kit.stability.reading import read_value
 from kit.stability.study import Cell, Observation, Study, read_date, read_replicate
+from kit.visible_text import brief
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -143,7 +144,7 @@ def _row(fields: Mapping[str, str], study: Study) -> Observation:
 def _whole(text: str, column: str) -> int:
     if not (text.isascii() and text.isdigit() and len(text) < 10):
         what = "replicate" if column == "replicate" else "reading"
-        msg = f"{column}: {text!r} is not the number of a {what}. Write a whole number, such as 12."
+        msg = f"{column}: {brief(text)} is not the number of a {what}. Write a whole number, such as 12."
         raise EntryError(msg)
     return int(text)
 

@@ -17,6 +17,7 @@ from kit.stability.foreign_pulls import condition_of, pull_of, pull_on
 from kit.stability.foreign_units import converts, unit_of_head, with_unit_of_head
 from kit.stability.reading import read_value
 from kit.stability.study import read_replicate
+from kit.visible_text import brief
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -182,7 +183,7 @@ def _read(work: _Work, row: tuple[str, ...], origin: Origin, read: Callable[[str
 
 def _count(text: str) -> int:
     if not (text.isascii() and text.isdigit() and len(text) < 10):
-        msg = f"{text!r} is not the number of a measurement. Write 1, 2 and so on, or leave it empty."
+        msg = f"{brief(text)} is not the number of a measurement. Write 1, 2 and so on, or leave it empty."
         raise EntryError(msg)
     return read_replicate(int(text))
 

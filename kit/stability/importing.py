@@ -10,6 +10,7 @@ from kit.errors import EntryError, KitError
 from kit.stability.names import storable
 from kit.stability.reading import read_value
 from kit.stability.study import Cell, Observation, Study, read_date, read_replicate
+from kit.visible_text import brief
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -109,6 +110,6 @@ def _day(value: object) -> date:
 def _whole(value: object) -> int:
     text = str(value).strip()
     if not (text.isascii() and text.isdigit() and len(text) < 10):
-        msg = f"{text!r} is not the number of a replicate. Write a whole number from 1 on, or leave it empty."
+        msg = f"{brief(text)} is not the number of a replicate. Write a whole number from 1 on, or leave it empty."
         raise EntryError(msg)
     return int(text)

@@ -61,6 +61,14 @@ def test_good_rows_are_added_and_bad_ones_come_back_with_their_reason(log: Stabi
     assert report.sentence == "4 of 11 rows taken; 7 refused."
 
 
+def test_a_number_of_thousands_of_digits_is_a_reason_like_another(log: StabilityLog, study: Study) -> None:
+    (refused,) = log.import_rows(study.id, [GOOD | {"replicate": "9" * 5000}]).refused
+    assert refused.reason.startswith("'9999999999")
+    assert refused.reason.endswith(
+        "… is not the number of a replicate. Write a whole number from 1 on, or leave it empty."
+    )
+
+
 def test_a_preview_says_the_same_and_saves_nothing(log: StabilityLog, study: Study) -> None:
     preview = log.import_rows(study.id, ROWS, dry_run=True)
     assert log.observations(study.id) == []
