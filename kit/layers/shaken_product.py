@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import KitError
 from kit.findings import Finding, Place
-from kit.layers.density_words import density_findings
+from kit.layers.density_words import COVERAGE, MEASURE, density_findings, order_is_sure
 from kit.layers.inversion import PACKING, suggest_drops
 from kit.layers.layer_viscosity import layer_viscosity, measured_viscosity
 from kit.layers.separation import time_until
@@ -91,6 +92,7 @@ def shaken_product(
     """
     oil, water = two_layers(layers)
     found = list(density_findings(list(layers)))
+    found += _gap(oil, water)
     viscosities: dict[str, LayerViscosity] = {}
     for layer in (oil, water):
         viscosity, more = _viscosity(formula, materials, layer, (typed or {}).get(layer.kind, ""))
@@ -109,6 +111,22 @@ def shaken_product(
 
 
 _PLACE = Place(field="drops")
+
+#: A gap between the densities that is known no better than this is told. [part of it, ± two standard uncertainties]
+DOUBTFUL_GAP = 0.2
+
+
+def _gap(oil: Layer, water: Layer) -> list[Finding]:
+    """Speed goes with the gap between the densities, so what is unsure of the gap is unsure of every time."""
+    gap = abs(oil.density - water.density)
+    band = COVERAGE * math.hypot(oil.uncertainty, water.uncertainty)
+    if band <= DOUBTFUL_GAP * gap or not order_is_sure(*sorted((oil, water), key=lambda layer: -layer.density)):
+        return []  # where the order itself cannot be told, that is said already
+    sentence = (
+        f"The densities lie {gap:.3f} ± {band:.3f} g/mL apart, and every time goes with that: it may be "
+        f"{gap / (gap + band):.2g} to {gap / (gap - band):.2g} times what is shown. {MEASURE}"
+    )
+    return [Finding("caution", sentence, Place(field="bottle"))]
 
 
 def _viscosity(

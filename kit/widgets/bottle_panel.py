@@ -124,9 +124,9 @@ class BottlePanel(Panel):
             unknown = max(unknown, *(one.unknown_expansion_share for one in warm))
             rows.append([f"{layer.kind} layer", *(density_text(one) for one in warm)])
         caption = (
-            f"The expansion of up to {unknown:.3g} % of a layer is not known and counts as that of other liquids, with "
-            f"its uncertainty; beyond {MOST_UNKNOWN:g} % a density is called not known. See data/expansion, partly "
-            "from memory."
+            f"At one of these temperatures the expansion of {unknown:.3g} % of a layer is not known: it counts as that "
+            f"of other liquids, with its uncertainty, and beyond {MOST_UNKNOWN:g} % the density is called not known. "
+            "See data/expansion, partly from memory."
         )
         head = ["g/mL at", *(f"{t:g} °C" for t in TEMPERATURES)]
         table = sheet(head, rows, numbers=tuple(range(1, len(head))), caption=caption)

@@ -71,7 +71,7 @@ class DilutionPanel(Panel):
         )
         self.density = ipw.Text(
             description="at a density of, g/mL",
-            placeholder="or named at its side",
+            placeholder="to change basis",
             continuous_update=False,
             style={"description_width": "initial"},
             layout=ipw.Layout(width="250px"),

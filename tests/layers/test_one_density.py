@@ -10,8 +10,8 @@ from kit.formula.model import Formula, Line, Phase
 from kit.layers.bottle import Bottle, stand
 from kit.layers.density import LayerContents, amounts, layer_density, layers_of, product_density
 from kit.layers.density_words import density_text
-from kit.layers.dosing import use_up
 from kit.layers.doses import USERS, Pump
+from kit.layers.dosing import use_up
 from kit.layers.heights import HeightScale
 from kit.layers.layout import Layout
 from kit.layers.ratio import RatioPath

@@ -225,3 +225,28 @@ def test_the_drag_balances(reynolds: float) -> None:
     part = slowdown(reynolds)
     assert part * (1 + 0.15 * (part * reynolds) ** 0.687) == pytest.approx(1, rel=1e-9)
     assert reynolds_number(100, -part, 1.0, 2.0) == pytest.approx(0.05 * part)
+
+
+def test_a_gap_that_is_hardly_known_makes_every_time_doubtful() -> None:
+    # By hand: 0.9247 (OIML R 22, 45 % w/w) less 0.916 g/mL is 0.009; twice the root of 0.003² and 0.0001² is 0.006.
+    from kit.formula.model import Formula, Line, Phase
+    from kit.layers.bottle import usual_bottle
+    from kit.layers.density import layers_of
+    from kit.layers.shaken import DropSizes
+    from kit.layers.shaken_product import shaken_product
+    from tests.layers.some_formulas import materials_of
+
+    def words(alcohol: str) -> str:
+        phases = (
+            Phase("W", "water", (Line("Alcohol", alcohol), Line("Aqua", "q.s."))),
+            Phase("O", "oil", (Line("Prunus Amygdalus Dulcis Oil", "30"),)),
+        )
+        formula = Formula("Spirit", phases)
+        materials = materials_of(formula)
+        layers = layers_of(formula, materials)
+        found = shaken_product(formula, materials, layers, usual_bottle(), 80, DropSizes())
+        return " ".join(finding.sentence for finding in found.findings)
+
+    assert "The densities lie 0.009 ± 0.006 g/mL apart" in words("31.5")
+    assert "it may be 0.59 to 3.2 times what is shown" in words("31.5")
+    assert "apart, and every time goes with that" not in words("5")

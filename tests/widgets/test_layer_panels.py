@@ -89,7 +89,7 @@ def test_a_colour_goes_to_the_layer_and_to_the_picture() -> None:
 def test_warmth_is_told_with_what_is_not_known() -> None:
     panel = BottlePanel(Bench())
     assert "40 °C" in panel.warmth.value
-    assert "of a layer is not known and counts as that of other liquids" in panel.warmth.value
+    assert "of a layer is not known: it counts as that of other liquids" in panel.warmth.value
     assert "Between 5 and 40 °C the water layer stays below: computed at each temperature" in panel.warmth.value
 
 
