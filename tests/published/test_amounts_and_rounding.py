@@ -108,6 +108,6 @@ def test_a_salt_counts_as_its_acid(salt: str, percent: float, limit: float, as_a
     kind = "rinse-off" if limit == 2.5 else "leave-on"
     lines = (Line("Aqua", "q.s."), Line(salt, str(percent)))
     formula = Formula("Toner", (Phase("Water", "water", lines),), product_kind=kind)
-    found = [r for r in requirements(formula, Materials.of(formula, Library.bundled()), limits()) if r.bound == limit]
+    found = [r for r in requirements(formula, Materials.of(formula, Library.bundled()), limits()) if r.stated == limit]
     assert len(found) == 1
     assert found[0].found(flat_percents(formula)) == pytest.approx(as_acid, abs=5e-5)

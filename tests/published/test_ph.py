@@ -10,7 +10,7 @@ from math import log10
 import pytest
 
 from kit.bench.acids import acid, acids, neutralising_mass
-from kit.bench.activity import activity_coefficient
+from kit.bench.activity import activity_coefficient, debye_huckel_constant
 from kit.bench.ph import (
     ESTIMATE,
     Solute,
@@ -23,6 +23,7 @@ from kit.bench.scaling import batch_from_on_hand
 from kit.formula.model import Formula, Line, Phase
 from kit.library.ionisation import species_shares, undissociated_fraction
 from kit.library.table import ingredients
+from kit.liquids.water import water_density_at
 
 ACETIC = (-log10(1.8e-5),)  # OpenStax, appendix H
 CITRIC, PHOSPHORIC = acid("Citric Acid").pka, acid("Phosphoric Acid").pka
@@ -177,6 +178,19 @@ def test_the_activity_of_common_salt() -> None:
     Stokes, from memory); the equation of Davies is within 2 % of measured ones at 0.1 (an encyclopedia's article)."""
     for molal, published in ((0.001, 0.965), (0.01, 0.902), (0.1, 0.778)):
         assert activity_coefficient(1, molal) == pytest.approx(published, rel=0.02)
+
+
+@pytest.mark.parametrize(("celsius", "published"), [(0, 0.4883), (20, 0.5042), (25, 0.5085), (60, 0.5425)])
+def test_the_constant_of_debye_and_hueckel(celsius: float, published: float) -> None:
+    """Freeze and Cherry, Groundwater (1979), appendix IV; and what the theory makes of the water itself.
+
+    A = 1.8248e6 √ρ / (ε T)^1.5 (from memory) with the permittivity of C. G. Malmberg and A. A. Maryott, J. Res. NBS 56
+    (1956) 1, as public code states it: 87.740 - 0.40008 t + 9.398e-4 t² - 1.410e-6 t³.
+    """
+    assert debye_huckel_constant(celsius) == pytest.approx(published)
+    permittivity = 87.740 - 0.40008 * celsius + 9.398e-4 * celsius**2 - 1.410e-6 * celsius**3
+    theory = 1.8248e6 * water_density_at(celsius) ** 0.5 / (permittivity * (celsius + 273.15)) ** 1.5
+    assert debye_huckel_constant(celsius) == pytest.approx(theory, abs=0.004)
 
 
 def test_triethanolamine_and_hydrochloric_acid() -> None:
