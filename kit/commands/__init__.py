@@ -27,7 +27,9 @@ COMMANDS = {
     "record": "write sheets to note stability readings on",
     "report": "write the stability report of a study",
     "saves": "list what a file held before its last saves, and take one back",
-    "verify": "check a stability log for damage",
+    "verify": "check a stability log for damage, deleted and changed readings",
+    "backup": "copy a stability log with its photos, while it is open too",
+    "restore": "put a stability log back from a backup; the file in its place is kept",
 }
 
 #: Exit codes: nothing to stop for; a finding that says stop; it could not be done.

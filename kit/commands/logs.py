@@ -34,6 +34,16 @@ def looked_for(place: str) -> str:
     return place
 
 
+def file_of(place: str) -> Path:
+    """The file of a log; one on a server has none."""
+    from kit.errors import StoreError
+
+    if "://" in place:
+        msg = "A shared log lies on a server: its own backup is the server's (pg_dump), made by whoever looks after it."
+        raise StoreError(msg)
+    return Path(looked_for(place)).absolute()
+
+
 def opened(place: str) -> StabilityLog:
     """The log at a place."""
     from kit.stability.store import StabilityLog

@@ -38,7 +38,14 @@ def run(options: argparse.Namespace) -> int:
 
     log = opened(options.log)
     study = study_in(log, options.study)
+    rows, faults = log.observations(study.id), log.unsound()
     html = stability_report_html(
-        study, log.observations(study.id), today=day_of(options), written_by=options.written_by, order=options.order
+        study,
+        rows,
+        today=day_of(options),
+        written_by=options.written_by,
+        order=options.order,
+        anchor=log.anchor,
+        faults=faults,
     )
-    return hand_out(Paper("stability_report", html), options, study.title)
+    return hand_out(Paper("stability_report", html, tuple(faults)), options, study.title)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
+    from kit.findings import Finding
     from kit.stability.attribute import Attribute
     from kit.stability.shelf_life import Order
     from kit.stability.study import Observation, Study
@@ -48,6 +49,8 @@ def stability_report_html(
     order: Order = "zero",
     confidence: float = 0.95,
     pooling_level: float = 0.25,
+    anchor: str = "",
+    faults: Iterable[Finding] = (),
 ) -> str:
     """The report on a study as it stands on the day ``today``, as one HTML document that needs nothing else.
 
@@ -59,6 +62,10 @@ def stability_report_html(
         "zero", a straight line through the readings, or "first", through their logarithms.
     confidence, pooling_level
         Of the limit of the mean line, and of the tests whether batches may share a line (ICH Q1E: 0.95 and 0.25).
+    anchor
+        Of the log, to be printed: with it, it can be proved later that nothing up to here was changed.
+    faults
+        What in the log is not as it was saved; it is said at the head.
     """
     from markupsafe import Markup
 
@@ -74,6 +81,8 @@ def stability_report_html(
             study=study,
             today=today.isoformat(),
             written_by=written_by,
+            anchor=anchor,
+            findings=[*faults],
             found=found,
             counts=[(SIGNS[verdict], verdict, found.counts[verdict]) for verdict in VERDICTS],
             readings=len(now),

@@ -9,6 +9,8 @@ from .arrhenius_result import kelvin as kelvin
 from .arrhenius_result import q10_factor as q10_factor
 from .attribute import Attribute as Attribute
 from .attribute_words import limits_in_brief as limits_in_brief
+from .backup import back_up as back_up
+from .backup import restore as restore
 from .calendar import pull_days as pull_days
 from .calendar import save_ics as save_ics
 from .calendar import to_ics as to_ics

@@ -5,13 +5,15 @@ from __future__ import annotations
 import random
 import time
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from kit.errors import StoreError
+from kit.stability import chain
+from kit.stability.watch import Watch
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -32,6 +34,8 @@ def in_plain_words(sentence: Callable[[Problem], str]) -> Iterator[None]:
         raise
     except DBAPIError as error:
         raise StoreError(sentence(error.orig)) from error
+    except UnicodeDecodeError as error:  # a name or a text that is none any more
+        raise StoreError(sentence(error)) from error
 
 
 @dataclass(frozen=True)
@@ -56,6 +60,8 @@ class Backend:
         Who records, as the server knows it; empty for a file.
     path
         The file; None on a server.
+    watch
+        Notices a log that was moved, replaced or cut while it is open.
     """
 
     engine: Engine
@@ -66,12 +72,18 @@ class Backend:
     photos: Path | None = None
     user: str = ""
     path: Path | None = None
+    watch: Watch = field(default_factory=lambda: Watch(""))
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """A transaction that only reads."""
+        self._forget_where_changed()
         with in_plain_words(self.sentence), self.engine.begin() as connection:
             yield connection
+
+    def _forget_where_changed(self) -> None:
+        if self.watch.other_hands():
+            self.engine.dispose()
 
     @cached_property
     def _writing(self) -> Engine:
@@ -80,6 +92,7 @@ class Backend:
     def write(self, work: Callable[[Connection], Result], clash: Callable[[Connection], None] | None = None) -> Result:
         """Do ``work`` in one transaction, whole or not at all; it is on the disk when this returns.
 
+        Only one who writes is let in at a time, so that the chain has one end.
         Another's lock is waited out for :attr:`wait` seconds. Where a constraint held, because another was quicker,
         ``clash`` is called to say so, and ``work`` is done once more: it then sees what the other saved.
         """
@@ -87,8 +100,14 @@ class Backend:
         until = time.monotonic() + self.wait
         while True:
             try:
+                self._forget_where_changed()
                 with self._writing.begin() as connection:
-                    return work(connection)
+                    self.watch.look_within(connection)
+                    result = work(connection)
+                    newest = chain.head(connection)
+                    self.watch.look()
+                self.watch.saved(newest)
+                return result
             except IntegrityError:
                 if clashed:
                     raise
@@ -96,6 +115,8 @@ class Backend:
                 if clash is not None:
                     with self.reading() as connection:
                         clash(connection)
+            except UnicodeDecodeError as error:
+                raise StoreError(self.sentence(error)) from error
             except DBAPIError as error:
                 if not self.passing(error.orig) or time.monotonic() >= until:
                     raise StoreError(self.sentence(error.orig)) from error

@@ -1,14 +1,14 @@
 """What keeps the log append-only within the database itself: triggers for SQLite and for PostgreSQL.
 
 They hold against a slip and against another program, and not against the owner of the database, who may drop
-them; :func:`missing` notices that.
+them; :func:`missing` and :func:`strange` notice that.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sqlalchemy import PrimaryKeyConstraint, Table, UniqueConstraint
+from sqlalchemy import PrimaryKeyConstraint, Table, UniqueConstraint, inspect
 
 from kit.stability.schema import CELL, metadata
 
@@ -43,10 +43,16 @@ _FUNCTIONS = (
     """,
 )
 
+#: What a trigger of PostgreSQL does: on which acts (bits of pg_trigger.tgtype, PostgreSQL 15 manual, 53.58), the body
+#: of its function, and whether a condition or a column narrows it.
 _THERE_IN_POSTGRES = """
-    SELECT c.relname, t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid
-    WHERE c.relnamespace = current_schema()::regnamespace AND t.tgenabled = 'A'
+    SELECT c.relname, t.tgname, t.tgtype || p.prosrc || (t.tgqual IS NULL AND t.tgattr = '')::text
+    FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid
+    WHERE c.relnamespace = current_schema()::regnamespace AND t.tgenabled = 'A' AND NOT t.tgisinternal
 """
+_THERE_IN_SQLITE = "SELECT tbl_name, name, sql FROM sqlite_master WHERE type = 'trigger'"
+#: BEFORE (2), for each ROW (1) an INSERT (4); BEFORE a DELETE (8), an UPDATE (16) or a TRUNCATE (32).
+_BY_THEIR_USER, _APPEND_ONLY = 1 + 2 + 4, 2 + 8 + 16 + 32
 
 
 def add(connection: Connection) -> None:
@@ -54,23 +60,40 @@ def add(connection: Connection) -> None:
     postgres = connection.dialect.name == "postgresql"
     for statement in _FUNCTIONS if postgres else ():
         connection.exec_driver_sql(statement)
+    tables = inspect(connection).get_table_names()
     for table, name, statement in missing(connection):
-        connection.exec_driver_sql(statement)
-        if postgres:
-            connection.exec_driver_sql(f"ALTER TABLE {table} ENABLE ALWAYS TRIGGER {name}")
+        if table in tables:
+            connection.exec_driver_sql(statement)
+            if postgres:
+                connection.exec_driver_sql(f"ALTER TABLE {table} ENABLE ALWAYS TRIGGER {name}")
 
 
 def missing(connection: Connection) -> list[tuple[str, str, str]]:
     """The triggers that ought to be there and are not, or are switched off: table, name, and what makes them."""
-    postgres = connection.dialect.name == "postgresql"
-    query = _THERE_IN_POSTGRES if postgres else "SELECT tbl_name, name FROM sqlite_master WHERE type = 'trigger'"
-    there = {(row[0], row[1]) for row in connection.exec_driver_sql(query)}
-    return [
-        (table.name, name, statement)
-        for table in metadata.tables.values()
-        for name, statement in (_for_postgres(table) if postgres else _for_sqlite(table)).items()
-        if (table.name, name) not in there
-    ]
+    there = _there(connection)
+    return [one for one in _all(connection) if one[:2] not in there]
+
+
+def strange(connection: Connection) -> list[tuple[str, str]]:
+    """The triggers, by table and name, that do something else than this kit's of that name, or are none of its."""
+    if connection.dialect.name == "postgresql":
+        refuse, by_user = (statement.split("$body$")[1] for statement in _FUNCTIONS)
+        append_only = f"{_APPEND_ONLY}{refuse}true"
+        own = {one[:2]: append_only for one in _all(connection)}
+        own["observations", "observations_by_their_user"] = f"{_BY_THEIR_USER}{by_user}true"
+    else:
+        own = {one[:2]: one[2] for one in _all(connection)}
+    return [name for name, does in _there(connection).items() if own.get(name) != does]
+
+
+def _all(connection: Connection) -> list[tuple[str, str, str]]:
+    of = _for_postgres if connection.dialect.name == "postgresql" else _for_sqlite
+    return [(table.name, name, sql) for table in metadata.tables.values() for name, sql in of(table).items()]
+
+
+def _there(connection: Connection) -> dict[tuple[str, str], str]:
+    query = _THERE_IN_POSTGRES if connection.dialect.name == "postgresql" else _THERE_IN_SQLITE
+    return {(row[0], row[1]): row[2] for row in connection.exec_driver_sql(query)}
 
 
 def _for_postgres(table: Table) -> dict[str, str]:

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, StoreError, UnknownNameError
 from kit.saving import save_bytes, save_text
-from kit.stability import exchange, photo_files, photo_rows, rows, study, wide, workbook
+from kit.stability import chain, exchange, photo_files, photo_rows, rows, study, wide, workbook
 from kit.stability.due import due_of
-from kit.stability.verify import look_through
+from kit.stability.verify import look_through, unsound
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from kit.findings import Finding
     from kit.stability.backend import Backend
     from kit.stability.due import Due
     from kit.stability.photo_files import Photo
@@ -34,11 +35,16 @@ class LogReader:
     ``name`` is what sentences call it; ``path`` is its file, and None for a log on a server.
     """
 
-    def __init__(self, backend: Backend, clock: Callable[[], datetime]) -> None:
+    def __init__(self, connect: Callable[[], Backend], clock: Callable[[], datetime]) -> None:
+        self._connect = connect
+        self._clock = clock
+        self._begin()
+
+    def _begin(self) -> None:
+        backend = self._connect()
         self.name = backend.name
         self.path = backend.path
         self._backend = backend
-        self._clock = clock
         self._studies: dict[int, Study] = {}
         self._finish = weakref.finalize(self, backend.engine.dispose)
 
@@ -56,6 +62,23 @@ class LogReader:
     def close(self) -> None:
         """Give the file back, or leave the server. A log that is let go of does so by itself."""
         self._finish()
+
+    def open_again(self) -> None:
+        """Go on with the log that lies in its place now, where it was replaced since it was opened.
+
+        Raises
+        ------
+        StoreError
+            There is none, or it cannot be used; the sentence says why.
+        """
+        try:
+            with self._backend.reading() as connection:
+                self._backend.watch.look_within(connection)
+        except StoreError:
+            if self.path is not None and not self.path.exists():
+                raise  # and make no new one
+            self._finish()
+            self._begin()
 
     def studies(self) -> list[Study]:
         """Every study of the log, oldest first."""
@@ -128,9 +151,20 @@ class LogReader:
         """Write every reading of the study to a workbook; what one of that name held goes to its earlier saves."""
         save_bytes(Path(path), workbook.to_xlsx(self.study(study_id), self.observations(study_id)))
 
-    def verify(self) -> Verified:
+    def verify(self, anchor: str | None = None) -> Verified:
         """What is wrong with the log, looked for everywhere and nothing changed; see :mod:`kit.stability.verify`."""
-        return look_through(self._backend)
+        return look_through(self._backend, None if anchor is None else chain.read_anchor(anchor))
+
+    def unsound(self) -> list[Finding]:
+        """Which rows of the log are not as they were saved. Empty where the chain over them is whole."""
+        return unsound(self._backend)
+
+    @property
+    def anchor(self) -> str:
+        """The newest entry and the beginning of its hash, to be noted; see :mod:`kit.stability.chain`."""
+        with self._backend.reading() as connection:
+            head = chain.head(connection)
+        return head.anchor if head else ""
 
     def _photo_folder(self) -> Path:
         if self._backend.photos is None:

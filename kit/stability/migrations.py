@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, insert, inspect, select
 from sqlalchemy.schema import CreateIndex
 
-from kit.stability import guards, schema
+from kit.stability import chain, guards, schema
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from sqlalchemy import Connection
+
+#: The first layout with a chain.
+CHAINED = 3
 
 
 def create(connection: Connection, now: str) -> None:
@@ -21,6 +24,7 @@ def create(connection: Connection, now: str) -> None:
     guards.add(connection)
     if _in_sqlite(connection):
         connection.exec_driver_sql(f"PRAGMA application_id = {schema.APPLICATION_ID}")
+    chain.begin(connection)
     _record_version(connection, schema.SCHEMA_VERSION, now)
 
 
@@ -46,6 +50,8 @@ def migrate(connection: Connection, now: str) -> None:
 
 def _record_version(connection: Connection, version: int, now: str) -> None:
     connection.execute(insert(schema.schema_versions).values(version=version, applied_at=now))
+    if version >= CHAINED:
+        chain.seal(connection, "layout", (version, now))
     if _in_sqlite(connection):
         connection.exec_driver_sql(f"PRAGMA user_version = {version}")
 
@@ -73,5 +79,13 @@ def _photos_and_replicates(connection: Connection) -> None:
     guards.add(connection)
 
 
+def _chain(connection: Connection) -> None:
+    """Layout 3: a chain of hashes over all rows. What is there already is sealed as it is found."""
+    schema.chain.create(connection)
+    guards.add(connection)
+    chain.begin(connection)
+    chain.seal_unsealed(connection)
+
+
 #: Version n -> what turns a log of version n into one of version n + 1.
-MIGRATIONS: dict[int, Callable[[Connection], None]] = {1: _photos_and_replicates}
+MIGRATIONS: dict[int, Callable[[Connection], None]] = {1: _photos_and_replicates, 2: _chain}

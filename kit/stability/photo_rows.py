@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Row, insert, select
 
-from kit.stability import schema
+from kit.stability import chain, schema
 from kit.stability.photo_files import Photo
-from kit.stability.rows import number_of
+from kit.stability.rows import as_saved, check_types
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,7 +21,9 @@ def add_photo(connection: Connection, photo: Photo) -> Photo:
     """Write a photo; returns it with its number."""
     values = {**asdict(photo), "patch": _numbers(photo.patch), "colour": _numbers(photo.colour)}
     del values["id"]
-    return replace(photo, id=number_of(connection, insert(schema.photos).values(values)))
+    kept = connection.execute(insert(schema.photos).values(values).returning(*schema.photos.c)).one()
+    chain.seal(connection, "photo", kept)
+    return replace(photo, id=kept.id)
 
 
 def study_photos(connection: Connection, study_id: int) -> list[Photo]:
@@ -42,9 +44,11 @@ def all_photos(connection: Connection) -> list[Photo]:
 
 
 def _photo(row: Row[Any]) -> Photo:
-    patch = tuple(int(one) for one in row.patch.split())
-    colour = tuple(float(one) for one in row.colour.split())
-    return Photo(**{**row._mapping, "patch": patch or None, "colour": colour or None})
+    with as_saved(f"Photo {row.id}"):
+        check_types(schema.photos, row)
+        patch = tuple(int(one) for one in row.patch.split())
+        colour = tuple(float(one) for one in row.colour.split())
+        return Photo(**{**row._mapping, "patch": patch or None, "colour": colour or None})
 
 
 def _numbers(numbers: Iterable[float] | None) -> str:

@@ -12,11 +12,12 @@ import re
 from typing import TYPE_CHECKING, Any
 from urllib.parse import parse_qsl, unquote
 
-from sqlalchemy import URL, create_engine, inspect
+from sqlalchemy import URL, create_engine, event, inspect
 
 from kit.errors import StoreError
-from kit.stability import migrations, schema
+from kit.stability import chain, migrations, schema
 from kit.stability.backend import Backend, Problem, in_plain_words, writing
+from kit.stability.watch import Watch
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -55,6 +56,9 @@ _WORDS_OF_THE_SERVER = (
     (re.compile(r"database .* does not exist", re.IGNORECASE), "3D"),
     (re.compile(r"too many (clients|connections)|remaining connection slots", re.IGNORECASE), "53300"),
 )
+#: Whoever writes waits here for the one before, until the end of that transaction: the chain has one end.
+_ONE_AT_A_TIME = f"""SELECT pg_advisory_xact_lock({schema.APPLICATION_ID},
+                     mod(current_schema()::regnamespace::oid::bigint, 2147483647)::int)"""
 _OTHER = "could not be used just now ({problem}). Nothing was lost; what you typed is not saved yet."
 
 
@@ -104,10 +108,14 @@ def open_shared(address: str, now: str, wait: float, photos: Path | None, *, onl
     try:
         with in_plain_words(sentence):
             user = _bring_up_to_date(engine, name, now, only_look=only_look)
+            watch = Watch(name)
+            if not only_look:
+                with engine.begin() as connection:
+                    watch.newest = chain.head(connection)
     except BaseException:
         engine.dispose()
         raise
-    return Backend(engine, name, sentence, _locked, wait, photos, user)
+    return Backend(engine, name, sentence, _locked, wait, photos, user, watch=watch)
 
 
 def _engine(url: URL, wait: float) -> Engine:
@@ -126,7 +134,14 @@ def _engine(url: URL, wait: float) -> Engine:
         "application_name": "shakewell",
     }
     plain = url.difference_update_query(["options"])
-    return create_engine(plain, connect_args=arguments, pool_size=1, pool_pre_ping=True)
+    engine = create_engine(plain, connect_args=arguments, pool_size=1, pool_pre_ping=True)
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        if "begin_with" in connection.get_execution_options():
+            connection.exec_driver_sql(_ONE_AT_A_TIME)
+
+    return engine
 
 
 def _sentence(name: str, password: str, problem: Problem) -> str:
@@ -164,7 +179,6 @@ def _bring_up_to_date(engine: Engine, name: str, now: str, *, only_look: bool) -
         raise StoreError(msg)
     if version < schema.SCHEMA_VERSION and not only_look:
         with writing(engine).begin() as connection:
-            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({schema.APPLICATION_ID})")
             version = _version(connection, name)  # another may have been quicker
             if version == 0:
                 _refuse_foreign(connection, name)

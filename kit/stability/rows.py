@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import json
+from contextlib import contextmanager
 from dataclasses import asdict, replace
 from datetime import date
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Row, bindparam, exists, func, insert, select
+from sqlalchemy import Float, Integer, Row, Text, bindparam, exists, func, insert, select
 
-from kit.errors import EntryError
-from kit.stability import schema
+from kit.errors import EntryError, StoreError
+from kit.stability import chain, schema
 from kit.stability.due import REMARK
 from kit.stability.plan import plan_as_dict, plan_from_dict
 from kit.stability.study import Cell, Observation, Study
@@ -19,13 +20,15 @@ from kit.stability.study import Cell, Observation, Study
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from sqlalchemy import Connection
+    from sqlalchemy import Connection, Table
 
     from kit.stability.due import Pull, Read
 
 _OBSERVATIONS = schema.observations
 _RECORDED = [column.name for column in _OBSERVATIONS.columns if column.name != "id"]
-_RECORD = insert(_OBSERVATIONS).values({name: bindparam(name) for name in _RECORDED}).returning(_OBSERVATIONS.c.id)
+_RECORD = insert(_OBSERVATIONS).values({name: bindparam(name) for name in _RECORDED}).returning(*_OBSERVATIONS.c)
+_TYPES: dict[type, tuple[type, ...]] = {Integer: (int,), Text: (str,), Float: (float, int)}
+_AS_SAVED: set[tuple[type, ...]] = set()  # the types of a whole row that were found right before
 _BETWEEN = "\x1f"  # the unit separator of ASCII, which no key holds
 
 
@@ -38,7 +41,8 @@ def add_study(connection: Connection, begun: Study) -> Study:
         "formula_title": begun.formula_title,
         "created_at": begun.created_at,
     }
-    number = number_of(connection, insert(schema.studies).values(row))
+    kept = connection.execute(insert(schema.studies).values(row).returning(*schema.studies.c)).one()
+    number = kept.id
     names = {
         "batch": begun.batches,
         "condition": [condition.key for condition in begun.plan.conditions],
@@ -48,6 +52,7 @@ def add_study(connection: Connection, begun: Study) -> Study:
     for column, table in schema.study_names.items():
         rows = [{"study_id": number, column: name, "position": position} for position, name in enumerate(names[column])]
         connection.execute(insert(table), rows)
+    chain.seal(connection, "study", kept)
     return replace(begun, id=number)
 
 
@@ -68,7 +73,9 @@ def add_observation(connection: Connection, row: Observation) -> Observation:
     """Write a reading; returns it with its number."""
     values = {name: getattr(row, name) for name in _RECORDED}
     values["observed_on"] = row.observed_on.isoformat()
-    return replace(row, id=connection.execute(_RECORD, values).scalar_one())
+    kept = connection.execute(_RECORD, values).one()
+    chain.seal(connection, "reading", kept)
+    return replace(row, id=kept.id)
 
 
 def add_chains(connection: Connection, study: Study, found: Sequence[Observation], now: str, user: str) -> int:
@@ -121,7 +128,8 @@ def read_of_each_pull(connection: Connection, study_id: int) -> Read:
     )
     attributes = cache(lambda text: frozenset(text.split(_BETWEEN)))
     day = cache(date.fromisoformat)
-    return {tuple(row[:3]): (attributes(row[3]), day(row[4])) for row in connection.execute(query)}
+    with as_saved(f"A reading of study {study_id}"):
+        return {tuple(row[:3]): (attributes(row[3]), day(row[4])) for row in connection.execute(query)}
 
 
 def remarks_of_each_pull(connection: Connection, study_id: int) -> dict[Pull, str]:
@@ -182,25 +190,48 @@ def taken(connection: Connection, study: Study, places: Iterable[tuple[Cell, int
     return found
 
 
-def number_of(connection: Connection, statement: Any) -> int:
-    """Write one row; returns its number."""
-    key: Any = connection.execute(statement).inserted_primary_key
-    return int(key[0])
+@contextmanager
+def as_saved(what: str) -> Iterator[None]:
+    """Turn what goes wrong with a row that is not as this kit writes it into a sentence."""
+    try:
+        yield
+    except (ValueError, TypeError, KeyError, AttributeError) as error:
+        msg = f"{what} cannot be read: the log is damaged there. Look it over with python3 -m kit verify."
+        raise StoreError(msg) from error
+
+
+def check_types(table: Table, row: Row[Any]) -> None:
+    """Refuse a row of which a value has another type than its column, as only damage brings about.
+
+    Raises
+    ------
+    TypeError
+        One has.
+    """
+    for column, value in zip(table.columns, row, strict=True):
+        if not (isinstance(value, _TYPES[type(column.type)]) or (value is None and column.nullable)):
+            raise TypeError(column.name)
 
 
 def _study(connection: Connection, row: Row[Any]) -> Study:
     batches = schema.study_names["batch"]
     query = select(batches.c.batch).where(batches.c.study_id == row.id).order_by(batches.c.position)
-    return Study(
-        id=row.id,
-        title=row.title,
-        plan=plan_from_dict(json.loads(row.plan)),
-        batches=tuple(connection.execute(query).scalars()),
-        started_on=date.fromisoformat(row.started_on),
-        formula_title=row.formula_title,
-        created_at=row.created_at,
-    )
+    with as_saved(f"Study {row.id}"):
+        check_types(schema.studies, row)
+        return Study(
+            id=row.id,
+            title=row.title,
+            plan=plan_from_dict(json.loads(row.plan)),
+            batches=tuple(connection.execute(query).scalars()),
+            started_on=date.fromisoformat(row.started_on),
+            formula_title=row.formula_title,
+            created_at=row.created_at,
+        )
 
 
 def _observation(row: Row[Any]) -> Observation:
-    return Observation(**{**row._mapping, "observed_on": date.fromisoformat(row.observed_on)})
+    with as_saved(f"Reading {row.id}"):
+        if tuple(map(type, row)) not in _AS_SAVED:
+            check_types(_OBSERVATIONS, row)
+            _AS_SAVED.add(tuple(map(type, row)))
+        return Observation(**{**row._mapping, "observed_on": date.fromisoformat(row.observed_on)})

@@ -22,7 +22,7 @@ from sqlalchemy import (
 
 #: Says in the file's header that it is a stability log of this kit ("ShkW").
 APPLICATION_ID = 0x53686B57
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 
 CELL = ("batch", "condition", "time_point", "attribute")
 
@@ -154,4 +154,16 @@ photos = Table(
     CheckConstraint("width > 0 AND height > 0", name="a_photo_has_a_size"),
     CheckConstraint("length(attached_at) >= 19", name="attached_at_is_a_moment"),
     _filled("file_name"),
+)
+
+#: One link for each row that was saved, in order; what its hash is over stands in :mod:`kit.stability.chain`.
+chain = Table(
+    "chain",
+    metadata,
+    Column("seq", Integer, primary_key=True, autoincrement=False),
+    Column("kind", Text, nullable=False),
+    Column("row_id", Integer, nullable=False),
+    Column("hash", Text, nullable=False),
+    CheckConstraint("seq >= 0", name="links_count_from_0"),
+    CheckConstraint("length(hash) = 64", name="hash_has_64_digits"),
 )

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection
 
+    from kit.stability.backend import Backend
     from kit.stability.importing import ImportReport
     from kit.stability.photo_files import Photo
 
@@ -64,10 +65,15 @@ class StabilityLog(LogReader):
             reached, does not let this user in, or has no such database.
         """
         folder = None if photos is None else Path(photos).absolute()
-        now = moment(clock)
-        if is_address(place):
-            return cls(open_shared(str(place), now, wait, folder), clock)
-        return cls(open_file(Path(place).absolute(), now, wait, folder), clock)
+
+        def connect() -> Backend:
+            now = moment(clock)
+            if is_address(place):
+                return open_shared(str(place), now, wait, folder)
+            return open_file(path, now, wait, folder)
+
+        path = Path(place).absolute()
+        return cls(connect, clock)
 
     def start_study(
         self,

@@ -1,12 +1,18 @@
 """A log looked through from end to end; nothing is written.
 
-What is looked for: damage that the database itself can see, references that lead nowhere, chains of corrections that
-are none, triggers that are gone, readings that do not mean what their number says, photos that are missing or
-changed, and the traces of a save that was broken off.
+What is looked for: damage that the database itself can see; rows that are not as the chain of hashes has them, or are
+gone, or came by another way; references that lead nowhere, chains of corrections that are none, triggers that are gone
+or do something else, readings that do not mean what their number says, photos that are missing or changed, and the
+traces of a save that was broken off. With a noted anchor, also whether the log still holds all it held then.
+
+A file is looked through as a copy in memory, taken at one moment, so that nobody who records has to wait.
 """
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import ExitStack, contextmanager
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from sqlalchemy import ForeignKeyConstraint, Table, and_, exists, func, or_, select
@@ -14,8 +20,9 @@ from sqlalchemy.exc import DatabaseError, OperationalError
 
 from kit.errors import KitError, StoreError
 from kit.findings import Finding, Place, worst_first
-from kit.stability import guards, migrations, photo_rows, rows, schema
-from kit.stability.logfile import open_file
+from kit.stability import chain, guards, migrations, photo_rows, rows, schema
+from kit.stability.backend import in_plain_words
+from kit.stability.logfile import FAULTS, engine_of, in_memory, open_file
 from kit.stability.postgres import is_address, open_shared
 from kit.stability.reading import read_value
 from kit.stability.verify_files import stray_files, wrong_photos
@@ -34,13 +41,24 @@ _KEEP = "Leave the log as it is and go back to your latest sound copy; what is i
 
 
 class Verified(list[Finding]):
-    """What was found, worst first, and how much was looked at. Empty for a sound log."""
+    """What was found, worst first, and how much was looked at. Empty for a sound log.
+
+    ``anchor`` is to be noted: with it a later look tells whether anything up to here was changed or deleted since.
+    """
 
     def __init__(
-        self, findings: Iterable[Finding], studies: int = 0, readings: int = 0, corrections: int = 0, photos: int = 0
+        self,
+        findings: Iterable[Finding],
+        studies: int = 0,
+        readings: int = 0,
+        corrections: int = 0,
+        photos: int = 0,
+        anchor: str = "",
+        chained_from: str = "",
     ) -> None:
         super().__init__(worst_first(findings))
         self.studies, self.readings, self.corrections, self.photos = studies, readings, corrections, photos
+        self.anchor, self.chained_from = anchor, chained_from
 
     @property
     def sentence(self) -> str:
@@ -51,61 +69,103 @@ class Verified(list[Finding]):
         )
         if self:
             return f"{looked} Found: {len(self)}."
-        return f"{looked} References, chains of corrections, numbers, triggers and photos are as they were saved."
+        return f"{looked} The chain, references, corrections, numbers, triggers and photos are as they were saved."
 
 
-def verify(place: str | Path, *, wait: float = 10, photos: str | Path | None = None) -> Verified:
+def verify(
+    place: str | Path, *, wait: float = 10, photos: str | Path | None = None, anchor: str | None = None
+) -> Verified:
     """Look through the log at a path or an address, and write nothing to it; see :meth:`StabilityLog.open`.
+
+    ``anchor`` was noted of this log earlier, as "128 · 7f3a-91c2-05de-b733".
 
     Raises
     ------
+    EntryError
+        The anchor is none.
     StoreError
         It cannot be opened at all; the sentence says why.
     """
     from pathlib import Path
 
+    noted = None if anchor is None else chain.read_anchor(anchor)
     folder = None if photos is None else Path(photos).absolute()
     if is_address(place):
         backend = open_shared(str(place), "", wait, folder, only_look=True)
     else:
         backend = open_file(Path(place).absolute(), "", wait, folder, only_look=True)
     try:
-        return look_through(backend)
+        return look_through(backend, noted)
     finally:
         backend.engine.dispose()
 
 
-def look_through(backend: Backend) -> Verified:
+def look_through(backend: Backend, noted: chain.Link | None = None) -> Verified:
     """Look through an open log, all of it as it is at one moment."""
     try:
-        return _look(backend)
+        with at_one_moment(backend) as connection:
+            return _look(connection, backend, noted)
     except StoreError as error:
         cause = error.__cause__
-        if backend.path is None or not isinstance(cause, DatabaseError) or isinstance(cause, OperationalError):
+        damage = isinstance(cause, (DatabaseError, sqlite3.DatabaseError, UnicodeDecodeError))
+        if backend.path is None or not damage or isinstance(cause, (OperationalError, sqlite3.OperationalError)):
             raise
         return Verified([_finding("stop", str(error), "log")])  # so damaged that it cannot even be checked
 
 
-def _look(backend: Backend) -> Verified:
-    with backend.reading() as connection:
-        found = list(_damage(connection))
-        version = migrations.version_of(connection)
-        if found or version < schema.SCHEMA_VERSION:
-            if version < schema.SCHEMA_VERSION:
-                words = f"{backend.name} is of layout {version}. Open it once with this kit, which keeps a copy of it"
-                found.append(_finding("note", f"{words} and brings it up to date; then look through it again.", "log"))
-            return Verified(found)
-        found += [*_references(connection), *_chains(connection), *_guards(connection), *_numbers(connection)]
-        studies, readings = (
-            connection.execute(select(func.count()).select_from(table)).scalar_one()
-            for table in (schema.studies, schema.observations)
-        )
-        of_corrections = select(func.count()).where(schema.observations.c.replaces.is_not(None))
-        corrections = connection.execute(of_corrections).scalar_one()
+def unsound(backend: Backend) -> list[Finding]:
+    """What of the rows is not as the chain has it; quicker than looking through all."""
+    with at_one_moment(backend) as connection:
+        return list(_chain(connection))
+
+
+@contextmanager
+def at_one_moment(backend: Backend) -> Iterator[Connection]:
+    """The log as it is now, to be read for as long as it takes without holding up who records."""
+    with ExitStack() as stack:
+        with backend.reading() as connection:
+            if not _in_sqlite(connection):
+                connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+                yield connection
+                return
+            try:
+                copy = in_memory(connection)
+            except FAULTS as error:
+                raise StoreError(backend.sentence(error)) from error
+        engine = engine_of(lambda: copy)
+        stack.callback(copy.close)
+        with in_plain_words(backend.sentence), engine.begin() as frozen:
+            yield frozen
+
+
+def _look(connection: Connection, backend: Backend, noted: chain.Link | None) -> Verified:
+    found = list(_damage(connection))
+    version = migrations.version_of(connection)
+    if found or version < schema.SCHEMA_VERSION:
+        if version < schema.SCHEMA_VERSION:
+            words = f"{backend.name} is of layout {version}. Open it once with this kit, which keeps a copy of it"
+            found.append(_finding("note", f"{words} and brings it up to date; then look through it again.", "log"))
+            found += _older(backend)
+        return Verified(found)
+    found = [*_chain(connection), *_guards(connection), *_layouts(connection, version), *_anchored(connection, noted)]
+    for look in (_references, _chains, _numbers):
+        found += look(connection)
+    studies, readings = (
+        connection.execute(select(func.count()).select_from(table)).scalar_one()
+        for table in (schema.studies, schema.observations)
+    )
+    of_corrections = select(func.count()).where(schema.observations.c.replaces.is_not(None))
+    corrections = connection.execute(of_corrections).scalar_one()
+    photos = []
+    try:
         photos = photo_rows.all_photos(connection)
+    except StoreError as error:
+        found.append(_finding("stop", f"{error} {_KEEP}", "photos"))
     found += wrong_photos(photos, backend.photos)
     found += stray_files(backend.path)
-    return Verified(found, studies, readings, corrections, len(photos))
+    head = chain.head(connection)
+    anchor = head.anchor if head else ""
+    return Verified(found, studies, readings, corrections, len(photos), anchor, _chained_from(connection))
 
 
 def _finding(severity: Severity, sentence: str, field: str) -> Finding:
@@ -178,9 +238,62 @@ def _guards(connection: Connection) -> Iterator[Finding]:
     for table, name, _ in guards.missing(connection):
         words = f"The trigger {name} of the table {table} is gone or switched off: something may have been changed."
         yield _finding("stop", f"{words} Compare the log with your latest copy.", table)
+    for table, name in guards.strange(connection):
+        words = f"The trigger {name} of the table {table} is not this kit's: something may have been changed."
+        yield _finding("stop", f"{words} Compare the log with your latest copy.", table)
+
+
+def _chain(connection: Connection) -> Iterator[Finding]:
+    found = list(islice(chain.faults(connection), _SHOWN + 1))
+    for table, words in found[:_SHOWN]:
+        yield _finding("stop", f"{words} {_KEEP}", table)
+    if len(found) > _SHOWN:
+        yield _finding("stop", f"More rows are not as they were saved; the first {_SHOWN} are named.", "chain")
+
+
+def _layouts(connection: Connection, version: int) -> Iterator[Finding]:
+    said = connection.execute(select(func.max(schema.schema_versions.c.version))).scalar()
+    if said != version:
+        yield _finding(
+            "stop", f"The layout is {version} by the header and {said} by the table of layouts. {_KEEP}", "log"
+        )
+
+
+def _chained_from(connection: Connection) -> str:
+    """The moment from which the chain counts, where the log is older than its chain."""
+    table = schema.schema_versions
+    moments = {row.version: row.applied_at for row in connection.execute(select(table.c.version, table.c.applied_at))}
+    older = any(version < migrations.CHAINED for version in moments)
+    return str(moments.get(migrations.CHAINED, "")) if older else ""
+
+
+def _anchored(connection: Connection, noted: chain.Link | None) -> Iterator[Finding]:
+    if noted is not None and not chain.holds(connection, noted):
+        head = chain.head(connection)
+        last = f"the newest entry is {head.seq}" if head else "it has no entries"
+        words = f"The anchor {noted.anchor} is not of this log as it is now ({last}): something up to there was deleted"
+        words += " or changed and all later links computed anew, or it was noted of another log, or mistyped."
+        yield _finding("stop", f"{words} {_KEEP}", "chain")
+
+
+def _older(backend: Backend) -> Iterator[Finding]:
+    """A copy of an older log may lack its newest readings, and nothing in it says so."""
+    if backend.watch.beside is False:
+        words = (
+            "Older kits kept the newest readings for a while in a second file beside the log. None lies beside this "
+            "one, as is right where the log was closed. If this is a copy made while it was open, they are not in it."
+        )
+        yield _finding("note", words, "log")
 
 
 def _numbers(connection: Connection) -> Iterator[Finding]:
+    try:
+        yield from _odd_numbers(connection)
+    except StoreError as error:
+        yield _finding("stop", f"{error} {_KEEP}", "log")
+
+
+def _odd_numbers(connection: Connection) -> Iterator[Finding]:
     shown = 0
     for study in rows.all_studies(connection):
         for row in rows.each_observation(connection, study.id):

@@ -101,7 +101,12 @@ class OverviewPanel(StudyView):
 
     def report(self) -> str:
         """The stability report of the study in hand, as HTML; "" where there is none."""
-        return stability_report_html(self.study, self.readings, today=self.today()) if self.study else ""
+        if self.study is None:
+            return ""
+        log = self.logbook
+        return stability_report_html(
+            self.study, self.readings, today=self.today(), anchor=log.anchor, faults=log.unsound()
+        )
 
     def _write(self) -> None:
         def work() -> str:

@@ -96,7 +96,7 @@ class StabilityPanel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.add_class("shakewell")
         self.add_class("shakewell-panel")
         self.studies.observe(lambda _: self.try_again(), names="value")
-        self.again.on_click(lambda _: try_to(self.message, self.list_studies))
+        self.again.on_click(lambda _: try_to(self.message, self._read_again))
         self.attribute.observe(lambda _: self.draw(), names="value")
         self.list_studies()
 
@@ -114,6 +114,10 @@ class StabilityPanel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                 self.studies.value = choose
         self.start_box.selected_index = 0 if not found else None
         self.refresh()
+
+    def _read_again(self) -> None:
+        self.logbook.open_again()
+        self.list_studies()
 
     @contextmanager
     def _once(self) -> Iterator[None]:

@@ -57,8 +57,12 @@ class StudyView(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.add_class("shakewell-panel")
         self._quiet = False
         self.studies.observe(lambda _: self._try(self.read_again) if not self._quiet else None, names="value")
-        self.again.on_click(lambda _: self._try(self.list_studies))
+        self.again.on_click(lambda _: self._try(self._open_again))
         self.list_studies(study)
+
+    def _open_again(self) -> None:
+        self.logbook.open_again()
+        self.list_studies()
 
     def _try(self, work: Callable[[], None]) -> None:
         """Do what the hand asks for; where the log cannot be read, say so and leave what is shown."""

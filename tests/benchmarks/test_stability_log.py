@@ -19,12 +19,13 @@ def test_it_prints_every_row() -> None:
     assert filled.startswith("10,000 readings in a file, filled in ")
     assert head.split() == ["what", "median", "ms", "p95", "ms", "bar"]
     assert [re.split(r"  +", row)[0] for row in rows] == [
-        "bare commit of SQLite, WAL, synchronous FULL",
+        "bare commit of SQLite into one file, DELETE, EXTRA",
         "one reading saved",
         "the one as a multiple of the other (times 1)",
+        "bare commit with a second file, WAL, FULL",
         "what is due in one of many studies, a file",
         "one series, a file",
         "all readings of that study, a file",
     ]
-    assert rows[2].endswith("below 2")
-    assert rows[3].endswith("at most 300 ms")
+    assert rows[2].endswith("below 3")
+    assert rows[4].endswith("at most 300 ms")

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -271,10 +273,51 @@ def test_papers_of_a_study(run: Callable[..., tuple[int, str, str]], log: str) -
 
 def test_a_log_is_verified_and_never_made(run: Callable[..., tuple[int, str, str]], log: str, folder: Path) -> None:
     code, out, err = run("verify", log)
-    assert (code, out) == (CLEAN, "log.db: no damage found.\n"), err
+    said, noted = out.splitlines()
+    assert (code, said) == (CLEAN, "log.db: no damage found."), err
+    anchor = noted.removeprefix("To note: ")
+    code, out, _ = run("verify", log, "--anchor", anchor)
+    assert code == CLEAN
+    assert "The anchor is of this log: everything up to it is as it was when it was noted." in out
+    code, out, err = run("verify", log, "--anchor", "12 · 0123-4567-89ab-cdef")
+    assert (code, out) == (STOP, "log.db: damaged or changed, see above.\n")
+    assert "The anchor 12 · 0123-4567-89ab-cdef is not of this log as it is now" in err
+    assert "is not an anchor" in run("verify", log, "--anchor", "12")[2]
+    run("report", log, "--out", "report.html")
+    assert anchor in text_of("report.html")
     assert run("verify", "none.db")[0] == run("report", "none.db")[0] == FAILED
     assert not (folder / "none.db").exists()
     assert "There is no stability log none.db." in run("plan", "none.db")[2]
+
+
+def test_a_reading_changed_behind_the_logs_back_stands_at_the_head_of_the_report(
+    run: Callable[..., tuple[int, str, str]], log: str
+) -> None:
+    with closing(sqlite3.connect(log)) as connection:
+        connection.execute("DROP TRIGGER observations_update_refused")
+        connection.execute("UPDATE observations SET note = 'nothing to see' WHERE id = 7")
+        connection.commit()
+    code, _, err = run("report", log, "--out", "report.html")
+    assert code == STOP
+    assert "Reading 7, or its link in the chain, is not as it was saved." in err
+    assert "Reading 7, or its link in the chain, is not as it was saved." in text_of("report.html")
+
+
+def test_a_backup_and_a_restore(run: Callable[..., tuple[int, str, str]], log: str, folder: Path) -> None:
+    code, out, err = run("backup", log)
+    backup, looked, noted = out.splitlines()
+    assert (code, err) == (CLEAN, "")
+    assert looked.startswith("Looked through: studies 1, readings 914")
+    assert noted.startswith("To note: ")
+    assert Path(backup).parent == folder.resolve()
+    code, out, _ = run("restore", backup)
+    place, kept = out.splitlines()
+    assert (code, place) == (CLEAN, str(folder.resolve() / "log.db"))
+    assert kept.startswith("What lay there is kept as log.db.before-restore-")
+    assert run("restore", backup, "new.db")[1] == f"{folder.resolve() / 'new.db'}\n"
+    assert "does not say which log it is of" in run("restore", "new.db")[2]
+    assert run("backup", "none.db")[0] == run("restore", "none.db")[0] == FAILED
+    assert "its own backup is the server's" in run("backup", "postgresql://ada@host/class")[2]
 
 
 def test_a_damaged_log_ends_with_1_or_2(run: Callable[..., tuple[int, str, str]], log: str) -> None:

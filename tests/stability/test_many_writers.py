@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import os
+import sqlite3
 import subprocess
 import sys
 import time
 from collections import Counter
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -55,9 +57,21 @@ def test_nothing_said_to_be_saved_is_lost_when_the_writer_is_killed(place: str, 
     assert found["unsaid"] <= kills, "of each writer at most the one reading in hand was saved and not yet said"
 
 
+def bare_commit(folder: Path) -> float:
+    """How long a commit into one file takes on this disk just now. [s]"""
+    with closing(sqlite3.connect(folder / "bare.db", isolation_level=None)) as connection:
+        connection.execute("PRAGMA synchronous = EXTRA")
+        connection.execute("CREATE TABLE readings (value TEXT)")
+        begin = time.monotonic()
+        for _ in range(100):
+            connection.execute("INSERT INTO readings VALUES ('5,4')")
+    return (time.monotonic() - begin) / 100
+
+
 @pytest.mark.slow
-def test_eight_who_write_at_once_all_find_their_readings_there(place: str) -> None:
+def test_eight_who_write_at_once_all_find_their_readings_there(place: str, tmp_path: Path) -> None:
     found = writers("many", begun(place), 8, 500)
+    pace = bare_commit(tmp_path)
     assert found["codes"] == [0] * 8
     with StabilityLog.open(place) as log:
         rows = log.observations(1)
@@ -65,7 +79,7 @@ def test_eight_who_write_at_once_all_find_their_readings_there(place: str) -> No
     assert sorted(found["said"]) == sorted(row.id for row in rows)
     assert len(rows) == 4000
     assert max(Counter(row.cell for row in rows).values()) == 1
-    assert found["seconds"] < 60
+    assert found["seconds"] < max(60, 3 * 4000 * pace)
 
 
 @pytest.mark.slow

@@ -6,6 +6,7 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,17 +24,21 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 ROOT = Path(__file__).resolve().parents[2]
-VERSION_1 = Path(__file__).with_name("version_1.sql")
+VERSION_1, VERSION_2 = (Path(__file__).with_name(f"version_{number}.sql") for number in (1, 2))
+
+
+def written(path: Path, script: Path) -> Path:
+    """A log as an earlier kit wrote it."""
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript(script.read_text(encoding="utf-8"))
+        connection.execute("PRAGMA journal_mode = WAL")
+    return path
 
 
 @pytest.fixture
 def old(tmp_path: Path) -> Path:
     """A log that the first kit wrote."""
-    path = tmp_path / "old.log.db"
-    with closing(sqlite3.connect(path)) as connection:
-        connection.executescript(VERSION_1.read_text(encoding="utf-8"))
-        connection.execute("PRAGMA journal_mode = WAL")
-    return path
+    return written(tmp_path / "old.log.db", VERSION_1)
 
 
 def rows_of(path: Path, columns: str = "*") -> list[tuple[object, ...]]:
@@ -56,6 +61,49 @@ def test_all_that_the_older_log_held_is_there_and_can_be_gone_on_with(old: Path)
         assert log.attach_photo(1, picture(), "bottle.jpg").id == 1
         assert log.verify() == []
     assert [row[: len(before[0])] for row in rows_of(old)][: len(before)] == before
+
+
+@pytest.mark.parametrize(("script", "moments"), [(VERSION_1, 3), (VERSION_2, 2)])
+def test_the_chain_is_made_over_all_that_is_there_and_says_from_when_it_counts(
+    tmp_path: Path, script: Path, moments: int
+) -> None:
+    old = written(tmp_path / "old.log.db", script)
+    before = rows_of(old)
+    with StabilityLog.open(old, clock=lambda: datetime(2026, 5, 4, 9, 30, tzinfo=UTC)) as log:
+        found = log.verify()
+        assert {finding.place.field for finding in found} <= {"photos"}, "only the picture's file is not there"
+        assert found.chained_from == "2026-05-04T09:30:00+00:00"
+        entries = moments + 2 + len(before) + found.photos
+        assert found.anchor.startswith(f"{entries} · ")
+        noted = found.anchor
+        log.record(1, "B", "kept", "start", "ph", "5.5", "2026-05-04")
+        assert {finding.place.field for finding in log.verify(noted)} <= {"photos"}
+    assert [row[: len(before[0])] for row in rows_of(old)][: len(before)] == before
+    with StabilityLog.open(tmp_path / "new.log.db") as log:
+        assert log.verify().chained_from == ""
+
+
+@pytest.mark.parametrize("script", [VERSION_1, VERSION_2])
+def test_killed_in_the_middle_of_the_chain_the_older_log_is_whole(tmp_path: Path, script: Path) -> None:
+    old = written(tmp_path / "old.log.db", script)
+    before = rows_of(old)
+    code = (
+        "import os, signal, sys\n"
+        "from kit.stability import chain, store\n"
+        "link, count = chain._link, []\n"
+        "def killed(*rest):\n"
+        "    count.append(1)\n"
+        "    return link(*rest) if len(count) < 6 else os.kill(os.getpid(), signal.SIGKILL)\n"
+        "chain._link = killed\n"
+        "store.StabilityLog.open(sys.argv[1])"
+    )
+    done = subprocess.run([sys.executable, "-c", code, str(old)], cwd=ROOT, check=False)
+    assert done.returncode == -9
+    assert rows_of(old) == before
+    with closing(sqlite3.connect(old)) as connection:
+        assert connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'chain'").fetchone() is None
+    with StabilityLog.open(old) as log:
+        assert {finding.place.field for finding in log.verify()} <= {"photos"}
 
 
 def test_it_has_the_same_tables_indexes_and_triggers_as_a_new_log(old: Path, tmp_path: Path) -> None:
@@ -141,9 +189,10 @@ def test_without_room_for_the_copy_nothing_is_changed(old: Path, monkeypatch: py
 
 def test_looking_through_an_older_log_changes_nothing_and_says_what_to_do(old: Path) -> None:
     before = {file.name: file.read_bytes() for file in old.parent.iterdir()}
-    (found,) = verify(old)
+    found, copied = verify(old)
     assert found.severity == "note"
     assert found.sentence.startswith("old.log.db is of layout 1. Open it once with this kit, which keeps a copy")
+    assert "If this is a copy made while it was open, they are not in it." in copied.sentence
     assert {file.name: file.read_bytes() for file in old.parent.iterdir()} == before
 
 
@@ -157,7 +206,7 @@ def test_processes_that_open_it_at_once_migrate_it_once(old: Path) -> None:
     ]
     assert [one.communicate(timeout=60)[0].strip() for one in at_work] == ["2"] * 3
     with closing(sqlite3.connect(old)) as connection:
-        assert connection.execute("SELECT version FROM schema_versions").fetchall() == [(1,), (2,)]
+        assert connection.execute("SELECT version FROM schema_versions").fetchall() == [(1,), (2,), (3,)]
 
 
 def _with_scents(connection: Connection) -> None:
@@ -169,14 +218,14 @@ def test_a_later_layout_is_reached_the_same_way_in_a_file_and_on_a_server(
 ) -> None:
     with StabilityLog.open(place) as log:
         study = log.start_study("Shake", "freeze-thaw", "A", "2026-01-12")
-    monkeypatch.setattr(schema, "SCHEMA_VERSION", 3)
-    monkeypatch.setitem(migrations.MIGRATIONS, 2, _with_scents)
+    monkeypatch.setattr(schema, "SCHEMA_VERSION", 4)
+    monkeypatch.setitem(migrations.MIGRATIONS, 3, _with_scents)
     with StabilityLog.open(place) as log:
         assert log.studies() == [study]
         with log._backend.reading() as connection:
             assert inspect(connection).has_table("scents")
-            assert connection.exec_driver_sql("SELECT version FROM schema_versions").scalars().all() == [2, 3]
-            assert migrations.version_of(connection) == 3
+            assert connection.exec_driver_sql("SELECT version FROM schema_versions").scalars().all() == [3, 4]
+            assert migrations.version_of(connection) == 4
 
 
 def test_a_step_that_fails_changes_nothing_on_a_server_either(place: str, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -187,12 +236,12 @@ def test_a_step_that_fails_changes_nothing_on_a_server_either(place: str, monkey
     with StabilityLog.open(place):
         pass
     with monkeypatch.context() as patched:
-        patched.setattr(schema, "SCHEMA_VERSION", 3)
-        patched.setitem(migrations.MIGRATIONS, 2, fails)
+        patched.setattr(schema, "SCHEMA_VERSION", 4)
+        patched.setitem(migrations.MIGRATIONS, 3, fails)
         with pytest.raises(ZeroDivisionError):
             StabilityLog.open(place)
     with StabilityLog.open(place) as log, log._backend.reading() as connection:
-        assert migrations.version_of(connection) == 2
+        assert migrations.version_of(connection) == 3
         assert not inspect(connection).has_table("scents")
 
 

@@ -149,8 +149,8 @@ def test_a_log_in_a_file_is_durable_and_checks_its_references(file_log: Stabilit
         lambda connection: {name: connection.exec_driver_sql(f"PRAGMA {name}").scalar() for name in names}
     )
     assert found == {
-        "journal_mode": "wal",
-        "synchronous": 2,  # FULL, sqlite.org/pragma.html#pragma_synchronous
+        "journal_mode": "delete",
+        "synchronous": 3,  # EXTRA, sqlite.org/pragma.html#pragma_synchronous
         "foreign_keys": 1,
         "application_id": schema.APPLICATION_ID,
         "user_version": schema.SCHEMA_VERSION,

@@ -68,8 +68,8 @@ def test_a_sound_log_gives_nothing_and_says_what_was_looked_at(full: StabilityLo
         assert checked == []
         assert (checked.studies, checked.readings, checked.corrections, checked.photos) == (1, 4, 2, 1)
         assert checked.sentence == (
-            "Looked through: studies 1, readings 4 (of them corrections 2), photos 1. References, chains of "
-            "corrections, numbers, triggers and photos are as they were saved."
+            "Looked through: studies 1, readings 4 (of them corrections 2), photos 1. The chain, "
+            "references, corrections, numbers, triggers and photos are as they were saved."
         )
 
 
@@ -99,7 +99,8 @@ CHANGED = {
 @pytest.mark.parametrize(("statement", "words"), CHANGED.values(), ids=CHANGED)
 def test_a_changed_reading_is_found(full: StabilityLog, statement: str, words: str) -> None:
     unguarded(full, statement)
-    (sentence,) = found(full)
+    changed, sentence = found(full)
+    assert changed.startswith(f"{words.partition(':')[0]}, or its link in the chain, is not as it was saved.")
     assert sentence.startswith(words)
 
 
@@ -176,7 +177,7 @@ def test_a_row_that_leads_nowhere_is_found(full: StabilityLog) -> None:
         _behind(full, unguarded_off, "DELETE FROM study_conditions WHERE condition = 'window'")
     else:
         unguarded(full, "DELETE FROM study_conditions WHERE condition = 'window'")
-    assert "Row 3 of observations refers to a row of study_conditions that is not there." in found(full)[0]
+    assert "Row 3 of observations refers to a row of study_conditions that is not there." in found(full)[1]
 
 
 def test_a_trigger_that_is_gone_is_found(full: StabilityLog) -> None:

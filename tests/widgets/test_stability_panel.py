@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from dataclasses import replace
 from datetime import date, timedelta
@@ -237,6 +238,7 @@ def test_when_the_log_cannot_be_written_nothing_typed_is_lost(
 
 def test_a_log_that_another_program_holds_gives_back_what_was_typed(panel: StabilityPanel) -> None:
     panel.logbook = StabilityLog.open(FILE, wait=0.1)
+    panel.logbook.study(1)
     with sqlite3.connect(FILE, isolation_level=None) as other:
         other.execute("BEGIN EXCLUSIVE")
         read(panel, ph="5,1")
@@ -244,6 +246,32 @@ def test_a_log_that_another_program_holds_gives_back_what_was_typed(panel: Stabi
         assert typed(panel, "ph") == "5,1"
         other.execute("ROLLBACK")
     other.close()
+    panel.form.rows.save()
+    assert current_values(panel) == {"ph": "5,1"}
+
+
+def test_a_log_moved_away_under_the_panel_is_told_and_what_was_typed_stays(panel: StabilityPanel) -> None:
+    Path(FILE).rename("away.db")
+    read(panel, ph="5,1")
+    assert "is no longer where it was opened: it was renamed, moved or deleted." in words(panel.form.message)
+    assert typed(panel, "ph") == "5,1"
+    panel.again.click()
+    assert "is no longer where it was opened" in words(panel.message)
+    assert not Path(FILE).exists()
+    Path("away.db").rename(FILE)
+    panel.form.rows.save()
+    assert current_values(panel) == {"ph": "5,1"}
+
+
+def test_a_log_put_back_from_a_backup_is_told_and_read_again(panel: StabilityPanel) -> None:
+    shutil.copy(FILE, "older.db")
+    read(panel, odour="1")
+    Path("older.db").replace(FILE)
+    read(panel, ph="5,1")
+    assert "was replaced: another file now has its name." in words(panel.form.message)
+    panel.again.click()
+    assert current_values(panel) == {}
+    assert typed(panel, "ph") == "5,1"
     panel.form.rows.save()
     assert current_values(panel) == {"ph": "5,1"}
 

@@ -1,0 +1,124 @@
+"""Whether the log under a hand is still the one that was opened: the same file, and nothing of it gone.
+
+A file that was renamed, deleted or replaced under an open log can still be written to on most systems; the reading
+would be acknowledged and lost. So its place is looked at before each write and before each is acknowledged, and
+within the write the newest link of the chain that was ever seen must still be there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from kit.errors import StoreError
+from kit.stability import chain
+
+if TYPE_CHECKING:
+    from os import stat_result
+    from pathlib import Path
+
+    from sqlalchemy import Connection
+
+_STILL_TYPED = "Nothing was saved, and what you typed is still here."
+_AGAIN = "then choose “Read the log again” (or open it anew) and save again."
+
+
+@dataclass
+class Watch:
+    """What is known of an open log: its file as it was last seen, and the newest link of its chain.
+
+    ``path`` is None for a log on a server, which has no file to be moved. ``beside`` says of a log that an older kit
+    wrote whether something lay in the second file that it kept; None for any other.
+    """
+
+    name: str
+    path: Path | None = None
+    newest: chain.Link | None = None
+    beside: bool | None = None
+    _file: tuple[int, int] | None = None  # device and number on it: inode, or file index on Windows
+    _state: tuple[int, int] | None = None  # when it was last written to [ns], and its size
+
+    def begin(self) -> None:
+        """Take the file that lies at the path as the one that is meant."""
+        if self.path is not None:
+            found = self.path.stat()
+            self._file, self._state = (found.st_dev, found.st_ino), None
+
+    def other_hands(self) -> bool:
+        """Whether somebody else wrote to the file since it was last seen.
+
+        SQLite notices another's transaction by itself. It does not notice a file that was cut or copied over, so
+        whatever it remembers of it is then to be forgotten.
+
+        Raises
+        ------
+        StoreError
+            As :meth:`look`.
+        """
+        before, self._state = self._state, self.look()
+        return before != self._state
+
+    def look(self) -> tuple[int, int] | None:
+        """When the file was last written to [ns], and its size [bytes].
+
+        Raises
+        ------
+        StoreError
+            Another file lies at the path, or none: it was renamed, deleted or replaced. The sentence says what to do.
+        """
+        if self.path is None or self._file is None:
+            return None
+        try:
+            found = self.path.stat()
+        except OSError as error:
+            msg = (
+                f"{self.name} is no longer where it was opened: it was renamed, moved or deleted. {_STILL_TYPED} Put "
+                "it back under its old name and save again, or open it in its new place."
+            )
+            raise StoreError(msg) from error
+        if (found.st_dev, found.st_ino) != self._file:
+            msg = (
+                f"{self.name} was replaced: another file now has its name. {_STILL_TYPED} See which of the two is the "
+                f"right one and put that in its place, {_AGAIN}"
+            )
+            raise StoreError(msg)
+        return _state(found)
+
+    def look_within(self, connection: Connection) -> None:
+        """The same within a transaction that writes, and whether the chain still holds what was seen of it before.
+
+        Raises
+        ------
+        StoreError
+            As :meth:`look`, or the log is an older copy of itself, or another.
+        """
+        self.look()
+        if self.newest is not None and not chain.holds(connection, self.newest):
+            msg = (
+                f"{self.name} is an older copy of the log that was opened, or another log: entry {self.newest.anchor} "
+                f"is not in it. {_STILL_TYPED} See whether a backup was put in its place and which is right, {_AGAIN}"
+            )
+            raise StoreError(msg)
+
+    def saved(self, link: chain.Link | None) -> None:
+        """Look once more after the commit, before it is acknowledged, and remember the newest link.
+
+        Raises
+        ------
+        StoreError
+            The file was moved in the very moment of saving.
+        """
+        try:
+            self._state = self.look()
+        except StoreError as error:
+            msg = (
+                f"{self.name} was moved or replaced in the very moment of saving: what you typed is in the file that "
+                f"was moved away, if anywhere, and not in this place. Put that file back, {_AGAIN}"
+            )
+            raise StoreError(msg) from error
+        if link is not None and (self.newest is None or link.seq >= self.newest.seq):
+            self.newest = link
+
+
+def _state(found: stat_result) -> tuple[int, int]:
+    return found.st_mtime_ns, found.st_size
