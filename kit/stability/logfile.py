@@ -14,8 +14,10 @@ from __future__ import annotations
 import errno
 import math
 import os
+import random
 import sqlite3
 import sys
+import time
 from contextlib import closing, suppress
 from functools import partial
 from typing import TYPE_CHECKING
@@ -106,16 +108,21 @@ def photos_beside(path: Path) -> Path:
 
 def _connect(path: Path, wait: float, *, only_look: bool = False) -> sqlite3.Connection:
     address = f"{path.as_uri()}?mode=rw"  # a log that has gone is not made anew, empty
-    connection = sqlite3.connect(address, uri=True, timeout=wait, isolation_level=None, check_same_thread=False)
-    try:
-        connection.execute("PRAGMA synchronous = EXTRA")
-        connection.execute("PRAGMA foreign_keys = ON")
-        if not only_look:
-            connection.execute("PRAGMA journal_mode = DELETE")
-    except FAULTS:
-        connection.close()
-        raise
-    return connection
+    until = time.monotonic() + wait
+    while True:
+        connection = sqlite3.connect(address, uri=True, timeout=wait, isolation_level=None, check_same_thread=False)
+        try:
+            connection.execute("PRAGMA synchronous = EXTRA")
+            connection.execute("PRAGMA foreign_keys = ON")
+            if not only_look:
+                connection.execute("PRAGMA journal_mode = DELETE")
+        except FAULTS as error:
+            connection.close()
+            if not _locked(error) or time.monotonic() >= until:
+                raise
+            time.sleep(random.uniform(0.005, 0.025))  # SQLite does not wait where a log of an older kit is changed over
+        else:
+            return connection
 
 
 def _engine(path: Path, wait: float, *, only_look: bool = False) -> Engine:
