@@ -19,7 +19,9 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
 from kit.bench.balance import Balance  # noqa: E402
+from kit.bench.premix import premixes  # noqa: E402
 from kit.bench.weighing import weigh  # noqa: E402
+from kit.demos import demo  # noqa: E402
 from kit.formula.checks import check  # noqa: E402
 from kit.formula.expansion import Materials, expand  # noqa: E402
 from kit.formula.model import Formula, Line, Phase, Rule  # noqa: E402
@@ -166,6 +168,25 @@ def weighing(rounds: int) -> list[Measured]:
         name = f"the one as a multiple of the other, {arrangement} (times 1)"
         found += [alone, drawn, Measured(name, *ratio, f"at most {MONTE_CARLO_BAR:g}")]
     return found
+
+
+def asking(rounds: int) -> list[Measured]:
+    """The panels that answer the bench's questions, at a hand on one of their controls."""
+    from kit.widgets.bench import Bench
+    from kit.widgets.dilution_panel import DilutionPanel
+    from kit.widgets.ph_panel import PhPanel
+
+    ph, thin = PhPanel(Bench(demo()), [(0, 5.9), (0.5, 5.42), (1, 4.95), (2, 4.35)]), DilutionPanel(Bench())
+    ph.curve.value = True
+    thin.how.value, thin.unit.value, thin.dissolved.value = "have", "v/v", "Alcohol"
+    trace = Line("Aqua", "q.s.", "fill"), Line("Allantoin", "0.001")
+    batch = weigh(Formula("Mist", (Phase("Water", "water", trace),)), "100 g", Balance(0.01, 500))
+    bar = f"p95 at most {SLIDER_BAR:g} ms"
+    return [
+        timed("pH panel with its curve", lambda n: setattr(ph.target, "value", 4 + n % 100 / 50), rounds, bar),
+        timed("dilution panel", lambda n: setattr(thin.wanted_box, "value", 5 + n % 90 / 10), rounds, bar),
+        timed("a chain of premixes", lambda _: premixes(batch), rounds, bar),
+    ]
 
 
 def shaking(rounds: int) -> list[Measured]:
@@ -334,7 +355,7 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("--starts", type=int, default=11, help="of each fresh interpreter")
     asked = parser.parse_args(arguments)
     print(f"{'what':<58} {'median ms':>9} {'p95 ms':>9}   bar")
-    rows = [*slider_steps(asked.rounds), *weighing(asked.rounds), *shaking(asked.rounds)]
+    rows = [*slider_steps(asked.rounds), *weighing(asked.rounds), *asking(asked.rounds), *shaking(asked.rounds)]
     rows += [*sweeping(asked.rounds), *estimating(asked.rounds)]
     rows += [*calculations(asked.rounds), *starts(asked.starts)]
     print("\n".join(map(str, rows)))
