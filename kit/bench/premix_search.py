@@ -95,11 +95,11 @@ class Search:
         """Why no premix helps this line."""
         phase = self.batch.formula.phases[weighing.phase]
         names = self.carriers[weighing.phase, weighing.line]
-        make = least * least / weighing.target
+        make, capacity = least * least / weighing.target, self.batch.balance.capacity
         if not names:
             why = f"nothing else in {phase.name} is known to mix with it"
-        elif make > self.batch.balance.capacity:
-            why = f"it would take {make:.3g} g of premix, and the balance carries {self.batch.balance.capacity:g} g"
+        elif make > capacity and not premixes_in_chain(100.0 * weighing.target / least, least, capacity):
+            why = f"it would take {make:.3g} g of premix, and the balance carries {capacity:g} g"
         else:
             why = f"there is too little {phase.lines[names[0]].material} left to carry it"
         sentence = f"No premix helps {weighing.material}, {weighing.target:.2g} g: {why}."
