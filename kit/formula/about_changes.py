@@ -10,6 +10,7 @@ from kit.library.ingredient import Stock
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from kit.formula.measured import MeasuredDensity
     from kit.formula.model import Formula, Rule
     from kit.library.ingredient import Material
 
@@ -30,7 +31,13 @@ def about_changes(before: Formula, after: Formula) -> list[str]:
         old, new = getattr(before, field), getattr(after, field)
         if old.strip() != new.strip():
             found.append(f"The {words} was {quoted(old)}, now {quoted(new)}.")
-    return [*found, *_materials(before, after), *_rules(before, after), *_steps(before.steps, after.steps)]
+    return [
+        *found,
+        *_materials(before, after),
+        *_rules(before, after),
+        *_measured(before, after),
+        *_steps(before.steps, after.steps),
+    ]
 
 
 def _materials(before: Formula, after: Formula) -> list[str]:
@@ -57,6 +64,16 @@ def _shares(old: Material, new: Material) -> str:
 def _rules(before: Formula, after: Formula) -> list[str]:
     gone = [f"Your rule was taken out: {_rule(rule)}." for rule in before.rules if rule not in after.rules]
     return [*gone, *(f"Your rule is new: {_rule(rule)}." for rule in after.rules if rule not in before.rules)]
+
+
+def _measured(before: Formula, after: Formula) -> list[str]:
+    old, new = before.densities, after.densities
+    gone = [f"A measured density was taken out: {_density(each)}." for each in old if each not in new]
+    return [*gone, *(f"A measured density is new: {_density(each)}." for each in new if each not in old)]
+
+
+def _density(measured: MeasuredDensity) -> str:
+    return f"{measured.layer} layer {measured.value:g} g/mL at {measured.celsius:g} °C"
 
 
 def _rule(rule: Rule) -> str:

@@ -12,6 +12,7 @@ from kit.formula.amounts import TOTAL_TOLERANCE, Resolution, resolve_amounts
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from kit.formula.measured import MeasuredDensity
     from kit.library.ingredient import Material, PhaseKind
 
 Hold = Literal["share", "level", "fill"]
@@ -110,6 +111,8 @@ class Formula:
         Stocks and own materials that travel with the formula.
     rules
         The maker's own limits; they join the window of allowed ratios.
+    densities
+        Of layers, as the maker measured them.
     steps
         How it is made, in the maker's own words.
     variants
@@ -126,6 +129,7 @@ class Formula:
     written_for: float | None = None
     materials: tuple[Material, ...] = ()
     rules: tuple[Rule, ...] = ()
+    densities: tuple[MeasuredDensity, ...] = ()
     steps: tuple[str, ...] = ()
     note: str = ""
     change_note: str = ""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
+from kit.formula.measured import moved_away
 from kit.layers.mixing import Contents, Mixed
 from kit.layers.substance import USUAL
 from kit.liquids.water import COLDEST, WARMEST
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from kit.formula.expansion import Materials
+    from kit.formula.measured import MeasuredDensity
     from kit.formula.model import Formula
     from kit.library.ingredient import PhaseKind
 
@@ -24,6 +26,9 @@ DEFAULT_DENSITY: dict[str, tuple[float, float]] = {"water": (1.0, 0.05), "oil": 
 #: How far the density of what is not known may lie from that of the rest of its layer: standard uncertainty, as a
 #: part of it (a judgement: oils lie from 0.75 to 0.97 g/mL, what goes into water from 0.8 to 1.5). [-]
 UNKNOWN_SPREAD: dict[str, float] = {"water": 0.12, "oil": 0.06, "other": 0.12}
+
+#: A layer of which so much is not what was measured takes nothing from the measurement (a judgement). [0 to 1]
+FAR = 0.2
 
 #: More of a layer than this without a known expansion, and its density is known at 20 °C only. [% of its volume]
 MOST_UNKNOWN = 20.0
@@ -99,6 +104,8 @@ class LayerDensity:
         Part of its volume whose expansion is not known. [%]
     mixed
         Its substances and how the room of each was found; None where nothing of it has a density.
+    measured
+        How far a density that the maker measured counts in it: 1 where the layer is what was measured. [0 to 1]
     """
 
     kind: PhaseKind
@@ -108,6 +115,7 @@ class LayerDensity:
     unknown_share: float
     unknown_expansion_share: float
     mixed: Mixed | None = None
+    measured: float = 0.0
 
     @property
     def is_known(self) -> bool:
@@ -155,14 +163,18 @@ class LayerContents:
 
     Attributes
     ----------
-    lines
-        Which lines of the formula it holds, counted over all phases.
+    lines, materials
+        Which lines of the formula it holds, counted over all phases, and what they are.
+    measured
+        What the maker measured, and what would be computed for that; None where she did not.
     """
 
     kind: PhaseKind
     name: str
     lines: tuple[int, ...]
+    materials: tuple[str, ...]
     contents: Contents
+    measured: tuple[MeasuredDensity, LayerDensity] | None = None
 
     @classmethod
     def of(cls, formula: Formula, materials: Materials) -> list[LayerContents]:
@@ -172,8 +184,15 @@ class LayerContents:
         for kind in dict.fromkeys(phase.kind for phase in formula.phases):
             lines = [(n, line.material) for n, of, line in numbered if of == kind]
             name = next(phase.name for phase in formula.phases if phase.kind == kind)
-            contents = Contents.of([material for _, material in lines], materials)
-            found.append(cls(kind, name, tuple(n for n, _ in lines), contents))
+            names = tuple(material for _, material in lines)
+            contents = Contents.of(names, materials)
+            layer = cls(kind, name, tuple(n for n, _ in lines), names, contents)
+            measured = next((each for each in reversed(formula.densities) if each.layer == kind), None)
+            if measured is not None:
+                mix = Contents.of(list(measured.mix), materials)
+                then = _computed(kind, mix, list(measured.mix.values()), measured.celsius)
+                layer = replace(layer, measured=(measured, then))
+            found.append(layer)
         return found
 
     def mass(self, percents: Sequence[float]) -> float:
@@ -181,22 +200,54 @@ class LayerContents:
         return sum(percents[n] for n in self.lines)
 
     def density(self, percents: Sequence[float], celsius: float = USUAL) -> LayerDensity:
-        """Its density when the lines have these percents; what is below 0 counts as none. [% w/w, °C]"""
-        mixed = self.contents.mix([percents[n] for n in self.lines], celsius)
-        if mixed is None:
-            return LayerDensity(self.kind, *DEFAULT_DENSITY[self.kind], celsius, 100.0, 100.0)
-        value = mixed.density
-        known = value * mixed.uncertainty / mixed.volume
-        unknown = value * UNKNOWN_SPREAD[self.kind] * mixed.unknown_share / 100
-        uncertainty = (known**2 + unknown**2) ** 0.5
-        return LayerDensity(
-            self.kind, value, uncertainty, celsius, mixed.unknown_share, mixed.unknown_expansion_share, mixed
+        """Its density when the lines have these percents; what is below 0 counts as none. [% w/w, °C]
+
+        A measured density corrects the computed one, in full where the layer is what was measured, and the less the
+        further it has moved away from that: not at all beyond :data:`FAR` of it.
+        """
+        masses = [percents[n] for n in self.lines]
+        found = _computed(self.kind, self.contents, masses, celsius)
+        if self.measured is None:
+            return found
+        measured, then = self.measured
+        whole = sum(mass for mass in masses if mass > 0)
+        now: dict[str, float] = {}
+        for name, mass in zip(self.materials, masses, strict=True):
+            if mass > 0:
+                now[name] = now.get(name, 0.0) + 100 * mass / whole
+        counts = max(0.0, 1 - moved_away(measured.mix, now) / FAR)
+        if counts < 1e-9:
+            return found
+        value = found.value * (measured.value / then.value) ** counts
+        is_there = celsius == measured.celsius
+        grown = 0.0 if is_there else abs(found.uncertainty**2 - then.uncertainty**2)
+        known = (counts * measured.uncertainty) ** 2 + ((1 - counts) * found.uncertainty) ** 2 + counts**2 * grown
+        return replace(
+            found,
+            value=value,
+            uncertainty=known**0.5,
+            unknown_share=(1 - counts) * found.unknown_share,
+            unknown_expansion_share=found.unknown_expansion_share * (1 - counts if is_there else 1.0),
+            measured=counts,
         )
 
     def volume(self, percents: Sequence[float]) -> float:
         """Its volume in 100 g of product at 20 °C when the lines have these percents. [% w/w → mL]"""
         mass = self.mass(percents)
         return mass / self.density(percents).value if mass > 0 else 0.0
+
+
+def _computed(kind: PhaseKind, contents: Contents, masses: Sequence[float], celsius: float) -> LayerDensity:
+    """The density of a layer from tables and ideal volumes alone."""
+    mixed = contents.mix(masses, celsius)
+    if mixed is None:
+        return LayerDensity(kind, *DEFAULT_DENSITY[kind], celsius, 100.0, 100.0)
+    known = mixed.density * mixed.uncertainty / mixed.volume
+    unknown = mixed.density * UNKNOWN_SPREAD[kind] * mixed.unknown_share / 100
+    uncertainty = (known**2 + unknown**2) ** 0.5
+    return LayerDensity(
+        kind, mixed.density, uncertainty, celsius, mixed.unknown_share, mixed.unknown_expansion_share, mixed
+    )
 
 
 def amounts(formula: Formula) -> list[float]:

@@ -46,7 +46,7 @@ def _with_band(value: float, uncertainty: float) -> str:
 
 def density_words(about: LayerDensity) -> str:
     """What the density of a layer rests on, in one sentence."""
-    if about.mixed is None:
+    if about.mixed is None and not about.measured:
         return f"{about.kind} layer: {about.value:g} g/mL from memory; nothing in it has a density in the library."
     shown = density_text(about)
     told = f"{about.kind} layer: {shown} {'g/mL' if about.is_known else ''} at {about.celsius:g} °C".replace("  ", " ")
@@ -55,6 +55,9 @@ def density_words(about: LayerDensity) -> str:
 
 def _basis(about: LayerDensity) -> Iterator[str]:
     mixed = about.mixed
+    if about.measured:
+        how = "you measured it" if about.measured > 1 - 1e-6 else "led by what you measured of nearly this layer"
+        yield how if mixed is None else f"{how}; without that"
     if mixed is None:
         return
     tabled = _names(mixed.parts, "table")

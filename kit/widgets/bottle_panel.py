@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
+from kit.formula.measured import USUAL_UNCERTAINTY, MeasuredDensity, layer_mix
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density import MOST_UNKNOWN, layer_density
-from kit.layers.density_words import HOW, density_findings, density_sources, density_text, density_words
+from kit.layers.density_words import COVERAGE, HOW, density_findings, density_sources, density_text, density_words
 from kit.layers.temperature import order_between
 from kit.units import read_number
 from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, number_box, try_to
+from kit.widgets.panel import Panel, controls, number_box, offer, try_to
 from kit.widgets.shown import on_hand, show_in
 
 if TYPE_CHECKING:
@@ -57,6 +58,13 @@ class BottlePanel(Panel):
             kind: ipw.ColorPicker(description=f"{kind} layer", value=colour, concise=False)
             for kind, colour in COLOURS.items()
         }
+        typed = {"continuous_update": False, "style": {"description_width": "initial"}, "layout": {"width": "210px"}}
+        self.layer = ipw.Dropdown(description="You measured", style={"description_width": "initial"})
+        self.measured = ipw.Text(description="g/mL", placeholder="weigh 100 mL of it", **typed)
+        self.doubt = ipw.Text(description="give or take", placeholder=f"{COVERAGE * USUAL_UNCERTAINTY:g}", **typed)
+        self.degrees = number_box("at, °C", 20.0, 0.0, 100.0)
+        self.keep = ipw.Button(description="Use this density", layout={"width": "auto"})
+        self.forget = ipw.Button(description="Forget it", layout={"width": "auto"})
         self.message, self.stands, self.warmth = ipw.HTML(), ipw.HTML(), ipw.HTML()
         super().__init__(
             bench,
@@ -68,11 +76,14 @@ class BottlePanel(Panel):
                 controls(*self.colours.values()),
                 self.message,
                 self.stands,
+                controls(self.layer, self.measured, self.doubt, self.degrees, self.keep, self.forget),
                 self.warmth,
             ],
         )
         self.shape.observe(lambda _: self._show_fields(), names="value")
         self.use.on_click(lambda _: self._use())
+        self.keep.on_click(lambda _: self._keep())
+        self.forget.on_click(lambda _: self._forget())
         on_hand(self.fill, self._set_fill)
         for kind, picker in self.colours.items():
             on_hand(picker, partial(self._set_colour, kind))
@@ -107,6 +118,7 @@ class BottlePanel(Panel):
             sheet(head, rows, numbers=(1, 2, 3), caption=caption) + self._rests_on() + findings_list(found)
         )
         self.warmth.value = self._warmth()
+        offer(self.layer, [(f"{layer.kind} layer", layer.kind) for layer in bench.layers])
 
     def _rests_on(self) -> str:
         """What each density rests on, and the sources behind them."""
@@ -132,6 +144,34 @@ class BottlePanel(Panel):
         table = sheet(head, rows, numbers=tuple(range(1, len(head))), caption=caption)
         order = order_between(formula, materials, TEMPERATURES[0], COMMON_WARMTH)
         return table + (f'<div class="sw-subtitle">{escape(order.words)}</div>' if order else "")
+
+    def _keep(self) -> None:
+        def work() -> str:
+            formula, kind = self.bench.formula, self.layer.value
+            if kind is None:
+                msg = "There is no layer yet whose density could have been measured."
+                raise EntryError(msg)
+            doubt = self.doubt.value.strip()
+            uncertainty = read_number(doubt) / COVERAGE if doubt else USUAL_UNCERTAINTY
+            value = read_number(self.measured.value)
+            found = MeasuredDensity(kind, value, layer_mix(formula, kind), self.degrees.value, uncertainty)
+            others = tuple(each for each in formula.densities if each.layer != kind)
+            self.bench.change(replace(formula, densities=(*others, found)))
+            return f"The {kind} layer counts with {value:g} g/mL at {found.celsius:g} °C while it is made like this."
+
+        try_to(self.message, work)
+
+    def _forget(self) -> None:
+        def work() -> str:
+            formula, kind = self.bench.formula, self.layer.value
+            left = tuple(each for each in formula.densities if each.layer != kind)
+            if left == formula.densities:
+                msg = "No measured density of this layer is kept."
+                raise EntryError(msg)
+            self.bench.change(replace(formula, densities=left))
+            return f"The density of the {kind} layer is computed again."
+
+        try_to(self.message, work)
 
     def _show_fields(self) -> None:
         wanted = {

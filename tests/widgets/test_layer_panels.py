@@ -231,3 +231,27 @@ def test_a_rule_that_says_nothing_is_a_sentence(material: str, least: str, most:
     assert words in panel.message.value
     assert len(bench.formula.rules) == 3
     assert panel.least.value == least
+
+
+def test_a_measured_density_is_used_everywhere_and_can_be_forgotten() -> None:
+    bench = Bench()
+    panel = BottlePanel(bench)
+    computed = bench.layers[0].density
+    panel.layer.value, panel.measured.value, panel.doubt.value, panel.degrees.value = "water", "1,031", "0,002", 20.0
+    panel.keep.click()
+    assert "1.031 g/mL at 20 °C while it is made like this" in panel.message.value
+    assert bench.layers[0].density == pytest.approx(1.031, rel=1e-12)
+    assert bench.layers[0].uncertainty == pytest.approx(0.001)
+    assert "1.031 ± 0.002" in panel.stands.value
+    assert "you measured it" in panel.stands.value
+    bench.undo()
+    assert bench.layers[0].density == computed
+    panel.keep.click()
+    panel.forget.click()
+    assert bench.layers[0].density == computed
+    panel.forget.click()
+    assert "No measured density of this layer is kept." in panel.message.value
+    panel.measured.value = "heavy"
+    panel.keep.click()
+    assert "not a number" in panel.message.value
+    assert bench.formula.densities == ()

@@ -86,6 +86,7 @@ def _left_out(formula: Formula, suffix: str) -> list[Finding]:
     parts = {
         "stocks and own ingredients": formula.materials,
         "rules": formula.rules,
+        "measured densities": formula.densities,
         "steps": formula.steps,
         "variants": formula.variants,
         "earlier versions": formula.earlier,

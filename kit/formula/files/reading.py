@@ -10,6 +10,7 @@ from typing import Any, cast
 
 from kit.errors import Fault, KitError
 from kit.formula.files.record import RULE_OF
+from kit.formula.measured import USUAL_UNCERTAINTY, MeasuredDensity
 from kit.formula.model import HOLDS, PRODUCT_KINDS, Formula, Line, Phase, ProductKind, Rule, Variant
 from kit.library.ingredient import BASES, PHASE_KINDS, Figure, Ingredient, Material, PhaseKind, Stock
 from kit.library.sources import OWN
@@ -33,6 +34,7 @@ _TOP_KEYS = (
     "stock",
     "ingredient",
     "rule",
+    "measured_density",
     "variant",
     "earlier",
 )
@@ -43,7 +45,7 @@ MOST_VERSIONS = 999_999
 
 _EARLIER_KEYS = ("version", "title", "change_note", "written_for", "lines")
 #: What an earlier version names only where it was different.
-_EARLIER_ABOUT = ("product_kind", "body_part", "note", "steps", "stock", "ingredient", "rule")
+_EARLIER_ABOUT = ("product_kind", "body_part", "note", "steps", "stock", "ingredient", "rule", "measured_density")
 
 
 @dataclass
@@ -69,6 +71,7 @@ class Reader:
             written_for=self.mass(record, (), "written_for"),
             materials=self.materials(record, ()),
             rules=self.rules(record, ()),
+            densities=self.densities(record, ()),
             steps=self.texts(record, (), "steps"),
             note=self.text(record, (), "note"),
             change_note=self.text(record, (), "change_note"),
@@ -88,6 +91,25 @@ class Reader:
         """Every [[rule]]."""
         found = [self.rule(entry, (*path, "rule", n)) for n, entry in self.tables(item, path, "rule")]
         return tuple(rule for rule in found if rule is not None)
+
+    def densities(self, item: Mapping[str, Any], path: Path) -> tuple[MeasuredDensity, ...]:
+        """Every [[measured_density]]."""
+        key = "measured_density"
+        found = [self.density(entry, (*path, key, n)) for n, entry in self.tables(item, path, key)]
+        return tuple(measured for measured in found if measured is not None)
+
+    def density(self, item: Mapping[str, Any], path: Path) -> MeasuredDensity | None:
+        """One [[measured_density]]."""
+        self.known(item, path, ("layer", "density", "uncertainty", "degrees", "mix"))
+        degrees, uncertainty = self.number(item, path, "degrees"), self.number(item, path, "uncertainty")
+        values = {
+            "layer": self.choice(item, path, "layer", PHASE_KINDS, "water"),
+            "value": self.number(item, path, "density") or 0.0,
+            "celsius": 20.0 if degrees is None else degrees,
+            "uncertainty": USUAL_UNCERTAINTY if uncertainty is None else uncertainty,
+            "mix": self.shares(item, path, "mix"),
+        }
+        return cast("MeasuredDensity | None", self.made(MeasuredDensity, values, path))
 
     def phase(self, item: Mapping[str, Any], path: Path) -> Phase:
         """One [[phase]]."""
@@ -222,6 +244,8 @@ class Reader:
             about["materials"] = self.earlier_materials(item, path, current)
         if "rule" in item:
             about["rules"] = self.rules(item, path)
+        if "measured_density" in item:
+            about["densities"] = self.densities(item, path)
         return Formula(
             **{
                 **_fields(current),

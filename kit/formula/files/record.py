@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from kit.library.ingredient import Ingredient, Stock
 
 if TYPE_CHECKING:
+    from kit.formula.measured import MeasuredDensity
     from kit.formula.model import Formula, Phase, Rule, Variant
 
 Record = dict[str, Any]
@@ -32,6 +33,7 @@ def to_record(formula: Formula) -> Record:
             "stock": [_stock_record(item) for item in formula.materials if isinstance(item, Stock)],
             "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
             "rule": [_rule_record(rule) for rule in formula.rules],
+            "measured_density": [_density_record(measured) for measured in formula.densities],
             "variant": [_variant_record(variant) for variant in formula.variants],
             "earlier": [_earlier_record(old, formula) for old in formula.earlier],
         }
@@ -94,6 +96,16 @@ def _rule_record(rule: Rule) -> Record:
     )
 
 
+def _density_record(measured: MeasuredDensity) -> Record:
+    return {
+        "layer": measured.layer,
+        "density": measured.value,
+        "uncertainty": measured.uncertainty,
+        "degrees": measured.celsius,
+        "mix": dict(measured.mix),
+    }
+
+
 def _rows(phases: tuple[Phase, ...]) -> list[list[str]]:
     """Lines as rows; a line's note is a sixth cell, left out where there is none."""
     return [
@@ -133,4 +145,5 @@ def _about(formula: Formula) -> Record:
         "stock": [_stock_record(item) for item in formula.materials if isinstance(item, Stock)],
         "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
         "rule": [_rule_record(rule) for rule in formula.rules],
+        "measured_density": [_density_record(measured) for measured in formula.densities],
     }
