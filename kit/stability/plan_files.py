@@ -36,8 +36,8 @@ _PARTS: dict[str, tuple[type[Condition] | type[TimePoint] | type[Attribute], str
 }
 #: The fields of a part by what may stand in them; every other field is a text.
 _NUMBERS = {"coldest", "warmest", "temperature", "lower", "upper", "change", "change_percent", "least", "most"}
-#: Beyond these a number in a plan means nothing: what a limit may be, and the days of a hundred years.
-MOST, MOST_DAYS = 1e15, 36_525
+#: Beyond these a number in a plan means nothing: what a limit may be, and the days of 27 years.
+MOST, MOST_DAYS = 1e15, 9_999
 _WHOLE, _YES_OR_NO = {"days", "grace"}, {"whole", "optional"}
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
+from kit.rounding import all_digits
 from kit.saving import file_stem
 from kit.stability.attribute import Attribute
 from kit.stability.attribute_words import limits_in_brief
@@ -208,7 +209,7 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         attribute = self._attributes[self.attribute.value]
         for name, box in self.limits.items():
             limit = getattr(attribute, name)
-            box.value = "" if limit is None else f"{limit:g}"
+            box.value = "" if limit is None else all_digits(limit)
             box.disabled = attribute.kind == "colour" and name != "change"
         source = f"Source of these limits: {attribute.source or 'none named'}. {attribute.how}"
         self.told.value = f'<div class="sw-subtitle">{escape(source)}</div>'
@@ -217,7 +218,9 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _set_limits(self) -> str:
         attribute = self._attributes[self.attribute.value]
         limits = {name: _number(box, LIMITS[name]) if box.value.strip() else None for name, box in self.limits.items()}
-        made = replace(attribute, **limits, source="the maker's own limits")  # type: ignore[arg-type]
+        made = attribute
+        if any(getattr(attribute, name) != limit for name, limit in limits.items()):
+            made = replace(attribute, **limits, source="the maker's own limits")  # type: ignore[arg-type]
         self._attributes[attribute.key] = made
         self.things[attribute.key].value = True
         self._show_limits()

@@ -63,7 +63,7 @@ def test_every_fault_is_named_at_once(tmp_path: Path) -> None:
         "colour: a plan has no such entry. Take it out, or look at how it is written.",
         "condition 1: 'size' is not known here.",
         "condition 1: 'coldest' must be a number, not 'cold'.",
-        "time point 1: 'days' must be a whole number up to 36525, not 1.5.",
+        "time point 1: 'days' must be a whole number up to 9999, not 1.5.",
         "time point 2: late: days and grace count from the start and cannot be below 0.",
         "attribute 1: pH: 'smell' is not a kind of attribute. Choose one of number, grade, yes/no, text, colour.",
     ]

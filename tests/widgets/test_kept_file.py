@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
 from kit.bench.prices import demo_prices, read_prices, save_prices
 from kit.demos import demo
@@ -19,8 +22,8 @@ from kit.label.particulars import particulars_file, save_particulars
 from kit.label.statements import read_statement, save_statements
 from kit.library.ingredient import Ingredient
 from kit.library.own import OWN_FILE, read_own, save_own
-from kit.saving import earlier_saves
-from kit.stability.plan import plans
+from kit.saving import KEPT, earlier_saves, save_text
+from kit.stability.plan import every_attribute, plans
 from kit.stability.plan_files import read_plan, save_plan
 from kit.widgets.bench import Bench, open_bench
 from kit.widgets.cost_panel import CostPanel
@@ -383,6 +386,94 @@ def test_a_batch_mass_is_shown_with_all_its_digits(number: str, unit: str) -> No
     assert panel.bench.formula.written_for == mass
     panel.save_button.click()
     assert FILE.read_bytes() == before
+
+
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.tuples(st.floats(0, 14), st.floats(0, 14)).filter(lambda limits: limits[0] < limits[1]))
+def test_limits_that_are_reopened_and_set_unchanged_change_no_byte(limits: tuple[float, float]) -> None:
+    path, ready = Path("autumn.plan.toml"), plans()["freeze-thaw"]
+    ph = replace(every_attribute()["ph"], lower=limits[0], upper=limits[1], change=None, source="mine")
+    others = tuple(one for one in ready.attributes if one.key != "ph")
+    save_plan(path, replace(ready, key="autumn", title="autumn", attributes=(ph, *others)))
+    before = path.read_bytes()
+    start = StabilityPanel("stability.log.db", formula_title="Shake").start
+    start.plan.value, start.name.value = "own: autumn", "autumn"
+    start.change_box.selected_index = 0
+    start.change.attribute.value = "ph"
+    start.change.set_limits.click()
+    assert words(start.change.message).startswith("✓ pH:")
+    start.save.click()
+    assert words(start.plan_message).startswith("✓ Saved autumn.plan.toml")
+    assert path.read_bytes() == before
+
+
+class TwoWindows(RuleBasedStateMachine):
+    """Two windows on one file, and a person with a text editor: what was told to be saved is never lost."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.folder = TemporaryDirectory()
+        self.file = Path(self.folder.name) / "f.toml"
+        save_formula(two_layers(), self.file)
+        self.windows = [FormulaPanel(open_bench(self.file)) for _ in range(2)]
+        for window in self.windows:
+            window.file.value = str(self.file)
+        self.wrote: list[str] = []
+        self.number = 4
+
+    def glycerin(self, path: Path) -> str:
+        return read_formula(path).phases[0].lines[1].entry
+
+    def told(self, amount: str) -> None:
+        """A state that the file held, or that was promised to be kept."""
+        self.wrote = [*(each for each in self.wrote if each != amount), amount][-KEPT:]
+
+    @rule(who=st.integers(0, 1))
+    def types(self, who: int) -> None:
+        self.number += 1
+        typed(self.windows[who].bench, 0, 1, str(self.number))
+
+    @rule(who=st.integers(0, 1), choice=st.sampled_from(["theirs", "over"]))
+    def saves(self, who: int, choice: str) -> None:
+        window = self.windows[who]
+        mine, there = window.bench.formula.phases[0].lines[1].entry, self.glycerin(self.file)
+        window.save_button.click()
+        if not is_hidden(window.kept.choice):
+            assert self.glycerin(self.file) == there
+            getattr(window.kept, choice).click()
+            assert is_hidden(window.kept.choice)
+        self.told(mine)
+        if choice == "over":
+            assert self.glycerin(self.file) == mine
+
+    @rule()
+    def a_person_edits(self) -> None:
+        self.number += 1
+        text = self.file.read_text(encoding="utf-8")
+        save_text(self.file, re.sub(r'(ingredient = "Glycerin"\namount = )"\d+"', rf'\1"{self.number}"', text))
+        self.told(str(self.number))
+
+    @rule(who=st.integers(0, 1), which=st.integers(0, 9))
+    def takes_back(self, who: int, which: int) -> None:
+        kept = self.windows[who].kept
+        kept.saves.selected_index = 0
+        kept.list_saves()
+        if kept.chosen.options:
+            _, number = kept.chosen.options[which % len(kept.chosen.options)]
+            kept.chosen.value = number
+            kept.back.click()
+
+    @invariant()
+    def everything_told_is_there(self) -> None:
+        there = {self.glycerin(path) for path in (self.file, *(save.path for save in earlier_saves(self.file)))}
+        assert set(self.wrote) <= there
+
+    def teardown(self) -> None:
+        self.folder.cleanup()
+
+
+TestTwoWindows = TwoWindows.TestCase
+TestTwoWindows.settings = settings(max_examples=10, stateful_step_count=15, deadline=None)
 
 
 def test_no_widget_is_left_without_words() -> None:
