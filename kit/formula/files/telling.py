@@ -31,10 +31,13 @@ def in_words(name: str, data: bytes) -> str:
     """
     formula = _formula(name, data)
     if formula is not None:
-        lines = sum(1 for *_, line, _ in formula.each_line() if not line.is_blank)
-        return f"{formula.title}, {version_label(formula)}, {_count(lines, 'line')}"
+        filled = sum(1 for *_, line, _ in formula.each_line() if not line.is_blank)
+        return f"{formula.title}, {version_label(formula)}, {_count(filled, 'line')}"
     rows = _rows(name, data)
-    return _count(len(rows) - 1, "row") if rows else f"{len(data) / 1000:.1f} kB"
+    if rows:
+        return _count(len(rows) - 1, "row")
+    lines = _lines(data)
+    return _count(len(lines), "line") if lines else f"{len(data) / 1000:.1f} kB"
 
 
 def differs_in(name: str, data: bytes, other: bytes) -> str:
@@ -53,13 +56,15 @@ def differs_in(name: str, data: bytes, other: bytes) -> str:
         typed_first = sorted(found.changed, key=_only_follows)
         told = [f"{line.material} {line.words}" for line in typed_first] + [*found.about]
         return _short(told) or "written in another way only"
-    rows, others = _rows(name, data), _rows(name, other)
-    if rows and others:
-        added, gone = (_row_texts(a, b) for a, b in ((rows, others), (others, rows)))
-        told = [f"with {_count(len(added), 'row')}: {_short(added)}"] if added else []
-        told += [f"without {_count(len(gone), 'row')}: {_short(gone)}"] if gone else []
-        return "; ".join(told) or "written in another way only"
-    return "another content"
+    what, rows, others = "row", _rows(name, data), _rows(name, other)
+    if not (rows and others):
+        what, rows, others = "line", _lines(data), _lines(other)
+    if not (rows and others):
+        return "another content"
+    added, gone = (_row_texts(a, b) for a, b in ((rows, others), (others, rows)))
+    told = [f"with {_count(len(added), what)}: {_short(added)}"] if added else []
+    told += [f"without {_count(len(gone), what)}: {_short(gone)}"] if gone else []
+    return "; ".join(told) or "written in another way only"
 
 
 def _only_follows(line: LineChange) -> bool:
@@ -91,6 +96,15 @@ def _rows(name: str, data: bytes) -> list[tuple[str, ...]]:
         return [tuple(row) for row in rows_of(data, name) if any(cell.strip() for cell in row)]
     except KitError:
         return []
+
+
+def _lines(data: bytes) -> list[tuple[str, ...]]:
+    """The lines of a text, blank ones left out; none where it is no text."""
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return []
+    return [] if "\0" in text else [(line.strip(),) for line in text.splitlines() if line.strip()]
 
 
 def _row_texts(rows: list[tuple[str, ...]], others: list[tuple[str, ...]]) -> list[str]:
