@@ -29,6 +29,7 @@ from .family import without_variant as without_variant
 from .files import read_formula as read_formula
 from .files import save_formula as save_formula
 from .finding_changes import finding_changes as finding_changes
+from .measured import MeasuredDensity as MeasuredDensity
 from .model import Formula as Formula
 from .model import Line as Line
 from .model import Phase as Phase

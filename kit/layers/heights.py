@@ -45,12 +45,10 @@ class HeightScale:
         """The scale along a path; lines without a density count as the rest of their layer does."""
         return cls(bottle, fill, path.most, path, tuple(LayerContents.of(path.formula, materials)))
 
-    @property
-    def oil_is_below(self) -> bool:
-        """Whether the oil layer stands below the water layer, at the ratio where the path starts."""
-        percents = self.path.percents(self.path.start)
-        density = {layer.kind: layer.density(percents).value for layer in self.layers}
-        return density["oil"] > density["water"]
+    def oil_is_below(self, oil: float) -> bool:
+        """Whether the oil layer stands below the water layer when it is ``oil`` % of the whole by mass."""
+        upwards = list(self.volumes(oil))
+        return upwards.index("oil") < upwards.index("water")
 
     def volumes(self, oil: float) -> dict[str, float]:
         """Each layer's volume in 100 g of product when the oil layer is ``oil`` %, the lowest layer first. [mL]"""

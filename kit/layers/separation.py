@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
-from kit.layers.density import mix_densities
 from kit.layers.fronts import Profile, SizeSums, Travel, pace_of
 from kit.layers.velocity import RICHARDSON_ZAKI, hindrance
 from kit.layers.viscosity import brine_factor
+from kit.liquids.aqueous import aqueous_solution
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,14 +23,12 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from kit.layers.shaken import Shaken
+    from kit.liquids.aqueous import AqueousSolution
 
     Array = npt.NDArray[np.float64]
 
 #: A place counts as clear once this little is left of the drops that were there (a choice, not a law). [% by volume]
 HAZE = 5.0
-
-#: Apparent density of dissolved sodium chloride, from a 5 % w/w solution after Laliberté (2009). [g/mL]
-SALT_DENSITY = 3.23
 
 Seen = Literal["lower", "upper"]
 
@@ -167,8 +165,8 @@ def thickened(shaken: Shaken, kind: str, times: float) -> Shaken:
 def salted(shaken: Shaken, salt: float) -> Shaken:
     """The same with so much sodium chloride dissolved in the water layer, in place of some of it.
 
-    Density by ideal volumes, the salt at :data:`SALT_DENSITY`; viscosity by :func:`kit.layers.viscosity.brine_factor`,
-    as if there were no salt before. The volumes stay as they are.
+    The salt takes the room that its published table gives it at that strength in plain water; viscosity by
+    :func:`kit.layers.viscosity.brine_factor`, as if there were no salt before. The volumes stay as they are.
 
     Parameters
     ----------
@@ -181,11 +179,16 @@ def salted(shaken: Shaken, salt: float) -> Shaken:
         Outside 0 to 20 %, or a density that then equals the oil's.
     """
     water = shaken.drops if shaken.drops.kind == "water" else shaken.surround
-    mixture = mix_densities([(100 - salt, water.density), (salt, SALT_DENSITY)])
     thicker = water.viscosity * brine_factor(salt)
-    density = mixture.density if mixture else water.density
-    saltier = replace(water, density=density, viscosity=thicker)
+    room = (100 - salt) / water.density + salt * _salt().apparent_volume(salt, 20.0)
+    saltier = replace(water, density=100 / room, viscosity=thicker)
     return replace(shaken, drops=saltier) if water is shaken.drops else replace(shaken, surround=saltier)
+
+
+def _salt() -> AqueousSolution:
+    found = aqueous_solution("Sodium Chloride")
+    assert found is not None
+    return found
 
 
 @dataclass(frozen=True, slots=True)

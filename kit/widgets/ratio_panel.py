@@ -166,7 +166,7 @@ class RatioPanel(Panel):
         """The oil layer's share of the height when the line between the layers stands there. [mm → %]"""
         surface = self.bench.standing[-1].top
         seen = 100.0 * min(max(millimetres, 0.0), surface) / surface
-        return seen if self.bench.heights.oil_is_below else 100.0 - seen
+        return seen if self.bench.heights.oil_is_below(self.bench.oil) else 100.0 - seen
 
     def _move(self, work: Callable[[], None]) -> None:
         try_to(self.message, work)

@@ -63,7 +63,7 @@ def test_a_third_layer_stands_where_its_density_puts_it(formula: Formula, bottle
 @given(formulas(heavy=True))
 def test_it_knows_which_layer_is_below(formula: Formula) -> None:
     water, oil = layers_of(formula, materials_of(formula))
-    assert scale_of(formula, STRAIGHT, 0.8).oil_is_below is (oil.density > water.density)
+    assert scale_of(formula, STRAIGHT, 0.8).oil_is_below(oil.percent) is (oil.density > water.density)
 
 
 def shake(oil: str, *, water: str = "Aqua") -> Formula:

@@ -118,8 +118,9 @@ def test_a_clean_surface_is_faster_and_cautions() -> None:
 
 def test_salt_widens_the_gap_under_oil_and_thickens() -> None:
     before, after = steps(made()), steps(salted(made(), 3))
-    # by hand: 1 / (0.97 / 1.0 + 0.03 / 3.23) = 1.02115 g/mL; thicker by exp(0.6 ln(1.080 / 1.0016)) = 1.0462
-    assert after.gap - before.gap == pytest.approx(0.02115, abs=1e-5)
+    # by hand: a 3 % solution is 1.01945 g/mL (Laliberté 2009), so 3 g take 100 / 1.01945 - 97 / 0.998207 = 0.918 mL and
+    # 100 / (97 / 1.0 + 0.918) = 1.02127 g/mL; thicker by exp(0.6 ln(1.080 / 1.0016)) = 1.0462
+    assert after.gap - before.gap == pytest.approx(0.02127, abs=1e-5)
     assert after.viscosity / before.viscosity == pytest.approx(1.0462, abs=1e-4)
     water_drops = salted(made(kind="water", gap=-0.1), 3)
     assert water_drops.drops.density > 1.1

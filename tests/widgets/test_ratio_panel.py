@@ -62,7 +62,7 @@ def test_the_line_is_put_right_where_the_oil_is_below() -> None:
     heavy = Ingredient("Heavy Oil (invented)", phase="oil", density=Figure(1.31, "own"))
     oil = Phase("Oil layer", "oil", (Line(heavy.inci, "15"),))
     panel = RatioPanel(Bench(two_layers(phases=(two_layers().phases[0], oil), materials=(heavy,))))
-    assert panel.bench.heights.oil_is_below
+    assert panel.bench.heights.oil_is_below(panel.bench.oil)
     ask(panel.picture, kind="height", mm=20.0, serial=1)
     assert panel.picture.view["grip"] == pytest.approx(20, abs=1e-6)
     assert panel.picture.view["layers"][0]["name"] == "Oil layer"
