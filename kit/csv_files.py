@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from typing import TYPE_CHECKING
 
 from kit.errors import Fault, FileFaultsError, StoreError
@@ -12,6 +13,9 @@ from kit.spreadsheet_text import guarded
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
+
+_WHOLE = re.compile(r"[-−]?\d{1,6}")
+_DECIMALS = re.compile(r"\d{1,6}\s*(?:[%‰]|[a-zA-Zµ]{1,5})?")
 
 
 def read_file(path: Path) -> bytes:
@@ -68,6 +72,17 @@ def rows_of(data: bytes, name: str) -> list[list[str]]:
 def delimiter_of(text: str) -> str:
     """The mark between the cells of a CSV text, by its first row: comma, semicolon or tab."""
     return max(",;\t", key=text.partition("\n")[0].count)
+
+
+def may_be_cut(cell: str, beside: str) -> bool:
+    """Whether two neighbours in a file with commas between its cells may be one number with a decimal comma.
+
+    Examples
+    --------
+    >>> may_be_cut("50", "5"), may_be_cut("50", "5 %"), may_be_cut("50", "five"), may_be_cut("0.5", "5")
+    (True, True, False, False)
+    """
+    return bool(_WHOLE.fullmatch(cell.strip()) and _DECIMALS.fullmatch(beside.strip()))
 
 
 def as_csv(rows: Iterable[Sequence[str]]) -> str:

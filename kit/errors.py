@@ -26,12 +26,20 @@ class UnitError(KitError):
     """A quantity without a unit, or with a unit of the wrong kind."""
 
 
+class PrefixError(UnitError):
+    """A unit with a prefix that no bench sees, such as mega: a slip of the shift key."""
+
+
 class RangeError(KitError):
     """A number outside the range in which it means anything, or in which its source holds."""
 
 
 class EntryError(KitError):
     """An entry that cannot be read as what was asked for."""
+
+
+class AmbiguousError(EntryError):
+    """A number that can be read two ways, both of which its field allows."""
 
 
 class UnknownNameError(KitError):

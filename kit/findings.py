@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
@@ -39,6 +40,15 @@ class Finding:
     def __str__(self) -> str:
         tail = f" [{self.source}]" if self.source else ""
         return f"{self.severity}: {self.sentence}{tail}"
+
+
+def tell(found: Iterable[Finding | None], into: list[Finding] | None) -> None:
+    """Hand what was noticed while reading to whoever asked for it; where nobody did, say it as a warning."""
+    for finding in found:
+        if finding is not None and into is not None:
+            into.append(finding)
+        elif finding is not None:
+            warnings.warn(finding.sentence, stacklevel=3)
 
 
 def worst_first(findings: Iterable[Finding]) -> list[Finding]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 
+from kit.rounding import all_digits
+
 #: A cell that starts with one of these is run by some spreadsheets (OWASP, "CSV Injection").
 RUN_BY_SPREADSHEETS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
@@ -19,6 +21,11 @@ _NEGATIVE = re.compile(r"-\d+(?:[.,]\d+)?")
 #: A sign that no workbook can hold, and what looks like one that is written as its number already.
 _NO_CELL_HOLDS = re.compile("[\x00-\x08\x0b-\x1f\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
 _WRITTEN_AS_NUMBER = re.compile("_x([0-9A-Fa-f]{4})_")
+
+#: The parts of a number format for numbers above, below and at 0; what it prints as it stands; colours and countries.
+_SECTIONS = re.compile(r'(?:"[^"]*"|\\.|[^;"\\])+')
+_PRINTED = re.compile(r'"([^"]*)"|\\(.)')
+_BRACKETS = re.compile(r"\[[^\]]*\]|_.|\*.")
 
 
 def in_workbook(text: str) -> str:
@@ -39,6 +46,34 @@ def in_workbook(text: str) -> str:
 def from_workbook(text: str) -> str:
     """The text that :func:`in_workbook` wrote."""
     return _WRITTEN_AS_NUMBER.sub(lambda found: chr(int(found[1], 16)), text)
+
+
+def shown(value: float, number_format: str) -> str:
+    """A number of a workbook with the percent sign or the unit that its format puts behind it; empty where none is.
+
+    A percent sign of the format itself shows 0.045 as 4.5 %; one in quotes, or behind a backslash, is only printed:
+    the number is as it stands.
+
+    References
+    ----------
+    .. [1] ECMA-376-1:2016, 18.8.31, numFmts: percentage, text in quotes, commas that scale by a thousand.
+
+    Examples
+    --------
+    >>> shown(0.0455, "0.0%"), shown(4.55, '0.0"%"'), shown(12.5, '0.00" g"'), shown(12.5, "0.00")
+    ('4.55 %', '4.55 %', '12.5 g', '')
+    """
+    sections = _SECTIONS.findall(number_format or "General")
+    place = 1 if value < 0 else 2 if value == 0 else 0
+    section = sections[place] if place < len(sections) else sections[0] if sections else ""
+    printed = " ".join("".join(a or b for a, b in _PRINTED.findall(section)).split())
+    bare = _PRINTED.sub("", _BRACKETS.sub("", section))
+    thousands = len(found[1]) if (found := re.search(r"[0#?](,+)(?![0#?,])", bare)) else 0
+    if "%" in bare:
+        return f"{all_digits(float(f'{100 * value:.12g}'))} %"
+    if not printed.strip("()+-−"):
+        return ""
+    return f"{all_digits(float(f'{value / 1000**thousands:.15g}'))} {printed}"
 
 
 def guarded(text: str) -> str:

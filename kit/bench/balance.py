@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from math import isfinite
 
 from kit.errors import RangeError
-from kit.units import magnitude, split_number
+from kit.numbers import split_number
+from kit.units import magnitude
 
 #: Repeatability is never taken below this many readabilities: the scatter that two roundings to the step
 #: alone give, 1/√6 (USP general chapter 41, official 1 August 2019; JCGM 100:2008 F.2.2.1).

@@ -9,8 +9,9 @@ from kit.bench.balance import Balance
 from kit.bench.making_data import Making, Portion, in_order, making_findings, vessel_for
 from kit.errors import RangeError
 from kit.library.ingredient import Stock
+from kit.numbers import split_text
 from kit.rounding import round_to_step, round_to_total
-from kit.units import COMMON_UNITS, magnitude, split_number
+from kit.units import known_unit, magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -196,7 +197,7 @@ def solvent_of(stock: Stock) -> str:
 
 def _mass(stock: Stock, amount: object) -> float:
     """The amount in grams, through the stock's density where it was given as a volume. [g]"""
-    by_volume = isinstance(amount, str) and COMMON_UNITS.get(split_number(amount)[1], ("",))[0] == "mL"
+    by_volume = isinstance(amount, str) and (known_unit(split_text(amount)[1]) or ("",))[0] == "mL"
     if by_volume and stock.density is None:
         msg = f"{stock.name} has no density, so {amount} cannot be turned into grams. Give the amount in g."
         raise RangeError(msg)

@@ -8,7 +8,7 @@ from statistics import stdev
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, RangeError
-from kit.units import split_number
+from kit.numbers import split_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

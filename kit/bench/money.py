@@ -7,8 +7,8 @@ import unicodedata
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError
+from kit.numbers import read_number
 from kit.rounding import round_to_step, round_to_total
-from kit.units import read_number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -93,13 +93,13 @@ def money(amount: float, currency: str = "") -> str:
     return f"{rounded(amount, currency) + 0.0:.{decimals(currency)}f} {currency}".rstrip()
 
 
-def read_money(text: str) -> tuple[float, str]:
+def read_money(text: str, decimal_mark: str = "") -> tuple[float, str]:
     """Read "12,50", "12.50 EUR" or "€ 12.50" into the amount and its currency, empty where none is written.
 
     Raises
     ------
     EntryError
-        The text is not one amount, or what stands beside it is no currency.
+        The text is not one amount, or could be two (1,250), or what stands beside it is no currency.
 
     Examples
     --------
@@ -108,9 +108,9 @@ def read_money(text: str) -> tuple[float, str]:
     """
     found = _MONEY.fullmatch(text)
     if found is None:
-        amount, words = read_number(text), ""  # tells what is wrong with it
+        amount, words = read_number(text, decimal_mark=decimal_mark), ""  # tells what is wrong with it
     else:
-        amount, words = read_number(found[2]), found[1] or found[3]
+        amount, words = read_number(found[2], decimal_mark=decimal_mark), found[1] or found[3]
         if words in _LIKE_DIGITS:
             msg = f"{text.strip()!r} is not a price: it holds the letter {words} in place of a {_LIKE_DIGITS[words]}."
             raise EntryError(msg)

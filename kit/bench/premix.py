@@ -18,6 +18,7 @@ from kit.errors import RangeError
 from kit.formula import editing
 from kit.formula.model import require_complete
 from kit.library.ingredient import Stock
+from kit.rounding import all_digits
 
 if TYPE_CHECKING:
     from kit.bench.balance import Balance
@@ -175,11 +176,11 @@ class Premix:
     def makings(self, balance: Balance | None = None, tolerance: float = 1.0) -> tuple[Making, ...]:
         """How each premix is made, sheet by sheet, the first from the pure active. [tolerance: %]"""
         if not self.chain:
-            return (from_pure(self.stock, f"{self.amounts.make!r} g", balance=balance, tolerance=tolerance),)
+            return (from_pure(self.stock, f"{all_digits(self.amounts.make)} g", balance=balance, tolerance=tolerance),)
         stocks, more = self.stocks, {"balance": balance, "tolerance": tolerance}
-        found = [from_pure(stocks[0], f"{self.chain[0].makes!r} g", balance=balance, tolerance=tolerance)]
+        found = [from_pure(stocks[0], f"{all_digits(self.chain[0].makes)} g", balance=balance, tolerance=tolerance)]
         for stronger, stock, step in zip(stocks, stocks[1:], self.chain[1:], strict=False):
-            amount = f"{step.makes!r} g"
+            amount = f"{all_digits(step.makes)} g"
             found.append(from_stronger(stronger, step.strength, amount, name=stock.name, diluent=self.carrier, **more))
         return tuple(found)
 

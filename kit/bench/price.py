@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal, TypeVar
@@ -20,15 +19,9 @@ if TYPE_CHECKING:
 Value = TypeVar("Value")
 
 #: What one pack may hold and cost: beyond these no batch can be reckoned with. [g or mL; pieces], [currency]
-LEAST_PACK, MOST_PACK, MOST_PRICE = 1e-6, 1e12, 1e12
+LEAST_PACK, MOST_PACK, MOST_PRICE = 1e-6, 1e9, 1e12
 #: The unit of packaging, and other words for it.
 PIECES = ("pieces", "piece", "pcs", "pc")
-#: Units as people write them on a bill → as kit.units reads them.
-_AS_READ = {"kg": "kg", "g": "g", "ml": "mL", "cl": "cL", "dl": "dL", "l": "L", "litre": "L", "litres": "L",
-            "liter": "L", "liters": "L", "fl oz": "floz", "fl. oz": "floz", "fl. oz.": "floz", "fluid ounce": "floz",
-            "lbs": "lb", "ounce": "oz", "ounces": "oz", "pound": "lb", "pounds": "lb"}  # fmt: skip
-#: "500 g" beside an amount of 1 is no unit: read as one, it would make 1500 g of the two.
-_NUMBER_FIRST = re.compile(r"[\W_]*\d")
 
 
 @lru_cache(maxsize=256)
@@ -48,11 +41,12 @@ def pack_unit(unit: str) -> tuple[Literal["g", "mL"], float]:
     (('g', 1000.0), ('mL', 1000.0))
     """
     plain = " ".join(unit.split())
-    written = f"1 {_AS_READ.get(plain.casefold(), plain)}"
-    bases: tuple[Literal["g", "mL"], ...] = () if _NUMBER_FIRST.match(plain) else ("g", "mL")
+    one = f"1 {plain}"
+    # "500 g" beside an amount of 1 is no unit: read as one, it would make 1500 g of the two.
+    bases: tuple[Literal["g", "mL"], ...] = ("g", "mL") if plain[:1].isalpha() else ()
     for base in bases:
         try:
-            size = magnitude(written, base, name="the pack")
+            size = magnitude(one, base, name="the pack")
         except UnitError:
             continue
         if size > 0:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from kit.bench.money import is_same_currency, money, read_money
 from kit.bench.price import PIECES, PackItem, Price, PriceList, name_key, newest
 from kit.errors import EntryError
+from kit.numbers import read_number, readings, split_number
 from kit.rounding import all_digits
-from kit.units import read_number, split_number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -97,7 +97,7 @@ def typed_of(prices: PriceList, name: str) -> Typed:
 def _paid(price: float, currency: str) -> str:
     """The price with all its digits: one that has more decimals than its currency is not cut."""
     shown = money(price, currency)
-    return shown if float(shown.split()[0]) == price else f"{all_digits(price)} {currency}"
+    return shown if readings(shown.split()[0]) == (price,) else f"{all_digits(price)} {currency}"
 
 
 def names_in(prices: PriceList) -> Sequence[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,27 +11,33 @@ from kit.bench.money import is_currency, is_same_currency, read_money
 from kit.bench.price import PIECES, PackItem, Price, PriceList, check_date, pack_unit
 from kit.csv_files import as_csv, read_file, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, KitError
+from kit.findings import tell
+from kit.numbers import decided, decimal_mark_of, read_number
 from kit.resources import resource_folder
+from kit.rounding import all_digits
 from kit.saving import save_unless_same
 from kit.spreadsheet_text import unguarded
-from kit.units import read_number
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from kit.findings import Finding
     from kit.saving import Seen
 
 #: The columns of a price list. Only the first four must be there, and one currency somewhere.
 COLUMNS = ("material", "amount", "unit", "price", "currency", "per_bottle", "lot", "bought_on", "note")
 NEEDED = COLUMNS[:4]
+#: A currency in front of a price.
+_BEFORE_NUMBER = re.compile(r"^[^\d.,+\-−]*")
 
 
-def read_prices(path: str | Path) -> PriceList:
+def read_prices(path: str | Path, notes: list[Finding] | None = None) -> PriceList:
     """Read a price list.
 
     Comma, semicolon or tab between the cells, decimal point or comma, with or without the byte mark that
     spreadsheets put in front. A row whose unit is "pieces" is packaging. The currency stands in its own column or
-    beside the price, in at least one row, and is the same in all.
+    beside the price, in at least one row, and is the same in all. Which mark is the decimal one, the file's own numbers
+    show; where that settles a number that can be read two ways, ``notes`` gets a sentence on it, or it is a warning.
 
     Raises
     ------
@@ -40,15 +47,16 @@ def read_prices(path: str | Path) -> PriceList:
         Every fault in it, with its row (counted as a spreadsheet does) and column.
     """
     path = Path(path)
-    return prices_of(read_file(path), path.name)
+    return prices_of(read_file(path), path.name, notes)
 
 
-def prices_of(data: bytes, name: str) -> PriceList:
+def prices_of(data: bytes, name: str, notes: list[Finding] | None = None) -> PriceList:
     """The price list that these bytes of a CSV file hold; see :func:`read_prices`."""
     reader = _Reader(name)
     reader.read(rows_of(data, name))
     if reader.faults:
         raise FileFaultsError(name, reader.faults)
+    tell([reader.decided], notes)
     return PriceList(reader.currency, tuple(reader.prices), tuple(reader.packaging), name)
 
 
@@ -66,16 +74,18 @@ def save_prices(prices: PriceList, path: str | Path, *, seen: Seen | None = None
     """
     rows: list[tuple[str, ...]] = [COLUMNS]
     rows += [
-        (p.material, _number(p.amount), p.unit, _number(p.price), prices.currency, "", p.lot, p.bought_on, p.note)
+        (p.material, all_digits(p.amount), p.unit, all_digits(p.price), prices.currency, "", p.lot, p.bought_on, p.note)
         for p in prices.prices
     ]
     rows += [
-        (i.name, _number(i.pieces), PIECES[0], _number(i.price), prices.currency, _number(i.per_bottle), i.lot,
+        (i.name, all_digits(i.pieces), PIECES[0], all_digits(i.price), prices.currency, all_digits(i.per_bottle), i.lot,
          i.bought_on, i.note)
         for i in prices.packaging
     ]  # fmt: skip
     name = Path(path).name
-    save_unless_same(Path(path), as_csv(rows).encode("utf-8", "replace"), lambda data: prices_of(data, name), seen=seen)
+    save_unless_same(
+        Path(path), as_csv(rows).encode("utf-8", "replace"), lambda data: prices_of(data, name, []), seen=seen
+    )
 
 
 def demo_prices() -> PriceList:
@@ -89,10 +99,6 @@ def demo_prices() -> PriceList:
     return replace(read_prices(resource_folder("data") / "demo" / "prices.csv"), name="the demo list")
 
 
-def _number(value: float) -> str:
-    return repr(int(value)) if value == int(value) and abs(value) < 1e15 else repr(value)
-
-
 @dataclass
 class _Reader:
     """Reads one file, gathering what is wrong with it."""
@@ -103,6 +109,8 @@ class _Reader:
     packaging: list[PackItem] = field(default_factory=list)
     currency: str = ""
     currency_row: int = 0
+    decimal_mark: str = ""
+    decided: Finding | None = None
 
     def fault(self, where: str, problem: str) -> None:
         """Note one thing wrong at one place."""
@@ -113,11 +121,19 @@ class _Reader:
         header = [cell.strip().casefold().replace(" ", "_") for cell in lines[0]] if lines else []
         if not self.header(header):
             return
+        self.settle(header, lines[1:])
         for number, cells in enumerate(lines[1:], start=2):
             if any(cell.strip() for cell in cells):
                 self.row(number, header, [unguarded(cell.strip()) for cell in cells])
         if not self.currency and (len(lines) > 1):
             self.fault("column currency", "no row says which currency this is. Write its code, such as EUR, once.")
+
+    def settle(self, header: list[str], lines: list[list[str]]) -> None:
+        """See which mark the file has for decimals."""
+        numeric = [n for n, name in enumerate(header) if name in ("amount", "price", "per_bottle")]
+        cells = [_BEFORE_NUMBER.sub("", row[n]) for row in lines for n in numeric if n < len(row)]
+        self.decimal_mark = decimal_mark_of(cells)
+        self.decided = decided(self.name, cells, self.decimal_mark)
 
     def header(self, header: list[str]) -> bool:
         """Check the names of the columns; False where the rows cannot be read."""
@@ -185,7 +201,7 @@ class _Reader:
         if not text:
             return None
         try:
-            number = read_number(text)
+            number = read_number(text, decimal_mark=self.decimal_mark)
         except EntryError as error:
             self.fault(f"{where}, column {column}", str(error))
             return None
@@ -200,7 +216,7 @@ class _Reader:
         if not row.get("price"):
             return None
         try:
-            price, beside = read_money(row["price"])
+            price, beside = read_money(row["price"], self.decimal_mark)
         except EntryError as error:
             self.fault(where, str(error))
             return None

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
 from kit.formula.model import require_complete
+from kit.rounding import all_digits
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -110,7 +111,7 @@ class Order:
         """The batch for a product of this density. [g/mL]"""
         if self.by == "mass":
             return BatchSize(self.grams, self.overage, self.loss)
-        return for_bottles(self.bottles, f"{self.fill!r} mL", density, overage=self.overage, loss=self.loss)
+        return for_bottles(self.bottles, f"{all_digits(self.fill)} mL", density, overage=self.overage, loss=self.loss)
 
     def for_batch(self, mass: float) -> Order:
         """The order by mass whose batch is this heavy, overage and loss included. [g]

@@ -14,10 +14,11 @@ from kit.csv_files import delimiter_of, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, KitError, RangeError, StoreError
 from kit.findings import Finding, Place
 from kit.library.ingredient import Stock
+from kit.numbers import decimal_mark_of, read_number
 from kit.rounding import all_digits
 from kit.saving import rewrite
 from kit.spreadsheet_text import guarded, unguarded
-from kit.units import magnitude, read_number
+from kit.units import magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -221,7 +222,10 @@ def _entries(data: bytes, name: str) -> list[Entry]:
     if [cell.strip().lower() for cell in rows[0]] != list(COLUMNS):
         raise FileFaultsError(name, [Fault("row 1", f"its headings must be {', '.join(COLUMNS)}, in this order.")])
     faults: list[Fault] = []
-    read = [_read_row(n, row, faults) for n, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)]
+    grams = COLUMNS.index("grams")
+    mark = decimal_mark_of(row[grams] for row in rows[1:] if len(row) > grams)
+    filled = [(n, row) for n, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)]
+    read = [_read_row(n, row, faults, mark) for n, row in filled]
     if faults:
         raise FileFaultsError(name, faults)
     return [entry for entry in read if entry is not None]
@@ -245,7 +249,7 @@ def _with_rows(there: bytes, new: Sequence[Entry]) -> bytes:
     return there + out.getvalue().encode("utf-8", "replace")
 
 
-def _read_row(number: int, row: list[str], faults: list[Fault]) -> Entry | None:
+def _read_row(number: int, row: list[str], faults: list[Fault], decimal_mark: str) -> Entry | None:
     """One row as an entry; None, and what is wrong with it in ``faults``, where it is none."""
     if len(row) < 4 or len(row) > len(COLUMNS):
         faults.append(Fault(f"row {number}", f"it has {len(row)} cells; write {', '.join(COLUMNS)}."))
@@ -265,7 +269,7 @@ def _read_row(number: int, row: list[str], faults: list[Fault]) -> Entry | None:
     if event not in EVENTS:
         faults.append(Fault(f"row {number}, what happened", f"{event!r} is not one of {', '.join(EVENTS)}."))
     try:
-        weight = read_number(grams)
+        weight = read_number(grams, decimal_mark=decimal_mark)
         if weight < 0 or (weight == 0 and event != "counted"):
             faults.append(Fault(f"row {number}, grams", f"{grams} is not above 0. What happened says the direction."))
     except KitError as error:

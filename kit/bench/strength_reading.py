@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 
-from kit.bench.strength_units import STRENGTH_UNITS, Strength
+from kit.bench.strength_units import STRENGTH_UNITS, Strength, most_of
 from kit.errors import EntryError, RangeError
-from kit.units import read_number
+from kit.numbers import read_number, readings, settled
 
 _BASIS = r"w/w|m/m|w/v|m/v|v/v|by weight|by mass|by volume|vol\.?"
 _BASIS_WORDS = {
@@ -65,7 +65,8 @@ def read_strength(text: str, *, equivalents: int | None = None) -> Strength:
     signed = _SIGNED.fullmatch(plain)
     if signed is None:
         raise EntryError(_not_a_strength(plain))
-    number, unit = read_number(signed[1].replace(" ", "") if signed[1][0] in "-+−" else signed[1]), signed[2].strip()
+    digits = signed[1].replace(" ", "") if signed[1][0] in "-+−" else signed[1]
+    numbers, unit = readings(digits), signed[2].strip()
     if not unit:
         msg = (
             f'{plain!r} has no unit. Write "{plain} % w/w", "{plain} g/L" or another; the number alone says too little.'
@@ -73,11 +74,12 @@ def read_strength(text: str, *, equivalents: int | None = None) -> Strength:
         raise EntryError(msg)
     if percent := _PERCENT.fullmatch(unit):
         basis = _basis(percent[1])
-        note = "" if basis else _bare_percent(number)
-        return Strength(number, f"% {basis or 'w/w'}", note)
+        number = settled(plain, numbers, 0, most_of(f"% {basis or 'w/w'}"), unit)
+        return Strength(number, f"% {basis or 'w/w'}", "" if basis else _bare_percent(number))
     known = "mol/L" if unit == "M" else "N" if unit == "N" else _OTHER_NAMES.get(unit.lower())
     if known is None or unit in ("m", "n"):
         raise EntryError(_not_a_strength(plain))
+    number = settled(plain, numbers, 0, most_of(known), unit)
     return Strength(number, known, "ppm is taken as mg/kg, by mass." if known == "ppm" else "", equivalents)
 
 

@@ -37,6 +37,18 @@ STRENGTH_UNITS: dict[str, tuple[Family, Fraction]] = {
 _MOST: dict[Family, float] = {"w/w": 100.0, "v/v": 100.0, "w/v": 500.0}
 
 
+def most_of(unit: str) -> float:
+    """The strongest that anything can be, in a unit of :data:`STRENGTH_UNITS`; infinite where that is not known.
+
+    Examples
+    --------
+    >>> most_of("% w/w"), most_of("ppm")
+    (100.0, 1000000.0)
+    """
+    family, size = STRENGTH_UNITS[unit]
+    return _MOST.get(family, float("inf")) / float(size)
+
+
 @dataclass(frozen=True, slots=True)
 class Strength:
     """How strong a solution is.

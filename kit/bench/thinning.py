@@ -9,7 +9,8 @@ from kit.errors import RangeError
 from kit.library.ingredient import BASES, Basis
 from kit.liquids.aqueous import aqueous_solution
 from kit.liquids.water import water_density_at
-from kit.units import COMMON_UNITS, magnitude, split_number
+from kit.numbers import split_text
+from kit.units import known_unit, magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -286,7 +287,7 @@ def _density(figures: _Figures, strength: float, given: float | None) -> float |
 
 def _both(amount: object, density: float | None) -> tuple[float | None, float | None]:
     """An amount as grams and as millilitres, the one that is not known without a density as None."""
-    by_volume = isinstance(amount, str) and COMMON_UNITS.get(split_number(amount)[1], ("",))[0] == "mL"
+    by_volume = isinstance(amount, str) and (known_unit(split_text(amount)[1]) or ("",))[0] == "mL"
     number = magnitude(amount, "mL" if by_volume else "g", name="amount")
     if not 0 < number < float("inf"):
         msg = f"An amount must be more than 0, got {amount}."

@@ -56,6 +56,26 @@ def add_paper(parser: argparse.ArgumentParser) -> None:
     paper.add_argument("--paper", choices=("a4", "letter"), default="a4", help="its size (default: %(default)s)")
 
 
+def percent(text: str) -> float:
+    """A percent as an option gives it."""
+    return _number(text, 0, 100)
+
+
+def amount(text: str) -> float:
+    """A number as an option gives it."""
+    return _number(text)
+
+
+def _number(text: str, low: float = float("-inf"), high: float = float("inf")) -> float:
+    from kit.errors import KitError
+    from kit.numbers import read_likely
+
+    try:
+        return read_likely(text, low, high)
+    except KitError as error:
+        raise argparse.ArgumentTypeError(str(error).replace("%", "%%")) from error
+
+
 def add_batch(parser: argparse.ArgumentParser) -> None:
     """How much is made, and on which balance it is weighed."""
     batch = parser.add_argument_group("the batch")
@@ -63,8 +83,8 @@ def add_batch(parser: argparse.ArgumentParser) -> None:
     batch.add_argument("--bottles", type=int, metavar="N", help="make so many bottles instead")
     batch.add_argument("--fill", metavar="VOLUME", help='product in a bottle, such as "90 mL"')
     batch.add_argument("--bottle", metavar="NAME", help="the bottle, by the kit's name for it")
-    batch.add_argument("--overage", type=float, default=0.0, metavar="PERCENT", help="made beyond that on purpose")
-    batch.add_argument("--loss", type=float, default=0.0, metavar="PERCENT", help="stays in vessels")
+    batch.add_argument("--overage", type=percent, default=0.0, metavar="PERCENT", help="made beyond that on purpose")
+    batch.add_argument("--loss", type=percent, default=0.0, metavar="PERCENT", help="stays in vessels")
     add_balance(batch)
 
 
@@ -72,7 +92,7 @@ def add_balance(parser: argparse.ArgumentParser | argparse._ArgumentGroup) -> No
     """The balance and what a weighing may be off."""
     parser.add_argument("--balance", default="0.01", metavar="STEP", help="what the balance reads, g (0.01)")
     parser.add_argument("--capacity", default="", metavar="MASS", help="what it carries, g (500)")
-    parser.add_argument("--tolerance", type=float, default=1.0, metavar="PERCENT", help="a weighing may be off (1)")
+    parser.add_argument("--tolerance", type=percent, default=1.0, metavar="PERCENT", help="a weighing may be off (1)")
 
 
 def add_details(parser: argparse.ArgumentParser) -> None:
@@ -93,18 +113,21 @@ def desk_of(options: argparse.Namespace) -> Desk:
     from dataclasses import replace
 
     from kit.bench.balance import Balance
+    from kit.findings import Finding
     from kit.formula.files import read_formula
     from kit.layers.bottle import bundled_bottles
     from kit.library.library import Library
     from kit.library.own import OWN_FILE, read_own
+    from kit.numbers import read_likely
     from kit.papers.desk import Desk
-    from kit.units import magnitude, read_number
+    from kit.units import magnitude
 
-    library = Library.bundled()
+    library, notes = Library.bundled(), list[Finding]()
     if own := named_or_here(options.own, OWN_FILE):
-        library = Library(library.supplied, read_own(own))
-    ph = read_number(options.measured_ph) if options.measured_ph else None
-    desk = Desk(read_formula(options.file), library, place=options.jurisdiction, ph=ph)
+        library = Library(library.supplied, read_own(own, notes))
+    ph = read_likely(options.measured_ph, 0, 14) if options.measured_ph else None
+    desk = Desk(read_formula(options.file, notes), library, place=options.jurisdiction, ph=ph)
+    say(notes)
     if hasattr(options, "balance"):
         balance = Balance.typed(options.balance, options.capacity)
         desk = replace(desk, balance=balance, tolerance=options.tolerance)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.commands.common import add_knowledge, add_paper, desk_of, hand_out, new_parser
+from kit.commands.common import add_knowledge, add_paper, desk_of, hand_out, new_parser, say
 
 if TYPE_CHECKING:
     import argparse
 
+    from kit.findings import Finding
     from kit.formula.model import Formula
 
 
@@ -37,11 +38,13 @@ def run(options: argparse.Namespace) -> int:
 
     *before, options.file = options.files
     desk = desk_of(options)
+    notes: list[Finding] = []
     if options.prices:
-        desk = replace(desk, prices=read_prices(options.prices))
+        desk = replace(desk, prices=read_prices(options.prices, notes))
     others: dict[str, Formula] = {}
     for path in before:
         name = path.stem if path.stem not in others else f"{path.stem} ({len(others) + 1})"
-        others[name] = read_formula(path)
+        others[name] = read_formula(path, notes)
+    say(notes)
     paper = desk.comparison(others or None, name=options.file.stem if others else "")
     return hand_out(paper, options, desk.formula.title)

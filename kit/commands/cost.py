@@ -10,15 +10,20 @@ from kit.commands.common import (
     add_details,
     add_formula,
     add_paper,
+    amount,
     desk_of,
     details_of,
     hand_out,
     named_or_here,
     new_parser,
+    percent,
+    say,
 )
 
 if TYPE_CHECKING:
     import argparse
+
+    from kit.findings import Finding
 
 
 def parser(prog: str) -> argparse.ArgumentParser:
@@ -35,8 +40,8 @@ def parser(prog: str) -> argparse.ArgumentParser:
         metavar="CSV",
         help="your price list (default: prices.csv, where there is one here, else the invented one of the examples)",
     )
-    made.add_argument("--waste", type=float, default=0.0, metavar="PERCENT", help="of what is taken from the packs")
-    made.add_argument("--labour", type=float, default=0.0, metavar="AMOUNT", help="added once for the batch")
+    made.add_argument("--waste", type=percent, default=0.0, metavar="PERCENT", help="of what is taken from the packs")
+    made.add_argument("--labour", type=amount, default=0.0, metavar="AMOUNT", help="added once for the batch")
     add_batch(made)
     add_details(made)
     add_paper(made)
@@ -51,6 +56,8 @@ def run(options: argparse.Namespace) -> int:
 
     desk = desk_of(options)
     listed = named_or_here(options.prices, "prices.csv")
-    desk = replace(desk, prices=read_prices(listed) if listed else demo_prices())
+    notes: list[Finding] = []
+    desk = replace(desk, prices=read_prices(listed, notes) if listed else demo_prices())
+    say(notes)
     paper = desk.cost_sheet(details_of(options), waste_percent=options.waste, labour=options.labour)
     return hand_out(paper, options, desk.formula.title, options.lot)

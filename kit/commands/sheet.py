@@ -13,6 +13,7 @@ from kit.commands.common import (
     details_of,
     hand_out,
     new_parser,
+    percent,
 )
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ def parser(prog: str) -> argparse.ArgumentParser:
     made.add_argument(
         "--material-lot", action="append", default=[], metavar="MATERIAL=LOT", help="the lot of a material; repeatable"
     )
-    made.add_argument("--yield-within", type=float, default=5.0, metavar="PERCENT", help="limits of the yield (5)")
+    made.add_argument("--yield-within", type=percent, default=5.0, metavar="PERCENT", help="limits of the yield (5)")
     add_paper(made)
     return made
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
-from kit.errors import EntryError, KitError
-from kit.units import COMMON_UNITS, magnitude, split_number
+from kit.errors import AmbiguousError, KitError, PrefixError, RangeError
+from kit.numbers import in_habit, is_open, readings, settled, split_text
+from kit.units import known_unit, magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,7 +34,7 @@ SHARE_UNITS: dict[str, float] = {
     "mg/g": 0.1,
 }
 
-_REST = re.compile(r"(?:q\.?\s*s\.?|rest|ad|to)(?:\s*(?:ad|to)?\s*100\s*%?)?", re.IGNORECASE)
+_REST = re.compile(r"(?:q\.?\s*s\.?\s*(?:p\.?)?|rest|ad|to)(?:\s*(?:ad|to)?\s*100\s*%?)?", re.IGNORECASE)
 _BASIS_NEEDS_DENSITY = re.compile(r"%?\s*\(?[wmv]/v\)?\s*%?", re.IGNORECASE)
 
 
@@ -67,24 +68,29 @@ def read_amount(text: str) -> Amount:
     if _REST.fullmatch(plain):
         return Amount("rest")
     try:
-        number, unit = split_number(plain)
-    except EntryError:
+        amount = _measured(plain)
+    except (AmbiguousError, PrefixError, RangeError) as error:
+        return Amount("unreadable", problem=str(error))
+    except KitError:
         return _unreadable(plain)
-    if _BASIS_NEEDS_DENSITY.fullmatch(unit) or COMMON_UNITS.get(unit, ("", 0))[0] == "mL":
+    return _in_bounds(plain, amount)
+
+
+def _measured(plain: str) -> Amount:
+    """A percent, a share or a mass."""
+    digits, unit = split_text(plain)
+    found = readings(digits)
+    if _BASIS_NEEDS_DENSITY.fullmatch(unit) or (known_unit(unit) or ("",))[0] == "mL":
         return Amount(
             "unreadable",
             problem=f"{plain!r} is by volume, and a formula is by mass. Type the % w/w, or make it a stock, "
             "which turns w/v and v/v into w/w through its density.",
         )
     share = SHARE_UNITS.get(unit, SHARE_UNITS.get(unit.lower()))
-    try:
-        if share is None:
-            amount = Amount("mass", magnitude(plain, "g", name="amount"))
-        else:
-            amount = Amount("percent", number * share)
-    except KitError:
-        return _unreadable(plain)
-    return _in_bounds(plain, amount)
+    if share is None:
+        return Amount("mass", magnitude(plain, "g", name="The amount"))
+    number = settled(plain, found, -100 / share, 100 / share, unit)  # beyond the whole it keeps its value for the sums
+    return Amount("percent", number * share)
 
 
 def _unreadable(plain: str) -> Amount:
@@ -101,6 +107,22 @@ def _in_bounds(plain: str, amount: Amount) -> Amount:
     if amount.kind == "percent" and amount.value > 100:
         return replace(amount, problem=f"{plain!r} is more than the whole formula. Type 100 % or less.")
     return amount
+
+
+def with_habit(entries: Sequence[str], decimal_mark: str) -> list[str]:
+    """The entries of one file, those that can be read two ways written as its decimal mark has them.
+
+    Examples
+    --------
+    >>> with_habit(["1.250 g", "62,5 g"], ",")
+    ['1250 g', '62,5 g']
+    """
+    return [_in_habit(entry, decimal_mark) if decimal_mark and is_open(entry) else entry for entry in entries]
+
+
+def _in_habit(entry: str, decimal_mark: str) -> str:
+    as_it_is = decimal_mark in entry and read_amount(entry).kind != "unreadable"
+    return entry if as_it_is else in_habit(entry, decimal_mark)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,8 @@ from decimal import ROUND_FLOOR, Decimal
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import EntryError, RangeError
-from kit.units import COMMON_UNITS, magnitude, split_number
+from kit.numbers import split_text
+from kit.units import known_unit, magnitude
 
 if TYPE_CHECKING:
     from kit.library.table import Jurisdiction
@@ -131,15 +132,16 @@ def read_content(text: str, density: float) -> NetContent:
     >>> read_content("100 g", 0.95).text("eu")
     '100 g (105 mL)'
     """
-    _, unit = split_number(" ".join(text.split()))
+    _, unit = split_text(" ".join(text.split()))
     if not density > 0:
         msg = "The density of the product is not known yet. Complete the formula first."
         raise RangeError(msg)
-    if COMMON_UNITS.get(unit, ("", 0))[0] == "g":
-        grams = magnitude(text, "g", name="net content")
+    kind = (known_unit(unit) or ("",))[0]
+    if kind == "g":
+        grams = magnitude(text, "g", name="net content", low=0, high=MOST)
         return NetContent(grams, grams / density, "weight")
-    if COMMON_UNITS.get(unit, ("", 0))[0] == "mL":
-        millilitres = magnitude(text, "mL", name="net content")
+    if kind == "mL":
+        millilitres = magnitude(text, "mL", name="net content", low=0, high=MOST)
         return NetContent(millilitres * density, millilitres, "volume")
     msg = f"{text.strip()!r} is not a net content. Type a volume (85 mL) or a weight (80 g)."
     raise EntryError(msg)

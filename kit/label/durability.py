@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from kit.errors import EntryError, RangeError
 from kit.findings import Finding, Place
 from kit.library.sources import source_text
-from kit.units import read_number
+from kit.numbers import read_likely
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -89,7 +89,7 @@ def read_months(text: str) -> float | None:
     if not typed:
         return None
     try:
-        months = read_number(typed.removesuffix("months").removesuffix("month").rstrip())
+        months = read_likely(typed.removesuffix("months").removesuffix("month").rstrip(), 0, 600)
     except EntryError as error:
         msg = f"{typed!r} is not a number of months. Type how many months it keeps unopened, such as 24."
         raise EntryError(msg) from error

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, KitError, RangeError
 from kit.layers.separation import clearing
-from kit.units import read_number
+from kit.numbers import read_number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -13,7 +13,7 @@ from kit.layers.inversion import PACKING, suggest_drops
 from kit.layers.layer_viscosity import layer_viscosity, measured_viscosity
 from kit.layers.separation import time_until
 from kit.layers.shaken import Shaken, shake, two_layers
-from kit.units import read_number
+from kit.numbers import read_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, Fault, KitError
 from kit.library.columns import PURCHASE_COLUMNS, read_composition, split_list
 from kit.library.ingredient import PHASE_KINDS, Figure, PhaseKind, Solubility, SolubleIn
 from kit.library.purchase import Purchase
-from kit.units import read_number
+from kit.numbers import beyond, read_likely
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+Bounds = tuple[float, float]
 
 
 class RowReader:
     """Reads the cells of one row and gathers what is wrong with them, each with its column."""
 
-    def __init__(self, row: Mapping[str, str], where: str, default_source: str) -> None:
+    def __init__(self, row: Mapping[str, str], where: str, default_source: str, decimal_mark: str = "") -> None:
         self.row = row
         self.where = where
         self.default_source = default_source
+        self.decimal_mark = decimal_mark
         self.faults: list[Fault] = []
 
     def text(self, column: str) -> str:
@@ -35,9 +39,15 @@ class RowReader:
         """The source key of a cell, or the default of the file."""
         return self.text(column) or self.default_source
 
-    def figure(self, column: str, source_column: str, *, low: float = 0, high: float = float("inf")) -> Figure | None:
-        """A number between two bounds with its source, or None where the cell is empty."""
-        number = self._number(column, self.text(column), low, high)
+    def figure(
+        self, column: str, source_column: str, *, low: float = 0, high: float = inf, likely: Bounds | None = None
+    ) -> Figure | None:
+        """A number between two bounds with its source, or None where the cell is empty.
+
+        A number that can be read two ways is the one that is ``likely``, if only one is.
+        """
+        text = self.text(column)
+        number = self._number(column, text, low, high, likely)
         return None if number is None else Figure(number, self.source(source_column))
 
     def figures(self, column: str, source_column: str, *, low: float, high: float) -> tuple[Figure, ...]:
@@ -45,17 +55,19 @@ class RowReader:
         numbers = [self._number(column, part, low, high) for part in split_list(self.text(column))]
         return tuple(Figure(number, self.source(source_column)) for number in numbers if number is not None)
 
-    def _number(self, column: str, text: str, low: float = 0, high: float = float("inf")) -> float | None:
+    def _number(
+        self, column: str, text: str, low: float = 0, high: float = inf, likely: Bounds | None = None
+    ) -> float | None:
         if not text:
             return None
+        bare = text.removesuffix("%").rstrip() if "percent" in column else text
         try:
-            number = read_number(text.removesuffix("%").rstrip() if "percent" in column else text)
-        except EntryError as error:
+            number = read_likely(bare, *(likely or (low, high)), self.decimal_mark)
+        except KitError as error:
             self.fault(column, str(error))
             return None
         if not low <= number <= high:
-            top = f" and not above {high:g}" if high < float("inf") else ""
-            self.fault(column, f"{number:g} is not possible here: it must not be below {low:g}{top}.")
+            self.fault(column, beyond(number, low, high))
             return None
         return number
 
@@ -106,7 +118,7 @@ class RowReader:
     def composition(self) -> dict[str, float]:
         """The parts of a blend; empty for a single substance."""
         try:
-            return read_composition(self.text("composition"))
+            return read_composition(self.text("composition"), self.decimal_mark)
         except EntryError as error:
             self.fault("composition", str(error))
             return {}

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError
-from kit.units import read_number
+from kit.numbers import read_number
+from kit.rounding import all_digits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -93,7 +94,7 @@ def split_list(text: str) -> tuple[str, ...]:
     return tuple(part.strip() for part in text.split(";") if part.strip())
 
 
-def read_composition(text: str) -> dict[str, float]:
+def read_composition(text: str, decimal_mark: str = "") -> dict[str, float]:
     """Read "Phenoxyethanol 90; Ethylhexylglycerin 10". [% w/w]
 
     Examples
@@ -105,7 +106,7 @@ def read_composition(text: str) -> dict[str, float]:
     for part in split_list(text):
         name, _, number = part.removesuffix("%").rstrip().rpartition(" ")
         try:
-            percent = read_number(number)
+            percent = read_number(number, low=0, high=100, decimal_mark=decimal_mark)
         except EntryError:
             name = ""
         if not name.strip():
@@ -120,4 +121,4 @@ def read_composition(text: str) -> dict[str, float]:
 
 def write_composition(parts: Mapping[str, float]) -> str:
     """The text from which :func:`read_composition` reads the same parts again."""
-    return "; ".join(f"{name} {percent!r}" for name, percent in parts.items())
+    return "; ".join(f"{name} {all_digits(percent)}" for name, percent in parts.items())

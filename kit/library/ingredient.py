@@ -22,6 +22,10 @@ BASES: tuple[Basis, ...] = ("w/w", "w/v", "v/v")
 COMPOSITION_TOLERANCE = 1e-6
 
 
+#: Between these lies every material of this trade. [g/mL]
+DENSITIES = (0.3, 5.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Figure:
     """A number with the key of its source (see ``data/sources``), and what it holds for ("at 25 °C")."""
@@ -115,7 +119,7 @@ class Ingredient:
         if not self.inci.strip():
             msg = "An ingredient needs a name: its INCI name as printed on its bag, bottle or data sheet."
             raise RangeError(msg)
-        if self.density is not None and not 0.3 <= self.density.value <= 5:
+        if self.density is not None and not DENSITIES[0] <= self.density.value <= DENSITIES[1]:
             msg = (
                 f"{self.inci}: a density of {self.density.value:g} g/mL is not believable for a material of this "
                 "trade. Give it in g/mL, between 0.3 and 5, as printed on the data sheet."

@@ -6,31 +6,39 @@ from typing import TYPE_CHECKING
 
 from kit.csv_files import as_csv, read_file, rows_of
 from kit.errors import Fault, FileFaultsError
+from kit.findings import tell
 from kit.library.letters import plain_letters
-from kit.library.rows import COLUMNS, read_ingredient, write_row
+from kit.library.rows import COLUMNS, read_ingredient, split_list, write_row
 from kit.library.sources import OWN
 from kit.library.table import ingredients
+from kit.numbers import decided, decimal_mark_of
 from kit.saving import save_unless_same
 from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from pathlib import Path
 
+    from kit.findings import Finding
     from kit.library.ingredient import Ingredient
     from kit.saving import Seen
 
 #: What a maker's own file is called unless she says otherwise; it lies beside her notebooks.
 OWN_FILE = "my_ingredients.csv"
+#: The columns that hold numbers; in the first ones both readings of 1,250 can be meant.
+UNBOUNDED = ("molar_mass_g_mol", "viscosity_mpa_s", "price", "pack_amount")
+NUMBERS = (*UNBOUNDED, "density_g_ml", "usual_low_percent", "usual_high_percent", "log_p", "pka", "composition")
 
 
-def read_own(path: Path) -> tuple[Ingredient, ...]:
+def read_own(path: Path, notes: list[Finding] | None = None) -> tuple[Ingredient, ...]:
     """The ingredients of a maker's own file.
 
     Comma or semicolon between the cells, decimal point or comma, with or without the byte mark that
     spreadsheets put in front. Only the column ``inci`` is needed. A figure without a source counts as the
     maker's own. Where an ingredient has the INCI name of one of the kit's, an empty cell means "as in the kit": so a
     row with a name and a price is enough, and figures that a later version of the kit mends are mended here too.
+    Which mark is the decimal one, the file's own numbers show; where that settles a number that can be read two ways,
+    ``notes`` gets a sentence on it, or it is a warning.
 
     Raises
     ------
@@ -39,18 +47,21 @@ def read_own(path: Path) -> tuple[Ingredient, ...]:
     FileFaultsError
         Every fault in it, with its row (counted as a spreadsheet does) and column.
     """
-    return own_of(read_file(path), path.name)
+    return own_of(read_file(path), path.name, notes)
 
 
-def own_of(data: bytes, name: str) -> tuple[Ingredient, ...]:
+def own_of(data: bytes, name: str, notes: list[Finding] | None = None) -> tuple[Ingredient, ...]:
     """The ingredients that these bytes of a maker's own file hold; see :func:`read_own`."""
     rows, faults = _records(data, name)
+    mark = decimal_mark_of(_numbers(row for _, row in rows))
     supplied = _supplied()
     found: list[Ingredient] = []
     seen: dict[str, int] = {}
     for number, row in rows:
         key = plain_letters(row.get("inci") or "")
-        ingredient, wrong = read_ingredient(row, f"row {number}", default_source=OWN, own=True, base=supplied.get(key))
+        ingredient, wrong = read_ingredient(
+            row, f"row {number}", default_source=OWN, decimal_mark=mark, own=True, base=supplied.get(key)
+        )
         faults += wrong
         if key and key in seen:
             problem = f"{row['inci'].strip()} is already in row {seen[key]}. Keep one of the two."
@@ -60,7 +71,14 @@ def own_of(data: bytes, name: str) -> tuple[Ingredient, ...]:
             found.append(ingredient)
     if faults:
         raise FileFaultsError(name, faults)
+    tell([decided(name, _numbers((row for _, row in rows), UNBOUNDED), mark)], notes)
     return tuple(found)
+
+
+def _numbers(rows: Iterable[Mapping[str, str]], columns: tuple[str, ...] = NUMBERS) -> list[str]:
+    """Every text of these columns that is to be a number."""
+    parts = [part for row in rows for column in columns for part in split_list(row.get(column) or "")]
+    return [part.removesuffix("%").rstrip().rpartition(" ")[2] for part in parts]
 
 
 def save_own(path: Path, own: Iterable[Ingredient], *, seen: Seen | None = None) -> None:
@@ -80,7 +98,7 @@ def save_own(path: Path, own: Iterable[Ingredient], *, seen: Seen | None = None)
     known = _supplied()
     rows = [write_row(each, known.get(plain_letters(each.inci))) for each in own]
     data = as_csv([COLUMNS, *([row[column] for column in COLUMNS] for row in rows)]).encode("utf-8", "replace")
-    save_unless_same(path, data, lambda there: own_of(there, path.name), seen=seen)
+    save_unless_same(path, data, lambda there: own_of(there, path.name, []), seen=seen)
 
 
 def _supplied() -> dict[str, Ingredient]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from kit.errors import RangeError, UnitError
 from kit.iso_dates import is_iso_date
-from kit.units import COMMON_UNITS
+from kit.units import COMMON_UNITS, known_unit
 
 _CURRENCY = re.compile(r"[A-Z]{3}")
 
@@ -61,7 +61,7 @@ class Purchase:
         self._check_unit()
 
     def _check_unit(self) -> None:
-        if self.unit and COMMON_UNITS.get(self.unit, ("",))[0] not in ("g", "mL"):
+        if self.unit and (known_unit(self.unit) or ("",))[0] not in ("g", "mL"):
             kinds = ", ".join(unit for unit, (base, _) in COMMON_UNITS.items() if base in ("g", "mL"))
             msg = f"{self.unit!r} is not a unit of a pack. Use one of {kinds}."
             raise UnitError(msg)

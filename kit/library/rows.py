@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from kit.errors import Fault, KitError
 from kit.library.cells import RowReader
 from kit.library.columns import COLUMNS, GROUPS, SOURCE_COLUMNS, read_composition, split_list, write_composition
-from kit.library.ingredient import Figure, Ingredient
+from kit.library.ingredient import DENSITIES, Figure, Ingredient
 from kit.library.purchase import Purchase
+from kit.rounding import all_digits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -24,6 +25,7 @@ def read_ingredient(
     where: str,
     *,
     default_source: str,
+    decimal_mark: str = "",
     own: bool = False,
     base: Ingredient | None = None,
     known: Mapping[str, Any] = MappingProxyType({}),
@@ -38,6 +40,8 @@ def read_ingredient(
         How a person finds the row, such as "row 4".
     default_source
         The source key of a figure whose source cell is empty.
+    decimal_mark
+        "." or "," where the file has shown which of the two is its decimal mark.
     own
         Whether the maker added it herself.
     base
@@ -45,7 +49,7 @@ def read_ingredient(
     known
         Attributes that come from elsewhere and stand in place of the row's.
     """
-    cells = RowReader(row, where, default_source)
+    cells = RowReader(row, where, default_source, decimal_mark)
     if not cells.text("inci"):
         cells.fault("inci", "the name is missing. Write the INCI name as printed on the bag, bottle or data sheet.")
     values = _values(cells)
@@ -97,7 +101,7 @@ def _values(cells: RowReader) -> dict[str, Any]:
 
 def _density(cells: RowReader) -> Figure | None:
     """With the note on what it holds for, which the bundled table has."""
-    found = cells.figure("density_g_ml", "density_source")
+    found = cells.figure("density_g_ml", "density_source", likely=DENSITIES)
     return None if found is None else replace(found, note=cells.text("density_note"))
 
 
@@ -151,9 +155,9 @@ def _row(ingredient: Ingredient) -> dict[str, str]:
         "composition": write_composition(ingredient.composition),
         "composition_source": ingredient.composition_source,
         "facts_source": ingredient.facts_source,
-        "price": "" if pack.price is None else repr(pack.price),
+        "price": "" if pack.price is None else all_digits(pack.price),
         "currency": pack.currency,
-        "pack_amount": "" if pack.amount is None else repr(pack.amount),
+        "pack_amount": "" if pack.amount is None else all_digits(pack.amount),
         "pack_unit": pack.unit,
         "lot": pack.lot,
         "bought_on": pack.bought_on,
@@ -163,7 +167,7 @@ def _row(ingredient: Ingredient) -> dict[str, str]:
 
 
 def _number(figure: Figure | None) -> str:
-    return "" if figure is None else repr(figure.value)
+    return "" if figure is None else all_digits(figure.value)
 
 
 def _source(*figures: Figure | None) -> str:

@@ -30,7 +30,9 @@ def ingredients() -> tuple[Ingredient, ...]:
     faults: list[Fault] = []
     known = other_tables()
     for number, row in enumerate(load_table("ingredients").rows, start=2):
-        ingredient, wrong = read_ingredient(row, f"row {number}", default_source=FROM_MEMORY, known=known(row["inci"]))
+        ingredient, wrong = read_ingredient(
+            row, f"row {number}", default_source=FROM_MEMORY, decimal_mark=".", known=known(row["inci"])
+        )
         faults += wrong
         if ingredient is not None:
             found.append(ingredient)

@@ -32,6 +32,7 @@ from kit.papers.formula_card import USUAL_BATCHES, FormulaCard, formula_card_htm
 from kit.papers.label_paper import LabelPaper, label_paper_html
 from kit.papers.paper import Paper, attempt
 from kit.papers.stock_labels import StockLabels, stock_labels_html, stocks_of
+from kit.rounding import all_digits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -95,7 +96,8 @@ class Desk:
     @cached_property
     def batch(self) -> tuple[Batch | None, str]:
         """What to weigh, or why nothing can be weighed."""
-        return attempt(lambda: weigh(self.formula, f"{self.size.mass!r} g", self.balance, self.tolerance), None)
+        mass = f"{all_digits(self.size.mass)} g"
+        return attempt(lambda: weigh(self.formula, mass, self.balance, self.tolerance), None)
 
     @cached_property
     def standing(self) -> Sequence[Standing]:
@@ -221,7 +223,7 @@ class Desk:
         RangeError
             The formula cannot be weighed, so that it has no cost; or waste and labour are out of range.
         """
-        batch = weigh(self.formula, f"{self.size.mass!r} g", self.balance, self.tolerance)
+        batch = weigh(self.formula, f"{all_digits(self.size.mass)} g", self.balance, self.tolerance)
         density = product_density(layers_of(self.formula, self.materials))
         fills = bottles_filled(self.size.product, self.filled, density)
         bottles = self.order.bottles if self.order.by == "bottles" else fills or None

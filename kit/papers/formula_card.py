@@ -15,7 +15,7 @@ from kit.label.cautions import cautions_for
 from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import substances_in
 from kit.papers.layout import percent_text, templates
-from kit.rounding import decimal_places
+from kit.rounding import all_digits, decimal_places
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -130,7 +130,7 @@ def _grams(card: FormulaCard) -> tuple[int, list[list[float]]]:
     places = decimal_places(balance.readability)
     if not card.formula.is_complete:
         return places, []
-    batches = [weigh(card.formula, f"{grams!r} g", balance, card.tolerance) for grams in card.batches]
+    batches = [weigh(card.formula, f"{all_digits(grams)} g", balance, card.tolerance) for grams in card.batches]
     return places, [[weighing.grams for weighing in batch.weighings] for batch in batches]
 
 

@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING
 
 from kit.csv_files import as_csv
 from kit.errors import EntryError, Fault, FileFaultsError, KitError, StoreError
+from kit.numbers import readings
 from kit.spreadsheet_text import unguarded
 from kit.stability.names import storable
-from kit.stability.reading import read_value
+from kit.stability.reading import read_kept
 from kit.stability.study import Cell, Observation, Study, read_date, read_replicate
 from kit.visible_text import brief
 
@@ -115,7 +116,8 @@ def from_rows(table: Sequence[Sequence[str]], name: str, study: Study) -> list[O
 def _row(fields: Mapping[str, str], study: Study) -> Observation:
     texts = {column: storable(fields.get(column, ""), column) for column in (*COLUMNS, "replicate")}
     cell = study.cell(*(texts[column] for column in ("batch", "condition", "time_point", "attribute")))
-    reading = read_value(study.plan.attribute(cell.attribute), texts["value"])
+    kept = readings(texts["number"])[0] if texts["number"] else None  # written by the kit
+    reading = read_kept(study.plan.attribute(cell.attribute), texts["value"], kept)
     recorded_at = texts["recorded_at"]
     try:
         datetime.fromisoformat(recorded_at or "2026-01-01T00:00:00+00:00")

@@ -7,6 +7,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError
+from kit.numbers import read_number
 
 if TYPE_CHECKING:
     from datetime import date
@@ -85,7 +86,7 @@ def condition_of(study: Study, text: str) -> str:
     begun = [one.key for one in conditions if bare and _bare(one.label).startswith(bare)]
     degrees: list[str] = []
     if found := _DEGREES.fullmatch(plain):
-        number = float(found[1].replace("−", "-").replace(",", "."))
+        number = read_number(found[1])
         degrees = [one.key for one in conditions if one.temperature is not None and one.temperature == number]
     for keys in (exact, begun, degrees):
         if len(keys) == 1:

@@ -9,8 +9,10 @@ from dataclasses import dataclass, field, replace
 from dataclasses import fields as dataclass_fields
 from typing import TYPE_CHECKING, TypeVar
 
-from kit.csv_files import as_csv
-from kit.errors import EntryError, KitError
+from kit.csv_files import as_csv, may_be_cut
+from kit.errors import AmbiguousError, EntryError, KitError
+from kit.numbers import decided, decimal_mark_of, in_habit
+from kit.numbers import is_open as can_be_two
 from kit.stability.calendar import note_with_schedule, off_schedule
 from kit.stability.foreign_dates import is_open, order_of, read_day
 from kit.stability.foreign_pulls import condition_of, pull_of, pull_on
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from datetime import date
 
+    from kit.stability.attribute import Attribute
     from kit.stability.foreign_table import ForeignTable
     from kit.stability.mapping import ColumnMap, Origin
     from kit.stability.study import Cell, Observation, Study
@@ -51,6 +54,10 @@ class FoundReading:
 OVERLONG = (
     "The row has more cells than the first row has names, so it is not sure what stands in which column. With decimal "
     "commas, save the table with semicolons between the cells."
+)
+CUT = (
+    "The number and the one beside it may be one number with a decimal comma. Save the table with semicolons between "
+    "the cells, or write the number with a point."
 )
 
 
@@ -82,6 +89,8 @@ class _Work:
     today: date
     day_first: bool | None
     taken: dict[tuple[Cell, int], str]
+    decimal_mark: str
+    settled: list[str] = field(default_factory=list)
     found: list[FoundReading] = field(default_factory=list)
     refused: list[Refused] = field(default_factory=list)
 
@@ -99,10 +108,12 @@ def preview(
         return Preview(asks=tuple(asks))
     taken = {(row.cell, row.replicate): f"the log has {row.value!r} there already" for row in already}
     order = mapping.day_first if mapping.day_first is not None else order_of(dates)
-    work = _Work(study, table, mapping, today, order, taken)
+    mark = decimal_mark_of(text for row in table.rows for _, _, text in _values(mapping, row))
+    work = _Work(study, table, mapping, today, order, taken, mark)
     for line, row in zip(table.lines, table.rows, strict=True):
         _one_row(work, line, row)
-    told = [*_units_told(work), *_off_schedule_told(work), *_unused_told(work)]
+    habit = decided(table.name, work.settled, mark)
+    told = [*([habit.sentence] if habit else []), *_units_told(work), *_off_schedule_told(work), *_unused_told(work)]
     return Preview(tuple(work.found), tuple(work.refused), (), tuple(told))
 
 
@@ -123,7 +134,7 @@ def _asks(mapping: ColumnMap) -> list[str]:
 
 def _one_row(work: _Work, line: int, row: tuple[str, ...]) -> None:
     """Read one row; what belongs to the whole row is refused once, a value by itself."""
-    filled = [cell for cell in _values(work, row) if cell[2].strip()]
+    filled = [cell for cell in _values(work.mapping, row) if cell[2].strip()]
     if not filled:
         return
     if line in work.table.overlong:
@@ -138,7 +149,9 @@ def _one_row(work: _Work, line: int, row: tuple[str, ...]) -> None:
     for column, name, text in filled:
         try:
             attribute = work.study.plan.attribute(name)
-            value = with_unit_of_head(attribute, work.table.head[column], text)
+            value = _in_habit(work, attribute, with_unit_of_head(attribute, work.table.head[column], text))
+            if work.table.by_commas and attribute.numeric and _cut(work, row, column):
+                raise EntryError(CUT)
             cell = work.study.cell(*place, attribute.key)
             if (cell, replicate) in work.taken:
                 msg = f"{work.study.words(cell)}: {work.taken[cell, replicate]}."
@@ -149,6 +162,32 @@ def _one_row(work: _Work, line: int, row: tuple[str, ...]) -> None:
         else:
             work.taken[cell, replicate] = f"line {line} of this table holds it already"
             work.found.append(FoundReading(line, *place, attribute.key, reading.text, day, observer, note, replicate))
+
+
+def _in_habit(work: _Work, attribute: Attribute, text: str) -> str:
+    """A value that can be read two ways, as the other values of the table have it."""
+    if not work.decimal_mark or not attribute.numeric or not can_be_two(text):
+        return text
+    try:
+        read_value(attribute, text)
+        either = False
+    except AmbiguousError:
+        either = True
+        work.settled.append(text)
+    except KitError:
+        return text
+    return in_habit(text, work.decimal_mark) if either or work.decimal_mark not in text else text
+
+
+def _cut(work: _Work, row: tuple[str, ...], column: int) -> bool:
+    """Whether a value may have been cut at its decimal comma: beside it stand digits in a column of words."""
+    words = (work.mapping.note, work.mapping.observer)
+    beside = column + 1
+    return (
+        beside < len(row)
+        and (beside in words or beside not in _used(work.mapping))
+        and may_be_cut(row[column], row[beside])
+    )
 
 
 class _Faulty(Exception):  # noqa: N818  # it never leaves this module
@@ -196,8 +235,7 @@ def _past_day(text: str, day_first: bool | None, today: date) -> date:
     return day
 
 
-def _values(work: _Work, row: tuple[str, ...]) -> list[tuple[int, str, str]]:
-    mapping = work.mapping
+def _values(mapping: ColumnMap, row: tuple[str, ...]) -> list[tuple[int, str, str]]:
     if mapping.attributes:
         return [(column, key, row[column]) for column, key in mapping.attributes]
     column = mapping.value if isinstance(mapping.value, int) else 0
@@ -226,11 +264,14 @@ def _off_schedule_told(work: _Work) -> list[str]:
     return [f"{len(off)} of {len(pulls)} pulls were early or late; their notes will say so."] if off else []
 
 
+def _used(mapping: ColumnMap) -> set[int]:
+    fields = (getattr(mapping, one.name) for one in dataclass_fields(mapping))
+    return {*(one for one in fields if type(one) is int), *(column for column, _ in mapping.attributes)}
+
+
 def _unused_told(work: _Work) -> list[str]:
     """The columns with something in them that the mapping leaves out."""
-    mapping = work.mapping
-    fields = (getattr(mapping, one.name) for one in dataclass_fields(mapping))
-    used = {*(one for one in fields if type(one) is int), *(column for column, _ in mapping.attributes)}
+    used = _used(work.mapping)
     unused = [
         name for number, name in enumerate(work.table.head) if number not in used and any(work.table.column(number))
     ]

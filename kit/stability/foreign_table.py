@@ -10,7 +10,8 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, StoreError
-from kit.spreadsheet_text import unguarded
+from kit.rounding import all_digits
+from kit.spreadsheet_text import shown, unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -25,7 +26,8 @@ class ForeignTable:
     """A table as it came: one name for each column, rows of texts of that many cells.
 
     ``lines`` counts where each row stands in the file, the first line being 1; ``told`` says how it was read;
-    ``overlong`` holds the lines with a filled cell where the first row has no name.
+    ``overlong`` holds the lines with a filled cell where the first row has no name; ``by_commas`` says that commas part
+    the cells.
     """
 
     name: str
@@ -34,6 +36,7 @@ class ForeignTable:
     lines: tuple[int, ...]
     told: tuple[str, ...] = ()
     overlong: frozenset[int] = frozenset()
+    by_commas: bool = False
 
     def column(self, number: int) -> list[str]:
         """The texts of a column, counted from 0, from top to bottom."""
@@ -80,11 +83,12 @@ def read_table(content: bytes, name: str, sheet: str | None = None) -> ForeignTa
         raise EntryError(msg)
     title = _title_lines([row for _, row in filled], width)
     told = [*told, f"left out above the table: {'; '.join(title)!r}"] if title else told
+    by_commas = f"cells parted by {DELIMITERS[',']}" in told
     named = len(filled[len(title)][1])
     (_, head), *body = [(line, [*row, *[""] * (width - len(row))]) for line, row in filled[len(title) :]]
     rows = tuple(tuple(row) for _, row in body)
     overlong = frozenset(line for line, row in body if any(row[named:]))
-    return ForeignTable(name, _distinct(head), rows, tuple(line for line, _ in body), tuple(told), overlong)
+    return ForeignTable(name, _distinct(head), rows, tuple(line for line, _ in body), tuple(told), overlong, by_commas)
 
 
 def _title_lines(rows: Sequence[Sequence[str]], width: int) -> list[str]:
@@ -118,11 +122,12 @@ def _from_workbook(content: bytes, name: str, sheet: str | None) -> tuple[list[t
         msg = f"{name} has no sheet {sheet!r}. Choose one of: {', '.join(book.sheetnames)}."
         raise EntryError(msg)
     chosen = book[sheet] if sheet is not None else book.worksheets[0]
-    rows = [(line, [_cell(value) for value in row]) for line, row in enumerate(chosen.iter_rows(values_only=True), 1)]
+    sheet_rows = enumerate(chosen.iter_rows(), start=1)
+    rows = [(line, [_cell(cell.value, cell.number_format) for cell in row]) for line, row in sheet_rows]
     return rows, [f"sheet {chosen.title!r}"]
 
 
-def _cell(value: object) -> str:
+def _cell(value: object, number_format: str) -> str:
     if value is None:
         return ""
     if isinstance(value, bool):
@@ -131,7 +136,9 @@ def _cell(value: object) -> str:
         return value.date().isoformat()
     if isinstance(value, date):
         return value.isoformat()
-    return f"{value:.15g}" if isinstance(value, float) else str(value)
+    if isinstance(value, int | float):
+        return shown(value, number_format) or all_digits(float(f"{value:.15g}"))
+    return str(value)
 
 
 def _from_text(content: bytes, name: str) -> tuple[list[tuple[int, list[str]]], list[str]]:

@@ -6,7 +6,8 @@ import re
 from typing import TYPE_CHECKING
 
 from kit.errors import KitError
-from kit.units import magnitude, read_number
+from kit.numbers import readings
+from kit.units import magnitude
 
 if TYPE_CHECKING:
     from kit.stability.attribute import Attribute
@@ -36,7 +37,7 @@ def with_unit_of_head(attribute: Attribute, head: str, text: str) -> str:
     unit = unit_of_head(attribute, head)
     if unit and converts(attribute, unit):
         try:
-            read_number(text)
+            readings(text)
         except KitError:
             return text
         return f"{text} {unit}"

@@ -8,9 +8,11 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from kit.errors import EntryError, KitError
+from kit.errors import AmbiguousError, EntryError, KitError, RangeError
+from kit.numbers import readings, settled
+from kit.rounding import all_digits
 from kit.stability.names import storable
-from kit.units import magnitude, read_number
+from kit.units import magnitude
 
 if TYPE_CHECKING:
     from kit.stability.attribute import Attribute
@@ -34,14 +36,17 @@ class Reading:
     colour: tuple[float, float, float] | None = None
 
 
-def read_value(attribute: Attribute, value: object) -> Reading:
+def read_value(attribute: Attribute, value: object, decimal_mark: str = "") -> Reading:
     """Read ``value`` as the attribute wants it.
 
     A number may carry a decimal comma and a unit that can be turned into the attribute's ("1,2 cm"). A colour may
-    also come as three numbers.
+    also come as three numbers. What can be read two ways, and both believed, is refused unless ``decimal_mark`` ("." or
+    ",") says how it is meant.
 
     Raises
     ------
+    AmbiguousError
+        It could be two different numbers.
     EntryError
         It cannot be read so; the sentence says what to type.
 
@@ -62,7 +67,24 @@ def read_value(attribute: Attribute, value: object) -> Reading:
         return Reading(text)
     if attribute.kind == "colour":
         return Reading(text, None, _colour(attribute, text))
-    return Reading(text, _number(attribute, text))
+    try:
+        return Reading(text, _number(attribute, text, decimal_mark))
+    except AmbiguousError:
+        if isinstance(value, float):  # no text of a person's
+            return Reading(all_digits(value), value)
+        raise
+
+
+def read_kept(attribute: Attribute, value: str, number: float | None) -> Reading:
+    """A value that was kept with its number: where it can be read two ways, the one that was kept."""
+    try:
+        return read_value(attribute, value)
+    except AmbiguousError:
+        for mark in ".,":
+            found = read_value(attribute, value, mark)
+            if found.number == number:
+                return found
+        raise
 
 
 def read_colour(text: str) -> tuple[float, float, float]:
@@ -83,7 +105,7 @@ def read_colour(text: str) -> tuple[float, float, float]:
     (62.1, -4.5, 18.0)
     """
     try:
-        lightness, red, yellow = (read_number(part) for part in _parts(_AXES.sub(" ", text)))
+        lightness, red, yellow = (readings(part)[0] for part in _parts(_AXES.sub(" ", text)))
     except ValueError as error:
         msg = f"{text.strip()!r} cannot be read as a colour. {TYPE_A_COLOUR}"
         raise EntryError(msg) from error
@@ -126,16 +148,21 @@ def _as_text(value: object) -> str:
     return "" if value is None else str(value)
 
 
-def _number(attribute: Attribute, text: str) -> float:
+def _number(attribute: Attribute, text: str, decimal_mark: str) -> float:
+    grade = attribute.kind == "grade"
+    least, most = (0, len(attribute.scale) - 1) if grade else (attribute.least, attribute.most)
+    low, high = -math.inf if least is None else least, math.inf if most is None else most
     try:
-        number = _with_or_without_unit(attribute, text)
+        number = _with_or_without_unit(attribute, text, low, high, decimal_mark)
+    except AmbiguousError as error:
+        msg = f"{attribute.label}: {error}"
+        raise AmbiguousError(msg) from error
+    except RangeError:
+        number = math.inf
     except KitError as error:
         msg = f"{attribute.label}: {text!r} cannot be read. {_what_to_type(attribute)}"
         raise EntryError(msg) from error
-    grade = attribute.kind == "grade"
-    least, most = (0, len(attribute.scale) - 1) if grade else (attribute.least, attribute.most)
-    believable = (least is None or number >= least) and (most is None or number <= most)
-    if not math.isfinite(number) or not believable:
+    if not low <= number <= high or math.isinf(number):
         question = "" if grade else " Is a decimal mark missing?"
         msg = f"{attribute.label}: {text!r} is not possible. {_what_to_type(attribute)}{question}"
         raise EntryError(msg)
@@ -145,15 +172,23 @@ def _number(attribute: Attribute, text: str) -> float:
     return number
 
 
-def _with_or_without_unit(attribute: Attribute, text: str) -> float:
+def _with_or_without_unit(attribute: Attribute, text: str, low: float, high: float, decimal_mark: str) -> float:
     for bare in dict.fromkeys((text, text.removesuffix(attribute.unit))):
         with suppress(EntryError):
-            return read_number(bare)
+            found = readings(bare, decimal_mark)
+            break
+    else:
+        return _with_unit(attribute, text, low, high, decimal_mark)
+    whole = tuple(number for number in found if number == int(number)) if attribute.whole else ()
+    return settled(text, whole or found, low, high)
+
+
+def _with_unit(attribute: Attribute, text: str, low: float, high: float, decimal_mark: str) -> float:
     if attribute.whole or not attribute.unit or not _UNIT_LAST.search(text):
         msg = f"{text!r} is not a number"
         raise EntryError(msg)
     try:
-        return magnitude(text, attribute.unit, name=attribute.label)
+        return magnitude(text, attribute.unit, name=attribute.label, low=low, high=high, decimal_mark=decimal_mark)
     except AttributeError as error:  # how pint says that the attribute's own unit, such as CFU/g, is none of its units
         msg = f"{text!r} is not a number"
         raise EntryError(msg) from error

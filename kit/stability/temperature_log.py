@@ -10,10 +10,11 @@ from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.errors import EntryError, Fault, FileFaultsError
+from kit.csv_files import delimiter_of, may_be_cut
+from kit.errors import EntryError, Fault, FileFaultsError, RangeError
 from kit.findings import Finding
+from kit.numbers import decimal_mark_of, read_number
 from kit.stability.storage_temperature import ENERGY, lasted, mean_kinetic_temperature
-from kit.units import read_number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,6 +31,7 @@ COLDEST, WARMEST = -90.0, 90.0
 HOUR = 3600.0
 #: A decimal comma where commas part the columns cuts a number in two.
 TOO_MANY = "it has more cells than the first row has names; with decimal commas, part the columns by semicolons"
+CUT = "a temperature and the number beside it may be one with a decimal comma; part the columns by semicolons"
 #: A gap this many times the usual one is pointed out.
 LONG_GAP = 5
 
@@ -106,17 +108,13 @@ def read_temperature_log(source: Path | str, name: str = "") -> TemperatureLog:
     else:
         text, name = source.removeprefix("\ufeff"), name or "The pasted log"
     try:
-        rows = list(csv.reader(io.StringIO(text), delimiter=_delimiter(text), strict=True))
+        delimiter = delimiter_of(text)
+        rows = list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True))
     except csv.Error as error:
         msg = f"{name} cannot be read as a CSV: look for a quotation mark that is never closed."
         raise EntryError(msg) from error
     places = _places(rows[0] if rows else [], name)
-    return _log(name, rows[1:], places, len(rows[0]))
-
-
-def _delimiter(text: str) -> str:
-    head = text.partition("\n")[0]
-    return max(";\t,", key=head.count)
+    return _log(name, rows[1:], places, len(rows[0]), by_commas=delimiter == ",")
 
 
 def _places(head: Sequence[str], name: str) -> dict[str, int]:
@@ -128,10 +126,18 @@ def _places(head: Sequence[str], name: str) -> dict[str, int]:
     raise FileFaultsError(name, [Fault("first row", problem)])
 
 
-def _log(name: str, rows: Sequence[Sequence[str]], places: dict[str, int], width: int) -> TemperatureLog:
+def _cut(row: Sequence[str], at: int, places: dict[str, int]) -> bool:
+    """Whether a temperature may have been cut at its decimal comma: what stands beside it belongs to no column read."""
+    return at + 1 not in places.values() and may_be_cut(_cell(row, at), _cell(row, at + 1))
+
+
+def _log(
+    name: str, rows: Sequence[Sequence[str]], places: dict[str, int], width: int, *, by_commas: bool
+) -> TemperatureLog:
     daily = "temperature" not in places
     columns = ("coldest", "warmest") if daily else ("temperature",)
     faults: list[Fault] = []
+    mark = decimal_mark_of(_cell(row, places[column]) for row in rows for column in columns)
     read: list[tuple[datetime, int, list[float]]] = []
     for number, row in enumerate(rows, start=2):
         if not any(cell.strip() for cell in row):
@@ -139,10 +145,13 @@ def _log(name: str, rows: Sequence[Sequence[str]], places: dict[str, int], width
         if any(cell.strip() for cell in row[width:]):
             faults.append(Fault(f"row {number}", TOO_MANY))
             continue
+        if by_commas and any(_cut(row, places[column], places) for column in columns):
+            faults.append(Fault(f"row {number}", CUT))
+            continue
         try:
             when = _time(_cell(row, places["time"]))
             when = datetime.combine(when, time.min) if daily else when
-            read.append((when, number, [_degrees(_cell(row, places[column])) for column in columns]))
+            read.append((when, number, [_degrees(_cell(row, places[column]), mark) for column in columns]))
         except EntryError as error:
             faults.append(Fault(f"row {number}", str(error)))
     faults += _order_faults(read, daily=daily)
@@ -180,16 +189,15 @@ def _time(text: str) -> datetime:
         raise EntryError(msg) from error
 
 
-def _degrees(text: str) -> float:
+def _degrees(text: str, decimal_mark: str) -> float:
     try:
-        number = read_number(text.removesuffix("°C").strip())
-    except ValueError as error:
+        return read_number(text.removesuffix("°C").strip(), low=COLDEST, high=WARMEST, decimal_mark=decimal_mark)
+    except RangeError as error:
+        msg = f"{text!r} is not believable; a storage lies between {COLDEST:g} and {WARMEST:g} °C"
+        raise EntryError(msg) from error
+    except EntryError as error:
         msg = f"{text!r} is not a temperature in °C"
         raise EntryError(msg) from error
-    if not COLDEST <= number <= WARMEST:
-        msg = f"{text!r} is not believable; a storage lies between {COLDEST:g} and {WARMEST:g} °C"
-        raise EntryError(msg)
-    return number
 
 
 def _timed(name: str, read: Sequence[tuple[datetime, int, list[float]]]) -> TemperatureLog:

@@ -24,7 +24,7 @@ from kit.stability import chain, guards, migrations, photo_rows, rows, schema
 from kit.stability.backend import in_plain_words
 from kit.stability.logfile import FAULTS, engine_of, in_memory, open_file
 from kit.stability.postgres import is_address, open_shared
-from kit.stability.reading import read_value
+from kit.stability.reading import read_kept
 from kit.stability.verify_files import stray_files, wrong_photos
 
 if TYPE_CHECKING:
@@ -298,7 +298,7 @@ def _odd_numbers(connection: Connection) -> Iterator[Finding]:
     for study in rows.all_studies(connection):
         for row in rows.each_observation(connection, study.id):
             try:
-                sound = read_value(study.plan.attribute(row.attribute), row.value).number == row.number
+                sound = read_kept(study.plan.attribute(row.attribute), row.value, row.number).number == row.number
             except KitError:
                 sound = False
             if not sound and shown < _SHOWN:

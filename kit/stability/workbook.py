@@ -7,6 +7,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, Fault, FileFaultsError, StoreError
+from kit.rounding import all_digits
 from kit.spreadsheet_text import from_workbook, in_workbook
 from kit.stability.exchange import from_rows, to_rows
 
@@ -108,8 +109,8 @@ def _text(value: object) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, float) and value.is_integer():
-        return str(int(value))
+    if isinstance(value, float):
+        return all_digits(value)
     if isinstance(value, datetime):
         midnight = value.time().isoformat() == "00:00:00"
         return value.date().isoformat() if midnight else value.isoformat()

@@ -8,8 +8,9 @@ import ipywidgets as ipw
 
 from kit.bench.actual import ActualBatch, actual
 from kit.errors import EntryError, KitError
+from kit.numbers import read_number, split_number
 from kit.rounding import decimal_places
-from kit.units import magnitude, read_number, split_number
+from kit.units import magnitude
 from kit.widgets.actual_words import advice, line_said, row_label, soft
 from kit.widgets.html import done, findings_list, heading, problem
 from kit.widgets.panel import Panel, controls, number_box, try_to

@@ -13,6 +13,7 @@ from kit.bench.price import PriceList
 from kit.bench.scaling import BatchSize, Order
 from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
+from kit.findings import tell
 from kit.formula import editing
 from kit.formula.checks import check
 from kit.formula.expansion import Materials
@@ -30,6 +31,7 @@ from kit.layers.window import Window, window_of
 from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own
 from kit.library.table import JURISDICTIONS, limits
+from kit.rounding import all_digits
 from kit.saving import Seen, file_stem
 from kit.widgets.typing_in import apply_edit
 
@@ -189,7 +191,7 @@ class Bench(traitlets.HasTraits):
         return self._once(
             "batch",
             inputs,
-            lambda: weigh(self.formula, f"{self.batch_size.mass!r} g", self.balance, self.tolerance),
+            lambda: weigh(self.formula, f"{all_digits(self.batch_size.mass)} g", self.balance, self.tolerance),
         )
 
     @property
@@ -349,14 +351,21 @@ class Bench(traitlets.HasTraits):
 
     # ---- files ------------------------------------------------------------------------------------------
 
-    def open(self, path: str | Path) -> None:
-        """Open a file; undo brings back what was in hand, with its own file and start."""
-        formula = self.seen.read(path, read_formula)
+    def open(self, path: str | Path) -> list[Finding]:
+        """Open a file; undo brings back what was in hand, with its own file and start.
+
+        Returns
+        -------
+        What is to be said of how it was read.
+        """
+        notes: list[Finding] = []
+        formula = self.seen.read(path, lambda there: read_formula(there, notes))
         self._moving = None
         self._take(formula, Step(self.formula, self._home if self.file != Path(path) else None))
         self.start = self.saved = formula
         self.file = Path(path)
         self.ph = None
+        return notes
 
     def save(self, path: str | Path | None = None) -> list[Finding]:
         """Save to a file, or to the one it came from; returns what that kind of file leaves out.
@@ -401,6 +410,6 @@ def open_bench(
     if file is not None:
         bench.file = Path(file)
         if bench.file.exists():
-            bench.open(bench.file)
+            tell(bench.open(bench.file), None)
             bench._undo.clear()
     return bench

@@ -15,7 +15,8 @@ from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density import MOST_UNKNOWN, layer_density
 from kit.layers.density_words import COVERAGE, HOW, density_findings, density_sources, density_text, density_words
 from kit.layers.temperature import order_between
-from kit.units import read_number
+from kit.numbers import read_number
+from kit.rounding import all_digits
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, number_box, offer, try_to
 from kit.widgets.shown import on_hand, show_in
@@ -186,9 +187,10 @@ class BottlePanel(Panel):
 
     def _bottle(self) -> Bottle:
         if self.shape.value == "cylinder":
-            return Bottle.cylinder(f"{self.diameter.value} mm", f"{self.volume.value} mL", name="your cylinder")
+            wide, holds = f"{all_digits(self.diameter.value)} mm", f"{all_digits(self.volume.value)} mL"
+            return Bottle.cylinder(wide, holds, name="your cylinder")
         if self.shape.value == "box":
-            width, depth, height = (f"{box.value} mm" for box in (self.width, self.depth, self.height))
+            width, depth, height = (f"{all_digits(box.value)} mm" for box in (self.width, self.depth, self.height))
             return Bottle.box(width, depth, height, name="your box")
         if self.shape.value == "measured":
             return Bottle.measured(measured_rows(self.rows.value), name="your measured bottle")
@@ -233,5 +235,5 @@ def measured_rows(text: str) -> list[tuple[str, str]]:
         if len(cells) != 2:
             msg = f"Line {number} of the measured table, {line.strip()!r}, must hold a height in mm and a volume in mL."
             raise EntryError(msg)
-        rows.append((f"{read_number(cells[0])} mm", f"{read_number(cells[1])} mL"))
+        rows.append((f"{all_digits(read_number(cells[0]))} mm", f"{all_digits(read_number(cells[1]))} mL"))
     return rows

@@ -20,6 +20,7 @@ from kit.widgets.html import heading, problem
 from kit.widgets.panel import Panel, controls, try_to
 
 if TYPE_CHECKING:
+    from kit.findings import Finding
     from kit.formula.model import Formula
     from kit.widgets.bench import Bench
 
@@ -134,9 +135,10 @@ class ComparePanel(Panel):
                 msg = "Give the name of a formula's file, such as my_formula.toml."
                 raise EntryError(msg)
             path = Path(name)
-            self._files[path.name] = read_formula(path)
+            notes: list[Finding] = []
+            self._files[path.name] = read_formula(path, notes)
             self._asked = (*(self._asked or self.chosen.value), f"file {path.name}")[-MOST:]
-            return f"{path.name} is in the list now."
+            return " ".join([f"{path.name} is in the list now.", *(note.sentence for note in notes)])
 
         if try_to(self.message, work):
             self._changed()

@@ -18,7 +18,7 @@ from kit.errors import EntryError, KitError
 from kit.figures.cost import cost_picture
 from kit.findings import worst_first
 from kit.layers.density import product_density
-from kit.units import read_number
+from kit.numbers import read_likely
 from kit.widgets.cost_tables import buying_table, cost_table, in_short
 from kit.widgets.html import done, findings_list, heading, problem
 from kit.widgets.kept_file import KeptFile
@@ -156,7 +156,7 @@ class CostPanel(Panel):
     def _waste(self) -> float:
         """As typed; an empty box is none. [%]"""
         text = self.waste.value.strip().removesuffix("%").rstrip()
-        return _typed("Waste", read_number, text) if text else 0.0
+        return _typed("Waste", lambda typed: read_likely(typed, 0, 100), text) if text else 0.0
 
     def _labour(self) -> float:
         """As typed; an empty box is none. [currency of the list]"""
@@ -209,17 +209,18 @@ class CostPanel(Panel):
         self.message.value = done("The list before was not saved: Undo brings it back.") if unsaved else ""
 
     def _read(self, bench: Bench, path: Path) -> str:
-        self._saved = prices = bench.seen.read(path, read_prices)
+        notes: list[Finding] = []
+        self._saved = prices = bench.seen.read(path, lambda there: read_prices(there, notes))
         bench.prices = prices
-        return f"Opened {path.name}."
+        return " ".join([f"Opened {path.name}.", *(note.sentence for note in notes)])
 
     def _recognise(self, bench: Bench) -> None:
         """Know the list of the bench again where it was opened from a file by an earlier panel or a script."""
         path = Path(bench.prices.name)
         with suppress(KitError):
-            self._saved = read_prices(path)
+            self._saved = read_prices(path, [])
             if self._saved == bench.prices:
-                bench.seen.read(path, read_prices)
+                bench.seen.read(path, lambda there: read_prices(there, []))
 
     def _named(self) -> Path:
         name = self.file.value.strip()
@@ -255,9 +256,11 @@ class CostPanel(Panel):
         self.upload.value = ()
 
         def work() -> str:
-            self.bench.prices = prices_of(content, name)
+            notes: list[Finding] = []
+            self.bench.prices = prices_of(content, name, notes)
             self.file.value = name
-            return f"Opened {name}. Save keeps a copy beside this notebook."
+            said = f"Opened {name}. Save keeps a copy beside this notebook."
+            return " ".join([said, *(note.sentence for note in notes)])
 
         try_to(self.message, work)
 

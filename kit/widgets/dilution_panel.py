@@ -19,8 +19,9 @@ from kit.errors import KitError
 from kit.figures.alligation_square import alligation_svg
 from kit.figures.beakers import Filling, beakers_svg, serial_svg
 from kit.findings import Finding
+from kit.library.ingredient import DENSITIES
 from kit.liquids.aqueous import aqueous_solutions
-from kit.units import read_number
+from kit.numbers import read_likely
 from kit.widgets.bench import Bench
 from kit.widgets.html import findings_list, heading, problem
 from kit.widgets.panel import Panel, controls, number_box, try_to
@@ -278,7 +279,7 @@ class DilutionPanel(Panel):
 
         def work() -> str:
             strength, density = read_strength(written), self.density.value.strip()
-            known = read_number(density) if density else None
+            known = read_likely(density, *DENSITIES) if density else None
             found = convert(strength, self.basis, density=known, substance=self.dissolved.value.strip())
             self.wanted_box.value = found.value
             return f"{strength.meaning} Wanted: {self.wanted_box.value:.6g} {self.basis}.".strip()

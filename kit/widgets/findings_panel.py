@@ -11,7 +11,7 @@ from kit.findings import SEVERITIES
 from kit.formula.compatibility import refuse_odd_ph
 from kit.library.sources import source_behind
 from kit.library.table import JURISDICTIONS
-from kit.units import read_number
+from kit.numbers import read_likely
 from kit.widgets.html import SIGNS, heading
 from kit.widgets.panel import Panel, controls, try_to
 from kit.widgets.shown import on_hand, show_in
@@ -96,7 +96,7 @@ class FindingsPanel(Panel):
 
     def _typed_ph(self) -> float | None:
         try:
-            return read_number(self.ph.value)
+            return read_likely(self.ph.value, 0, 14)
         except ValueError:
             return None
 
@@ -105,7 +105,7 @@ class FindingsPanel(Panel):
 
     def _measure(self, text: str) -> None:
         def work() -> None:
-            ph = read_number(text) if text.strip() else None
+            ph = read_likely(text, 0, 14) if text.strip() else None
             if ph is not None:
                 refuse_odd_ph(ph)
             self.bench.ph = ph

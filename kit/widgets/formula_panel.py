@@ -11,11 +11,12 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError
 from kit.formula.files import SUFFIXES, read_formula, save_formula
-from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient
+from kit.library.ingredient import DENSITIES, PHASE_KINDS, Figure, Ingredient
 from kit.library.sources import OWN
+from kit.numbers import read_likely
 from kit.rounding import all_digits
 from kit.saving import file_stem, save_bytes
-from kit.units import magnitude, read_number
+from kit.units import magnitude
 from kit.widgets.formula_table import FormulaTable
 from kit.widgets.kept_file import KeptFile
 from kit.widgets.panel import Panel, controls, instead_of, try_to
@@ -143,9 +144,10 @@ class FormulaPanel(Panel):
         self._do(lambda: self._open_from(self._named_file()))
 
     def _open_from(self, path: Path) -> str:
-        self.bench.open(path)
+        notes = self.bench.open(path)
         self.kept.list_saves()
-        return f"Opened {path.name}. Undo brings back what was here before."
+        said = f"Opened {path.name}. Undo brings back what was here before."
+        return " ".join([said, *(note.sentence for note in notes)])
 
     def _named_file(self) -> Path:
         name = self.file.value.strip()
@@ -170,15 +172,16 @@ class FormulaPanel(Panel):
             with TemporaryDirectory() as folder:  # a file with faults is told of and not left lying about
                 trial = Path(folder) / target
                 save_bytes(trial, content)
-                read_formula(trial)
+                read_formula(trial, [])
             where = target
             number = 2
             while where.exists() and not (where.is_file() and where.read_bytes() == content):
                 where = target.with_stem(f"{target.stem}_{number}")
                 number += 1
             save_bytes(where, content)
-            self.bench.open(where)
-            return f"Opened {where.name}, which now lies beside this notebook."
+            notes = self.bench.open(where)
+            said = f"Opened {where.name}, which now lies beside this notebook."
+            return " ".join([said, *(note.sentence for note in notes)])
 
         self._do(work)
 
@@ -207,7 +210,7 @@ class OwnIngredientForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no ty
                 plain_name=self.plain.value.strip(),
                 roles=(self.role.value.strip(),) if self.role.value.strip() else (),
                 phase=self.layer.value,
-                density=Figure(read_number(density), OWN) if density else None,
+                density=Figure(read_likely(density, *DENSITIES), OWN) if density else None,
                 facts_source=OWN,
                 own=True,
             )

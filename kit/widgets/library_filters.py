@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
@@ -9,7 +10,7 @@ import ipywidgets as ipw
 from kit.errors import EntryError
 from kit.library.ingredient import PHASE_KINDS
 from kit.library.search import FIGURES, Wish, charges_of, roles_of
-from kit.units import read_number
+from kit.numbers import read_likely
 from kit.widgets.panel import controls, offer
 
 if TYPE_CHECKING:
@@ -84,17 +85,17 @@ class LibraryFilters(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             phase=self.phase.value,
             charge=self.charge.value,
             between=between,
-            usual_at=_number(self.usual_at.value, "The percent that the usual range covers"),
+            usual_at=_number(self.usual_at.value, "The percent that the usual range covers", 0, 100),
             limited=self.limited.value,
             own=self.own.value,
         )
 
 
-def _number(text: str, name: str) -> float | None:
+def _number(text: str, name: str, low: float = -inf, high: float = inf) -> float | None:
     if not text.strip():
         return None
     try:
-        return read_number(text)
+        return read_likely(text, low, high)
     except EntryError as error:
         msg = f"{name}: {error}"
         raise EntryError(msg) from error

@@ -178,14 +178,16 @@ class LibraryPanel(Panel):
     def _read_own_file(self, bench: Bench) -> None:
         if not self.own_file.exists():
             return
+        notes: list[Finding] = []
         try:
-            own = bench.seen.read(self.own_file, read_own)
+            own = bench.seen.read(self.own_file, lambda there: read_own(there, notes))
         except FileFaultsError as error:
             self.form_message.value = _faults(error)
         except KitError as error:
             self.form_message.value = problem(str(error))
         else:
             bench.library = Library(bench.library.supplied, own)
+            self.form_message.value = done(" ".join(note.sentence for note in notes)) if notes else ""
 
     def _fill_form(self) -> None:
         if self.ingredient is not None:

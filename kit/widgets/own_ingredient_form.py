@@ -13,6 +13,7 @@ from kit.library.ingredient import PHASE_KINDS
 from kit.library.letters import plain_letters
 from kit.library.rows import COLUMNS, GROUPS, SOURCE_COLUMNS, read_ingredient, write_row
 from kit.library.sources import own_source
+from kit.rounding import all_digits
 from kit.units import COMMON_UNITS
 from kit.widgets.panel import controls
 
@@ -147,7 +148,7 @@ def _pack_and_price(row: dict[str, str]) -> dict[str, str]:
     except EntryError:
         beside = ""  # the reader of the row tells what is wrong with it
     if beside:
-        price, currency = repr(money), {"€": "EUR", "£": "GBP"}.get(beside, beside)
+        price, currency = all_digits(money), {"€": "EUR", "£": "GBP"}.get(beside, beside)
     packed = re.fullmatch(r"([\d.,]+)\s*([^\W\d]+)", amount)
     if packed and not unit:
         amount, unit = packed[1], packed[2]

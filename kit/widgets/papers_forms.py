@@ -20,6 +20,7 @@ from kit.widgets.panel import number_box
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from kit.findings import Finding
     from kit.papers.desk import Desk
     from kit.papers.paper import Paper
 
@@ -157,11 +158,13 @@ class CostSheetForm(PaperForm):
     def paper(self, desk: Desk) -> Paper:
         """The cost sheet."""
         named = self.prices.value.strip()
+        notes: list[Finding] = []
         if named:
-            desk = replace(desk, prices=read_prices(named))
+            desk = replace(desk, prices=read_prices(named, notes))
         elif not desk.prices.prices:
             desk = replace(desk, prices=demo_prices())
-        return desk.cost_sheet(self.hand.details, waste_percent=self.waste.value, labour=self.labour.value)
+        paper = desk.cost_sheet(self.hand.details, waste_percent=self.waste.value, labour=self.labour.value)
+        return replace(paper, findings=(*notes, *paper.findings))
 
 
 class LabelForm(PaperForm):

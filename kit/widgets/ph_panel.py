@@ -16,7 +16,8 @@ from kit.figures.titration import axis_title, titration_figure, titration_traces
 from kit.formula.expansion import expand
 from kit.library.ingredient import Stock
 from kit.library.sources import source_text
-from kit.units import read_number
+from kit.numbers import read_likely, read_number
+from kit.rounding import all_digits
 from kit.widgets.actual_words import soft
 from kit.widgets.html import done, findings_list, heading, problem
 from kit.widgets.panel import Panel, controls, live, number_box, try_to
@@ -57,7 +58,7 @@ class ReadingRow(ipw.HBox):  # type: ignore[misc]  # ipywidgets has no types
         if not (self.grams.value.strip() and self.ph.value.strip()):
             return None
         try:
-            pair = read_number(self.grams.value), read_number(self.ph.value)
+            pair = read_number(self.grams.value), read_likely(self.ph.value, 0, 14)
             Reading(*pair)
         except KitError as error:
             self.said.value = problem(str(error))
@@ -159,7 +160,7 @@ class PhPanel(Panel):
 
     def _titration(self, pairs: Sequence[tuple[float, float]]) -> Titration | None:
         try:
-            return Titration.of(f"{self.product.value!r} g", pairs, self.stock.value.strip())
+            return Titration.of(f"{all_digits(self.product.value)} g", pairs, self.stock.value.strip())
         except KitError as error:
             self.result.value = problem(str(error))
             return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from html import escape
+from math import inf
 from typing import TYPE_CHECKING, cast
 
 import ipywidgets as ipw
@@ -16,7 +17,7 @@ from kit.layers.preservation_end import level_curve, preservation_end
 from kit.layers.preservation_findings import preservation_findings
 from kit.layers.preservatives import find_preservatives
 from kit.library.ionisation import checked_ph
-from kit.units import read_number
+from kit.numbers import read_likely
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls
 from kit.widgets.preservation_tables import level_table, reached_row
@@ -141,7 +142,7 @@ class PreservationPanel(Panel):
             return None
 
     def _show(self) -> None:
-        bench, ph = self.bench, _number(self.ph.value, "The pH")
+        bench, ph = self.bench, _number(self.ph.value, "The pH", 0, 14)
         if ph is not None:
             checked_ph(ph)
         every = find_preservatives(bench.formula, bench.materials)
@@ -170,7 +171,7 @@ class PreservationPanel(Panel):
         for inci in dict.fromkeys(level.inci for level in levels):
             mine = [level for level in levels if level.inci == inci]
             reading = self._reading(mine[0])
-            least = _number(self.rows[inci].least.value, f"The least level of {inci}")
+            least = _number(self.rows[inci].least.value, f"The least level of {inci}", 0, 100)
             if least is not None:
                 for level in mine:
                     reached = preservation_end(level.found, layout, least, reading=reading, k=level.k, ph=ph)
@@ -221,12 +222,12 @@ class PreservationPanel(Panel):
         return level_picture(curves, title=title, now=layout.now, window=ends, least=least)
 
 
-def _number(text: str, name: str) -> float | None:
+def _number(text: str, name: str, low: float = -inf, high: float = inf) -> float | None:
     """What a box holds, or None where it is empty."""
     if not text.strip():
         return None
     try:
-        return read_number(text.strip().removesuffix("%"))
+        return read_likely(text.strip().removesuffix("%"), low, high)
     except EntryError as error:
         msg = f"{name}: {error}"
         raise EntryError(msg) from error

@@ -12,6 +12,7 @@ from kit.formula.compare import compare, version_label
 from kit.formula.requirements import flat_percents
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density_words import HOW, density_findings
+from kit.rounding import all_digits
 from kit.widgets.html import findings_list, sheet
 from kit.widgets.panel import Panel, controls, number_box, try_to
 from kit.widgets.ratio_view import RatioView
@@ -135,7 +136,8 @@ class RatioPanel(Panel):
         show_in(self.fill, self.bench.fill, within=FILLS)
 
     def _own_bottle(self) -> Bottle:
-        return Bottle.cylinder(f"{value_in(self.diameter)!r} mm", f"{value_in(self.volume)!r} mL", name="your bottle")
+        wide, holds = f"{all_digits(value_in(self.diameter))} mm", f"{all_digits(value_in(self.volume))} mL"
+        return Bottle.cylinder(wide, holds, name="your bottle")
 
     def _compared(self) -> str:
         start, now = self.bench.start, self.bench.formula

@@ -10,7 +10,7 @@ import ipywidgets as ipw
 from kit.errors import EntryError
 from kit.formula.model import Rule
 from kit.formula.requirements import LAYER_NAMES
-from kit.units import read_number
+from kit.numbers import read_likely
 from kit.widgets.html import heading, sheet
 from kit.widgets.panel import Panel, controls, offer, try_to
 
@@ -69,7 +69,8 @@ class RulesPanel(Panel):
             if not name:
                 msg = "Say for which ingredient the rule is: type part of its name."
                 raise EntryError(msg)
-            low, high = (read_number(box.value) if box.value.strip() else None for box in (self.least, self.most))
+            typed = (box.value.strip() for box in (self.least, self.most))
+            low, high = (read_likely(text, 0, 100) if text else None for text in typed)
             rule = Rule(name, low, high, self.of.value, self.reason.value.strip())
             self.bench.change(replace(self.bench.formula, rules=(*self.bench.formula.rules, rule)))
             self.least.value = self.most.value = self.reason.value = ""

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from html import escape
+from math import inf
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
+from kit.numbers import read_likely
 from kit.rounding import all_digits
 from kit.saving import file_stem
 from kit.stability.attribute import Attribute
 from kit.stability.attribute_words import limits_in_brief
 from kit.stability.plan import Condition, Plan, TimePoint, every_attribute
 from kit.stability.plan_files import every_condition
-from kit.units import read_number
 from kit.widgets.panel import controls, offer, try_to
 
 if TYPE_CHECKING:
@@ -164,7 +165,10 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         if not label:
             msg = "Another place: write its name, and between which temperatures it lies."
             raise EntryError(msg)
-        coldest, warmest = _number(self.own_coldest, "from [°C]"), _number(self.own_warmest, "to [°C]")
+        coldest, warmest = (
+            _number(self.own_coldest, "from [°C]", -100, 100),
+            _number(self.own_warmest, "to [°C]", -100, 100),
+        )
         key = file_stem(label)
         if key in self._conditions:
             msg = f"There is a place called {label!r} already. Give this one another name."
@@ -228,10 +232,10 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         return f"{made.label}: {limits_in_brief(made) or 'no limit'}."
 
 
-def _number(box: ipw.Text, words: str) -> float:
+def _number(box: ipw.Text, words: str, low: float = -inf, high: float = inf) -> float:
     """The number in a box; an error says which box it is."""
     try:
-        return read_number(box.value)
+        return read_likely(box.value, low, high)
     except KitError as error:
         msg = f"{words}: {error}"
         raise EntryError(msg) from error

@@ -12,8 +12,8 @@ from kit.formula.editing import add_lines
 from kit.formula.expansion import expand, where_from
 from kit.formula.model import Line
 from kit.layers.density import material_density
-from kit.library.ingredient import BASES, PHASE_KINDS, Stock
-from kit.units import read_number
+from kit.library.ingredient import BASES, DENSITIES, PHASE_KINDS, Stock
+from kit.numbers import read_likely
 from kit.widgets.html import heading, problem, sheet
 from kit.widgets.panel import Panel, controls, instead_of, number_box, offer, try_to
 from kit.widgets.views import percent_text
@@ -88,7 +88,7 @@ class StockPanel(Panel):
             if not active or not solvent:
                 msg = "A stock needs its active and its solvent. Choose both by name."
                 raise EntryError(msg)
-            strength, density = read_number(self.strength.value), self.density.value.strip()
+            strength, density = read_likely(self.strength.value, 0, 500), self.density.value.strip()
             extra, share = self.preservative.value.strip(), self.preservative_percent.value
             if bool(extra) != bool(share):
                 msg = "A preservative in the stock needs its name and its % w/w. Give both, or no name and 0."
@@ -100,7 +100,7 @@ class StockPanel(Panel):
                 basis=self.basis.value,
                 solvent=solvent,
                 others={extra: share} if extra else None,
-                density=read_number(density) if density else None,
+                density=read_likely(density, *DENSITIES) if density else None,
                 active_density=material_density(active, self.bench.materials),
                 phase=self.layer.value,
                 keep_until=self.keep_until.value.isoformat() if self.keep_until.value else "",

@@ -15,8 +15,8 @@ from kit.bench.uncertainty import WeighingUncertainty, weighing_uncertainty
 from kit.bench.weighing import MOST, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
-from kit.rounding import decimal_places
-from kit.units import read_number, split_number
+from kit.numbers import read_number, split_text
+from kit.rounding import all_digits, decimal_places
 from kit.widgets.actual_words import soft
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, live, number_box, try_to
@@ -159,7 +159,7 @@ class WeighingPanel(Panel):
         said = f"Within {tolerance:g} % it weighs {self.bench.balance.least_weight(tolerance):.4g} g and more (USP 41)"
         text = self.sensitivity.value.strip()
         try:
-            grams = f"{read_number(text)!r} g" if text and not split_number(text)[1] else text
+            grams = f"{all_digits(read_number(text))} g" if text and not split_text(text)[1] else text
             older = f"; by its sensitivity requirement {least_by_sensitivity(grams, tolerance):.4g} g" if text else ""
             self.rules.value = soft(f"{said}{older}.")
         except KitError as error:

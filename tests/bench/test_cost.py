@@ -23,6 +23,7 @@ from kit.formula.model import Formula, Line, Phase
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.library.purchase import Purchase
+from kit.rounding import all_digits
 
 LIBRARY = Library.bundled()
 MATERIALS = Materials(LIBRARY)
@@ -284,8 +285,8 @@ def test_without_any_price_nothing_is_costed() -> None:
 
 @given(st.floats(0.05, 1e4), st.floats(1, 50), st.floats(0, 80), st.floats(0, 1000))
 def test_cost_is_linear_in_the_batch(kilos: float, factor: float, waste: float, labour: float) -> None:
-    small = costed(mass=f"{kilos!r} kg", waste_percent=waste, labour=labour)
-    large = costed(mass=f"{small.batch.mass * round(factor)!r} g", waste_percent=waste, labour=labour)
+    small = costed(mass=f"{all_digits(kilos)} kg", waste_percent=waste, labour=labour)
+    large = costed(mass=f"{all_digits(small.batch.mass * round(factor))} g", waste_percent=waste, labour=labour)
     assert large.materials_total == pytest.approx(round(factor) * small.materials_total, rel=1e-9)
     assert large.materials_per_100_g == pytest.approx(small.materials_per_100_g, rel=1e-9)
     assert large.labour == small.labour
@@ -295,7 +296,7 @@ def test_cost_is_linear_in_the_batch(kilos: float, factor: float, waste: float, 
 def test_the_parts_add_to_the_total_exact_and_as_printed(
     grams: float, bottles: int, waste: float, labour: float
 ) -> None:
-    sheet = costed(mass=f"{grams!r} g", bottles=bottles or None, waste_percent=waste, labour=labour)
+    sheet = costed(mass=f"{all_digits(grams)} g", bottles=bottles or None, waste_percent=waste, labour=labour)
     parts = [line.cost for line in sheet.lines] + [item.cost for item in sheet.packaging] + [labour]
     assert sheet.total == pytest.approx(sum(parts), rel=1e-12)
     printed = sum((Fraction(repr(part)) for part in sheet.shown), Fraction(0))

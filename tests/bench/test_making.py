@@ -12,6 +12,7 @@ from kit.bench.making import from_pure, from_stronger, from_two, vessel_for
 from kit.bench.making_data import VESSELS
 from kit.errors import RangeError
 from kit.library.ingredient import Stock
+from kit.rounding import all_digits
 
 ACID = make_stock("Acid 20", "Citric Acid", 20, others={"Potassium Sorbate": 0.5}, density=1.08)
 
@@ -23,7 +24,7 @@ def sound(making: object) -> None:
 @given(st.floats(0.1, 60), st.floats(70, 100), st.integers(200, 20_000))
 def test_what_is_weighed_adds_up_and_reaches_the_strength(strength: float, assay: float, decigrams: int) -> None:
     stock = make_stock("S", "Citric Acid", strength)
-    making = from_pure(stock, f"{decigrams / 10} g", assay={"Citric Acid": assay})
+    making = from_pure(stock, f"{all_digits(decigrams / 10)} g", assay={"Citric Acid": assay})
     sound(making)
     # each weighing is off by at most half a step of the balance
     assert making.reached == pytest.approx(strength, abs=100 * 0.0051 / making.amount * 2)

@@ -14,6 +14,7 @@ from kit.bench.weighing import weigh
 from kit.demos import demo
 from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
+from kit.rounding import all_digits
 from tests.layers.some_formulas import formulas
 
 WAYS = st.sampled_from([(way, order) for way in ARRANGEMENTS for order in WEIGHING_ORDERS])
@@ -23,7 +24,7 @@ WAYS = st.sampled_from([(way, order) for way in ARRANGEMENTS for order in WEIGHI
 def test_each_line_is_weighed_once_and_the_vessels_add_up(
     formula: Formula, mass: float, way: tuple[str, str], vessel: float
 ) -> None:
-    batch = weigh(formula, f"{mass!r} g")
+    batch = weigh(formula, f"{all_digits(mass)} g")
     numbers = [n for chain in chains(batch, *way) for n in chain]
     assert sorted(numbers) == [n for n, w in enumerate(batch.weighings) if w.grams > 0]
     steps = weighing_steps(batch, *way, vessel=vessel)

@@ -19,6 +19,7 @@ from kit.formula.editing import set_line
 from kit.formula.expansion import expand
 from kit.formula.model import Formula, Line, Phase
 from kit.library.ingredient import Stock
+from kit.rounding import all_digits
 from tests.layers.some_formulas import formulas, materials_of
 
 MASSES = st.floats(10, 2000)
@@ -27,7 +28,7 @@ TOLERANCES = st.sampled_from([0.5, 1.0, 3.0])
 
 
 def small_lines(formula: Formula, mass: float, balance: Balance, tolerance: float) -> list[str]:
-    found = weigh(formula, f"{mass!r} g", balance, tolerance).findings()
+    found = weigh(formula, f"{all_digits(mass)} g", balance, tolerance).findings()
     return [finding.sentence for finding in found if "is small for a balance" in finding.sentence]
 
 
@@ -54,7 +55,7 @@ def keeps_the_rules_of_a_chain(premix: Premix, batch: Batch, least: float) -> No
 def test_every_premix_keeps_its_rules_and_the_substances(
     formula: Formula, mass: float, balance: Balance, tolerance: float
 ) -> None:
-    batch = weigh(formula, f"{mass!r} g", balance, tolerance)
+    batch = weigh(formula, f"{all_digits(mass)} g", balance, tolerance)
     found = proposals(batch, materials_of(formula))
     least = balance.least_weight(tolerance)
     mixed = formula
@@ -82,14 +83,14 @@ def test_every_premix_keeps_its_rules_and_the_substances(
 
 @given(formulas(other=True), st.floats(1, 60), BALANCES, TOLERANCES)
 def test_the_way_out_is_one(formula: Formula, mass: float, balance: Balance, tolerance: float) -> None:
-    batch = weigh(formula, f"{mass!r} g", balance, tolerance)
+    batch = weigh(formula, f"{all_digits(mass)} g", balance, tolerance)
     found = proposals(batch, materials_of(formula)).findings
     assume(found)
     enough, step = map(float, re.search(r"Make ([\d.]+) g, or .* reads ([\d.e-]+) g", found[-1].sentence).groups())
     assert enough > batch.mass
-    larger = weigh(formula, f"{enough!r} g", balance, tolerance)
+    larger = weigh(formula, f"{all_digits(enough)} g", balance, tolerance)
     assert proposals(larger, materials_of(formula)).findings == ()
-    finer = weigh(formula, f"{batch.mass!r} g", Balance(step, balance.capacity), tolerance)
+    finer = weigh(formula, f"{all_digits(batch.mass)} g", Balance(step, balance.capacity), tolerance)
     assert proposals(finer, materials_of(formula)).findings == ()
 
 

@@ -19,6 +19,7 @@ from kit.bench.stock_book import Entry, StockBook
 from kit.bench.weighing import weigh
 from kit.errors import EntryError, FileFaultsError, RangeError, StoreError, UnitError
 from kit.formula.model import Formula, Line, Phase
+from kit.rounding import all_digits
 from kit.saving import earlier_saves
 
 if TYPE_CHECKING:
@@ -80,7 +81,7 @@ def test_it_adds_up(tmp_path_factory: pytest.TempPathFactory, uses: list[int]) -
     book = StockBook(tmp_path_factory.mktemp("book") / "stocks.csv")
     book.made("Acid", "16 g")
     for centigrams in uses:
-        book.used("Acid", f"{centigrams / 100} g")
+        book.used("Acid", f"{all_digits(centigrams / 100)} g")
     assert book.on_hand("Acid") == pytest.approx(16 - sum(uses) / 100, abs=1e-9)
 
 
@@ -338,7 +339,7 @@ def test_every_entry_comes_back_with_all_its_digits(
     book = StockBook(tmp_path_factory.mktemp("book") / "stocks.csv")
     wanted = []
     for name, grams, note in entries:
-        book.made(name, f"{grams!r} g", on="2026-01-01", note=note)
+        book.made(name, f"{all_digits(grams)} g", on="2026-01-01", note=note)
         plain = note.encode("utf-8", "replace").decode().strip().replace("\r\n", "\n").replace("\r", "\n")
         stock = " ".join(name.encode("utf-8", "replace").decode().split())
         wanted.append(Entry("2026-01-01", stock, "made", grams, plain))

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from kit.bench.dilution import dilute
 from kit.bench.thinning import diluent_to_add, strength_after
 from kit.errors import KitError, RangeError
+from kit.rounding import all_digits
 
 MASSES = st.floats(0.1, 5000)
 SHARES = st.floats(0.05, 0.999)
@@ -18,7 +19,7 @@ BASES = st.sampled_from(["w/w", "w/v"])
 
 @given(MASSES, st.floats(0.1, 100), SHARES)
 def test_by_mass_it_is_the_dilution_turned_round(have: float, strength: float, part: float) -> None:
-    found = diluent_to_add(f"{have!r} g", strength, strength * part)
+    found = diluent_to_add(f"{all_digits(have)} g", strength, strength * part)
     assert found.mass is not None
     again = dilute(strength, strength * part, found.mass)
     assert (again.stock, again.diluent) == pytest.approx((have, found.diluent), rel=1e-9, abs=1e-9)
@@ -33,25 +34,25 @@ def test_adding_what_is_told_leaves_the_strength_that_was_wanted(
     active, most = known
     strength = most * share * (0.7 if basis == "w/v" else 1)
     more = {"basis": basis, "active": active, "celsius": 25.0}
-    told = diluent_to_add(f"{have!r} {unit}", strength, strength * part, **more)
+    told = diluent_to_add(f"{all_digits(have)} {unit}", strength, strength * part, **more)
     assert None not in (told.have, told.diluent, told.volume, told.diluent_volume, told.shrinks)
-    back = strength_after(f"{have!r} {unit}", strength, f"{told.diluent!r} g", **more)
+    back = strength_after(f"{all_digits(have)} {unit}", strength, f"{all_digits(told.diluent)} g", **more)
     assert back.strength == pytest.approx(strength * part, rel=1e-6)
     assert back.mass == pytest.approx(told.mass)
     assert back.volume == pytest.approx(told.volume, rel=1e-6)
-    by_volume = strength_after(f"{have!r} {unit}", strength, f"{told.diluent_volume!r} mL", **more)
+    by_volume = strength_after(f"{all_digits(have)} {unit}", strength, f"{all_digits(told.diluent_volume)} mL", **more)
     assert by_volume.strength == pytest.approx(back.strength, rel=1e-9)
 
 
 @given(MASSES, SHARES)
 def test_a_mark_needs_no_density_but_what_to_add_does(have: float, part: float) -> None:
-    found = diluent_to_add(f"{have!r} mL", 30, 30 * part, basis="w/v")
+    found = diluent_to_add(f"{all_digits(have)} mL", 30, 30 * part, basis="w/v")
     assert found.volume == pytest.approx(have / part)
     assert (found.have, found.diluent, found.mass, found.shrinks) == (None, None, None, None)
     assert "How much that is to add is not known without the densities of both solutions" in found.sentence
     # With both densities given, by hand: m2 - m1 = V2 d2 - V1 d1.
     after = 1 + 0.2 * part
-    full = diluent_to_add(f"{have!r} mL", 30, 30 * part, basis="w/v", density=1.2, wanted_density=after)
+    full = diluent_to_add(f"{all_digits(have)} mL", 30, 30 * part, basis="w/v", density=1.2, wanted_density=after)
     assert full.diluent == pytest.approx(have / part * after - have * 1.2, abs=1e-6)
 
 

@@ -12,6 +12,7 @@ from kit.bench.titration import Dose, Reading, Titration
 from kit.demos import demo
 from kit.errors import EntryError, RangeError, UnitError
 from kit.formula.model import Formula, Line, Phase
+from kit.rounding import all_digits
 
 LOG = [(0, 6.2), (1, 5.1), (2, 4.4), (3, 4.1)]
 
@@ -55,7 +56,7 @@ def test_nothing_is_extrapolated(log: list[tuple[float, float]], beyond: float) 
 def test_a_dose_scales_with_the_sample(log: list[tuple[float, float]], mass: float) -> None:
     target = (log[0][1] + log[-1][1]) / 2
     one = Titration.of("100 g", log).to_reach(target)
-    other = Titration.of(f"{mass!r} g", [(grams * mass / 100, ph) for grams, ph in log]).to_reach(target)
+    other = Titration.of(f"{all_digits(mass)} g", [(grams * mass / 100, ph) for grams, ph in log]).to_reach(target)
     assert other.per_100 == pytest.approx(one.per_100)
     assert other.percent == pytest.approx(one.percent)
 

@@ -19,6 +19,7 @@ from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
 from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
+from kit.rounding import all_digits
 from tests.layers.some_formulas import formulas
 
 WAYS = st.sampled_from([(way, order) for way in ARRANGEMENTS for order in WEIGHING_ORDERS])
@@ -49,7 +50,7 @@ def judged(batch: Batch, way: str, order: str) -> list[float]:
 def test_an_independent_package_finds_the_same(
     formula: Formula, mass: float, balance: Balance, way: tuple[str, str]
 ) -> None:
-    batch = weigh(formula, f"{mass!r} g", balance)
+    batch = weigh(formula, f"{all_digits(mass)} g", balance)
     found = weighing_uncertainty(batch, *way)
     assert [line.standard for line in found.lines] == pytest.approx(judged(batch, *way), rel=1e-7, abs=1e-12)
     for line in found.lines:

@@ -12,6 +12,7 @@ from kit.bench.vessel import Vessel, bottles_from
 from kit.demos import demo
 from kit.errors import RangeError, UnitError
 from kit.formula.model import Formula, Line, Phase
+from kit.rounding import all_digits
 
 TONER = Formula("Toner", (Phase("Water", "water", (Line("Aqua", "q.s."), Line("Glycerin", "10"))),))
 SHAKE = demo()
@@ -46,7 +47,7 @@ def test_the_parts_fit_and_the_largest_batch_is_full_just_so(
 
 @given(st.floats(1, 1e5), st.floats(0.5, 2), st.floats(5, 500))
 def test_bottles_and_what_is_left_are_the_batch(mass: float, density: float, fill: float) -> None:
-    count, over = bottles_from(mass, density, f"{fill!r} mL")
+    count, over = bottles_from(mass, density, f"{all_digits(fill)} mL")
     assert count * fill * density + over == pytest.approx(mass, abs=1e-6)
     assert 0 <= over < fill * density * (1 + 1e-9)
 
@@ -74,7 +75,7 @@ def test_vessels_that_cannot_be(work: object, words: str) -> None:
 @given(st.floats(10, 5000), st.floats(0, 0.7))
 def test_what_evaporates_is_missing_from_one_line_only(mass: float, share: float) -> None:
     formula, lost = SHAKE, share * mass
-    left = evaporated(formula, f"{mass!r} g", f"{lost!r} g", phase=0)
+    left = evaporated(formula, f"{all_digits(mass)} g", f"{all_digits(lost)} g", phase=0)
     assert left.mass + left.add_back == pytest.approx(mass)
     assert left.formula.is_complete
     for (_, _, line, real), (*_, planned) in zip(left.formula.each_line(), formula.each_line(), strict=True):
@@ -85,7 +86,9 @@ def test_what_evaporates_is_missing_from_one_line_only(mass: float, share: float
 @given(st.floats(10, 5000), st.floats(0, 500), st.floats(0, 50))
 def test_the_plan_leaves_the_product_after_both_losses(product: float, gone: float, stays: float) -> None:
     formula = SHAKE
-    plan = plan_for_losses(formula, f"{product!r} g", evaporates=f"{gone!r} g", phase=0, stays=stays)
+    plan = plan_for_losses(
+        formula, f"{all_digits(product)} g", evaporates=f"{all_digits(gone)} g", phase=0, stays=stays
+    )
     weighed = sum(sum(row) for row in plan.weigh)
     assert weighed == pytest.approx(plan.product + plan.evaporates + plan.stays)
     assert plan.product == pytest.approx(product)
@@ -123,14 +126,16 @@ def test_losses_that_cannot_be(work: object, words: str) -> None:
     st.dictionaries(st.sampled_from(["Aqua", "Glycerin", "Coco-Caprylate", "Parfum"]), st.floats(0.1, 1e4), min_size=1)
 )
 def test_the_largest_batch_uses_up_one_and_no_more_than_there_is(on_hand: dict[str, float]) -> None:
-    found = batch_from_on_hand(SHAKE, {name: f"{mass!r} g" for name, mass in on_hand.items()})
+    found = batch_from_on_hand(SHAKE, {name: f"{all_digits(mass)} g" for name, mass in on_hand.items()})
     percents = {line.material: percent or 0.0 for *_, line, percent in SHAKE.each_line()}
     for name, mass in on_hand.items():
         needed = found.mass * percents[name] / 100
         assert needed <= mass * (1 + 1e-9)
         assert found.left[name] == pytest.approx(mass - needed, abs=1e-6 * mass + 1e-9)
     assert found.left[found.limiting] == 0
-    assert found.mass == min(batch_from_ingredient(SHAKE, name, f"{mass!r} g") for name, mass in on_hand.items())
+    assert found.mass == min(
+        batch_from_ingredient(SHAKE, name, f"{all_digits(mass)} g") for name, mass in on_hand.items()
+    )
 
 
 def test_a_material_on_two_lines_counts_on_both() -> None:

@@ -15,6 +15,7 @@ from kit.bench.weighing import MOST, Batch, smallest_sound_batch, sound_batches,
 from kit.demos import demo
 from kit.errors import EntryError, RangeError, UnitError
 from kit.formula.model import Formula, Line, Phase
+from kit.rounding import all_digits
 from kit.units import quantity
 from tests.layers.some_formulas import formulas, two_layers
 
@@ -36,7 +37,7 @@ def adds_up(batch: Batch) -> None:
 
 @given(formulas(other=True), MASSES, STEPS)
 def test_the_weighings_add_to_the_batch_exactly(formula: Formula, mass: float, step: float) -> None:
-    batch = weigh(formula, f"{mass!r} g", Balance(step, 500))
+    batch = weigh(formula, f"{all_digits(mass)} g", Balance(step, 500))
     assert abs(batch.mass - mass) <= step / 2 * (1 + 1e-9)
     adds_up(batch)
 
@@ -48,7 +49,7 @@ def test_two_thousand_batches_from_a_fixed_seed() -> None:
         adds_up(
             weigh(
                 two_layers(random, other=n % 3 == 0),
-                f"{mass!r} g",
+                f"{all_digits(mass)} g",
                 Balance(random.choice([0.001, 0.01, 0.5])),
             )
         )
@@ -73,14 +74,14 @@ def small_ones(batch: Batch) -> list[str]:
 @given(formulas(other=True), MASSES, STEPS, TOLERANCES)
 def test_the_advised_batch_is_enough(formula: Formula, mass: float, step: float, tolerance: float) -> None:
     balance = Balance(step, 1e9)
-    batch = weigh(formula, f"{mass!r} g", balance, tolerance)
+    batch = weigh(formula, f"{all_digits(mass)} g", balance, tolerance)
     for finding in batch.findings():
         if "Make" not in finding.sentence:
             assert smallest_sound_batch(formula, balance, tolerance) > MOST
             continue
         advised = float(re.search(r"Make ([0-9.]+) g or more", finding.sentence)[1])
         assert advised > batch.mass
-        again = weigh(formula, f"{advised!r} g", balance, tolerance)
+        again = weigh(formula, f"{all_digits(advised)} g", balance, tolerance)
         assert finding.place not in [f.place for f in again.findings()]
 
 
@@ -89,10 +90,10 @@ def test_the_smallest_sound_batch_is_just_enough(formula: Formula, step: float, 
     balance = Balance(step, 1e9)
     least = smallest_sound_batch(formula, balance, tolerance)
     assert Decimal(repr(least)) % Decimal(repr(step)) == 0
-    assert small_ones(weigh(formula, f"{least!r} g", balance, tolerance)) == []
+    assert small_ones(weigh(formula, f"{all_digits(least)} g", balance, tolerance)) == []
     below = float(Decimal(repr(least)) - Decimal(repr(step)))
     assume(below > 0)
-    assert small_ones(weigh(formula, f"{below!r} g", balance, tolerance)) != []
+    assert small_ones(weigh(formula, f"{all_digits(below)} g", balance, tolerance)) != []
 
 
 @given(formulas(other=True), MASSES, STEPS, TOLERANCES)
@@ -100,7 +101,7 @@ def test_the_smallest_sound_batch_and_the_findings_agree(
     formula: Formula, mass: float, step: float, tolerance: float
 ) -> None:
     balance = Balance(step, 1e9)
-    batch = weigh(formula, f"{mass!r} g", balance, tolerance)
+    batch = weigh(formula, f"{all_digits(mass)} g", balance, tolerance)
     assert (small_ones(batch) == []) is (batch.mass >= smallest_sound_batch(formula, balance, tolerance))
 
 

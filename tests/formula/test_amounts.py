@@ -7,6 +7,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from kit.formula.amounts import SHARE_UNITS, read_amount, resolve_amounts
+from kit.rounding import all_digits
 from kit.units import registry
 from tests.formula.made import ENTRIES
 
@@ -132,8 +133,8 @@ def test_any_unit_that_pint_knows_is_a_mass_or_refused() -> None:
 
 @given(st.floats(0, 100), st.sampled_from(sorted(SHARE_UNITS)))
 def test_a_share_reads_back(percent: float, unit: str) -> None:
-    written = f"{percent / SHARE_UNITS[unit]!r} {unit}"
-    assert read_amount(written).value == pytest.approx(percent, rel=1e-12, abs=1e-300)
+    typed = f"{all_digits(percent / SHARE_UNITS[unit])} {unit}"
+    assert read_amount(typed).value == pytest.approx(percent, rel=1e-12, abs=1e-300)
 
 
 def test_qs_takes_what_is_left() -> None:
@@ -235,7 +236,7 @@ def test_any_column_is_answered(entries: list[list[str]], written_for: float | N
 
 @given(st.lists(st.floats(0.001, 1000), min_size=1, max_size=8), st.floats(0.01, 1000))
 def test_the_scale_of_a_column_of_grams_does_not_matter(grams: list[float], scale: float) -> None:
-    one = resolve_amounts([[f"{mass!r} g" for mass in grams]])
-    other = resolve_amounts([[f"{mass * scale!r} g" for mass in grams]])
+    one = resolve_amounts([[f"{all_digits(mass)} g" for mass in grams]])
+    other = resolve_amounts([[f"{all_digits(mass * scale)} g" for mass in grams]])
     assert one.percents[0] == pytest.approx(other.percents[0], rel=1e-9)
     assert one.total == pytest.approx(100, rel=1e-9)

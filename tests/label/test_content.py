@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from kit.errors import EntryError, RangeError, UnitError
 from kit.label.content import FLUID_OUNCE, OUNCE, NetContent, content_of_volume, read_content, rounded_down
+from kit.rounding import all_digits
 
 
 @pytest.mark.parametrize(
@@ -30,7 +31,7 @@ def test_what_is_typed_is_what_is_promised(typed: str, eu: str, us: str) -> None
 
 @given(st.floats(0.5, 50_000), st.floats(0.5, 2), st.booleans())
 def test_no_figure_is_above_what_is_there_nor_far_below(amount: float, density: float, by_weight: bool) -> None:
-    content = read_content(f"{amount!r} {'g' if by_weight else 'mL'}", density)
+    content = read_content(f"{all_digits(amount)} {'g' if by_weight else 'mL'}", density)
     hair = 1 + 1e-11
     assert content.millilitres * 0.9 <= float(rounded_down(content.millilitres)) <= content.millilitres * hair
     assert content.grams * 0.9 <= float(rounded_down(content.grams)) <= content.grams * hair

@@ -19,6 +19,7 @@ from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.library.library import Library
 from kit.papers.batch_sheet import BatchSheet, SheetDetails, batch_sheet_html
+from kit.rounding import all_digits
 from kit.visible_text import visible
 
 ALONE = {"area", "base", "br", "col", "hr", "img", "input", "link", "meta", "wbr"}
@@ -95,7 +96,7 @@ def test_every_weighing_is_on_it_digit_for_digit(readability: float) -> None:
 def test_the_grams_of_the_phases_add_to_the_batch(parts: list[int], mass: float, readability: float) -> None:
     lines = [Line("Glycerin", repr(100 * part / sum(parts))) for part in parts]
     formula = Formula("T", (Phase("A", "water", tuple(lines[:1])), Phase("B", "other", tuple(lines[1:]))))
-    sheet = sheet_of(formula, f"{mass!r} g", Balance(readability, 10_000))
+    sheet = sheet_of(formula, f"{all_digits(mass)} g", Balance(readability, 10_000))
     cells = page_of(sheet).cells
     phases = [float(cells[cells.index(name) + 1]) for name in ("A", "B")]
     assert sum(phases) == pytest.approx(sheet.batch.mass, abs=readability / 100)

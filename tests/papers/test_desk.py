@@ -27,6 +27,7 @@ from kit.papers.formula_card import HOLDS_IN_WORDS
 from kit.papers.layout import percent_text
 from kit.papers.lots import read_lots
 from kit.papers.writing import paper_name
+from kit.rounding import all_digits
 from tests.papers.reading import Page
 
 if TYPE_CHECKING:
@@ -129,7 +130,7 @@ def test_the_card_says_how_each_line_bears_another_ratio() -> None:
 
 def test_grams_add_up_to_each_batch() -> None:
     batches = (123.45, 1000.0)
-    columns = [weigh(demo(), f"{grams!r} g", DESK.balance).weighings for grams in batches]
+    columns = [weigh(demo(), f"{all_digits(grams)} g", DESK.balance).weighings for grams in batches]
     text = said(DESK.formula_card(batches))
     for one, other in zip(*columns, strict=True):
         assert f"{one.material} {percent_text(one.percent)} {one.grams:.2f} {other.grams:.2f}" in text

@@ -17,6 +17,7 @@ from kit.bench.propagation import Estimate, combined, coverage_factor, propagate
 from kit.bench.uncertainty import ReadingUncertainty, weighing_uncertainty
 from kit.bench.weighing import weigh
 from kit.formula.model import Formula, Line, Phase
+from kit.rounding import all_digits
 
 
 def halves() -> Formula:
@@ -74,7 +75,7 @@ def test_a_sum_of_four_rectangular_errors() -> None:
 
     Two dishes have four readings, each rectangular with a standard deviation of 1 where d = sqrt 12.
     """
-    batch = weigh(halves(), f"{100 * math.sqrt(12)!r} g", Balance(math.sqrt(12), 500))
+    batch = weigh(halves(), f"{all_digits(100 * math.sqrt(12))} g", Balance(math.sqrt(12), 500))
     found, drawn = weighing_uncertainty(batch), simulate(batch, np.random.default_rng(92), draws=2_000_000)
     assert found.mass_standard == pytest.approx(2.00, abs=1e-6)
     assert found.factor * found.mass_standard == pytest.approx(3.92, abs=0.005)

@@ -15,8 +15,14 @@ if TYPE_CHECKING:
 SUFFIXES = (".toml", ".csv", ".xlsx")
 
 
-def read_formula(path: str | Path) -> Formula:
+def read_formula(path: str | Path, notes: list[Finding] | None = None) -> Formula:
     """Read a formula from a TOML, CSV or XLSX file.
+
+    Parameters
+    ----------
+    notes
+        Gets what is to be said of how it was read, such as which mark the file has for decimals; without it, that is
+        said as a warning.
 
     Raises
     ------
@@ -35,7 +41,7 @@ def read_formula(path: str | Path) -> Formula:
         return read_toml(path)
     from kit.formula.files.tables import read_csv, read_xlsx
 
-    return read_csv(path) if suffix == ".csv" else read_xlsx(path)
+    return (read_csv if suffix == ".csv" else read_xlsx)(path, notes)
 
 
 def save_formula(formula: Formula, path: str | Path, *, seen: Seen | None = None) -> list[Finding]:

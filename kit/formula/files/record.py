@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from kit.library.ingredient import Ingredient, Stock
+from kit.rounding import all_digits
 
 if TYPE_CHECKING:
     from kit.formula.measured import MeasuredDensity
@@ -25,7 +26,7 @@ def to_record(formula: Formula) -> Record:
             "version": formula.version,
             "product_kind": formula.product_kind,
             "body_part": formula.body_part,
-            "written_for": f"{formula.written_for!r} g" if formula.written_for else "",
+            "written_for": f"{all_digits(formula.written_for)} g" if formula.written_for else "",
             "note": formula.note,
             "change_note": formula.change_note,
             "steps": list(formula.steps),
@@ -121,7 +122,7 @@ def _variant_record(variant: Variant) -> Record:
 
 def _earlier_record(old: Formula, current: Formula) -> Record:
     """An earlier version: its lines as rows, and what else was different then, also where it was empty."""
-    written_for = f"{old.written_for!r} g" if old.written_for else ""
+    written_for = f"{all_digits(old.written_for)} g" if old.written_for else ""
     record = _filled(
         {
             "version": old.version,

@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kit.csv_files import as_csv, read_file, rows_of
+from kit.csv_files import as_csv, delimiter_of, may_be_cut, read_file, rows_of
 from kit.errors import Fault, FileFaultsError, StoreError
+from kit.findings import tell
+from kit.formula.amounts import with_habit
 from kit.formula.files.reading import Reader
 from kit.formula.files.record import Record, to_record
+from kit.numbers import decided, decimal_mark_of
 from kit.saving import save_unless_same
-from kit.spreadsheet_text import from_workbook, in_workbook, unguarded
+from kit.spreadsheet_text import from_workbook, in_workbook, shown, unguarded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from openpyxl.worksheet.worksheet import Worksheet
 
+    from kit.findings import Finding
     from kit.formula.model import Formula
     from kit.saving import Seen
 
@@ -27,24 +32,27 @@ STOCK_COLUMNS = (
     "name", "active", "strength", "basis", "layer", "density", "made_on", "keep_until", "note", "material", "percent",
 )  # fmt: skip
 INGREDIENT_COLUMNS = ("inci", "plain_name", "roles", "layer", "charge", "density", "note", "material", "percent")
+#: What stands behind the comma of 1,2-Hexanediol.
+_REST_OF_NAME = re.compile(r"\s*\d+(?:,\d+)*-[A-Za-z]")
 RULE_COLUMNS = ("ingredient", "least", "most", "of", "reason")
 
 
 def save_csv(formula: Formula, path: Path, *, seen: Seen | None = None) -> None:
     """Write the lines of a formula as CSV."""
     data = as_csv([COLUMNS, *_line_rows(formula)]).encode("utf-8", "replace")
-    save_unless_same(path, data, lambda there: csv_formula(there, path.name), seen=seen)
+    save_unless_same(path, data, lambda there: csv_formula(there, path.name, []), seen=seen)
 
 
-def read_csv(path: Path) -> Formula:
+def read_csv(path: Path, notes: list[Finding] | None = None) -> Formula:
     """Read the lines of a formula from CSV: commas, semicolons or tabs between the columns."""
-    return csv_formula(_bytes(path), path.name)
+    return csv_formula(_bytes(path), path.name, notes)
 
 
-def csv_formula(data: bytes, name: str) -> Formula:
+def csv_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> Formula:
     """The formula whose lines these bytes of a CSV file hold; see :func:`read_csv`."""
     rows = [[unguarded(cell) for cell in row] for row in rows_of(data, name)]
-    return _read(name, {"title": Path(name).stem}, rows)
+    by_commas = delimiter_of(data.decode("utf-8-sig")) == ","
+    return _read(name, {"title": Path(name).stem}, rows, notes, by_commas=by_commas)
 
 
 def _bytes(path: Path) -> bytes:
@@ -74,15 +82,15 @@ def save_xlsx(formula: Formula, path: Path, *, seen: Seen | None = None) -> None
     _fill(book.create_sheet("Rules"), RULE_COLUMNS, rules)
     data = io.BytesIO()
     book.save(data)
-    save_unless_same(path, data.getvalue(), lambda there: xlsx_formula(there, path.name), seen=seen)
+    save_unless_same(path, data.getvalue(), lambda there: xlsx_formula(there, path.name, []), seen=seen)
 
 
-def read_xlsx(path: Path) -> Formula:
+def read_xlsx(path: Path, notes: list[Finding] | None = None) -> Formula:
     """Read a formula from a workbook: the sheet named Formula, or else the first, and the others if present."""
-    return xlsx_formula(_bytes(path), path.name)
+    return xlsx_formula(_bytes(path), path.name, notes)
 
 
-def xlsx_formula(data: bytes, name: str) -> Formula:
+def xlsx_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> Formula:
     """The formula that these bytes of a workbook hold; see :func:`read_xlsx`."""
     import openpyxl
 
@@ -109,7 +117,7 @@ def xlsx_formula(data: bytes, name: str) -> Formula:
         for row in sheets.get("Rules", [])[1:]
         if any(cell != "" for cell in row)
     ]
-    return _read(name, record, sheets.get("Formula") or next(iter(sheets.values())))
+    return _read(name, record, sheets.get("Formula") or next(iter(sheets.values())), notes)
 
 
 def _line_rows(formula: Formula) -> list[list[str]]:
@@ -120,7 +128,9 @@ def _line_rows(formula: Formula) -> list[list[str]]:
     ]
 
 
-def _read(name: str, about: Record, rows: Sequence[Sequence[Any]]) -> Formula:
+def _read(
+    name: str, about: Record, rows: Sequence[Sequence[Any]], notes: list[Finding] | None, *, by_commas: bool = False
+) -> Formula:
     """Turn the rows of the lines' table into a formula, or raise every fault."""
     head = [str(cell).strip().lower() for cell in rows[0]] if rows else []
     missing = [column for column in ("ingredient", "amount") if column not in head]
@@ -130,7 +140,16 @@ def _read(name: str, about: Record, rows: Sequence[Sequence[Any]]) -> Formula:
         )
         raise FileFaultsError(name, [Fault("row 1", problem)])
     phases: dict[tuple[str, str], Record] = {}
-    faults: list[Fault] = []
+    faults = [
+        Fault("row 1", f"the column {column!r} is there {head.count(column)} times; keep one")
+        for column in COLUMNS
+        if head.count(column) > 1
+    ]
+    at = head.index("amount")
+    amounts = [str(row[at]) if at < len(row) else "" for row in rows[1:]]
+    mark = decimal_mark_of(amounts)
+    settled = with_habit(amounts, mark)
+    tell([decided(name, [was for was, now in zip(amounts, settled, strict=True) if was != now], mark)], notes)
     numbers: dict[tuple[int, int], int] = {}
     for number, row in enumerate(rows[1:], start=2):
         cells = dict(_named(row, head))
@@ -139,6 +158,9 @@ def _read(name: str, about: Record, rows: Sequence[Sequence[Any]]) -> Formula:
         if any(str(cell).strip() for cell in row[len(head) :]):
             problem = f"there are {len(row)} cells under {len(head)} column names; put an amount such as 4,5 in quotes"
             faults.append(Fault(f"row {number}", problem))
+        elif by_commas and (problem := _cut(row, at, head)):
+            faults.append(Fault(f"row {number}", problem))
+        cells["amount"] = settled[number - 2]
         named = str(cells.pop("phase", "") or "Phase 1")
         same = [layer for name, layer in phases if name == named]
         layer = str(cells.pop("layer", "") or (same[-1] if same else "water"))
@@ -151,6 +173,19 @@ def _read(name: str, about: Record, rows: Sequence[Sequence[Any]]) -> Formula:
     if reader.faults:
         raise FileFaultsError(name, reader.faults)
     return formula
+
+
+def _cut(row: Sequence[str], at: int, head: Sequence[str]) -> str:
+    """What to say of a row whose name or amount may have been cut at a comma of its own."""
+    cell, beside, before = (row[n] if 0 <= n < len(row) else "" for n in (at, at + 1, at - 1))
+    if may_be_cut(cell, beside) and head[at + 1] in (*COLUMNS, "remark", "remarks", "notes", "comment", "comments"):
+        return (
+            f"it can be read as {cell}, beside it {beside!r}, or as {cell}.{beside}; with a decimal comma, part the "
+            f"cells by semicolons, or write {cell}.{beside} or {cell}.0"
+        )
+    if before.strip().isdecimal() and _REST_OF_NAME.match(cell):
+        return f"{before},{cell} looks like one name; put a name with a comma in quotes"
+    return ""
 
 
 def _row_of(place: tuple[str | int, ...], numbers: dict[tuple[int, int], int]) -> str:
@@ -214,8 +249,8 @@ def _cell(value: object, shown_as: str = "") -> Any:
         return ""
     if isinstance(value, str):
         return from_workbook(value)
-    if "%" in shown_as and isinstance(value, int | float):
-        return f"{100 * value:.12g} %"
+    if isinstance(value, int | float) and not isinstance(value, bool) and (text := shown(value, shown_as)):
+        return text
     if isinstance(value, float) and value.is_integer():
         return int(value)
     return value
