@@ -38,7 +38,7 @@ _MOST: dict[Family, float] = {"w/w": 100.0, "v/v": 100.0, "w/v": 500.0}
 
 
 def most_of(unit: str) -> float:
-    """The strongest that anything can be, in a unit of :data:`STRENGTH_UNITS`; infinite where that is not known.
+    """The strongest that anything can be, in a unit of :data:`STRENGTH_UNITS`; even pure water has but 55 mol/L.
 
     Examples
     --------
@@ -46,7 +46,7 @@ def most_of(unit: str) -> float:
     (100.0, 1000000.0)
     """
     family, size = STRENGTH_UNITS[unit]
-    return _MOST.get(family, float("inf")) / float(size)
+    return _MOST.get(family, 100.0) / float(size)
 
 
 @dataclass(frozen=True, slots=True)
