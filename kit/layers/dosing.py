@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 from kit.errors import RangeError
 from kit.layers.doses import Doses, Pump, User
 from kit.layers.fronts import LATEST, Profile, SizeSums, Travel, pace_of
-from kit.layers.velocity import RICHARDSON_ZAKI
 
 if TYPE_CHECKING:
     import numpy as np
@@ -150,6 +149,7 @@ class _Drawing:
         self.profile = Profile.of(shaken.bottle)
         sizes = shaken.sizes
         self.sums = replace(SizeSums.of(sizes), log_median=math.log(sizes.median * user.coarser))
+        self.exponent = shaken.exponent(sizes.median * user.coarser)
         self.under = shaken.bottle.volume(pump.tip)
 
     def drops_drawn(self, drops: Array, surround: Array, wait: Array) -> Array:
@@ -158,7 +158,7 @@ class _Drawing:
 
         total, dose, rises = drops + surround, self.pump.dose, self.shaken.rises
         share = drops / total
-        pace = pace_of(self.shaken.per_square, share, wait, RICHARDSON_ZAKI)
+        pace = pace_of(self.shaken.per_square, share, wait, self.exponent)
         own = drops * Travel.of(self.profile, drops, total, rises=rises).left(pace, self.sums)
         surface = self.profile.level(total)
         way = self.pump.tip if rises else surface - self.pump.tip

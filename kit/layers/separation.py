@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
 from kit.layers.fronts import Profile, SizeSums, Travel, pace_of
-from kit.layers.velocity import RICHARDSON_ZAKI, hindrance
+from kit.layers.velocity import hindrance
 from kit.layers.viscosity import brine_factor
 from kit.liquids.aqueous import aqueous_solution
 
@@ -86,7 +86,7 @@ def clearing(shaken: Shaken, seconds: Sequence[float] | Array) -> Clearing:
     profile, sums = Profile.of(shaken.bottle), SizeSums.of(shaken.sizes)
     drops, total = np.full(times.shape, shaken.drops.volume), np.full(times.shape, shaken.volume)
     travel = Travel.of(profile, drops, total, rises=shaken.rises)
-    pace = pace_of(shaken.per_square, drops / total, times, RICHARDSON_ZAKI)
+    pace = pace_of(shaken.per_square, drops / total, times, shaken.exponent())
     left = travel.left(pace, sums)
     smallest = math.exp(2 * (sums.log_median + sums.sigma * float(ndtri(HAZE / 100))))
     cleared = np.minimum(pace * smallest, travel.edges.max(axis=-1))
@@ -142,7 +142,7 @@ def share_at(shaken: Shaken, way: Array, second: float) -> Array:
     """The part of the drops that is still there, at a distance from the end that clears first. [mm → 0 to 1]"""
     import numpy as np
 
-    pace = pace_of(shaken.per_square, np.array(shaken.share), np.array(second), RICHARDSON_ZAKI)
+    pace = pace_of(shaken.per_square, np.array(shaken.share), np.array(second), shaken.exponent())
     return SizeSums.of(shaken.sizes).share_below(np.asarray(way) / pace)
 
 
@@ -208,6 +208,6 @@ def steps(shaken: Shaken) -> Steps:
         gap=abs(shaken.surround.density - shaken.drops.density),
         viscosity=shaken.surround.viscosity,
         alone=shaken.per_square * shaken.sizes.median**2,
-        hindrance=hindrance(shaken.share),
+        hindrance=hindrance(shaken.share, shaken.exponent()),
         speed=shaken.speed(),
     )

@@ -13,6 +13,7 @@ from kit.layers.velocity import (
     CREEPING,
     STOKES_END,
     hindrance,
+    richardson_zaki_exponent,
     mobile_surface_factor,
     reynolds_number,
     slowdown,
@@ -125,13 +126,21 @@ class Shaken:
 
     def speed(self, diameter: float | None = None) -> float:
         """Speed in the crowd, seen from the bottle, of a drop of this diameter or of the median one. [µm → mm/s]"""
-        return self.per_square * (diameter or self.sizes.median) ** 2 * hindrance(self.share)
+        return self.per_square * (diameter or self.sizes.median) ** 2 * hindrance(self.share, self.exponent())
 
     @property
     def reynolds(self) -> float:
-        """The Reynolds number of the median drop, alone. [-]"""
-        alone = self.per_square * self.sizes.median**2
-        return reynolds_number(self.sizes.median, alone, self.surround.density, self.surround.viscosity)
+        """The Reynolds number of the median drop, alone, as fast as Stokes's law has it. [-]"""
+        return self._reynolds_of(self.sizes.median)
+
+    def _reynolds_of(self, diameter: float) -> float:
+        alone = self.per_square * diameter**2
+        return reynolds_number(diameter, alone, self.surround.density, self.surround.viscosity)
+
+    def exponent(self, diameter: float | None = None) -> float:
+        """Richardson and Zaki's exponent, seen from the bottle, for drops of this middle diameter. [µm]"""
+        stokes = self._reynolds_of(diameter or self.sizes.median)
+        return richardson_zaki_exponent(stokes * slowdown(stokes))
 
     def findings(self) -> list[Finding]:
         """What to say about how far the formulas hold here."""
@@ -142,7 +151,7 @@ class Shaken:
         if self.share > 1 - LIKELY_DROPS:
             sentence = (
                 f"{100 * self.share:.0f} % of the volume as drops is more than balls poured at random take: the other "
-                f"liquid is likelier to be the drops, and (1 - φ)^4.65 does not hold."
+                f"liquid is likelier to be the drops, and (1 - φ)^{self.exponent():.3g} does not hold."
             )
             found.append(Finding("caution", sentence, Place(field="drops"), PACKING))
         return found

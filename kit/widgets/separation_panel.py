@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     from kit.widgets.bench import Bench
 
 FOOT = (
-    f"Speeds by Stokes (1851), crowding by Richardson and Zaki (1954) with (1 − φ)^4.65 as seen from the bottle. "
+    "Speeds by Stokes (1851), crowding by Richardson and Zaki (1954) with (1 − φ)^n as seen from the bottle; n is 4.65 "
+    "for slow drops and less for fast ones. "
     f"{NOT_MODELLED} A place counts as clear when 5 % of the drops that were there are left."
 )
 #: How many steps the slider has over the time that is shown.

@@ -82,13 +82,13 @@ def in_plain_loops(shaken, pump: Pump, delays: list[float], classes: int = 1000)
     normal, sigma = NormalDist(), math.log(shaken.sizes.spread)
     sizes = [shaken.sizes.median * math.exp(sigma * normal.inv_cdf((n + 0.5) / classes)) for n in range(classes)]
     bottle, drops, surround, drawn = shaken.bottle, shaken.drops.volume, shaken.surround.volume, []
-    under = bottle.volume(pump.tip)
+    under, exponent = bottle.volume(pump.tip), shaken.exponent()
     for delay in delays:
         total = drops + surround
         share, surface = drops / total, bottle.level(total)
         gone, there = 0.0, 0
         for size in sizes:
-            way = shaken.per_square * size**2 * hindrance(share) * delay
+            way = shaken.per_square * size**2 * hindrance(share, exponent) * delay
             passed = bottle.volume(min(way, surface)) if shaken.rises else total - bottle.volume(max(surface - way, 0))
             gone += min(passed / surround, 1.0) / classes
             there += way < (pump.tip if shaken.rises else surface - pump.tip)
