@@ -23,6 +23,10 @@ from .dosing import use_up as use_up
 from .dosing import use_with_delays as use_with_delays
 from .drop_fit import Timing as Timing
 from .drop_fit import fit_drop_size as fit_drop_size
+from .expansion_room import ExpansionRoom as ExpansionRoom
+from .expansion_room import expansion_room as expansion_room
+from .expansion_room import mean_expansion as mean_expansion
+from .expansion_room import most_fill as most_fill
 from .heights import HeightScale as HeightScale
 from .inversion import suggest_drops as suggest_drops
 from .layer_viscosity import layer_viscosity as layer_viscosity
@@ -38,6 +42,8 @@ from .preservation import preservative_levels as preservative_levels
 from .preservation_end import preservation_end as preservation_end
 from .preservatives import known_preservatives as known_preservatives
 from .preservatives import published_partition as published_partition
+from .pump_count import Strokes as Strokes
+from .pump_count import count_doses as count_doses
 from .ratio import RatioPath as RatioPath
 from .separation import clearing as clearing
 from .separation import drops_by_height as drops_by_height
@@ -54,9 +60,14 @@ from .sweep import sweep as sweep
 from .temperature import inversion_temperature as inversion_temperature
 from .temperature import order_between as order_between
 from .three import three_layers as three_layers
+from .timed import drop_share_from_speed as drop_share_from_speed
+from .timed import viscosity_from_ball as viscosity_from_ball
+from .timed import viscosity_from_drop as viscosity_from_drop
+from .timed import wall_factor as wall_factor
 from .velocity import hindrance as hindrance
 from .velocity import mobile_surface_factor as mobile_surface_factor
 from .velocity import reynolds_number as reynolds_number
+from .velocity import richardson_zaki_exponent as richardson_zaki_exponent
 from .velocity import slowdown as slowdown
 from .velocity import stokes_velocity as stokes_velocity
 from .viscosity import blend_index as blend_index

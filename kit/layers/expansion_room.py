@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.findings import Finding, Place
-from kit.layers.density import LayerContents, amounts
+from kit.layers.density import MOST_UNKNOWN, LayerContents, amounts
+from kit.layers.substance import usual_expansion
 
 if TYPE_CHECKING:
     from kit.formula.expansion import Materials
@@ -17,8 +19,8 @@ if TYPE_CHECKING:
 COOL, WARM = 15.0, 50.0
 #: Of its brimful volume a pack may be full when it is at its warmest. [%]
 FULLEST = 98.0
-#: A part of a layer's volume that is too small to matter, though nobody knows how it expands. [%]
-NEXT_TO_NOTHING = 0.01
+#: Half width of an interval that covers about 95 %, in standard uncertainties.
+COVERAGE = 2.0
 
 SOURCE = (
     "ADR (2013), 4.1.1.4: 98 / (1 + α (50 - t)) % of the pack, α = (d15 - d50) / (35 d50); a rule for dangerous goods, "
@@ -117,6 +119,8 @@ class ExpansionRoom:
     ----------
     grows
         How much larger the product is at its warmest. [%]
+    off
+        How far that may lie off, twice its standard uncertainty; what follows counts with the larger growth. [± %]
     expansion
         Mean coefficient between filling and warmest. [1/K]
     most
@@ -128,6 +132,7 @@ class ExpansionRoom:
     """
 
     grows: float
+    off: float
     expansion: float
     most: float
     full: float
@@ -139,9 +144,9 @@ class ExpansionRoom:
     def sentence(self) -> str:
         """The answer in words."""
         return (
-            f"From {self.filled_at:g} to {self.warmest:g} °C the product grows by {self.grows:.2g} % (its densities at "
-            f"both): fill no more than {self.most:.1f} mL, so that the bottle is at most {self.fullest:g} % full then. "
-            f"As it is filled now it will be {self.full:.1f} % full."
+            f"From {self.filled_at:g} to {self.warmest:g} °C the product grows by {self.grows:.2g} ± {self.off:.1g} % "
+            f"(the densities of its layers at both): fill no more than {self.most:.1f} mL, so that the bottle is at "
+            f"most {self.fullest:g} % full then. As it is filled now it will be {self.full:.1f} % full."
         )
 
     def finding(self) -> Finding:
@@ -162,6 +167,8 @@ def expansion_room(
 ) -> ExpansionRoom:
     """The room that a product needs in its bottle, from the densities of its layers cold and warm.
 
+    What their uncertainties grow by on warming is that of the expansion: at both temperatures the rest is the same.
+
     Parameters
     ----------
     brimful, fill
@@ -174,31 +181,34 @@ def expansion_room(
     Raises
     ------
     RangeError
-        A formula without an amount, a substance whose expansion up to there is not known, or as :func:`most_fill`.
+        A formula without an amount, a layer of which more than 20 % expands by nobody knows how much, or as
+        :func:`most_fill`.
     """
     percents = amounts(formula)
-    cool = warm = 0.0
+    cool = warm = variance = 0.0
     for layer in LayerContents.of(formula, materials):
         mass = layer.mass(percents)
         if mass <= 0:
             continue
         both = [layer.density(percents, celsius) for celsius in (filled_at, warmest)]
-        unknown = max(each.unknown_expansion_share for each in both)
-        missing = max(each.unknown_share for each in both)
-        if unknown > NEXT_TO_NOTHING or missing > NEXT_TO_NOTHING:
-            what = f"how {unknown:.3g} % of its volume expands" if unknown > missing else f"the density of {missing:.3g} %"
+        unknown = max(each.unknown_expansion_share + each.unknown_share for each in both)
+        if unknown > MOST_UNKNOWN:
             msg = (
-                f"The room cannot be computed: for the {layer.kind} layer it is not known {what} from {filled_at:g} to "
-                f"{warmest:g} °C. Stand a full measuring cylinder at {warmest:g} °C and read how much it grows."
+                f"The room cannot be computed: how {unknown:.3g} % of the {layer.kind} layer expands from "
+                f"{filled_at:g} to {warmest:g} °C is not known. Stand a full measuring cylinder at {warmest:g} °C and "
+                "read how much it grows."
             )
             raise RangeError(msg)
-        cool, warm = cool + mass / both[0].value, warm + mass / both[1].value
+        volumes = [mass / each.value for each in both]
+        cool, warm = cool + volumes[0], warm + volumes[1]
+        of_warming = max((both[1].uncertainty / both[1].value) ** 2 - (both[0].uncertainty / both[0].value) ** 2, 0.0)
+        nameless = both[1].unknown_share / 100 * usual_expansion()[1] * (warmest - filled_at)
+        variance += volumes[1] ** 2 * (of_warming + nameless**2)
     if not cool > 0:
         msg = f"{formula.title} has no amounts yet, so it does not grow. Type the amounts first."
         raise RangeError(msg)
-    grown = warm / cool
-    expansion = (grown - 1) / (warmest - filled_at) if warmest > filled_at else 0.0
+    grown, off = warm / cool, COVERAGE * math.sqrt(variance) / cool
+    expansion = (grown + off - 1) / (warmest - filled_at) if warmest > filled_at else 0.0
     most = most_fill(brimful, expansion, filled_at=filled_at, warmest=warmest, fullest=fullest)
-    return ExpansionRoom(
-        100 * (grown - 1), expansion, most, 100 * fill * grown / brimful, filled_at, warmest, fullest
-    )
+    full = 100 * fill * (grown + off) / brimful
+    return ExpansionRoom(100 * (grown - 1), 100 * off, expansion, most, full, filled_at, warmest, fullest)

@@ -100,7 +100,9 @@ class DoseCount:
     def sentence(self) -> str:
         """The answer in words."""
         spread = f", from {self.least} to {self.most}" if self.most > self.least else ""
-        primed = f" after {self.priming} stroke{'s' if self.priming != 1 else ''} to prime the pump" if self.priming else ""
+        primed = (
+            f" after {self.priming} stroke{'s' if self.priming != 1 else ''} to prime the pump" if self.priming else ""
+        )
         return f"About {self.usual} doses{spread}{primed}; {self.left:.3g} mL stay in bottle, tube and chamber."
 
 

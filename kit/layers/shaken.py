@@ -13,9 +13,9 @@ from kit.layers.velocity import (
     CREEPING,
     STOKES_END,
     hindrance,
-    richardson_zaki_exponent,
     mobile_surface_factor,
     reynolds_number,
+    richardson_zaki_exponent,
     slowdown,
     stokes_velocity,
 )

@@ -283,7 +283,7 @@ def _reynolds_for_drag(diameter: float, inside: float, outside: float, velocity:
     drag = 4 * GRAVITY * 1000 * diameter * abs(inside - outside) / (3 * outside * velocity**2)
 
     def carries(reynolds: float) -> float:
-        return 24 / reynolds * (1 + 0.15 * reynolds**0.687)
+        return float(24 / reynolds * (1 + 0.15 * reynolds**0.687))
 
     if drag < carries(DRAG_END):
         msg = (

@@ -157,7 +157,7 @@ def richardson_zaki_exponent(reynolds: float) -> float:
         raise RangeError(msg)
     if reynolds == 0:
         return RICHARDSON_ZAKI
-    return max(2.39, min(RICHARDSON_ZAKI, 4.35 * reynolds**-0.03, 4.45 * reynolds**-0.1))
+    return float(max(2.39, min(RICHARDSON_ZAKI, 4.35 * reynolds**-0.03, 4.45 * reynolds**-0.1)))
 
 
 def reynolds_number(diameter: float, velocity: float, density: float, viscosity: float) -> float:

@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
+from kit.findings import Finding, Place
 from kit.formula.measured import USUAL_UNCERTAINTY, MeasuredDensity, layer_mix
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density import MOST_UNKNOWN, layer_density
 from kit.layers.density_words import COVERAGE, HOW, density_findings, density_sources, density_text, density_words
+from kit.layers.expansion_room import expansion_room
 from kit.layers.temperature import order_between
 from kit.numbers import read_number
 from kit.rounding import all_digits
@@ -113,13 +115,21 @@ class BottlePanel(Panel):
             for s in reversed(standing)
         ]
         caption = f"{bench.bottle.name}: {bench.bottle.brimful:.1f} mL brimful. Densities {HOW}."
-        found = [*density_findings(bench.layers), *room_findings(bench.bottle, bench.fill)]
+        found = [*density_findings(bench.layers), *room_findings(bench.bottle, bench.fill), self._room_when_warm()]
         head = ["layer, from the top", "mm", "mL", "g/mL at 20 °C"]
         self.stands.value = (
             sheet(head, rows, numbers=(1, 2, 3), caption=caption) + self._rests_on() + findings_list(found)
         )
         self.warmth.value = self._warmth()
         offer(self.layer, [(f"{layer.kind} layer", layer.kind) for layer in bench.layers])
+
+    def _room_when_warm(self) -> Finding:
+        """How full the bottle gets at 50 °C, or why that cannot be told."""
+        bench = self.bench
+        try:
+            return expansion_room(bench.formula, bench.materials, bench.bottle.brimful, bench.fill).finding()
+        except KitError as error:
+            return Finding("note", str(error), Place(field="bottle"))
 
     def _rests_on(self) -> str:
         """What each density rests on, and the sources behind them."""

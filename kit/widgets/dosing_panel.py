@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
@@ -12,6 +13,7 @@ from kit.figures.shaken_bottle import shaken_bottle_svg
 from kit.findings import Finding, worst_first
 from kit.layers.doses import TRADE, USERS, Doses, Pump, User
 from kit.layers.dosing import use_up
+from kit.layers.pump_count import Strokes, count_doses
 from kit.layers.shaken import NOT_MODELLED
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, live, number_box, redraw
@@ -65,6 +67,9 @@ class DosingPanel(Panel):
         shared = ipw.HTML('<div class="sw-subtitle">Drops and viscosities as in the separation panel.</div>')
         self.tip = number_box("Tip of the tube above the floor, mm", 3.0, 0.0, 1000.0, step=1.0)
         self.dose = number_box("One dose, mL", 1.0, 0.01, 1000.0, step=0.1)
+        self.tolerance = number_box("a stroke may differ, ± %", 0.0, 0.0, 90.0, step=1.0)
+        self.scatter = number_box("and scatters, %", 0.0, 0.0, 90.0, step=1.0)
+        self.dead = number_box("tube and chamber hold, mL", 0.0, 0.0, 100.0, step=0.1)
         self.users = [UserRow(user) for user in USERS]
         self.drawing = ipw.HTML(layout={"width": "auto"})
         self.answer, self.findings = ipw.HTML(), ipw.HTML()
@@ -77,7 +82,7 @@ class DosingPanel(Panel):
             [
                 ipw.HTML(heading("What each dose holds", "to the last one the tube reaches")),
                 self.choices if separation is None else shared,
-                controls(self.tip, self.dose),
+                controls(self.tip, self.dose, self.tolerance, self.scatter, self.dead),
                 *self.users,
                 self.answer,
                 controls(self.drawing, self.pictures),
@@ -87,7 +92,7 @@ class DosingPanel(Panel):
         )
         self.choices.on_change(self._changed)
         boxes = [box for row in self.users for box in (row.delay, row.spread, row.coarser)]
-        for box in (self.tip, self.dose, *boxes):
+        for box in (self.tip, self.dose, self.tolerance, self.scatter, self.dead, *boxes):
             box.observe(lambda _: self._changed(), names="value")
 
     def refresh(self) -> None:
@@ -115,9 +120,22 @@ class DosingPanel(Panel):
             return
         for run in self.runs:
             found += run.findings()
-        self.answer.value = doses_sheet(self.runs, shaken)
+        self.answer.value = self._count() + doses_sheet(self.runs, shaken)
         self.findings.value = findings_list(worst_first(found))
         self._draw()
+
+    def _count(self) -> str:
+        """How many doses of what spread the pump makes of the bottle, where something was said of it."""
+        bench, tip = self.bench, min(self.tip.value, self.bench.bottle.height)
+        if not (self.tolerance.value or self.scatter.value or self.dead.value):
+            return ""
+        pump = Strokes(self.dose.value, self.tolerance.value, self.scatter.value, self.dead.value)
+        try:
+            found = count_doses(bench.fill, pump, unreached=bench.bottle.volume(tip))
+        except KitError as error:
+            return problem(str(error))
+        one, off = pump.dose()
+        return f"<div>One dose is {one:.3g} ± {off:.2g} mL. {escape(found.sentence)}</div>"
 
     def _show_nothing(self, sentence: str, *, keep_drawing: bool = False) -> None:
         self.answer.value, self.findings.value = problem(sentence), ""

@@ -13,6 +13,7 @@ from kit.findings import worst_first
 from kit.layers.separation import salted, steps, thickened, time_until
 from kit.layers.shaken import NOT_MODELLED
 from kit.layers.shaken_product import time_unit, time_words
+from kit.widgets.ball_form import BallForm
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, live, number_box, redraw
 from kit.widgets.shaken_choices import ShakenChoices
@@ -62,7 +63,11 @@ class SeparationPanel(Panel):
         self.salt = number_box("Salt more, % of the water layer", 3.0, 0.0, 20.0, step=0.5)
         self.changes = ipw.HTML()
         self.timings = TimingTable(lambda: self.choices.product(bench), self._fitted, self._use)
-        self.fold = ipw.Accordion([self.timings], titles=("Time your own bottle and fit the drop size",))
+        self.ball = BallForm(lambda: bench.layers, self._use_viscosity)
+        self.fold = ipw.Accordion(
+            [self.timings, self.ball],
+            titles=("Time your own bottle and fit the drop size", "Time a ball to measure how thick a layer is"),
+        )
         super().__init__(
             bench,
             [
@@ -152,6 +157,10 @@ class SeparationPanel(Panel):
 
     def _fitted(self, _fit: DropFit | None) -> None:
         self._draw()
+
+    def _use_viscosity(self, kind: str, viscosity: float) -> None:
+        box = self.choices.water_viscosity if kind == "water" else self.choices.oil_viscosity
+        box.value = f"{viscosity:.4g}"
 
     def _use(self, median: float) -> None:
         self.choices.median.value = round(median, 1)

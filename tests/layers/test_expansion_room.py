@@ -49,19 +49,24 @@ def test_a_bottle_filled_too_full_is_told() -> None:
 def test_two_layers_grow_each_by_itself() -> None:
     both = Formula(
         "Shake",
-        (Phase("W", "water", (Line("Aqua", "60", "fill"),)), Phase("O", "oil", (Line("Olea Europaea Fruit Oil", "40"),))),
+        (
+            Phase("W", "water", (Line("Aqua", "60", "fill"),)),
+            Phase("O", "oil", (Line("Olea Europaea Fruit Oil", "40"),)),
+        ),
     )
     materials = materials_of(both)
     found = expansion_room(both, materials, 120.0, 100.0, warmest=40.0)
     water = expansion_room(one_layer(("Aqua", "q.s.")), materials, 120.0, 100.0, warmest=40.0)
-    oil = expansion_room(one_layer(("Olea Europaea Fruit Oil", "100"), kind="oil"), materials, 120.0, 100.0, warmest=40.0)
+    oil = expansion_room(
+        one_layer(("Olea Europaea Fruit Oil", "100"), kind="oil"), materials, 120.0, 100.0, warmest=40.0
+    )
     assert water.grows < found.grows < oil.grows
 
 
 @pytest.mark.parametrize(
     ("lines", "words"),
     [
-        ((("Aqua", "q.s."), ("Something Nobody Knows", "3")), "The room cannot be computed: for the water layer it is not"),
+        ((("Aqua", "q.s."), ("Something Nobody Knows", "30")), "how 30 % of the water layer expands from 20 to 50 °C"),
         ((), "has no amounts yet, so it does not grow"),
     ],
 )
@@ -84,3 +89,11 @@ def test_what_is_not_known_is_refused(lines: tuple[tuple[str, str], ...], words:
 def test_what_cannot_be_is_said(work, words: str) -> None:
     with pytest.raises(RangeError, match=words):
         work()
+
+
+def test_a_little_that_nobody_knows_widens_the_answer_and_fills_less() -> None:
+    known, little = one_layer(("Aqua", "q.s.")), one_layer(("Aqua", "q.s."), ("Something Nobody Knows", "5"))
+    sure, less = (expansion_room(each, materials_of(each), 120.0, 100.0) for each in (known, little))
+    assert sure.off < 0.01 < less.off
+    assert less.most < sure.most
+    assert less.most * (1 + (less.grows + less.off) / 100) == pytest.approx(0.98 * 120, rel=1e-9)

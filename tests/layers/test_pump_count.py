@@ -59,7 +59,10 @@ def test_the_tolerance_of_a_pump_does_not_average_out(
         (lambda: Strokes(1, dead=-1), "Tube and chamber cannot hold -1 mL"),
         (lambda: Strokes(1).dose(0), "A dose is one stroke or more, not 0"),
         (lambda: count_doses(0, Strokes(1)), "Fill more than 0 mL"),
-        (lambda: count_doses(3, Strokes(2, dead=1.5)), r"Of 3 mL only 1\.5 mL can be drawn: less than one dose of 2 mL"),
+        (
+            lambda: count_doses(3, Strokes(2, dead=1.5)),
+            r"Of 3 mL only 1\.5 mL can be drawn: less than one dose of 2 mL",
+        ),
     ],
 )
 def test_what_cannot_be_is_said(work, words: str) -> None:

@@ -47,10 +47,8 @@ def test_a_ball_timed_by_the_kits_own_drag_gives_its_viscosity_back(
     ("diameter", "viscosity", "within"),
     [(1.0, 1000.0, 0.005), (3.0, 700.0, 0.03), (5.0, 300.0, 0.03), (5.0, 100.0, 0.1), (4.0, 30.0, 0.1)],
 )
-def test_a_ball_timed_by_other_published_drags(
-    method: str, diameter: float, viscosity: float, within: float
-) -> None:
-    """The judge is `fluids`: three correlations of drag; at Reynolds numbers above 10 they differ as much from each other."""
+def test_a_ball_timed_by_other_published_drags(method: str, diameter: float, viscosity: float, within: float) -> None:
+    """The judge is `fluids`: three correlations of drag, which above a Reynolds number of 10 differ as much."""
     speed = v_terminal(diameter / 1000, 7800, 900, viscosity / 1000, Method=method)
     found = viscosity_from_ball(diameter, 7.8, 0.9, 200.0, 0.2 / speed)
     assert found.value == pytest.approx(viscosity, rel=within)
@@ -115,10 +113,16 @@ def test_the_exponent_is_the_printed_one_without_its_steps(reynolds: float) -> N
         (lambda: viscosity_from_ball(3, 7.8, 0.9, 600, 0), r"The time must be more than 0 s, got 0 s\."),
         (lambda: viscosity_from_ball(3, 0.9, 0.9, 600, 12), "nothing rises or sinks, so nothing can be timed"),
         (lambda: viscosity_from_ball(8, 7.8, 1.0, 600, 0.4), "The ball is too fast: its Reynolds number is above 800"),
-        (lambda: viscosity_from_ball(3, 7.8, 0.9, 600, 12, tube=8), r"0\.38 of the tube's width; Faxén's .* up to 0\.32"),
+        (
+            lambda: viscosity_from_ball(3, 7.8, 0.9, 600, 12, tube=8),
+            r"0\.38 of the tube's width; Faxén's .* up to 0\.32",
+        ),
         (lambda: viscosity_from_ball(3, 7.8, 0.9, 600, 2, tube=30), "a vessel 44 times as wide as the ball"),
         (lambda: viscosity_from_drop(1, 0.9, 1.0, 100, 2), "above 1 it is no longer slow and may not be round"),
-        (lambda: viscosity_from_drop(1, 0.9, 1.0, 100, 90, drop_viscosity=0), "inside the drop must be more than 0 mPa"),
+        (
+            lambda: viscosity_from_drop(1, 0.9, 1.0, 100, 90, drop_viscosity=0),
+            "inside the drop must be more than 0 mPa",
+        ),
         (lambda: drop_share_from_speed(2, 1), "a crowd is never faster"),
         (lambda: drop_share_from_speed(0, 1), "Speeds and exponent must be above 0"),
         (lambda: richardson_zaki_exponent(-1), "A Reynolds number cannot be below 0, got -1"),

@@ -6,9 +6,11 @@ import pytest
 
 from kit.demos import demo
 from kit.formula.model import Formula, Line, Phase
+from kit.layers.pump_count import Strokes, count_doses
 from kit.widgets.bench import Bench
 from kit.widgets.dosing_panel import BOTTLES, DosingPanel
 from kit.widgets.separation_panel import SeparationPanel
+from tests.widgets.hands import words
 
 
 @pytest.fixture
@@ -118,3 +120,15 @@ def test_where_either_may_be_the_drops_one_is_named() -> None:
 def test_drifting_far_is_cautioned(panel: DosingPanel) -> None:
     panel.users[1].delay.value = 300.0
     assert "what is left drifts until" in panel.findings.value
+
+
+def test_what_is_said_of_the_pump_gives_the_count_its_spread(bench: Bench) -> None:
+    panel = DosingPanel(bench)
+    assert "to prime the pump" not in words(panel.answer)
+    panel.tolerance.value, panel.scatter.value, panel.dead.value = 10, 3, 1.2
+    pump = Strokes(panel.dose.value, 10, 3, 1.2)
+    found = count_doses(bench.fill, pump, unreached=bench.bottle.volume(panel.tip.value))
+    assert f"One dose is 1 ± 0.13 mL. {found.sentence}" in words(panel.answer)
+    assert found.least < found.usual < found.most
+    panel.dead.value = 99
+    assert "can be drawn: less than one dose" in words(panel.answer)

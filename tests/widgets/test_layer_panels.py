@@ -16,6 +16,7 @@ from kit.widgets.family_panel import FamilyPanel
 from kit.widgets.ratio_panel import RatioPanel
 from kit.widgets.rules_panel import RulesPanel
 from kit.widgets.triangle_panel import TrianglePanel
+from tests.widgets.hands import one_phase, words
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -255,3 +256,12 @@ def test_a_measured_density_is_used_everywhere_and_can_be_forgotten() -> None:
     panel.keep.click()
     assert "not a number" in panel.message.value
     assert bench.formula.densities == ()
+
+
+def test_the_bottle_says_how_full_it_gets_when_warm_or_why_that_cannot_be_told() -> None:
+    bench = Bench(one_phase(("Aqua", "q.s."), ("Glycerin", "5")))
+    panel = BottlePanel(bench)
+    bench.fill = bench.bottle.brimful
+    assert "at most 98 % full then. As it is filled now it will be 101." in words(panel.stands)
+    bench.change(one_phase(("Aqua", "q.s."), ("Something Nobody Knows", "50")))
+    assert "The room cannot be computed: how 50 % of the water layer expands" in words(panel.stands)

@@ -9,8 +9,10 @@ import pytest
 from kit.demos import demo
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.separation import clearing, time_until
+from kit.layers.timed import viscosity_from_ball
 from kit.widgets.bench import Bench
 from kit.widgets.separation_panel import SeparationPanel
+from tests.widgets.hands import one_phase, words
 
 
 @pytest.fixture
@@ -225,3 +227,31 @@ def test_another_time_moves_only_the_mark_and_the_drops() -> None:
     assert panel.figure.layout.shapes[0].x0 == pytest.approx(panel.at.value)
     assert [list(trace.y) for trace in panel.figure.data] == lines
     assert panel.drawing.value != bottle
+
+
+def test_a_timed_ball_gives_the_viscosity_of_a_layer_and_is_used_only_when_asked() -> None:
+    bench = Bench(demo())
+    panel = SeparationPanel(bench)
+    form = panel.ball
+    form.kind.value = "oil"
+    for box, text in ((form.diameter, "1,5"), (form.density, "7.8"), (form.distance, "100"), (form.seconds, "0,9")):
+        box.value = text
+    form.find.click()
+    assert "mPa·s at a Reynolds number of" in words(form.message)
+    oil = next(layer for layer in bench.layers if layer.kind == "oil")
+    assert form.found == viscosity_from_ball(1.5, 7.8, oil.density, 100, 0.9)
+    assert panel.choices.oil_viscosity.value == ""
+    form.take.click()
+    assert panel.choices.oil_viscosity.value == f"{form.found.value:.4g}"
+    form.seconds.value = "soon"
+    assert (form.found, form.take.disabled, form.message.value) == (None, True, "")
+    form.find.click()
+    assert "Time, s: 'soon' is not a number" in words(form.message)
+    assert panel.choices.oil_viscosity.value != ""
+
+
+def test_a_ball_needs_a_layer_to_fall_through() -> None:
+    panel = SeparationPanel(Bench(one_phase(("Aqua", "q.s."), ("Glycerin", "5"))))
+    panel.ball.kind.value = "oil"
+    panel.ball.find.click()
+    assert "This formula has no oil layer for a ball to fall through." in words(panel.ball.message)
