@@ -57,7 +57,7 @@ class OverviewPanel(StudyView):
         self.write = ipw.Button(
             description="Write the stability report", button_style="primary", layout={"width": "auto"}
         )
-        self.told, self.preview = ipw.HTML(), ipw.HTML()
+        self.told, self.preview, self.anchor = ipw.HTML(), ipw.HTML(), ipw.HTML()
         pictures = [self.attribute, self.multiples, self.grades, self.layers, self.colours]
         caution = ipw.HTML(f'<div class="sw-subtitle">{CAUTION}</div>')
         parts = [self.summary, self.table, self.to_look_at, self.pulls, *pictures, caution]
@@ -68,7 +68,7 @@ class OverviewPanel(StudyView):
             today,
             "Overview of a study",
             "every bottle against its limits, as the log stands now",
-            [*parts, controls(self.write), self.told, self.preview],
+            [*parts, controls(self.write), self.anchor, self.told, self.preview],
             study,
         )
 
@@ -88,6 +88,8 @@ class OverviewPanel(StudyView):
         self.colours.value = "".join(colour_drift(study, self.readings, one.key) for one in colours)
         offer(self.attribute, [(a.title, a.key) for a in study.plan.attributes if a.numeric or a.kind == "colour"])
         self.told.value = self.preview.value = ""
+        note = "note it, and python3 -m kit verify can tell later whether anything up to here was changed"
+        self.anchor.value = f'<div class="sw-subtitle">Anchor of the log: {self.logbook.anchor} ({note}).</div>'
         self.draw()
 
     def draw(self) -> None:

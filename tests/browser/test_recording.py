@@ -187,3 +187,22 @@ def test_a_photo_of_many_megabytes_arrives_and_the_panel_goes_on(panel: Locator,
     panel.get_by_label("pH", exact=True).fill("five")
     expect(panel).to_contain_text("pH: 'five' cannot be read.")
     assert_quiet(page)
+
+
+def test_a_log_moved_away_under_the_panel_is_told_and_what_was_typed_stays(
+    panel: Locator, page: Page, lab: Lab
+) -> None:
+    box = panel.get_by_label("pH", exact=True)
+    box.fill("5,1")
+    (lab.folder / FILE).rename(lab.folder / "away.db")
+    panel.get_by_role("button", name="Save these readings").click()
+    expect(panel).to_contain_text(
+        "recording_log.db is no longer where it was opened: it was renamed, moved or deleted."
+    )
+    expect(box).to_have_value("5,1")
+    assert not (lab.folder / FILE).exists()
+    (lab.folder / "away.db").rename(lab.folder / FILE)
+    panel.get_by_role("button", name="Save these readings").click()
+    expect(panel).to_contain_text("Saved for TL-01, Cupboard, 20 to 25 °C, 4 weeks: pH.")
+    assert readings(lab)["4 weeks", "ph"] == "5,1"
+    assert_quiet(page)

@@ -13,13 +13,16 @@ import json
 import os
 import random
 import select
+import shutil
 import signal
 import sys
 import time
 from itertools import islice, product
 from typing import TYPE_CHECKING
 
+from kit.errors import StoreError
 from kit.stability.store import StabilityLog
+from kit.stability.verify import verify
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -73,6 +76,19 @@ def numbers_in(log: StabilityLog) -> set[int]:
         return set(connection.exec_driver_sql("SELECT id FROM observations").scalars())
 
 
+def numbers_in_a_copy(place: str, said: set[int]) -> set[int]:
+    """The same of what ``cp`` makes of the one file; a copy that is told to be torn may lack some."""
+    copy = shutil.copy(place, f"{place}.copy")
+    try:
+        torn = any(finding.severity == "stop" for finding in verify(copy))
+    except StoreError:
+        torn = True
+    if torn:
+        return said
+    with StabilityLog.open(copy) as log:
+        return numbers_in(log)
+
+
 def kill(place: str, count: int) -> dict[str, object]:
     """Kill writers at random moments; what each said must be in the log each time, which opens and is sound."""
     chance = random.Random(count)
@@ -90,6 +106,8 @@ def kill(place: str, count: int) -> dict[str, object]:
         os.waitpid(child, 0)
         new = all_of(heard)
         said.update(new)
+        if "://" not in place and not said <= (copied := numbers_in_a_copy(place, said)):
+            lost |= said - copied
         with StabilityLog.open(place) as log:
             there = numbers_in(log)
             if number % 20 == 0:
