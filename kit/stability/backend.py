@@ -101,10 +101,10 @@ class Backend:
         while True:
             try:
                 self._forget_where_changed()
-                with self._writing.begin() as connection:
-                    self.watch.look_within(connection)
+                with self._writing.begin() as connection, chain.held(connection) as last:
+                    self.watch.look_within(connection, last)
                     result = work(connection)
-                    newest = chain.head(connection)
+                    newest = chain.newest(connection)
                     self.watch.look()
                 self.watch.saved(newest)
                 return result

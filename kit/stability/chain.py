@@ -20,12 +20,13 @@ import hashlib
 import json
 import re
 import secrets
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import insert, select, text
 
-from kit.errors import EntryError
+from kit.errors import EntryError, StoreError
 from kit.stability import schema
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ _COLUMNS = {kind: tuple(column.name for column in table.columns) for kind, table
 _DIGITS = 16  # of the hash in an anchor: 64 bits
 _AT_A_TIME = 5000  # rows fetched
 _json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), default=repr).encode
+_HELD = "newest link of the chain"
 _HEAD = text("SELECT seq, hash FROM chain ORDER BY seq DESC LIMIT 1")
 _ONE = text("SELECT hash FROM chain WHERE seq = :seq")
 _ADD = text("INSERT INTO chain (seq, kind, row_id, hash) VALUES (:seq, :kind, :row_id, :hash)")
@@ -100,6 +102,33 @@ def head(connection: Connection) -> Link | None:
     return None if row is None else Link(*row)
 
 
+@contextmanager
+def held(connection: Connection) -> Iterator[Link | None]:
+    """The head, remembered while this transaction, the only one that writes, adds to the chain."""
+    connection.info[_HELD] = last = head(connection)
+    try:
+        yield last
+    finally:
+        del connection.info[_HELD]
+
+
+def newest(connection: Connection) -> Link:
+    """The last link, as it was read or as it was added by this transaction.
+
+    Raises
+    ------
+    StoreError
+        There is none: the chain was deleted.
+    """
+    last = connection.info.get(_HELD) or head(connection)
+    if last is None:
+        msg = (
+            "The log is damaged: the chain over its rows is gone. Nothing was saved; go back to your latest copy of it."
+        )
+        raise StoreError(msg)
+    return last
+
+
 def holds(connection: Connection, link: Link) -> bool:
     """Whether the chain still has this link, of whose hash the beginning is enough."""
     found = connection.execute(_ONE, {"seq": link.seq}).scalar()
@@ -116,26 +145,28 @@ def seal(connection: Connection, kind: str, row: Sequence[Any]) -> None:
 
     Only one transaction at a time may do so; :meth:`kit.stability.backend.Backend.write` sees to that.
     """
-    last = head(connection)
-    assert last is not None
-    connection.execute(_ADD, _link(connection, last, kind, row))
+    link = _link(connection, newest(connection), kind, row)
+    connection.execute(_ADD, link)
+    if _HELD in connection.info:
+        connection.info[_HELD] = Link(link["seq"], link["hash"])
 
 
 def seal_unsealed(connection: Connection) -> None:
     """Add the links of all rows that have none yet, kind by kind in the order of their numbers."""
-    last = head(connection)
-    assert last is not None
+    last = newest(connection)
     for kind in KINDS:
         sealed = select(schema.chain.c.row_id).where(schema.chain.c.kind == kind)
-        newest = connection.execute(sealed.order_by(schema.chain.c.seq.desc()).limit(1)).scalar() or 0
-        query = text(f"{_select(kind)} WHERE {_COLUMNS[kind][0]} > :newest ORDER BY 1")
-        rows = connection.execute(query, {"newest": newest}, execution_options={"yield_per": _AT_A_TIME})
+        sealed_last = connection.execute(sealed.order_by(schema.chain.c.seq.desc()).limit(1)).scalar() or 0
+        query = text(f"{_select(kind)} WHERE {_COLUMNS[kind][0]} > :sealed ORDER BY 1")
+        rows = connection.execute(query, {"sealed": sealed_last}, execution_options={"yield_per": _AT_A_TIME})
         for some in rows.partitions():
             links = []
             for row in some:
                 links.append(_link(connection, last, kind, row))
                 last = Link(links[-1]["seq"], links[-1]["hash"])
             connection.execute(insert(schema.chain), links)
+    if _HELD in connection.info:
+        connection.info[_HELD] = last
 
 
 def _link(connection: Connection, last: Link, kind: str, row: Sequence[Any]) -> dict[str, Any]:
@@ -144,9 +175,7 @@ def _link(connection: Connection, last: Link, kind: str, row: Sequence[Any]) -> 
 
 def _hash(connection: Connection, before: str, kind: str, row: Sequence[Any]) -> str:
     content: dict[str, Any] = dict(zip(_COLUMNS[kind], row, strict=True))
-    if (
-        type(content.get("number")) is int
-    ):  # RETURNING of SQLite says 5 of a FLOAT that it keeps, and reads back, as 5.0
+    if type(content.get("number")) is int:  # what SQLite's RETURNING says of a FLOAT that it reads back as 5.0
         content["number"] = float(content["number"])
     if kind == "study":
         content["names"] = {

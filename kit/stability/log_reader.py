@@ -73,7 +73,7 @@ class LogReader:
         """
         try:
             with self._backend.reading() as connection:
-                self._backend.watch.look_within(connection)
+                self._backend.watch.look_within(connection, chain.head(connection))
         except StoreError:
             if self.path is not None and not self.path.exists():
                 raise  # and make no new one

@@ -79,10 +79,23 @@ def _photos_and_replicates(connection: Connection) -> None:
     guards.add(connection)
 
 
+#: Whoever may read or add readings on a server may do the same with their links.
+_GRANTS = """
+    SELECT 'GRANT ' || privilege_type || ' ON chain TO ' ||
+           CASE grantee WHEN 'PUBLIC' THEN 'PUBLIC' ELSE quote_ident(grantee) END
+    FROM information_schema.role_table_grants
+    WHERE table_schema = current_schema() AND table_name = 'observations' AND privilege_type IN ('SELECT', 'INSERT')
+          AND grantee <> current_user
+"""
+
+
 def _chain(connection: Connection) -> None:
     """Layout 3: a chain of hashes over all rows. What is there already is sealed as it is found."""
     schema.chain.create(connection)
     guards.add(connection)
+    if not _in_sqlite(connection):
+        for (grant,) in connection.exec_driver_sql(_GRANTS).fetchall():
+            connection.exec_driver_sql(grant)
     chain.begin(connection)
     chain.seal_unsealed(connection)
 

@@ -84,7 +84,7 @@ class Watch:
             raise StoreError(msg)
         return _state(found)
 
-    def look_within(self, connection: Connection) -> None:
+    def look_within(self, connection: Connection, last: chain.Link | None) -> None:
         """The same within a transaction that writes, and whether the chain still holds what was seen of it before.
 
         Raises
@@ -93,14 +93,14 @@ class Watch:
             As :meth:`look`, or the log is an older copy of itself, or another.
         """
         self.look()
-        if self.newest is not None and not chain.holds(connection, self.newest):
+        if self.newest not in (None, last) and not chain.holds(connection, self.newest):
             msg = (
                 f"{self.name} is an older copy of the log that was opened, or another log: entry {self.newest.anchor} "
                 f"is not in it. {_STILL_TYPED} See whether a backup was put in its place and which is right, {_AGAIN}"
             )
             raise StoreError(msg)
 
-    def saved(self, link: chain.Link | None) -> None:
+    def saved(self, link: chain.Link) -> None:
         """Look once more after the commit, before it is acknowledged, and remember the newest link.
 
         Raises
@@ -116,7 +116,7 @@ class Watch:
                 f"was moved away, if anywhere, and not in this place. Put that file back, {_AGAIN}"
             )
             raise StoreError(msg) from error
-        if link is not None and (self.newest is None or link.seq >= self.newest.seq):
+        if self.newest is None or link.seq >= self.newest.seq:
             self.newest = link
 
 

@@ -19,6 +19,7 @@ from kit.errors import EntryError, StoreError
 from kit.stability import guards, schema
 from kit.stability.postgres import _sentence, is_address, read_address
 from kit.stability.store import StabilityLog
+from kit.stability.verify import verify
 from tests.stability.pictures import picture
 
 if TYPE_CHECKING:
@@ -249,6 +250,40 @@ def test_one_without_the_right_to_add_is_told_so(
                 log.record(1, "A", "fridge", "start", "ph", "5.4", DAY)
         connection.execute(f"DROP OWNED BY visitor_{name}")
         connection.execute(f"DROP ROLE visitor_{name}")
+
+
+def test_an_older_shared_log_is_sealed_and_who_could_record_still_can(
+    shared: StabilityLog, shared_address: str, server_address: str
+) -> None:
+    """Layout 2 on a server is layout 3 without its chain."""
+    shared.record(1, "A", "fridge", "start", "ph", "5.4", DAY)
+    before = shared.observations(1)
+    shared.close()
+    name = read_address(shared_address).query["options"].rpartition("=")[2]
+    with psycopg.connect(shared_address, autocommit=True) as connection:
+        connection.execute("DROP TABLE chain")
+        connection.execute("ALTER TABLE schema_versions DISABLE TRIGGER schema_versions_append_only")
+        connection.execute("UPDATE schema_versions SET version = 2")
+        connection.execute("ALTER TABLE schema_versions ENABLE ALWAYS TRIGGER schema_versions_append_only")
+        connection.execute(f"CREATE ROLE maker_{name} LOGIN PASSWORD 'look'")
+        connection.execute(f"GRANT USAGE ON SCHEMA {name} TO maker_{name}")
+        connection.execute(f"GRANT SELECT, INSERT ON ALL TABLES IN SCHEMA {name} TO maker_{name}")
+        connection.execute(f"GRANT USAGE ON ALL SEQUENCES IN SCHEMA {name} TO maker_{name}")
+    (told,) = verify(shared_address)
+    assert "is of layout 2. Open it once with this kit" in told.sentence
+    with StabilityLog.open(shared_address) as log:
+        assert log.observations(1) == before
+        found = log.verify()
+        assert found == []
+        assert found.chained_from
+    url = read_address(server_address)
+    address = shared_address.replace(f"{url.username}:{url.password}", f"maker_{name}:look")
+    with StabilityLog.open(address) as log:
+        assert log.record(1, "B", "fridge", "start", "ph", "5.4", DAY).recorded_by == f"maker_{name}"
+        assert log.verify() == []
+    with psycopg.connect(shared_address, autocommit=True) as connection:
+        connection.execute(f"DROP OWNED BY maker_{name}")
+        connection.execute(f"DROP ROLE maker_{name}")
 
 
 def test_a_table_that_another_has_locked_says_try_again(shared_address: str, shared: StabilityLog) -> None:
