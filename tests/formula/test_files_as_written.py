@@ -221,3 +221,17 @@ def test_a_file_that_a_person_damaged_meanwhile_is_told_too(tmp_path: Path) -> N
 
 def test_the_files_of_these_tests_are_toml() -> None:
     tomlkit.parse(by_hand(["3.50", '"3,5 %"'], "'250 g'", ("\n", "", "  # mine")).decode())
+
+
+@pytest.mark.parametrize("cell", [2.9, "2", True, -1, 0, 1e300])
+def test_a_version_in_a_workbook_is_not_cut_either(tmp_path: Path, cell: object) -> None:
+    import openpyxl
+
+    path = tmp_path / "f.xlsx"
+    save_formula(water_and(("Glycerin", "1")), path)
+    book = openpyxl.load_workbook(path)
+    row = next(row for row in book["About"].iter_rows() if row[0].value == "version")
+    row[1].value = cell
+    book.save(path)
+    with pytest.raises(FileFaultsError, match="version: version must be a whole number from 1"):
+        read_formula(path)
