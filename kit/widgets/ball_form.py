@@ -9,7 +9,7 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError, RangeError
 from kit.layers.timed import TimedViscosity, viscosity_from_ball
-from kit.units import read_number
+from kit.numbers import read_number
 from kit.widgets.panel import controls, try_to
 
 if TYPE_CHECKING:

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import kit
 from kit.bench.balance import Balance
@@ -240,3 +242,28 @@ def test_the_say_over_the_window_goes_to_the_panel_touched_last() -> None:
     second.ph.value = "5"
     bench.move_oil(18)
     assert bench.extra_ends == ()
+
+
+@given(
+    st.lists(
+        st.one_of(
+            st.tuples(st.just("fill"), st.floats(0.1, 500)),
+            st.tuples(
+                st.just("order"),
+                st.builds(Order, st.sampled_from(["mass", "bottles"]), fill=st.floats(0.1, 500)),
+            ),
+        ),
+        max_size=8,
+    )
+)
+def test_the_order_and_the_bench_name_one_fill_and_the_last_word_about_it_holds(sets: list[tuple[str, Any]]) -> None:
+    bench, fill = Bench(demo()), Bench(demo()).fill
+    for name, value in sets:
+        setattr(bench, name, value)
+        if name == "fill":
+            fill = value
+        elif value.by == "bottles":
+            fill = value.fill
+        assert bench.fill == bench.order.fill == fill
+        if name == "order":
+            assert bench.order == replace(value, fill=fill)
