@@ -139,15 +139,15 @@ def at_one_moment(backend: Backend) -> Iterator[Connection]:
 
 
 def _look(connection: Connection, backend: Backend, noted: chain.Link | None) -> Verified:
-    found = list(_damage(connection))
     version = migrations.version_of(connection)
+    found = [*_damage(connection), *_layouts(connection, version)]
     if found or version < schema.SCHEMA_VERSION:
-        if version < schema.SCHEMA_VERSION:
+        if not found:
             words = f"{backend.name} is of layout {version}. Open it once with this kit, which keeps a copy of it"
             found.append(_finding("note", f"{words} and brings it up to date; then look through it again.", "log"))
             found += _older(backend)
         return Verified(found)
-    found = [*_chain(connection), *_guards(connection), *_layouts(connection, version), *_anchored(connection, noted)]
+    found = [*_chain(connection), *_guards(connection), *_anchored(connection, noted)]
     for look in (_references, _chains, _numbers):
         found += look(connection)
     studies, readings = (

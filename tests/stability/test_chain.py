@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from kit.errors import EntryError
+from kit.errors import EntryError, StoreError
 from kit.stability import chain, guards, schema
 from kit.stability.chain import read_anchor
 from kit.stability.store import StabilityLog
@@ -223,8 +223,13 @@ def test_every_table_is_sealed() -> None:
 def test_a_layout_said_by_the_header_alone_is_found(file_log: StabilityLog, file_study: Study) -> None:
     assert file_log.path is not None
     file_log.close()
-    for version, words in ((0, "is damaged"), (1, "is damaged"), (2, "is damaged")):
+    for version in (0, 1, 2):
         with closing(sqlite3.connect(file_log.path)) as connection:
             connection.execute(f"PRAGMA user_version = {version}")
-        with pytest.raises(ValueError, match=words):
+        before = file_log.path.read_bytes()
+        with pytest.raises(StoreError, match="is damaged"):
             StabilityLog.open(file_log.path)
+        assert file_log.path.read_bytes() == before
+        if version > 0:
+            (finding,) = verify(file_log.path)
+            assert finding.sentence.startswith(f"The layout is {version} by the header and 3 by the table of layouts.")
