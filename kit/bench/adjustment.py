@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, RangeError
-from kit.formula.editing import add_lines, set_line
+from kit.formula.editing import add_lines, set_line, settled
 from kit.formula.model import Line, require_complete
 
 if TYPE_CHECKING:
@@ -71,6 +71,7 @@ def as_line(formula: Formula, dose: Dose, stock: str) -> Adjustment:
         msg = "Name the stock that was added, such as 'Citric Acid 10 % stock'."
         raise EntryError(msg)
     percents = require_complete(formula, "adjusted")
+    formula = settled(formula)
     p, i = _filling_line(formula)
     filler, there, added = formula.phases[p].lines[i], percents[p][i], round(dose.per_100, DIGITS)
     if added > there:

@@ -235,6 +235,7 @@ def with_premix(formula: Formula, premix: Premix) -> Formula:
         The lines are no longer those for which the premix was worked out.
     """
     percents = require_complete(formula, "given a premix")
+    formula = editing.settled(formula)
     phase = formula.phases[premix.phase] if premix.phase < len(formula.phases) else None
     lines = phase.lines if phase else ()
     places = ((premix.line, premix.active), (premix.carrier_line, premix.carrier))

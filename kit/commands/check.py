@@ -20,6 +20,7 @@ def parser(prog: str) -> argparse.ArgumentParser:
 
 def run(options: argparse.Namespace) -> int:
     """Say the findings, and count them."""
+    from kit.formula.versions import version_label
     from kit.visible_text import one_line
 
     desk = desk_of(options)
@@ -29,6 +30,6 @@ def run(options: argparse.Namespace) -> int:
         for severity in ("stop", "caution", "note")
         if (count := sum(finding.severity == severity for finding in desk.findings))
     ]
-    title = one_line(f"{desk.formula.title}, version {desk.formula.version}")
+    title = one_line(f"{desk.formula.title}, {version_label(desk.formula)}")
     print(f"{title}: {', '.join(counts) or 'nothing found by the kit'}.")
     return STOP if any(finding.severity == "stop" for finding in desk.findings) else CLEAN

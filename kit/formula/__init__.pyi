@@ -12,7 +12,6 @@ from .differences import Differences as Differences
 from .differences import differences as differences
 from .editing import add_lines as add_lines
 from .editing import add_phase as add_phase
-from .editing import keep_version as keep_version
 from .editing import move_line as move_line
 from .editing import remove_line as remove_line
 from .editing import remove_phase as remove_phase
@@ -35,7 +34,11 @@ from .model import Line as Line
 from .model import Phase as Phase
 from .model import Rule as Rule
 from .model import Variant as Variant
+from .moved import Ratio as Ratio
 from .paste import read_pasted as read_pasted
 from .requirements import Requirement as Requirement
 from .requirements import requirements as requirements
 from .rounding import rounded_percents as rounded_percents
+from .versions import keep_version as keep_version
+from .versions import version_label as version_label
+from .versions import versions as versions

@@ -141,6 +141,8 @@ class Resolution:
         The mass the gram entries were taken to be written for. [g]
     problems
         (phase, line, sentence) for every entry that could not be used.
+    not_moved
+        Why the layers stand as typed although a ratio was asked for; empty where they do as they should.
     """
 
     percents: tuple[tuple[float | None, ...], ...]
@@ -148,6 +150,7 @@ class Resolution:
     rest_at: tuple[int, int] | None
     batch_mass: float | None
     problems: tuple[tuple[int, int, str], ...]
+    not_moved: str = ""
 
 
 def resolve_amounts(entries: Sequence[Sequence[str]], written_for: float | None = None) -> Resolution:

@@ -68,6 +68,8 @@ def _amounts(formula: Formula) -> Iterator[Finding]:
 
 
 def _total(formula: Formula) -> Iterator[Finding]:
+    if formula.resolution.not_moved:
+        yield Finding("stop", formula.resolution.not_moved, Place(field="total"))
     off = formula.total - 100
     if formula.phases and abs(off) > TOTAL_TOLERANCE:
         word = "missing" if off < 0 else "too much"

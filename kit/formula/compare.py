@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.formula.expansion import expand
+from kit.formula.versions import version_label
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -73,11 +74,6 @@ def compare_substances(versions: Sequence[Formula], materials: Sequence[Material
     amounts = [expand(version, known) for version, known in zip(versions, materials, strict=True)]
     names = dict.fromkeys(name for found in reversed(amounts) for name in found)
     return [ComparedSubstance(name, tuple(found.get(name) for found in amounts)) for name in names]
-
-
-def version_label(formula: Formula) -> str:
-    """How a version is named in tables."""
-    return f"version {formula.version}"
 
 
 def comparison_table(versions: Sequence[Formula]) -> pd.DataFrame:

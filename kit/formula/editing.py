@@ -7,12 +7,43 @@ from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
+from kit.formula.moved import NOTHING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from typing import Any
 
     from kit.library.ingredient import Material
+
+
+def settled(formula: Formula) -> Formula:
+    """The same percents without a ratio beside them: where it was moved, the moved amounts are the typed ones now."""
+    if formula.ratio is None:
+        return formula
+    if formula.resolution.not_moved:
+        return replace(formula, ratio=None)
+    return formula.with_percents(tuple(tuple(x or 0.0 for x in phase) for phase in formula.percents))
+
+
+def edited(formula: Formula, do: Callable[[Formula], Formula]) -> Formula:
+    """Do something to a formula so that every number means what stands on the screen, also while the ratio is moved.
+
+    The typed amounts of the other lines stay, and the ratio beside them, wherever that gives the same percents;
+    where it does not (an amount is typed into a line that moves with its layer), the formula is settled first.
+    """
+    if formula.ratio is None or formula.resolution.not_moved:
+        return do(replace(formula, ratio=None))
+    moved, plain = do(formula), do(settled(formula))
+    return moved if _alike(moved, plain) else plain
+
+
+def _alike(moved: Formula, plain: Formula) -> bool:
+    pairs = zip(moved.percents, plain.percents, strict=True)
+    return not moved.resolution.not_moved and all(
+        a is b if a is None or b is None else abs(a - b) <= NOTHING
+        for row, other in pairs
+        for a, b in zip(row, other, strict=True)
+    )
 
 
 def set_line(formula: Formula, phase: int, line: int, **changes: Any) -> Formula:
@@ -78,13 +109,6 @@ def with_material(formula: Formula, material: Material) -> Formula:
     """Let a stock or an own material travel with the formula, in place of one of the same name."""
     kept = tuple(old for old in formula.materials if old.name.casefold() != material.name.casefold())
     return replace(formula, materials=(*kept, material))
-
-
-def keep_version(formula: Formula, start: Formula, note: str = "") -> Formula:
-    """Make ``formula`` the next version after ``start``, which joins its earlier versions."""
-    past = replace(start, earlier=(), variants=())
-    number = max([start.version, *(old.version for old in start.earlier)]) + 1
-    return replace(formula, version=number, change_note=note, earlier=(*start.earlier, past))
 
 
 def _phase(formula: Formula, phase: int) -> Phase:

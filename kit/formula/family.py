@@ -50,6 +50,7 @@ def variant_formula(formula: Formula, name: str) -> Formula:
         formula,
         title=f"{formula.title}, {variant.name}",
         phases=variant.phases,
+        ratio=None,
         note=variant.note or formula.note,
         variants=(),
         earlier=(),

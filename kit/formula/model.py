@@ -7,12 +7,14 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
-from kit.formula.amounts import TOTAL_TOLERANCE, Resolution, resolve_amounts
+from kit.formula.amounts import TOTAL_TOLERANCE, Resolution, read_amount, resolve_amounts
+from kit.formula.moved import percents_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from kit.formula.measured import MeasuredDensity
+    from kit.formula.moved import Ratio
     from kit.library.ingredient import Material, PhaseKind
 
 Hold = Literal["share", "level", "fill"]
@@ -105,6 +107,10 @@ class Formula:
 
     Attributes
     ----------
+    ratio
+        Where the layers were moved to, beside the amounts as typed; None while the layers are as typed.
+    version, changed
+        The number of the version kept last, and whether this is no longer what was kept under that number.
     written_for
         The batch mass that entries in grams are meant for, if any are. [g]
     materials
@@ -118,12 +124,14 @@ class Formula:
     variants
         Its family, in the order in which they were named.
     earlier
-        Versions before this one, oldest first.
+        The versions that were kept, oldest first; without this one where it is itself a kept version.
     """
 
     title: str = "Untitled"
     phases: tuple[Phase, ...] = ()
+    ratio: Ratio | None = None
     version: int = 1
+    changed: bool = False
     product_kind: ProductKind = "leave-on"
     body_part: str = ""
     written_for: float | None = None
@@ -137,10 +145,24 @@ class Formula:
     earlier: tuple[Formula, ...] = ()
 
     @cached_property
-    def resolution(self) -> Resolution:
-        """The amounts turned into % w/w, with a sentence for each that could not be."""
+    def typed(self) -> Resolution:
+        """The amounts as typed turned into % w/w, with a sentence for each that could not be."""
         entries = [["0" if line.is_blank else line.entry for line in phase.lines] for phase in self.phases]
         return resolve_amounts(entries, self.written_for)
+
+    @cached_property
+    def resolution(self) -> Resolution:
+        """The amounts turned into % w/w: those typed, moved to the ratio where there is one."""
+        if self.ratio is None:
+            return self.typed
+        typed = replace(self, ratio=None)
+        try:
+            there = require_complete(typed, "moved to another ratio")
+            percents = percents_at(self.title, self.phases, there, self.ratio)
+        except RangeError as error:
+            return replace(self.typed, not_moved=str(error))
+        total = self.typed.total if self.typed.rest_at else sum(x for phase in percents for x in phase)
+        return replace(self.typed, percents=percents, total=total)
 
     @property
     def percents(self) -> tuple[tuple[float | None, ...], ...]:
@@ -158,6 +180,7 @@ class Formula:
         values = [value for phase in self.percents for value in phase]
         return (
             bool(values)
+            and not self.resolution.not_moved
             and all(value is not None and value >= 0 for value in values)
             and abs(self.total - 100) <= TOTAL_TOLERANCE
         )
@@ -173,19 +196,24 @@ class Formula:
                 yield p, i, line, self.percents[p][i]
 
     def with_percents(self, percents: tuple[tuple[float, ...], ...]) -> Formula:
-        """The same formula with these amounts, written so that they read back exactly; q.s. stays q.s."""
-        rest = self.resolution.rest_at
+        """The same formula with these amounts as typed ones, written so that they read back exactly.
+
+        q.s. stays q.s., and a percent that was typed and is the same stays as it was typed.
+        """
         phases = tuple(
             replace(
                 phase,
-                lines=tuple(
-                    line if (p, i) == rest or line.is_blank else replace(line, entry=repr(float(percents[p][i])))
-                    for i, line in enumerate(phase.lines)
-                ),
+                lines=tuple(self._written(p, i, line, float(percents[p][i])) for i, line in enumerate(phase.lines)),
             )
             for p, phase in enumerate(self.phases)
         )
-        return replace(self, phases=phases)
+        return replace(self, phases=phases, ratio=None)
+
+    def _written(self, p: int, i: int, line: Line, percent: float) -> Line:
+        same = self.typed.percents[p][i] == percent and read_amount(line.entry).kind == "percent"
+        if same or line.is_blank or (p, i) == self.typed.rest_at:
+            return line
+        return replace(line, entry=repr(percent))
 
 
 def require_complete(formula: Formula, purpose: str) -> tuple[tuple[float, ...], ...]:
@@ -203,6 +231,8 @@ def require_complete(formula: Formula, purpose: str) -> tuple[tuple[float, ...],
                 f"(line {i + 1} of {formula.phases[p].name}) has no amount that can be used. Mend it in the table."
             )
             raise RangeError(msg)
+    if formula.resolution.not_moved:
+        raise RangeError(formula.resolution.not_moved)
     if not formula.is_complete:
         msg = (
             f"{formula.title} cannot be {purpose} yet: it adds to {formula.total:.6g} %, not 100 %. "

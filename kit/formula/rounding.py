@@ -4,21 +4,29 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import ROUND_FLOOR, Decimal
+from math import floor, log10
 from typing import TYPE_CHECKING
 
 from kit.formula.amounts import TOTAL_TOLERANCE
+from kit.formula.editing import settled
 from kit.formula.model import require_complete
 from kit.rounding import round_to_total
 
 if TYPE_CHECKING:
     from kit.formula.model import Formula
 
+#: An amount with more digits than this was computed; no hand types so many.
+MOST_TYPED = 9
+#: So many digits of the smallest computed amount are kept.
+LEAST_DIGITS = 3
+
 
 def rounded_percents(formula: Formula, step: float = 0.001) -> Formula:
     """The formula with its computed amounts rounded to ``step``, by largest remainder. [% w/w]
 
-    Amounts that are already short stay exactly as typed, and q.s. stays q.s., so that a formula nobody has
-    moved comes back unchanged.
+    A ratio that was moved is settled first. What a hand typed stays exactly as typed, and q.s. stays q.s., so that
+    a formula nobody has moved comes back unchanged. Where a computed amount is so small that the step would
+    swallow it, the step is finer.
 
     Raises
     ------
@@ -26,6 +34,7 @@ def rounded_percents(formula: Formula, step: float = 0.001) -> Formula:
         The formula is not complete.
     """
     percents = require_complete(formula, "rounded")
+    formula = settled(formula)
     long = [
         (p, i, percents[p][i])
         for p, i, line, _ in formula.each_line()
@@ -33,6 +42,8 @@ def rounded_percents(formula: Formula, step: float = 0.001) -> Formula:
     ]
     if not long:
         return formula
+    smallest = min((value for *_, value in long if value > 0), default=1.0)
+    step = min(step, 10.0 ** (floor(log10(smallest)) + 1 - LEAST_DIGITS))
     rest = formula.resolution.rest_at
     room = sum(value for *_, value in long) + (percents[rest[0]][rest[1]] if rest else 0.0)
     texts = _rounded_texts([value for *_, value in long], step, room, keep_sum=rest is None)
@@ -56,10 +67,11 @@ def rounded_percents(formula: Formula, step: float = 0.001) -> Formula:
 
 
 def _is_long(entry: str, step: float) -> bool:
-    """Whether an entry is a bare number with more digits than the step has."""
+    """Whether an entry is a bare number that was computed, with more digits than the step has."""
     try:
-        return Decimal(entry) % Decimal(repr(step)) != 0
-    except ArithmeticError:
+        number = Decimal(entry)
+        return len(number.as_tuple().digits) > MOST_TYPED and number % Decimal(repr(step)) != 0
+    except (ArithmeticError, ValueError):
         return False
 
 

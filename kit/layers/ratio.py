@@ -6,11 +6,12 @@ line hold its whole story and every picture across all ratios needs only end poi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
-from kit.layers.mix import LayerMix, written
+from kit.formula.moved import NOTHING, Ratio
+from kit.layers.mix import LayerMix
 
 if TYPE_CHECKING:
     from kit.formula.model import Formula
@@ -26,6 +27,8 @@ class RatioPath:
         Where the path starts from.
     start
         The oil layer now. [% w/w of the whole]
+    typed
+        The oil layer as its amounts were typed. [% w/w of the whole]
     most
         The oil layer when there is no water layer left. [% w/w of the whole]
     base, slope
@@ -36,6 +39,7 @@ class RatioPath:
 
     formula: Formula
     start: float
+    typed: float
     most: float
     base: tuple[float, ...]
     slope: tuple[float, ...]
@@ -50,21 +54,24 @@ class RatioPath:
         RangeError
             The formula is not complete, lacks one of the two layers, or has a layer in which no line may change.
         """
-        mix = LayerMix.of(formula, ("oil", "water"))
+        mix = LayerMix.of(formula, formula.ratio.moving if formula.ratio else ("oil", "water"))
         most = mix.sizes["oil"] + mix.sizes["water"]
+        still = mix.sizes.get("other", 0.0)
         base, slope = [], []
-        for kind, fixed, per_layer in zip(mix.kinds, mix.fixed, mix.per_layer, strict=True):
-            at_no_oil, per_oil = {"oil": (0.0, 1.0), "water": (most, -1.0)}.get(kind, (0.0, 0.0))
+        for kind, fixed, per_layer in zip(mix.lines.kinds, mix.lines.fixed, mix.lines.per_layer, strict=True):
+            at_no_oil, per_oil = {"oil": (0.0, 1.0), "water": (most, -1.0)}.get(kind, (still, 0.0))
             base.append(fixed + per_layer * at_no_oil)
             slope.append(per_layer * per_oil + 0.0)
-        return cls(formula, mix.sizes["oil"], most, tuple(base), tuple(slope), mix.fills)
+        return cls(formula, mix.sizes["oil"], mix.lines.typed["oil"], most, tuple(base), tuple(slope), mix.fills)
 
     def percents(self, oil: float) -> list[float]:
         """All lines when the oil layer is ``oil`` of the whole. [% w/w]"""
         return [b + s * oil for b, s in zip(self.base, self.slope, strict=True)]
 
     def at(self, oil: float) -> Formula:
-        """The formula at another ratio.
+        """The formula at another ratio; at the one it was typed with, the very formula as typed.
+
+        The typed amounts stay what they are; the ratio stands beside them.
 
         Raises
         ------
@@ -74,4 +81,7 @@ class RatioPath:
         if not 0 <= oil <= self.most:
             msg = f"The oil layer can be 0 to {self.most:.4g} % of this formula, not {oil:.4g} %."
             raise RangeError(msg)
-        return written(self.formula, self.percents(oil))
+        other = self.formula.ratio.other if self.formula.ratio else None
+        if abs(oil - self.typed) <= NOTHING:
+            return replace(self.formula, ratio=None if other is None else Ratio(self.typed, other))
+        return replace(self.formula, ratio=Ratio(oil, other))

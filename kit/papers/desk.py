@@ -13,8 +13,8 @@ from kit.bench.scaling import BatchSize, Order
 from kit.bench.weighing import Batch, weigh
 from kit.findings import Finding, Place, worst_first
 from kit.formula.checks import check
-from kit.formula.compare import version_label
 from kit.formula.expansion import Materials
+from kit.formula.versions import version_label
 from kit.label.content import NetContent, content_of_volume, read_content
 from kit.label.declaration import Choices
 from kit.label.label_text import LabelDetails, label
@@ -183,7 +183,7 @@ class Desk:
         return Paper("label_text", label_paper_html(paper), tuple(worst_first([*stops, *said.findings])))
 
     def comparison(self, others: Mapping[str, Formula] | None = None, *, name: str = "") -> Paper:
-        """The formula, under a name or its version, beside others, or beside its own earlier versions.
+        """The formula, under a name or its version, beside others, or beside the versions of it that were kept.
 
         Raises
         ------

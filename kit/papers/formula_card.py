@@ -11,6 +11,7 @@ from kit.errors import KitError
 from kit.findings import worst_first
 from kit.formula.compare import compare
 from kit.formula.family import variant_formula
+from kit.formula.versions import versions
 from kit.label.cautions import cautions_for
 from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import substances_in
@@ -89,7 +90,7 @@ def formula_card_html(card: FormulaCard) -> str:
             no_window=card.no_window,
             notes=[(line.material, line.note) for _, _, line, _ in formula.each_line() if line.note],
             variants=[_variant(formula, variant.name, variant.note) for variant in formula.variants],
-            earlier=[*reversed(formula.earlier)],
+            kept=[*reversed(versions(formula))],
             keeping=card.keeping,
             stocks=[material for material in formula.materials if isinstance(material, Stock)],
             cautions=cautions_for(substances_in(formula, card.materials), card.materials),

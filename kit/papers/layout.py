@@ -6,6 +6,7 @@ from functools import lru_cache
 from math import floor, log10
 from typing import TYPE_CHECKING, Any, Literal
 
+from kit.formula.versions import version_label
 from kit.visible_text import one_line, visible
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ def templates() -> jinja2.Environment:
         lstrip_blocks=True,
         finalize=_seen,
     )
+    made.filters["version"] = version_label
     made.filters["foot"] = lambda *parts: Markup(foot_text(*parts))  # numbers and quotation marks only
     return made
 

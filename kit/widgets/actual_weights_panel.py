@@ -11,8 +11,9 @@ from kit.errors import EntryError, KitError
 from kit.numbers import read_number, split_number
 from kit.rounding import decimal_places
 from kit.units import magnitude
-from kit.widgets.actual_words import advice, line_said, row_label, soft
-from kit.widgets.html import done, findings_list, heading, problem
+from kit.widgets.actual_words import advice, line_said, row_label
+from kit.widgets.html import done, findings_list, heading, problem, soft
+from kit.widgets.on_disk import kept_words
 from kit.widgets.panel import Panel, controls, number_box, try_to
 from kit.widgets.shown import on_hand, show_in
 
@@ -177,7 +178,10 @@ class ActualWeightsPanel(Panel):
                 raise EntryError(msg)
             self.bench.change(self.real.formula)
             kept = self.bench.keep(self.note.value.strip() or "as weighed")
-            return f"Version {kept.version} holds the percents that really went in. Undo goes back to the plan."
+            return (
+                f"Version {kept.version} holds the percents that really went in. {kept_words(self.bench, kept)} "
+                "Undo goes back to the plan."
+            )
 
         try_to(self.message, work)
 

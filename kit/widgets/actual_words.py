@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from html import escape
 from typing import TYPE_CHECKING
 
 from kit.bench.correction import correction, partial_correction
 from kit.errors import KitError
 from kit.rounding import decimal_places
-from kit.widgets.html import done, problem, sheet
+from kit.widgets.html import done, problem, sheet, soft
 from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
@@ -22,11 +21,6 @@ ONLY_ADDITIONS = (
     "Nothing can be taken out, so only additions help. Whether one may go in this late (heat, pH, preservative) is for "
     "you to judge."
 )
-
-
-def soft(words: str) -> str:
-    """A quiet line of words."""
-    return f'<div class="sw-subtitle">{escape(words)}</div>'
 
 
 def row_label(material: str, grams: float, places: int) -> str:

@@ -13,6 +13,7 @@ from kit.bench.price import PriceList
 from kit.bench.scaling import BatchSize, Order
 from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
+from kit.errors import KitError, RangeError, StoreError
 from kit.findings import tell
 from kit.formula import editing
 from kit.formula.checks import check
@@ -21,6 +22,7 @@ from kit.formula.files import read_formula, save_formula
 from kit.formula.model import Formula
 from kit.formula.requirements import Requirement, requirements
 from kit.formula.rounding import rounded_percents
+from kit.formula.versions import beside, keep_version, merged, versions
 from kit.layers.bottle import Bottle, Standing, stand, usual_bottle, usual_fill
 from kit.layers.density import Layer, layers_of, product_density
 from kit.layers.heights import HeightScale
@@ -52,10 +54,20 @@ MOST_UNDO = 200
 
 @dataclass(frozen=True)
 class Step:
-    """A step to go back to: the formula, and where it lives if the step was to open another file."""
+    """A step to go back to: the formula, what was kept then, and its file if the step was to open another."""
 
     formula: Formula
+    kept: tuple[Formula, ...]
     home: tuple[Formula, Path | None, Formula | None] | None = None
+
+
+@dataclass(frozen=True)
+class Moving:
+    """Along what the hand moves the ratio, where it has come, and whether undo knows a step for it yet."""
+
+    along: RatioPath | LayerMix
+    formula: Formula
+    is_step: bool
 
 
 class Bench(traitlets.HasTraits):
@@ -66,7 +78,7 @@ class Bench(traitlets.HasTraits):
     Attributes
     ----------
     formula
-        What is in hand.
+        What is in hand, and beside it every version that was kept.
     start
         What changes are shown against: the version last opened or kept.
     order, balance, tolerance
@@ -83,6 +95,10 @@ class Bench(traitlets.HasTraits):
         Measured in the water layer; None where it was not.
     file
         Where the formula is saved.
+    saved
+        What was in hand when it was last saved or opened; None where nothing is on disk yet.
+    told
+        What the last change did besides what the hand asked for; empty where it did nothing else.
     """
 
     formula = traitlets.Instance(Formula)
@@ -99,9 +115,12 @@ class Bench(traitlets.HasTraits):
     ph = traitlets.Float(None, allow_none=True, min=0.0, max=14.0)
     file = traitlets.Instance(Path, allow_none=True)
     saved = traitlets.Instance(Formula, allow_none=True)
+    told = traitlets.Unicode()
 
     def __init__(self, formula: Formula | None = None, *, library: Library | None = None) -> None:
         formula = formula if formula is not None else demo()
+        kept = versions(formula)
+        formula = beside(formula, kept)
         bottle = usual_bottle()
         fill = usual_fill(bottle)
         super().__init__(
@@ -118,7 +137,7 @@ class Bench(traitlets.HasTraits):
         self._known: dict[str, tuple[tuple[object, ...], object]] = {}
         self._undo: list[Step] = []
         self._redo: list[Step] = []
-        self._moving: tuple[RatioPath | LayerMix, Formula] | None = None
+        self._moving: Moving | None = None
 
     @traitlets.observe("fill")
     def _fill_of_order(self, _change: object) -> None:
@@ -218,7 +237,7 @@ class Bench(traitlets.HasTraits):
 
     @property
     def _going_along(self) -> RatioPath | LayerMix | None:
-        return self._moving[0] if self._moving is not None and self._moving[1] is self.formula else None
+        return self._moving.along if self._moving is not None and self._moving.formula is self.formula else None
 
     @property
     def requirements(self) -> list[Requirement]:
@@ -255,12 +274,31 @@ class Bench(traitlets.HasTraits):
         elif edit["kind"] == "redo":
             self.redo()
         else:
-            self.change(apply_edit(self.formula, edit))
+            self.edit(lambda formula: apply_edit(formula, edit))
+
+    def edit(self, do: Callable[[Formula], Formula]) -> None:
+        """Do something to the formula as it stands on the screen; undo brings this one back.
+
+        Where the ratio is moved and the typed amounts cannot stay what they are, the moved ones take their place,
+        and ``told`` says so.
+        """
+        before, oil = self.formula, self.oil
+        self.change(editing.edited(before, do))
+        if before.ratio is not None and self.formula.ratio is None:
+            self.told = (
+                f"The ratio was moved, so the amounts at {oil:.4g} % oil layer are the typed ones from now on. "
+                "Undo brings back the ones before."
+            )
 
     def change(self, formula: Formula) -> None:
-        """Take another formula in hand; undo brings this one back."""
+        """Take another formula in hand; undo brings this one back.
+
+        The versions that were kept stay beside it; a formula that brings versions of its own comes with those.
+        """
         self._moving = None
-        self._take(formula)
+        if any(version not in self.kept for version in formula.earlier):
+            self._kept[self.home] = versions(formula)
+        self._take(beside(formula, self.kept))
 
     def move_oil(self, oil: float) -> None:
         """Move the ratio so that the oil layer is this much of the whole. [% w/w]
@@ -280,8 +318,12 @@ class Bench(traitlets.HasTraits):
     def _move(self, along: RatioPath | LayerMix, formula: Formula) -> None:
         if formula == self.formula:
             return
-        goes_on = self._going_along is along
-        self._moving = (along, formula)
+        formula = beside(formula, self.kept)
+        goes_on = self._moving is not None and self._moving.is_step and self._going_along is along
+        there_and_back = goes_on and bool(self._undo) and self._undo[-1].formula == formula
+        self._moving = Moving(along, formula, not there_and_back)
+        if there_and_back:
+            self._undo.pop()
         if goes_on:
             self.formula = formula
         else:
@@ -295,12 +337,55 @@ class Bench(traitlets.HasTraits):
         """Move the ratio so that the oil layer stands at this share of the visible height. [%]"""
         self.move_oil(self.heights.oil_for(share))
 
+    @property
+    def home(self) -> Path | None:
+        """The one name of the file that the formula lives in."""
+        return self.file.absolute() if self.file else None
+
+    @property
+    def kept(self) -> tuple[Formula, ...]:
+        """Every version of this formula that was kept, by number; whatever is done to what is in hand, they stay."""
+        return self._kept.get(self.home, ())
+
     def keep(self, note: str = "") -> Formula:
-        """Keep what is in hand as the next version, its percents rounded to 0.001 % so that they add to 100."""
-        kept = editing.keep_version(rounded_percents(self.formula), self.start, note)
-        self.change(kept)
+        """Keep a copy of what is in hand as the next version, and save it too where the formula has a file.
+
+        What the ratio moved is rounded to 0.001 % in the copy; what is in hand stays as it is.
+
+        Raises
+        ------
+        RangeError
+            The formula is not complete.
+        StoreError
+            The version is kept beside what is in hand, but could not be saved.
+        """
+        before = replace(self.formula, earlier=self.kept, changed=True)
+        kept = keep_version(rounded_percents(self.formula), before, note)
+        self._kept[self.home] = versions(kept)
+        self._moving = None
+        self.formula = beside(replace(self.formula, version=kept.version), self.kept)
         self.start = kept
+        if self.file is not None:
+            try:
+                self.save()
+            except KitError as error:
+                msg = f"Kept as version {kept.version} in hand only, not on disk yet. {error}"
+                raise StoreError(msg) from error
         return kept
+
+    def take_version(self, number: int) -> None:
+        """Take a version that was kept in hand again; undo brings back what was.
+
+        Raises
+        ------
+        RangeError
+            None of that number was kept.
+        """
+        found = next((version for version in self.kept if version.version == number), None)
+        if found is None:
+            msg = f"No version {number} of {self.formula.title} was kept."
+            raise RangeError(msg)
+        self.change(replace(found, variants=self.formula.variants, earlier=self.kept))
 
     def change_phases(self, phases: tuple[Phase, ...]) -> None:
         """Take other lines in hand, the rest of the formula as it is."""
@@ -322,10 +407,13 @@ class Bench(traitlets.HasTraits):
 
     def _go(self, step: Step, way_back: list[Step]) -> None:
         self._moving = None
-        way_back.append(Step(self.formula, self._home if step.home else None))
-        self.formula = step.formula
-        if step.home:
-            self.start, self.file, self.saved = step.home
+        way_back.append(Step(self.formula, self.kept, self._home if step.home else None))
+        with self.hold_trait_notifications():
+            if step.home:
+                self.start, self.file, self.saved = step.home
+            self._kept[self.home] = merged(self.kept, step.kept)
+            self.formula = beside(step.formula, self.kept)
+            self.told = ""
 
     @property
     def _home(self) -> tuple[Formula, Path | None, Formula | None]:
@@ -342,7 +430,8 @@ class Bench(traitlets.HasTraits):
         return bool(self._redo)
 
     def _take(self, formula: Formula, step: Step | None = None) -> None:
-        step = step or Step(self.formula)
+        step = step or Step(self.formula, self.kept)
+        self.told = ""
         if formula == self.formula and step.home is None:
             return
         self._undo = [*self._undo[-MOST_UNDO + 1 :], step]
@@ -359,11 +448,15 @@ class Bench(traitlets.HasTraits):
         What is to be said of how it was read.
         """
         notes: list[Finding] = []
-        formula = self.seen.read(path, lambda there: read_formula(there, notes))
+        read = self.seen.read(path, lambda there: read_formula(there, notes))
+        kept = versions(read)
+        formula = beside(read, kept)
         self._moving = None
-        self._take(formula, Step(self.formula, self._home if self.file != Path(path) else None))
-        self.start = self.saved = formula
+        self._take(formula, Step(self.formula, self.kept, self._home if self.file != Path(path) else None))
+        self.start = next((old for old in kept if formula.changed and old.version == formula.version), formula)
+        self.saved = formula
         self.file = Path(path)
+        self._kept[self.home] = kept
         self.ph = None
         return notes
 
@@ -378,6 +471,7 @@ class Bench(traitlets.HasTraits):
         """
         target = Path(path) if path is not None else self.file or Path(f"{file_stem(self.formula.title)}.toml")
         notes = save_formula(self.formula, target, seen=self.seen)
+        self._kept[target.absolute()] = self.kept
         self.file, self.saved = target, self.formula
         return notes
 

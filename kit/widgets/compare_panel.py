@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
-from kit.formula.compare import version_label
 from kit.formula.family import variant_formula
 from kit.formula.files import read_formula
+from kit.formula.versions import named_versions
 from kit.papers.compared import MOST, Comparison, compared
 from kit.papers.comparison import comparison_html
 from kit.saving import file_stem, save_text
@@ -24,7 +23,6 @@ if TYPE_CHECKING:
     from kit.formula.model import Formula
     from kit.widgets.bench import Bench
 
-IN_HAND = "in hand"
 VIEWS = (("what changed", "changes"), ("line by line", "lines"), ("substances", "substances"),
          ("what follows", "sums"), ("list of ingredients", "declared"))  # fmt: skip
 
@@ -83,13 +81,8 @@ class ComparePanel(Panel):
 
     def named(self) -> dict[str, Formula]:
         """What can be compared, the oldest first: what it is called → the formula."""
-        start, hand = self.bench.start, self.bench.formula
-        named: dict[str, Formula] = {}
-        for version in (*start.earlier, start):
-            label = version_label(version)
-            named[f"{label}, another" if label in named else label] = version
-        if replace(hand, variants=()) != replace(start, variants=()):
-            named[IN_HAND] = replace(hand, change_note="")
+        hand = self.bench.formula
+        named = named_versions(hand)
         named |= {f"variant {v.name}": variant_formula(hand, v.name) for v in hand.variants}
         return named | {f"file {name}": formula for name, formula in self._files.items()}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -115,7 +116,7 @@ class FamilyPanel(Panel):
         def work() -> str:
             name = self._one_chosen()
             chosen = variant_formula(self.bench.formula, name)
-            self.bench.change_phases(chosen.phases)
+            self.bench.change(replace(self.bench.formula, phases=chosen.phases, ratio=None))
             return f"{name} is in hand now. Undo brings back what was."
 
         try_to(self.message, work)

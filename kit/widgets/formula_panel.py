@@ -18,6 +18,7 @@ from kit.rounding import all_digits
 from kit.saving import file_stem, save_bytes
 from kit.units import magnitude
 from kit.widgets.formula_table import FormulaTable
+from kit.widgets.html import done
 from kit.widgets.kept_file import KeptFile
 from kit.widgets.panel import Panel, controls, instead_of, try_to
 from kit.widgets.shown import on_hand, show_in
@@ -36,12 +37,12 @@ class FormulaPanel(Panel):
 
     watches = (
         *("formula", "start", "library", "jurisdiction", "ph", "order", "balance", "tolerance"),
-        *("bottle", "fill", "file", "saved"),
+        *("bottle", "fill", "file", "saved", "told"),
     )
 
     def __init__(self, bench: Bench) -> None:
         self.table = FormulaTable()
-        self.message = ipw.HTML()
+        self.message, self.told = ipw.HTML(), ipw.HTML()
         self.file = ipw.Text(
             value=str(bench.file or f"{file_stem(bench.formula.title)}.toml"),
             description="File",
@@ -81,6 +82,7 @@ class FormulaPanel(Panel):
             [
                 controls(self.title_box, self.product_kind, self.written_for),
                 self.table,
+                self.told,
                 controls(self.file, self.save_button, self.open_button, self.upload),
                 self.message,
                 self.kept,
@@ -99,6 +101,7 @@ class FormulaPanel(Panel):
         """Show the formula in hand."""
         bench = self.bench
         self.table.view = dict(formula_view(bench))
+        self.told.value = done(bench.told) if bench.told else ""
         names = materials_names(bench)
         if names != self.table.names:
             self.table.names = names

@@ -42,6 +42,11 @@ def done(sentence: str) -> str:
     return f'<div class="sw-sentences"><div class="sw-finding" data-severity="note">✓ {escape(sentence)}</div></div>'
 
 
+def soft(words: str) -> str:
+    """A quiet line of words."""
+    return f'<div class="sw-subtitle">{escape(words)}</div>'
+
+
 def sheet(
     head: Sequence[str],
     rows: Iterable[Sequence[str]],

@@ -166,7 +166,7 @@ class LibraryPanel(Panel):
             amount = read_amount(line.entry)
             if line.entry and amount.problem:
                 raise EntryError(amount.problem)
-            self.bench.change(add_lines(formula, phase, at, [line]))
+            self.bench.edit(lambda now: add_lines(now, phase, at, [line]))
             unit = " %" if line.entry[-1:].isdigit() else ""
             said = f" at {line.entry}{unit}" if line.entry else "; give it an amount in the table"
             return f"{one.inci} now stands in {formula.phases[phase].name}{said}. Undo takes it out again."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,14 +10,16 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import KitError
+from kit.formula.versions import version_label
 from kit.papers.desk import Desk
 from kit.papers.layout import PAPER_SIZES, on_paper
 from kit.papers.writing import names, paper_name, write_paper
 from kit.widgets.html import done, findings_list, heading, problem
-from kit.widgets.panel import Panel, controls
+from kit.widgets.panel import Panel, controls, offer
 from kit.widgets.papers_forms import FORMS, Hand
 
 if TYPE_CHECKING:
+    from kit.formula.model import Formula
     from kit.papers.paper import Paper
     from kit.widgets.bench import Bench
     from kit.widgets.papers_forms import PaperForm
@@ -45,6 +48,7 @@ class PapersPanel(Panel):
         self.forms = {form.title: form(self.hand) for form in FORMS}
         self.lot, self.made_by, self.made_on = self.hand.lot, self.hand.made_by, self.hand.made_on
         self.choice = ipw.Dropdown(options=list(self.forms), description="Paper")
+        self.of = ipw.Dropdown(description="of", tooltip="What is in hand, or a version as it was kept")
         self.paper_size = ipw.Dropdown(
             options=[(name, key) for key, (name, *_) in PAPER_SIZES.items()], description="Size"
         )
@@ -58,7 +62,7 @@ class PapersPanel(Panel):
             bench,
             [
                 ipw.HTML(head),
-                controls(self.choice, self.paper_size, self.pdf),
+                controls(self.choice, self.of, self.paper_size, self.pdf),
                 self.fields,
                 controls(self.show, self.write),
                 self.about,
@@ -66,7 +70,7 @@ class PapersPanel(Panel):
                 self.preview,
             ],
         )
-        for chosen in (self.choice, self.paper_size):
+        for chosen in (self.choice, self.of, self.paper_size):
             chosen.observe(self._changed, names="value")
         for box in {box for form in self.forms.values() for box in form.boxes}:
             box.observe(self._changed, names="value")
@@ -83,7 +87,7 @@ class PapersPanel(Panel):
         """The bench as the papers see it."""
         bench = self.bench
         return Desk(
-            formula=bench.formula,
+            formula=_version(bench.formula, self.of.value),
             library=bench.library,
             order=bench.order,
             balance=bench.balance,
@@ -98,10 +102,13 @@ class PapersPanel(Panel):
     def refresh(self) -> None:
         """Say what would be written, and show it as it is now where the maker looks at it."""
         form = self.form
+        earlier = [(version_label(old), old.version) for old in reversed(self.bench.formula.earlier)]
+        offer(self.of, [(f"what is in hand: {version_label(self.bench.formula)}", None), *earlier])
         if self.fields.children != (boxes := tuple(form.boxes)):
             self.fields.children = boxes
-        stops = [finding for finding in self.bench.findings if finding.severity == "stop"]
-        said = f"{form.title} of {self.bench.formula.title}, version {self.bench.formula.version}: {form.subtitle}."
+        desk = self.desk
+        stops = [finding for finding in desk.findings if finding.severity == "stop"]
+        said = f"{form.title} of {desk.formula.title}, {version_label(desk.formula)}: {form.subtitle}."
         head = " It will be printed with this at its head:" if stops else ""
         self.about.value = f'<div class="sw-subtitle">{escape(said + head)}</div>{findings_list(stops)}'
         self.preview.value = self.message.value = ""
@@ -142,3 +149,11 @@ class PapersPanel(Panel):
         self.message.value = done(f"Wrote {names(written)} beside this notebook.{open_it}")
         if no_pdf:
             self.message.value += problem(str(no_pdf))
+
+
+def _version(formula: Formula, number: int | None) -> Formula:
+    """What is in hand, or the version of a number as it was kept, with those that were kept before it."""
+    if number is None:
+        return formula
+    chosen = next(old for old in formula.earlier if old.version == number)
+    return replace(chosen, earlier=tuple(old for old in formula.earlier if old.version < number))

@@ -18,8 +18,7 @@ from kit.library.ingredient import Stock
 from kit.library.sources import source_text
 from kit.numbers import read_likely, read_number
 from kit.rounding import all_digits
-from kit.widgets.actual_words import soft
-from kit.widgets.html import done, findings_list, heading, problem
+from kit.widgets.html import done, findings_list, heading, problem, soft
 from kit.widgets.panel import Panel, controls, live, number_box, try_to
 
 if TYPE_CHECKING:
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
 
     import plotly.graph_objects as go
 
-    from kit.formula.model import Formula
+    from kit.formula.model import Phase
     from kit.widgets.bench import Bench
 
 ABOUT = "add the stock in small steps to a weighed sample, stir, wait for the meter, note both numbers"
@@ -98,7 +97,7 @@ class PhPanel(Panel):
         self.picture = ipw.VBox()
         self.model = ipw.VBox([controls(self.holds, self.holds_percent), controls(self.adds, self.adds_percent)])
         self._suggested: tuple[str, str] | None = None
-        self._used: tuple[Dose, Formula] | None = None
+        self._used: tuple[Dose, tuple[Phase, ...]] | None = None
         super().__init__(
             bench,
             [
@@ -272,13 +271,13 @@ class PhPanel(Panel):
             if self.dose is None:
                 msg = "There is no dose yet: type readings on both sides of the target."
                 raise EntryError(msg)
-            if self._used == (self.dose, self.bench.formula):
+            if self._used == (self.dose, self.bench.formula.phases):
                 msg = "This dose is in the formula already; undo takes it out again."
                 raise EntryError(msg)
             made = as_line(self.bench.formula, self.dose, self.stock.value)
             dose = self.dose
             self.bench.change(made.formula)
-            self._used = (dose, made.formula)
+            self._used = (dose, made.formula.phases)
             return (
                 f"{made.line.material} now stands at {made.line.entry} %, {made.added:.4g} % more than before; "
                 f"{made.displaced} gives way to {made.left:.4g} %. Measure the next batch too."

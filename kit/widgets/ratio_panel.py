@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
 from kit.errors import KitError
-from kit.formula.compare import compare, version_label
+from kit.formula.compare import compare
 from kit.formula.requirements import flat_percents
+from kit.formula.versions import stands_as, version_label
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density_words import HOW, density_findings
 from kit.rounding import all_digits
-from kit.widgets.html import findings_list, sheet
+from kit.widgets.html import findings_list, sheet, soft
+from kit.widgets.on_disk import disk_words, kept_words
 from kit.widgets.panel import Panel, controls, number_box, try_to
 from kit.widgets.ratio_view import RatioView
 from kit.widgets.shown import on_hand, show_in, value_in
@@ -37,7 +40,7 @@ FOOT = (
 class RatioPanel(Panel):
     """Move the ratio by mass or by the height that is seen."""
 
-    watches = ("formula", "start", "library", "bottle", "fill", "extra_ends", "jurisdiction")
+    watches = ("formula", "start", "library", "bottle", "fill", "extra_ends", "jurisdiction", "file", "saved")
 
     def __init__(self, bench: Bench) -> None:
         self.picture = RatioView()
@@ -55,7 +58,8 @@ class RatioPanel(Panel):
             placeholder="what changed, in a few words", description="Keep it as", layout={"width": "420px"}
         )
         self.keep = ipw.Button(description="Keep as new version", button_style="primary", layout={"width": "auto"})
-        self.message = ipw.HTML()
+        self.home = ipw.Button(description="Back to the ratio as typed", layout={"width": "auto"})
+        self.where, self.message = ipw.HTML(), ipw.HTML()
         self._serial = 0
         #: The bottle and its fill that a choice started from, and what the choice made of them.
         self._filled: tuple[Bottle, float, tuple[Bottle, float]] | None = None
@@ -63,18 +67,20 @@ class RatioPanel(Panel):
             bench,
             [
                 self.picture,
-                controls(self.by_mass, self.by_volume, self.by_height),
+                controls(self.by_mass, self.by_volume, self.by_height, self.home),
                 controls(self.bottle, self.diameter, self.volume, self.fill),
                 self.findings,
                 self.lines,
                 controls(self.note, self.keep),
+                self.where,
                 self.message,
             ],
         )
         self.picture.on_ask(self._asked)
-        on_hand(self.by_mass, lambda oil: self._move(lambda: bench.move_oil(oil)))
-        on_hand(self.by_height, lambda share: self._move(lambda: bench.move_oil_height(share)))
-        on_hand(self.by_volume, lambda share: self._move(lambda: bench.move_oil_volume(share)))
+        on_hand(self.by_mass, lambda oil: self._set(oil, lambda typed: typed, bench.move_oil))
+        on_hand(self.by_height, lambda share: self._set(share, bench.heights.height_share, bench.move_oil_height))
+        on_hand(self.by_volume, lambda share: self._set(share, bench.heights.volume_share, bench.move_oil_volume))
+        self.home.on_click(lambda _: self._move(lambda: bench.change(replace(bench.formula, ratio=None))))
         for box in (self.bottle, self.diameter, self.volume):
             on_hand(box, lambda _: self._set_bottle())
         on_hand(self.fill, self._set_fill)
@@ -83,6 +89,8 @@ class RatioPanel(Panel):
     def refresh(self) -> None:
         """Show the ratio in hand."""
         bench = self.bench
+        self.where.value = soft(disk_words(bench))
+        self.home.disabled = bench.formula.ratio is None
         self.picture.view = dict(ratio_picture(bench, self._serial))
         self._show_bottle()
         try:
@@ -142,13 +150,14 @@ class RatioPanel(Panel):
     def _compared(self) -> str:
         start, now = self.bench.start, self.bench.formula
         lines = compare([start, now])
+        same = stands_as(now, start)
         kinds = {phase.name: phase.kind for phase in (*start.phases, *now.phases)}
         rows = [
             [
                 line.material,
                 percent_text(line.percents[0]) or "—",
                 percent_text(line.percents[1]) or "—",
-                change_text(line.percents[1], line.percents[0]),
+                "" if same else change_text(line.percents[1], line.percents[0]),
             ]
             for line in lines
         ]
@@ -158,7 +167,7 @@ class RatioPanel(Panel):
     def _asked(self, kind: str, value: float, serial: int) -> None:
         self._serial = serial
         if kind == "oil":
-            self._move(lambda: self.bench.move_oil(value))
+            self._move(lambda: self.bench.move_oil(self._or_as_typed(value)))
         else:
             self._move(lambda: self.bench.move_oil_height(self._share_for(value)))
         if self.picture.view.get("serial") != serial:  # nothing moved, and the hand still waits for an answer
@@ -169,6 +178,23 @@ class RatioPanel(Panel):
         surface = self.bench.standing[-1].top
         seen = 100.0 * min(max(millimetres, 0.0), surface) / surface
         return seen if self.bench.heights.oil_is_below(self.bench.oil) else 100.0 - seen
+
+    def _set(self, value: float, shown: Callable[[float], float], move: Callable[[float], None]) -> None:
+        """Move to what a box says; what it said while the ratio was as typed means just that ratio."""
+
+        def work() -> None:
+            typed = self.bench.path.typed
+            if value == round(shown(typed), 4):
+                self.bench.move_oil(typed)
+            else:
+                move(value)
+
+        self._move(work)
+
+    def _or_as_typed(self, oil: float) -> float:
+        """The ratio that the picture means: it is told six decimals of where it is."""
+        typed = self.bench.path.typed
+        return typed if abs(oil - typed) <= 1e-6 else oil
 
     def _move(self, work: Callable[[], None]) -> None:
         try_to(self.message, work)
@@ -197,6 +223,6 @@ class RatioPanel(Panel):
         def work() -> str:
             kept = self.bench.keep(self.note.value.strip())
             self.note.value = ""
-            return f"Kept as {version_label(kept)}, rounded to 0.001 %. Save the formula to keep it on disk."
+            return kept_words(self.bench, kept)
 
         try_to(self.message, work)

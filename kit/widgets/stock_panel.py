@@ -124,10 +124,9 @@ class StockPanel(Panel):
                 raise EntryError(msg)
             percent = stock_for_level(stock, self.level.value)
             phase = self.phase.value
-            lines = self.bench.formula.phases[phase].lines
-            self.bench.change(
-                add_lines(self.bench.formula, phase, len(lines), [Line(stock.name, f"{percent:.6g}", "level")])
-            )
+            at = len(self.bench.formula.phases[phase].lines)
+            line = Line(stock.name, f"{percent:.6g}", "level")
+            self.bench.edit(lambda formula: add_lines(formula, phase, at, [line]))
             return f"{percent:.4g} % of {stock.name} brings {self.level.value:g} % of {stock.active}."
 
         try_to(self.message, work)

@@ -1,4 +1,4 @@
-"""The versions of a formula side by side."""
+"""The versions of a formula side by side, and where they are: on disk or only in hand."""
 
 from __future__ import annotations
 
@@ -6,26 +6,44 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.formula.compare import compare, version_label
-from kit.widgets.html import heading, problem, sheet
-from kit.widgets.panel import Panel
+from kit.formula.compare import compare
+from kit.formula.versions import named_versions, version_label
+from kit.widgets.html import heading, problem, sheet, soft
+from kit.widgets.on_disk import disk_words
+from kit.widgets.panel import Panel, controls, offer, try_to
 from kit.widgets.views import change_text, percent_text
 
 if TYPE_CHECKING:
-    from kit.formula.model import Formula
     from kit.widgets.bench import Bench
 
 
 class VersionsPanel(Panel):
-    """Earlier versions, the kept one, and what is in hand if it differs."""
+    """Every version that was kept, and what is in hand if it differs; one of them can be taken in hand again."""
+
+    watches = ("formula", "start", "file", "saved")
 
     def __init__(self, bench: Bench) -> None:
-        self.table = ipw.HTML()
-        super().__init__(bench, [ipw.HTML(heading("Versions", "% w/w of the whole")), self.table])
+        self.table, self.where, self.message = ipw.HTML(), ipw.HTML(), ipw.HTML()
+        self.choice = ipw.Dropdown(description="Version", layout={"width": "auto"})
+        self.take = ipw.Button(description="Take in hand", layout={"width": "auto"})
+        super().__init__(
+            bench,
+            [
+                ipw.HTML(heading("Versions", "% w/w of the whole; a version that was kept never changes")),
+                self.table,
+                self.where,
+                controls(self.choice, self.take),
+                self.message,
+            ],
+        )
+        self.take.on_click(lambda _: self._take())
 
     def refresh(self) -> None:
         """Show the versions of the formula in hand."""
-        named = self._named_versions()
+        self.where.value = soft(disk_words(self.bench))
+        offer(self.choice, [(version_label(old), old.version) for old in reversed(self.bench.formula.earlier)])
+        self.take.disabled = self.choice.value is None
+        named = named_versions(self.bench.formula)
         lines = compare(list(named.values()))
         if not lines:
             self.table.value = problem("The formula has no lines yet.")
@@ -47,7 +65,12 @@ class VersionsPanel(Panel):
             caption="; ".join(f"{name}: {v.change_note}" for name, v in named.items() if v.change_note),
         )
 
-    def _named_versions(self) -> dict[str, Formula]:
-        start, formula = self.bench.start, self.bench.formula
-        named = {version_label(version): version for version in (*start.earlier, start)}
-        return named if formula.phases == start.phases else {**named, "in hand": formula}
+    def _take(self) -> None:
+        def work() -> str | None:
+            if self.choice.value is None:
+                return None
+            number = self.choice.value
+            self.bench.take_version(number)
+            return f"Version {number} is in hand now, as it was kept. Undo brings back what was."
+
+        try_to(self.message, work)

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from kit.errors import KitError
 from kit.findings import worst_first
+from kit.formula.amounts import read_amount
+from kit.formula.versions import stands_as, version_label
 from kit.layers.picture import stacked_bands
 from kit.rounding import decimal_places
 
@@ -14,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from kit.findings import Finding
-    from kit.formula.model import Line
+    from kit.formula.model import Formula, Line
     from kit.layers.bottle import Standing
     from kit.layers.window import End
     from kit.library.ingredient import PhaseKind
@@ -80,7 +82,7 @@ def formula_view(bench: Bench) -> FormulaView:
     findings = bench.findings + _batch_findings(bench)
     grams, grams_head = _grams(bench)
     before = _percents_before(bench)
-    moved = formula.phases != bench.start.phases
+    moved = not stands_as(formula, bench.start)
     phases: list[PhaseView] = []
     lines: list[list[LineView]] = []
     for p, phase in enumerate(formula.phases):
@@ -100,6 +102,7 @@ def formula_view(bench: Bench) -> FormulaView:
                     bench,
                     line,
                     formula.percents[p][i],
+                    formula.ratio is not None and formula.percents[p][i] != formula.typed.percents[p][i],
                     grams.get((p, i), ""),
                     change_text(formula.percents[p][i], before.get((p, i))) if moved and not line.is_blank else "",
                     [f for f in findings if (f.place.phase, f.place.line) == (p, i)],
@@ -144,7 +147,14 @@ def _percents_before(bench: Bench) -> dict[tuple[int, int], float | None]:
 
 
 def _line_view(
-    key: str, bench: Bench, line: Line, percent: float | None, grams: str, change: str, findings: Iterable[Finding]
+    key: str,
+    bench: Bench,
+    line: Line,
+    percent: float | None,
+    is_moved: bool,
+    grams: str,
+    change: str,
+    findings: Iterable[Finding],
 ) -> LineView:
     known = bench.materials.ingredient(line.material) if line.material else None
     findings = worst_first(findings)
@@ -152,7 +162,7 @@ def _line_view(
         "key": key,
         "material": line.material,
         "plain": known.plain_name if known else "",
-        "entry": shown_entry(line.entry),
+        "entry": shown_entry(repr(percent) if is_moved and read_amount(line.entry).kind != "rest" else line.entry),
         "percent": "" if line.is_blank else percent_text(percent),
         "grams": grams,
         "hold": line.hold,
@@ -181,11 +191,24 @@ def _batch_findings(bench: Bench) -> list[Finding]:
 
 def _subtitle(bench: Bench) -> str:
     formula = bench.formula
-    kept = "" if formula.phases == bench.start.phases else ", changed"
-    parts = [formula.product_kind, formula.body_part, f"version {formula.version}{kept}"]
+    parts = [formula.product_kind, formula.body_part, version_label(formula), moved_words(formula)]
     if formula.note:
         parts.append(formula.note)
     return " · ".join(part for part in parts if part)
+
+
+def moved_words(formula: Formula) -> str:
+    """Where the layers were moved to, beside the amounts as typed; empty while they are as typed."""
+    if formula.ratio is None:
+        return ""
+    was = formula.typed.percents
+    layers: tuple[PhaseKind, ...] = ("oil",) if formula.ratio.other is None else ("oil", "other")
+    moved = []
+    for kind in layers:
+        places = [p for p, phase in enumerate(formula.phases) if phase.kind == kind]
+        now, typed = sum(map(formula.phase_total, places)), sum(x or 0.0 for p in places for x in was[p])
+        moved.append(f"{kind} layer moved from {typed:.6g} % as typed to {now:.6g} %")
+    return ", ".join(moved)
 
 
 def ratio_picture(bench: Bench, serial: int = 0) -> RatioPicture:

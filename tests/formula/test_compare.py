@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given
 
 from kit.demos import demo
-from kit.formula.compare import compare, comparison_table, version_label
-from kit.formula.editing import keep_version, remove_line, set_line
+from kit.formula.compare import compare, comparison_table
+from kit.formula.editing import remove_line, set_line
 from kit.formula.model import Formula, Line, Phase
+from kit.formula.versions import keep_version, version_label
 from tests.formula.made import formulas, water_and
 
 OLD = water_and(("Glycerin", "6"), ("Urea", "2"))

@@ -13,7 +13,6 @@ from kit.formula.compare import compare_substances
 from kit.formula.differences import BACKWARDS, differences
 from kit.formula.editing import (
     add_lines,
-    keep_version,
     move_line,
     remove_line,
     set_line,
@@ -24,6 +23,7 @@ from kit.formula.expansion import Materials
 from kit.formula.finding_changes import finding_changes
 from kit.formula.line_rows import line_rows
 from kit.formula.model import Formula, Line, Phase, Rule
+from kit.formula.versions import keep_version
 from kit.library.ingredient import Ingredient, Stock
 from tests.formula.made import LIBRARY, formulas, water_and
 

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from kit.errors import RangeError
 from kit.formula import editing
 from kit.formula.model import Formula, Line, Phase
+from kit.formula.versions import keep_version
 from kit.library.ingredient import Stock
 from tests.formula.made import formulas
 
@@ -38,7 +39,7 @@ CHANGES: list[Callable[[Formula], Formula]] = [
     lambda f: editing.remove_phase(f, 0),
     lambda f: editing.move_phase(f, 0, 1),
     lambda f: editing.with_material(f, ACID),
-    lambda f: editing.keep_version(f, f, "as it was"),
+    lambda f: keep_version(f, f, "as it was"),
 ]
 
 
@@ -149,9 +150,9 @@ def test_a_material_takes_the_place_of_one_of_the_same_name() -> None:
 
 def test_versions_are_numbered_on_and_the_past_is_kept_oldest_first() -> None:
     first = editing.set_line(START, 0, 1, entry="3")
-    second = editing.keep_version(first, START, "less glycerin")
+    second = keep_version(first, START, "less glycerin")
     assert (second.version, second.change_note, second.earlier) == (2, "less glycerin", (START,))
-    third = editing.keep_version(editing.set_line(second, 0, 1, entry="2"), second, "still less")
+    third = keep_version(editing.set_line(second, 0, 1, entry="2"), second, "still less")
     assert third.version == 3
     assert [old.version for old in third.earlier] == [1, 2]
     assert all(old.earlier == () for old in third.earlier)
@@ -160,4 +161,4 @@ def test_versions_are_numbered_on_and_the_past_is_kept_oldest_first() -> None:
 
 def test_going_back_to_an_old_version_still_gets_a_new_number() -> None:
     late = Formula("Shake", version=2, earlier=(Formula("Shake", version=7),))
-    assert editing.keep_version(late, late).version == 8
+    assert keep_version(late, late).version == 8

@@ -129,7 +129,11 @@ def test_percents_from_an_array_are_written_as_plain_numbers() -> None:
     import numpy as np
 
     moved = TWO.with_percents(tuple(tuple(np.array(xs)) for xs in ((80.5, 4.5), (15.0,))))
-    assert [line.entry for _, _, line, _ in moved.each_line()] == ["q.s.", "4.5", "15.0"]
+    assert [line.entry for _, _, line, _ in moved.each_line()] == [
+        "q.s.",
+        "4.5",
+        "15",
+    ]  # what is the same stays as typed
     assert moved.percents == ((80.5, 4.5), (15,))
 
 

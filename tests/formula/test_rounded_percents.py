@@ -32,26 +32,33 @@ def test_thirds_add_to_the_whole() -> None:
 
 
 def test_qs_stays_and_takes_up_the_rounding() -> None:
-    formula = rounded_percents(water_and(("Glycerin", "3.33349"), ("Urea", "2")))
+    formula = rounded_percents(water_and(("Glycerin", "3.3334912345"), ("Urea", "2")))
     assert entries(formula) == ["q.s.", "3.333", "2"]
     assert formula.percents[0][0] == pytest.approx(94.667)
 
 
 def test_qs_with_little_to_give_is_not_rounded_below_nothing() -> None:
     """Each to the nearest would be 33.4 + 33.4 + 33.3 = 100.1 %."""
-    formula = rounded_percents(one_phase("q.s.", "33.36", "33.36", "33.26"), 0.1)
+    formula = rounded_percents(one_phase("q.s.", "33.36000000001", "33.36000000001", "33.25999999998"), 0.1)
     assert entries(formula) == ["q.s.", "33.3", "33.3", "33.2"]
     assert formula.percents[0][0] == pytest.approx(0.2)
 
 
 @pytest.mark.parametrize("typed", ["4", "4.0", "0.35", "4,5", "800 ppm", "3,14159", "4 %"])
 def test_what_was_typed_stays_as_typed(typed: str) -> None:
-    assert entries(rounded_percents(water_and(("Glycerin", typed), ("Urea", "2.00049")))) == ["q.s.", typed, "2"]
+    assert entries(rounded_percents(water_and(("Glycerin", typed), ("Urea", "2.0004912345")))) == ["q.s.", typed, "2"]
 
 
 def test_a_very_small_computed_amount_is_written_without_an_exponent() -> None:
-    assert entries(rounded_percents(water_and(("Glycerin", "1.23e-05")), 1e-6)) == ["q.s.", "0.000012"]
-    assert entries(rounded_percents(water_and(("Glycerin", "1.23e-05")))) == ["q.s.", "0"]
+    assert entries(rounded_percents(water_and(("Glycerin", "1.2345678901e-05")))) == ["q.s.", "0.0000123"]
+
+
+def test_a_small_computed_amount_is_never_swallowed_and_a_typed_one_never_touched() -> None:
+    moved = rounded_percents(water_and(("Glycerin", "0.00043823529411"), ("Urea", "3.3333333333333")))
+    assert entries(moved) == ["q.s.", "0.000438", "3.333333"]
+    assert entries(rounded_percents(water_and(("Glycerin", "0.00044"), ("Urea", "1.23e-05")))) == [
+        "q.s.", "0.00044", "1.23e-05",
+    ]  # fmt: skip
 
 
 def test_the_largest_takes_what_a_long_typed_amount_leaves() -> None:

@@ -67,12 +67,12 @@ def test_what_is_left_out_is_said(tmp_path: Path) -> None:
         "note",
         (
             "A CSV file does not hold title, version and product kind or stocks and own ingredients or rules or "
-            "steps or earlier versions. "
+            "steps or versions that were kept. "
             "Save as TOML to keep everything."
         ),
     )
     (note,) = save_formula(demo(), tmp_path / "f.xlsx")
-    assert note.sentence == "A XLSX file does not hold earlier versions. Save as TOML to keep everything."
+    assert note.sentence == "A XLSX file does not hold versions that were kept. Save as TOML to keep everything."
     assert "title, version and product kind" in save_formula(water_and(), tmp_path / "g.csv")[0].sentence
     assert save_formula(water_and(), tmp_path / "g.xlsx") == []
 

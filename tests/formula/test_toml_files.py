@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 
 from kit.demos import demo
 from kit.errors import Fault, FileFaultsError, StoreError
-from kit.formula.editing import keep_version, set_line
+from kit.formula.editing import set_line
 from kit.formula.files import read_formula, save_formula
 from kit.formula.files.toml_file import line_numbers
 from kit.formula.model import Formula, Line, Phase
+from kit.formula.versions import keep_version
 from kit.resources import resource_folder
 from kit.saving import earlier_saves
 from tests.formula.made import formulas, water_and

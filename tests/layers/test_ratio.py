@@ -122,7 +122,7 @@ def test_a_line_with_nothing_left_is_written_as_nothing_not_as_a_hair_below_it()
     path = RatioPath.of(formula)
     assert path.percents(0.3)[1] < 0, "this case would show nothing if the last digits came out otherwise"
     moved = path.at(0.3)
-    assert moved.phases[1].lines[0].entry == "0.0"
+    assert moved.percents[1][0] == 0.0
     assert moved.is_complete
 
 

@@ -73,11 +73,11 @@ def save_formula(formula: Formula, path: str | Path, *, seen: Seen | None = None
         from kit.formula.files.toml_file import save_toml
 
         save_toml(formula, path, seen=seen)
-        return []
+        return left_out(formula, path)
     from kit.formula.files.tables import save_csv, save_xlsx
 
     (save_csv if suffix == ".csv" else save_xlsx)(formula, path, seen=seen)
-    return _left_out(formula, suffix)
+    return left_out(formula, path)
 
 
 def _suffix(path: Path) -> str:
@@ -88,14 +88,19 @@ def _suffix(path: Path) -> str:
     return suffix
 
 
-def _left_out(formula: Formula, suffix: str) -> list[Finding]:
+def left_out(formula: Formula, path: Path) -> list[Finding]:
+    """A note about anything of the formula that this kind of file cannot hold."""
+    suffix = path.suffix.lower()
+    if suffix == ".toml":
+        return []
     parts = {
+        "the amounts as they were typed before the ratio was moved": formula.ratio,
         "stocks and own ingredients": formula.materials,
         "rules": formula.rules,
         "measured densities": formula.densities,
         "steps": formula.steps,
         "variants": formula.variants,
-        "earlier versions": formula.earlier,
+        "versions that were kept": formula.earlier,
     }
     held = {"stocks and own ingredients", "rules", "steps"} if suffix == ".xlsx" else set()
     missing = [name for name, items in parts.items() if items and name not in held]

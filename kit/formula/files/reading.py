@@ -9,9 +9,10 @@ from difflib import get_close_matches
 from typing import Any, cast
 
 from kit.errors import Fault, KitError
-from kit.formula.files.record import RULE_OF
+from kit.formula.files.record import RULE_OF, phases_of
 from kit.formula.measured import USUAL_UNCERTAINTY, MeasuredDensity
 from kit.formula.model import HOLDS, PRODUCT_KINDS, Formula, Line, Phase, ProductKind, Rule, Variant
+from kit.formula.moved import Ratio
 from kit.library.ingredient import BASES, PHASE_KINDS, Figure, Ingredient, Material, PhaseKind, Stock
 from kit.library.sources import OWN
 from kit.rounding import unmistakable
@@ -24,6 +25,9 @@ Path = tuple[str | int, ...]
 _TOP_KEYS = (
     "title",
     "version",
+    "changed_since_version",
+    "oil_layer_moved_to",
+    "other_layer_moved_to",
     "product_kind",
     "body_part",
     "written_for",
@@ -43,7 +47,7 @@ _TOP_KEYS = (
 MOST = 1e15
 MOST_VERSIONS = 999_999
 
-_EARLIER_KEYS = ("version", "title", "change_note", "written_for", "lines")
+_EARLIER_KEYS = ("version", "title", "change_note", "written_for", "lines", "phase")
 #: What an earlier version names only where it was different.
 _EARLIER_ABOUT = ("product_kind", "body_part", "note", "steps", "stock", "ingredient", "rule", "measured_density")
 
@@ -62,10 +66,14 @@ class Reader:
     def formula(self, record: Mapping[str, Any]) -> Formula:
         """The formula of a record; worth using only while there are no faults."""
         self.known(record, (), _TOP_KEYS)
+        ratio = self.ratio(record)
+        changed = "changed_since_version" in record
         current = Formula(
             title=self.text(record, (), "title", "Untitled"),
             phases=tuple(self.phase(item, ("phase", n)) for n, item in self.tables(record, (), "phase")),
-            version=self.version(record, ()),
+            ratio=ratio,
+            version=self.version(record, (), "changed_since_version" if changed else "version"),
+            changed=changed or ratio is not None,
             product_kind=cast("ProductKind", self.choice(record, (), "product_kind", PRODUCT_KINDS, "leave-on")),
             body_part=self.text(record, (), "body_part"),
             written_for=self.mass(record, (), "written_for"),
@@ -80,6 +88,15 @@ class Reader:
         variants = [self.variant(item, ("variant", n), current) for n, item in self.tables(record, (), "variant")]
         family = tuple(variant for variant in variants if variant is not None)
         return Formula(**{**_fields(current), "earlier": tuple(earlier), "variants": family})
+
+    def ratio(self, record: Mapping[str, Any]) -> Ratio | None:
+        """Where the layers were moved to, if they were."""
+        oil, other = (self.number(record, (), key) for key in ("oil_layer_moved_to", "other_layer_moved_to"))
+        if oil is None:
+            if other is not None:
+                self.fault(("other_layer_moved_to",), "oil_layer_moved_to must stand beside it")
+            return None
+        return cast("Ratio | None", self.made(Ratio, {"oil": oil, "other": other}, ("oil_layer_moved_to",)))
 
     def materials(self, item: Mapping[str, Any], path: Path) -> tuple[Material, ...]:
         """Every [[stock]] and [[ingredient]]."""
@@ -198,7 +215,7 @@ class Reader:
 
         Colours are those of the current one.
         """
-        phases: dict[tuple[str, str], list[Line]] = {}
+        rows = []
         for n, row in enumerate(self.sequence(item, path, "lines")):
             if (
                 not isinstance(row, list)
@@ -213,13 +230,8 @@ class Reader:
                 problem = f"row {n + 1} must hold texts in quotation marks; found {brief(row)}"
                 self.fault((*path, "lines"), problem)
                 continue
-            name, kind, material, entry, hold, *note = cells
-            phases.setdefault((name, kind), []).append(Line(material, entry, hold, *note))  # type: ignore[arg-type]
-        colours = {phase.name: phase.colour for phase in current.phases}
-        return tuple(
-            Phase(name, cast("PhaseKind", kind), tuple(lines), colours.get(name, ""))
-            for (name, kind), lines in phases.items()
-        )
+            rows.append(cells)
+        return phases_of(rows, current)
 
     def variant(self, item: Mapping[str, Any], path: Path, current: Formula) -> Variant | None:
         """One [[variant]] of the family."""
@@ -232,7 +244,7 @@ class Reader:
         return cast("Variant | None", self.made(Variant, values, path))
 
     def earlier(self, item: Mapping[str, Any], path: Path, current: Formula) -> Formula:
-        """One [[earlier]] version: its lines as rows; what it does not name was as in the current one."""
+        """One [[earlier]] version: its lines as rows or its phases; what it does not name was as it is now."""
         self.known(item, path, (*_EARLIER_KEYS, *_EARLIER_ABOUT))
         about: dict[str, Any] = {}
         if "product_kind" in item:
@@ -246,9 +258,14 @@ class Reader:
             about["rules"] = self.rules(item, path)
         if "measured_density" in item:
             about["densities"] = self.densities(item, path)
+        if "phase" in item:
+            tables = self.tables(item, path, "phase")
+            about["phases"] = tuple(self.phase(entry, (*path, "phase", n)) for n, entry in tables)
         return Formula(
             **{
                 **_fields(current),
+                "ratio": None,
+                "changed": False,
                 "title": self.text(item, path, "title", current.title),
                 "version": self.version(item, path),
                 "change_note": self.text(item, path, "change_note"),

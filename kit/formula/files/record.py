@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
+from kit.formula.model import Line, Phase
 from kit.library.ingredient import Ingredient, Stock
 from kit.rounding import all_digits
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from kit.formula.measured import MeasuredDensity
-    from kit.formula.model import Formula, Phase, Rule, Variant
+    from kit.formula.model import Formula, Rule, Variant
+    from kit.library.ingredient import PhaseKind
 
 Record = dict[str, Any]
 
@@ -23,7 +27,10 @@ def to_record(formula: Formula) -> Record:
     return _filled(
         {
             "title": formula.title,
-            "version": formula.version,
+            "version": None if formula.changed else formula.version,
+            "changed_since_version": formula.version if formula.changed else None,
+            "oil_layer_moved_to": formula.ratio.oil if formula.ratio else None,
+            "other_layer_moved_to": formula.ratio.other if formula.ratio else None,
             "product_kind": formula.product_kind,
             "body_part": formula.body_part,
             "written_for": f"{all_digits(formula.written_for)} g" if formula.written_for else "",
@@ -116,6 +123,18 @@ def _rows(phases: tuple[Phase, ...]) -> list[list[str]]:
     ]
 
 
+def phases_of(rows: Iterable[Sequence[str]], current: Formula) -> tuple[Phase, ...]:
+    """The phases of such rows; colours are those of the current formula."""
+    phases: dict[tuple[str, str], list[Line]] = {}
+    for name, kind, material, entry, hold, *note in rows:
+        phases.setdefault((name, kind), []).append(Line(material, entry, hold, *note))  # type: ignore[arg-type]
+    colours = {phase.name: phase.colour for phase in current.phases}
+    return tuple(
+        Phase(name, cast("PhaseKind", kind), tuple(lines), colours.get(name, ""))
+        for (name, kind), lines in phases.items()
+    )
+
+
 def _variant_record(variant: Variant) -> Record:
     return _filled({"name": variant.name, "note": variant.note, "lines": _rows(variant.phases)})
 
@@ -132,6 +151,9 @@ def _earlier_record(old: Formula, current: Formula) -> Record:
             "lines": _rows(old.phases),
         }
     )
+    if phases_of(record.get("lines", ()), current) != old.phases:  # rows cannot say all of it
+        record.pop("lines", None)
+        record["phase"] = [_phase_record(phase) for phase in old.phases]
     then, now = _about(old), _about(current)
     return {**record, **{key: value for key, value in then.items() if value != now[key]}}
 

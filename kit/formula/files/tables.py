@@ -11,6 +11,7 @@ from kit.csv_files import as_csv, delimiter_of, may_be_cut, read_file, rows_of
 from kit.errors import Fault, FileFaultsError, StoreError
 from kit.findings import tell
 from kit.formula.amounts import with_habit
+from kit.formula.editing import settled
 from kit.formula.files.reading import Reader
 from kit.formula.files.record import Record, to_record
 from kit.numbers import decided, decimal_mark_of
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from kit.saving import Seen
 
 COLUMNS = ("phase", "layer", "ingredient", "amount", "holds", "note")
-ABOUT = ("title", "version", "product_kind", "body_part", "written_for", "note", "change_note")
+ABOUT = ("title", "version", "changed_since_version", "product_kind", "body_part", "written_for", "note", "change_note")
 STOCK_COLUMNS = (
     "name", "active", "strength", "basis", "layer", "density", "made_on", "keep_until", "note", "material", "percent",
 )  # fmt: skip
@@ -38,8 +39,8 @@ RULE_COLUMNS = ("ingredient", "least", "most", "of", "reason")
 
 
 def save_csv(formula: Formula, path: Path, *, seen: Seen | None = None) -> None:
-    """Write the lines of a formula as CSV."""
-    data = as_csv([COLUMNS, *_line_rows(formula)]).encode("utf-8", "replace")
+    """Write the lines of a formula as CSV, with the amounts that are in hand where the ratio was moved."""
+    data = as_csv([COLUMNS, *_line_rows(settled(formula))]).encode("utf-8", "replace")
     save_unless_same(path, data, lambda there: csv_formula(there, path.name, []), seen=seen)
 
 
@@ -63,9 +64,10 @@ def _bytes(path: Path) -> bytes:
 
 
 def save_xlsx(formula: Formula, path: Path, *, seen: Seen | None = None) -> None:
-    """Write a formula as a workbook with one sheet for each kind of row."""
+    """Write a formula as a workbook with one sheet for each kind of row, with the amounts that are in hand."""
     import openpyxl
 
+    formula = settled(formula)
     record = to_record(formula)
     book = openpyxl.Workbook()
     sheet = book.active
@@ -107,7 +109,7 @@ def xlsx_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> 
         if str(key).startswith("step "):
             record.setdefault("steps", []).append(str(value))
         elif value != "":
-            record[str(key)] = value if key == "version" else str(value)
+            record[str(key)] = value if str(key).endswith("version") else str(value)
     record["stock"] = _parts(sheets.get("Stocks", []), "contents")
     record["ingredient"] = _parts(sheets.get("Own ingredients", []), "composition")
     for own in record["ingredient"]:

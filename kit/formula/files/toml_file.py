@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import tomlkit
 from tomlkit.exceptions import ParseError, TOMLKitError
-from tomlkit.items import AoT, Float, Integer, Table
+from tomlkit.items import AoT, Float, Integer, Item, Table
 
 from kit.csv_files import read_file
 from kit.errors import Fault, FileFaultsError, KitError, StoreError
@@ -30,6 +30,9 @@ if TYPE_CHECKING:
     from kit.saving import Seen
 
 HEAD = "A formula. Amounts are % w/w of the whole unless a unit is written; q.s. takes what is left to 100 %."
+
+#: Said beside the ratio, so that a person reads the amounts rightly.
+MOVED = "% w/w of the whole; the amounts below are as typed, before the layers were moved"
 
 _DECIMAL = re.compile(r"[-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
 #: What tells the tables of one array apart, so that a comment stays with its table.
@@ -75,6 +78,9 @@ def save_toml(formula: Formula, path: FilePath, *, seen: Seen | None = None) -> 
                     return there
         before = tomlkit.dumps(document)
         _merge(document, to_record(formula))
+        moved = document.get("oil_layer_moved_to")
+        if isinstance(moved, Item) and not moved.trivia.comment:
+            moved.comment(MOVED)
         after = tomlkit.dumps(document)
         return _as_there(after if after == before else _without_gaps(after), there or b"")
 

@@ -1,0 +1,60 @@
+"""What of a formula is on disk, and what is only in hand: said plainly wherever a version can be kept."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kit.formula.files import left_out
+from kit.formula.versions import version_label, versions
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from kit.formula.model import Formula
+    from kit.widgets.bench import Bench
+
+
+def disk_words(bench: Bench) -> str:
+    """What is on disk and what is not, in a sentence or two."""
+    label = version_label(bench.formula)
+    if bench.saved is None or bench.file is None:
+        where = f"{bench.file.name} is not written yet" if bench.file else "it has no file yet"
+        then = (
+            "; keeping a version writes it too" if bench.file else ", and from then on keeping a version saves it too"
+        )
+        return f"Nothing of this formula is on disk: {where}. Save, under the formula table, writes it{then}."
+    notes = left_out(bench.saved, bench.file)
+    there = numbers(versions(bench.saved)) if not notes else "what was in hand at the last save"
+    said = [f"On disk in {bench.file.name}: {there}."]
+    if bench.saved == bench.formula:
+        said.append(f"What is in hand ({label}) is saved there too.")
+    else:
+        said.append(f"Only in hand: {label}. Save writes it, and so does keeping a version.")
+    return " ".join([*said, *(note.sentence for note in notes)])
+
+
+def kept_words(bench: Bench, kept: Formula) -> str:
+    """How keeping went: as what, where it is, and what became of what is in hand."""
+    if bench.file is None:
+        said = f"Kept as version {kept.version}, in hand only: nothing is on disk until you save under a file name."
+    else:
+        notes = " ".join(note.sentence for note in left_out(bench.formula, bench.file))
+        said = f"Kept as version {kept.version} and saved in {bench.file.name}. {notes}".strip()
+    if bench.formula.changed:
+        said += " Amounts that were worked out are rounded to 0.001 % in that version; what is in hand stays as it is."
+    return said
+
+
+def numbers(kept: Sequence[Formula]) -> str:
+    """The numbers of versions, as words.
+
+    Examples
+    --------
+    >>> from kit.demos import demo
+    >>> numbers(versions(demo()))
+    'versions 2 and 3'
+    """
+    told = [str(version.version) for version in kept]
+    if not told:
+        return "no version yet"
+    return f"version {told[0]}" if len(told) == 1 else f"versions {', '.join(told[:-1])} and {told[-1]}"
