@@ -44,15 +44,16 @@ def frozen(formula: Formula) -> Formula:
 
 def beside(formula: Formula, kept: Sequence[Formula]) -> Formula:
     """What is in hand beside the versions that were kept: one of them again, or changed since one of them."""
-    own = next((version for version in kept if version.version == formula.version), None)
-    same = own is not None and _content(own) == _content(formula)
-    note = own.change_note if own is not None and same else ""
-    now = replace(
-        formula,
-        changed=not same if own is not None else formula.changed,
-        change_note=note if own is not None else formula.change_note,
-        earlier=tuple(version for version in kept if not (same and version is own)),
-    )
+    content = _content(formula)
+    alike = [version for version in kept if _content(version) == content]
+    own = next((version for version in alike if version.version == formula.version), alike[-1] if alike else None)
+    if own is not None:
+        now = replace(formula, version=own.version, changed=False, change_note=own.change_note)
+    elif any(version.version == formula.version for version in kept):
+        now = replace(formula, changed=True, change_note="")
+    else:
+        now = formula
+    now = replace(now, earlier=tuple(version for version in kept if version is not own))
     return formula if now == formula else now
 
 

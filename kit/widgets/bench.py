@@ -123,6 +123,7 @@ class Bench(traitlets.HasTraits):
         formula = beside(formula, kept)
         bottle = usual_bottle()
         fill = usual_fill(bottle)
+        self._kept: dict[Path | None, tuple[Formula, ...]] = {None: kept}
         super().__init__(
             formula=formula,
             start=formula,
@@ -133,7 +134,10 @@ class Bench(traitlets.HasTraits):
             fill=fill,
             prices=PriceList(),
         )
+<<<<<<< HEAD
         self.seen = Seen()
+=======
+>>>>>>> 4f9f865 (Prove by random work at four panels that what was kept stays kept)
         self._known: dict[str, tuple[tuple[object, ...], object]] = {}
         self._undo: list[Step] = []
         self._redo: list[Step] = []
@@ -152,6 +156,10 @@ class Bench(traitlets.HasTraits):
     @traitlets.observe("order")
     def _fill_of_bottle(self, _change: object) -> None:
         self.fill = self.order.fill
+
+    @traitlets.observe("file")
+    def _same_under_another_name(self, change: dict[str, Path | None]) -> None:
+        self._kept.setdefault(self.home, self._kept.get(_home(change["old"]), ()))
 
     # ---- what follows from the formula ------------------------------------------------------------------
 
@@ -340,7 +348,7 @@ class Bench(traitlets.HasTraits):
     @property
     def home(self) -> Path | None:
         """The one name of the file that the formula lives in."""
-        return self.file.absolute() if self.file else None
+        return _home(self.file)
 
     @property
     def kept(self) -> tuple[Formula, ...]:
@@ -470,10 +478,19 @@ class Bench(traitlets.HasTraits):
             the same, ``bench.seen.look(path)`` comes first; what is on the disk is kept among its earlier saves.
         """
         target = Path(path) if path is not None else self.file or Path(f"{file_stem(self.formula.title)}.toml")
+<<<<<<< HEAD
         notes = save_formula(self.formula, target, seen=self.seen)
         self._kept[target.absolute()] = self.kept
+=======
+        notes = save_formula(self.formula, target)
+        self._kept[_home(target)] = self.kept
+>>>>>>> 4f9f865 (Prove by random work at four panels that what was kept stays kept)
         self.file, self.saved = target, self.formula
         return notes
+
+
+def _home(file: Path | None) -> Path | None:
+    return file.absolute() if file else None
 
 
 def open_bench(

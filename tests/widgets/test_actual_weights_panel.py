@@ -121,7 +121,8 @@ def test_the_real_percents_become_a_version(panel: ActualWeightsPanel) -> None:
     panel.take.click()
     formula = panel.bench.formula
     assert "Version 4 holds the percents that really went in" in panel.message.value
-    assert (formula.version, formula.change_note) == (4, "Glycerin slipped <b>")
+    kept = panel.bench.kept[-1]
+    assert (kept.version, kept.change_note) == (4, "Glycerin slipped <b>")
     assert formula.is_complete
     assert formula.percents[0][1] == pytest.approx(100 * 11 / 251, abs=0.001)
     assert panel.rows.children[1].entry.value == "11"

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,8 +11,11 @@ import kit.widgets.bench as bench_module
 from kit.bench.balance import Balance
 from kit.bench.scaling import Order
 from kit.demos import demo
-from kit.errors import RangeError
+from kit.errors import RangeError, StoreError
+from kit.formula.files import read_formula
 from kit.formula.model import Formula, Line, Phase
+from kit.formula.moved import Ratio
+from kit.formula.versions import version_label, versions
 from kit.layers.bottle import bundled_bottles
 from kit.library.ingredient import Ingredient
 from kit.widgets.bench import MOST_UNDO, Bench
@@ -148,14 +152,116 @@ def test_a_formula_without_two_layers_has_no_ratio_to_move() -> None:
 # ---- versions ---------------------------------------------------------------------------------------------
 
 
-def test_keep_makes_the_next_version_rounded_to_100_and_the_start_of_changes(bench: Bench) -> None:
+def test_keep_puts_a_copy_rounded_to_100_beside_what_is_in_hand(bench: Bench) -> None:
     bench.move_oil(17.123456789)
+    before = bench.formula
     kept = bench.keep("more oil")
     assert (kept.version, kept.change_note) == (2, "more oil")
-    assert bench.formula is bench.start is kept
-    assert [old.version for old in kept.earlier] == [1]
+    assert bench.start is kept
+    assert [old.version for old in bench.kept] == [1, 2]
     assert all(round(percent, 3) == pytest.approx(percent, abs=1e-9) for percent in flat(kept))
     assert sum(flat(kept)) == pytest.approx(100, abs=1e-9)
+    assert (bench.formula.phases, bench.formula.percents) == (before.phases, before.percents)
+    assert version_label(bench.formula) == "version 2 before rounding"
+
+
+def test_a_version_that_was_typed_is_in_hand_as_it_was_kept(bench: Bench) -> None:
+    typed(bench, 0, 1, "6")
+    assert version_label(bench.formula) == "version 1, changed since"
+    kept = bench.keep()
+    assert bench.formula == kept
+    assert version_label(bench.formula) == "version 2"
+
+
+def test_a_kept_version_is_found_again_whatever_happens_afterwards(bench: Bench) -> None:
+    """30 % oil, kept; back to where it was, saved: the file holds both."""
+    start = bench.formula
+    bench.save("soak.toml")
+    bench.move_oil(30)
+    kept = bench.keep("richer")
+    bench.move_oil(15)
+    assert bench.formula.phases == start.phases
+    assert bench.formula.ratio is None
+    assert version_label(bench.formula) == "version 1"
+    bench.save()
+    found = read_formula("soak.toml")
+    assert found == bench.formula
+    assert versions(found) == (replace(start), replace(kept, earlier=()))
+    assert found.percents == start.percents
+
+
+def test_numbers_as_typed_come_back_after_any_way(bench: Bench) -> None:
+    before = bench.formula
+    for oil, keep in ((10, False), (30, True), (50, True), (15, False)):
+        bench.move_oil(oil)
+        if keep:
+            bench.keep()
+    assert bench.formula.phases is before.phases
+    assert flat(bench.formula) == flat(before)
+
+
+def test_keeping_writes_to_the_file_that_there_is_and_says_where_a_disk_refuses(bench: Bench) -> None:
+    bench.save("soak.toml")
+    typed(bench, 0, 1, "6")
+    bench.keep("sweeter")
+    assert [old.version for old in versions(read_formula("soak.toml"))] == [1, 2]
+    assert bench.saved is bench.formula
+    bench.file = Path("nowhere/soak.toml")
+    typed(bench, 0, 1, "7")
+    with pytest.raises(StoreError, match=r"Kept as version 3 in hand only, not on disk yet\. soak\.toml was not saved"):
+        bench.keep()
+    assert [old.version for old in bench.kept] == [1, 2, 3]
+
+
+def test_an_amount_typed_while_the_ratio_is_moved_means_what_stands_on_the_screen(bench: Bench) -> None:
+    bench.move_oil(30)
+    shown = flat(bench.formula)
+    typed(bench, 0, 2, "0.5")  # keeps its level beside q.s.: nothing else has to change
+    assert entries(bench.formula) == [["q.s.", "4", "0.5"], ["14.7", "0.3"]]
+    assert flat(bench.formula) == pytest.approx([shown[0] - 0.1, shown[1], 0.5, shown[3], shown[4]], abs=1e-12)
+    assert bench.told == ""
+    typed(bench, 0, 1, "6")  # moves with its layer: the moved amounts are the typed ones now
+    assert bench.formula.ratio is None
+    assert flat(bench.formula)[1:] == [6.0, 0.5, *shown[3:]]
+    assert bench.told.startswith("The ratio was moved, so the amounts at 30 % oil layer are the typed ones from now on")
+    bench.undo()
+    assert (bench.told, bench.oil) == ("", pytest.approx(30))
+    bench.move_oil(15)
+    assert entries(bench.formula) == [["q.s.", "4", "0.5"], ["14.7", "0.3"]]
+
+
+def test_a_version_is_taken_in_hand_again_as_it_was_kept(bench: Bench) -> None:
+    bench.move_oil(30)
+    kept = bench.keep()
+    bench.move_oil(40)
+    bench.take_version(2)
+    assert version_label(bench.formula) == "version 2"
+    assert bench.formula.phases == kept.phases
+    bench.undo()
+    assert bench.oil == pytest.approx(40)
+    with pytest.raises(RangeError, match=r"No version 9 of Shake was kept\."):
+        bench.take_version(9)
+
+
+def test_there_and_back_is_no_step_and_three_layers_come_home_too() -> None:
+    other = Phase("Powder", "other", (Line("Kaolin", "5", "fill"),))
+    water, oil = two_layers().phases
+    bench = Bench(Formula("Three", (water, oil, other)))
+    before = bench.formula
+    bench.move_layers(20, 8)
+    assert bench.formula.ratio == Ratio(20, 8)
+    assert sum(flat(bench.formula)) == pytest.approx(100, abs=1e-12)
+    assert bench.formula.percents[2] == (8.0,)
+    bench.move_oil(25)  # the other layer stays where it was moved
+    assert bench.formula.ratio == Ratio(25, 8)
+    bench.move_layers(15, 5)
+    assert bench.formula == before
+    for _ in range(3):
+        bench.undo()
+    assert (bench.formula == before, bench.can_undo) == (True, False)
+    bench.move_oil(30)
+    bench.move_oil(15)
+    assert (bench.formula == before, bench.can_undo) == (True, False)
 
 
 def test_a_version_kept_after_undo_takes_a_number_of_its_own_and_loses_none(bench: Bench) -> None:
@@ -166,6 +272,7 @@ def test_a_version_kept_after_undo_takes_a_number_of_its_own_and_loses_none(benc
     kept = bench.keep("second try")
     assert kept.version == 3
     assert [old.change_note for old in kept.earlier] == ["", "first try"]
+    assert [old.version for old in bench.kept] == [1, 2, 3]
 
 
 def test_what_is_not_complete_is_not_kept(bench: Bench) -> None:

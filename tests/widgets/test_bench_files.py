@@ -73,8 +73,8 @@ def test_what_a_kind_of_file_leaves_out_is_said_and_stays_in_hand(bench: Bench) 
     notes = bench.save("shake.csv")
     assert [note.sentence for note in notes] == [
         (
-            "A CSV file does not hold title, version and product kind or stocks and own ingredients. "
-            "Save as TOML to keep everything."
+            "A CSV file does not hold title, version and product kind or stocks and own ingredients "
+            "or versions that were kept. Save as TOML to keep everything."
         )
     ]
     assert bench.formula.materials

@@ -59,7 +59,7 @@ def test_a_formula_without_a_history_says_what_to_do() -> None:
 def test_two_versions_of_one_number_are_both_there() -> None:
     twice = replace(two_layers(), earlier=(set_line(two_layers(), 0, 1, entry="9"),))
     panel = ComparePanel(Bench(twice))
-    assert panel.chosen.options == ("version 1", "version 1, another")
+    assert panel.chosen.options == ("version 1", "in hand")
     assert "Glycerin ▼ less: 9 % to 4 %" in words(panel.body)
 
 

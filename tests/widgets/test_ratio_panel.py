@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from kit.demos import demo
-from kit.formula.model import Line, Phase, Rule
+from kit.formula.model import Formula, Line, Phase, Rule
 from kit.layers.bottle import Bottle, bundled_bottles
 from kit.library.ingredient import Figure, Ingredient
 from kit.widgets.bench import Bench
@@ -146,9 +146,45 @@ def test_keeping_empties_the_note_and_names_the_version(panel: RatioPanel) -> No
     panel.by_mass.value = 20
     panel.note.value = " richer "
     panel.keep.click()
-    assert words(panel.message) == "✓ Kept as version 2, rounded to 0.001 %. Save the formula to keep it on disk."
-    assert (panel.note.value, panel.bench.formula.change_note) == ("", "richer")
+    assert words(panel.message) == (
+        "✓ Kept as version 2, in hand only: nothing is on disk until you save under a file name. Amounts that were "
+        "worked out are rounded to 0.001 % in that version; what is in hand stays as it is."
+    )
+    assert (panel.note.value, panel.bench.kept[-1].change_note) == ("", "richer")
     assert [row[3] for row in rows(panel.lines)] == [""] * 5
+
+
+def test_what_is_on_disk_and_what_is_not_stands_beside_the_button(panel: RatioPanel) -> None:
+    assert words(panel.where).startswith("Nothing of this formula is on disk: it has no file yet. Save, under")
+    panel.bench.save("soak.toml")
+    assert words(panel.where) == ("On disk in soak.toml: version 1. What is in hand (version 1) is saved there too.")
+    panel.by_mass.value = 20
+    assert words(panel.where) == (
+        "On disk in soak.toml: version 1. Only in hand: version 1, changed since. Save writes it, and so does keeping "
+        "a version."
+    )
+    panel.keep.click()
+    assert words(panel.message).startswith("✓ Kept as version 2 and saved in soak.toml. Amounts that were worked out")
+    assert words(panel.where).startswith("On disk in soak.toml: versions 1 and 2. What is in hand (version 2 before")
+    panel.bench.save("soak.csv")
+    assert "A CSV file does not hold" in words(panel.where)
+
+
+def test_the_ratio_as_typed_is_found_again_by_button_and_by_what_the_boxes_said() -> None:
+    water = (Line("Aqua", "q.s.", "fill"), Line("Glycerin", "4"))
+    oil = (Line("Squalane", "17.12345678", "fill"), Line("Tocopherol", "0.3"))
+    bench = Bench(Formula("Soak", (Phase("Water", "water", water), Phase("Oil", "oil", oil))))
+    panel = RatioPanel(bench)
+    start = bench.formula
+    for box in (panel.by_mass, panel.by_volume, panel.by_height):
+        said = box.value
+        box.value = 40
+        assert bench.formula.ratio is not None
+        box.value = said
+        assert bench.formula == start
+    panel.by_mass.value = 30
+    panel.home.click()
+    assert (bench.formula, panel.home.disabled) == (start, True)
 
 
 def test_what_cannot_be_kept_is_told_and_the_note_stays(panel: RatioPanel) -> None:

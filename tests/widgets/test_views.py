@@ -159,7 +159,7 @@ def test_change_is_shown_against_the_start_and_gone_once_kept(bench: Bench) -> N
     bench.hear({"kind": "set_material", "phase": 1, "line": 2, "text": "Squalane"})
     typed(bench, 1, 2, "0.001")
     assert changes(bench) == ["-0.25", "+0.25", "", "", "", "new"]
-    assert formula_view(bench)["subtitle"] == "leave-on · version 1, changed"
+    assert formula_view(bench)["subtitle"] == "leave-on · version 1, changed since"
     bench.keep()
     assert changes(bench) == [""] * 6
     assert formula_view(bench)["subtitle"] == "leave-on · version 2"
