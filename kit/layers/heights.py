@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from kit.crossing import crossing
 from kit.layers.density import LayerContents
-from kit.layers.mix import NOTHING
+from kit.formula.moved import NOTHING
 
 if TYPE_CHECKING:
     from collections.abc import Callable

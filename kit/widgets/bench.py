@@ -134,10 +134,7 @@ class Bench(traitlets.HasTraits):
             fill=fill,
             prices=PriceList(),
         )
-<<<<<<< HEAD
         self.seen = Seen()
-=======
->>>>>>> 4f9f865 (Prove by random work at four panels that what was kept stays kept)
         self._known: dict[str, tuple[tuple[object, ...], object]] = {}
         self._undo: list[Step] = []
         self._redo: list[Step] = []
@@ -478,13 +475,8 @@ class Bench(traitlets.HasTraits):
             the same, ``bench.seen.look(path)`` comes first; what is on the disk is kept among its earlier saves.
         """
         target = Path(path) if path is not None else self.file or Path(f"{file_stem(self.formula.title)}.toml")
-<<<<<<< HEAD
         notes = save_formula(self.formula, target, seen=self.seen)
-        self._kept[target.absolute()] = self.kept
-=======
-        notes = save_formula(self.formula, target)
         self._kept[_home(target)] = self.kept
->>>>>>> 4f9f865 (Prove by random work at four panels that what was kept stays kept)
         self.file, self.saved = target, self.formula
         return notes
 

@@ -230,7 +230,7 @@ class Reader:
                 problem = f"row {n + 1} must hold texts in quotation marks; found {brief(row)}"
                 self.fault((*path, "lines"), problem)
                 continue
-            rows.append(cells)
+            rows.append([str(cell) for cell in cells])
         return phases_of(rows, current)
 
     def variant(self, item: Mapping[str, Any], path: Path, current: Formula) -> Variant | None:
@@ -342,11 +342,11 @@ class Reader:
             return None
         return float(found)
 
-    def version(self, item: Mapping[str, Any], path: Path) -> int:
+    def version(self, item: Mapping[str, Any], path: Path, key: str = "version") -> int:
         """The number of a version, 1 where there is none, or a fault: it is never cut to a whole one."""
-        found = item.get("version", 1)
+        found = item.get(key, 1)
         if type(found) is not int or not 1 <= found <= MOST_VERSIONS:
-            self.fault((*path, "version"), f"version must be a whole number from 1, such as 3; found {brief(found)}")
+            self.fault((*path, key), f"{key} must be a whole number from 1, such as 3; found {brief(found)}")
             return 1
         return found
 

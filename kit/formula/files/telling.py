@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from kit.csv_files import rows_of
 from kit.errors import KitError
-from kit.formula.compare import version_label
+from kit.formula.versions import version_label
 from kit.formula.differences import differences
 
 if TYPE_CHECKING:
