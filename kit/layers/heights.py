@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.crossing import crossing
-from kit.layers.density import LayerContents
 from kit.formula.moved import NOTHING
+from kit.layers.density import LayerContents
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from kit.csv_files import rows_of
 from kit.errors import KitError
-from kit.formula.versions import version_label
 from kit.formula.differences import differences
+from kit.formula.versions import version_label
 
 if TYPE_CHECKING:
     from datetime import datetime
