@@ -73,7 +73,7 @@ def test_the_second_window_is_told_and_nothing_is_written(windows: tuple[Formula
     said = words(second.kept.question)
     assert said.startswith(
         "▲ shake.toml was changed in another window or by another program since it was opened here. Nothing was "
-        "written yet. On the disk: Shake, version 1, 5 lines, saved "
+        "written yet. On the disk: Shake, version 1, changed since, 5 lines, saved "
     )
     assert "Against yours it has: Glycerin ▲ more: 5 % to 6 %; Aqua ▼ less: 79.6 % to 78.6 %. Whichever" in said
     assert words(second.message) == ""
@@ -174,7 +174,7 @@ def test_the_saves_are_listed_with_what_taking_them_back_would_change() -> None:
     panel.save_button.click()
     found = rows(panel.kept.table)
     assert [row[0] for row in found] == ["2", "1"]
-    assert [row[2] for row in found] == ["Shake, version 1, 5 lines"] * 2
+    assert [row[2] for row in found] == ["Shake, version 1, changed since, 5 lines", "Shake, version 1, 5 lines"]
     assert found[1][3] == "Glycerin ▼ less: 6 % to 4 %; Aqua ▲ more: 78.6 % to 80.6 %"
     panel.kept.chosen.value = 1
     panel.kept.back.click()
