@@ -22,8 +22,8 @@ CLOSE_DENSITIES = 0.02
 COVERAGE = 2.0
 
 HOW = (
-    "from published tables of solutions in water where there are some, else from ideal volumes (mixing is taken to "
-    "change no volume); ± is twice the standard uncertainty"
+    "as you measured them, else from published tables of solutions in water where there are some, else from ideal "
+    "volumes (mixing is taken to change no volume); ± is twice the standard uncertainty"
 )
 MEASURE = "Let a little of each stand in a narrow glass, or weigh 100 mL of each at the same temperature."
 
@@ -56,8 +56,10 @@ def density_words(about: LayerDensity) -> str:
 def _basis(about: LayerDensity) -> Iterator[str]:
     mixed = about.mixed
     if about.measured:
-        how = "you measured it" if about.measured > 1 - 1e-6 else "led by what you measured of nearly this layer"
-        yield how if mixed is None else f"{how}; without that"
+        is_whole = about.measured > 1 - 1e-6
+        yield "you measured it" if is_whole else "led by what you measured of nearly this layer"
+        if is_whole:
+            return
     if mixed is None:
         return
     tabled = _names(mixed.parts, "table")

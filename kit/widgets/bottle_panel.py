@@ -114,7 +114,7 @@ class BottlePanel(Panel):
             ]
             for s in reversed(standing)
         ]
-        caption = f"{bench.bottle.name}: {bench.bottle.brimful:.1f} mL brimful. Densities {HOW}."
+        caption = f"{bench.bottle.name}: {bench.bottle.brimful:.1f} mL brimful. Densities are {HOW}."
         found = [*density_findings(bench.layers), *room_findings(bench.bottle, bench.fill), self._room_when_warm()]
         head = ["layer, from the top", "mm", "mL", "g/mL at 20 °C"]
         self.stands.value = (
