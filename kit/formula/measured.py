@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 #: Standard uncertainty of a density where none is given: 100 mL in a cylinder on a balance of 0.1 g (a judgement).
 #: [g/mL]
 USUAL_UNCERTAINTY = 0.002
+#: What a layer of such a product can weigh, and how unsure a measurement may be. [g/mL]
+LIGHTEST, HEAVIEST, MOST_DOUBT = 0.3, 3.0, 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,14 +44,20 @@ class MeasuredDensity:
     uncertainty: float = USUAL_UNCERTAINTY
 
     def __post_init__(self) -> None:
-        if not 0.3 <= self.value <= 3:
-            msg = f"A density of {self.value:g} g/mL is not believable for a layer. Give it in g/mL, between 0.3 and 3."
+        if not LIGHTEST <= self.value <= HEAVIEST:
+            msg = (
+                f"A density of {self.value:g} g/mL is not believable for a layer. Give it in g/mL, between "
+                f"{LIGHTEST:g} and {HEAVIEST:g}."
+            )
             raise RangeError(msg)
         if not 0 <= self.celsius <= 100:
             msg = f"A density is measured at 0 to 100 °C, not at {self.celsius:g} °C."
             raise RangeError(msg)
-        if not 0 < self.uncertainty <= 0.1:
-            msg = f"The uncertainty of a density lies between 0 and 0.1 g/mL, not at {self.uncertainty:g} g/mL."
+        if not 0 < self.uncertainty <= MOST_DOUBT:
+            msg = (
+                f"The uncertainty of a density lies between 0 and {MOST_DOUBT:g} g/mL, not at "
+                f"{self.uncertainty:g} g/mL."
+            )
             raise RangeError(msg)
         if not self.mix:
             msg = f"The measured density of the {self.layer} layer needs what the layer was made of."

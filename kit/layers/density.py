@@ -80,10 +80,7 @@ def mix_densities(parts: Iterable[tuple[float, float | None]]) -> Mixture | None
 
 
 def material_density(name: str, materials: Materials) -> float | None:
-    """Density of a material by itself at 20 °C; None if nothing of it has one. [g/mL]
-
-    A solid counts with the room that it takes when it is dissolved.
-    """
+    """Density of a material by itself at 20 °C; None if nothing of it has one. [g/mL]"""
     mixed = Contents.of([name], materials).mix([1.0])
     return mixed.density if mixed else None
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from kit.findings import Finding, Place
 from kit.layers.mixing import PURE
-from kit.library.sources import source_text
+from kit.library.sources import OWN, own_source, source_text, sources
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -26,6 +26,9 @@ HOW = (
     "volumes (mixing is taken to change no volume); ± is twice the standard uncertainty"
 )
 MEASURE = "Let a little of each stand in a narrow glass, or weigh 100 mL of each at the same temperature."
+
+#: From here on a measured density is the density, digits apart. [0 to 1]
+WHOLLY = 1 - 1e-6
 
 #: So many substances of one kind are named, the largest first. [-]
 NAMED = 4
@@ -56,10 +59,9 @@ def density_words(about: LayerDensity) -> str:
 def _basis(about: LayerDensity) -> Iterator[str]:
     mixed = about.mixed
     if about.measured:
-        is_whole = about.measured > 1 - 1e-6
-        yield "you measured it" if is_whole else "led by what you measured of nearly this layer"
-        if is_whole:
-            return
+        yield "you measured it" if about.measured >= WHOLLY else "led by what you measured of nearly this layer"
+    if about.measured >= WHOLLY:
+        return
     if mixed is None:
         return
     tabled = _names(mixed.parts, "table")
@@ -112,12 +114,16 @@ def density_sources(layers: Iterable[Layer]) -> list[str]:
     """The citations behind the densities of the layers, each once."""
     keys: dict[str, None] = {}
     for layer in layers:
+        if layer.about and layer.about.measured:
+            keys.setdefault(own_source("measured by herself"))
+        if layer.about and layer.about.measured >= WHOLLY:
+            continue
         for part in layer.about.mixed.parts if layer.about and layer.about.mixed else ():
             solution = part.substance.solution
             key = solution.source if part.how == "table" and solution is not None else part.substance.source
             if key and part.how != "measured":
                 keys.setdefault(key)
-    return [source_text(key) for key in keys]
+    return [source_text(key) if key in sources() or key.startswith(OWN) else f"{key}." for key in keys]
 
 
 def density_findings(layers: Sequence[Layer]) -> list[Finding]:

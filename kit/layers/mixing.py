@@ -262,7 +262,7 @@ class _Mixing:
         self._dissolve(list(solutes.values()), room_of_water)
         is_alone = len(others) + len(self.parts) == 1
         for number in others:
-            self._add(number, is_alone=is_alone, ideal=WITH_WATER if aqua > 0 else AMONG_OILS, whole=whole)
+            self._add(number, is_alone=is_alone, in_water=aqua > 0, whole=whole)
         if self.volume <= 0 or self.unknown >= whole:
             return None
         taken_up = self._taken_up()
@@ -316,7 +316,7 @@ class _Mixing:
             return room, "strength", doubt + BEYOND_STRENGTH * abs(room)
         return room, beyond, doubt
 
-    def _add(self, number: int, *, is_alone: bool, ideal: float, whole: float) -> None:
+    def _add(self, number: int, *, is_alone: bool, in_water: bool, whole: float) -> None:
         """What has no table, as it is by itself."""
         each, mass = self.substances[number], self.masses[number]
         loose = mass - self.covered[number]
@@ -326,10 +326,13 @@ class _Mixing:
                 self.parts.append(Part(each, loose, 0.0, "unknown"))
             return
         grown, doubt, expands = each.grown(self.celsius)
-        room = each.volume * grown
-        how = "measured" if loose <= 0 else "dissolved solid" if each.is_solid else "ideal"
-        mixing = 0.0 if is_alone or each.is_solid else ideal * (1 - mass / whole)
-        self.variance += (
-            (loose * each.uncertainty) ** 2 + (loose * room * mixing) ** 2 + (mass * each.volume * doubt) ** 2
-        )
+        dissolves = in_water and each.in_water is not None
+        part, part_doubt = each.in_water if in_water and each.in_water else (1.0, 0.0)
+        room = each.volume * grown * part
+        mixing = (WITH_WATER if in_water else AMONG_OILS) * (1 - mass / whole)
+        if is_alone or each.in_water:
+            mixing = 0.0
+        errors = (each.uncertainty * part, room * mixing, each.volume * part_doubt)
+        self.variance += sum((loose * error) ** 2 for error in errors) + (mass * each.volume * doubt) ** 2
+        how = "measured" if loose <= 0 else "dissolved solid" if dissolves else "ideal"
         self._take(Part(each, mass, mass * room, how, expands=expands))

@@ -28,6 +28,8 @@ REMEMBERED, MEASURED, RECOMPUTED, PRINTED = 0.01, 0.002, 0.0005, 0.003
 #: Room that a dissolved solid takes, as a part of its crystal's, and its standard uncertainty: salts pull the water
 #: together, the others hardly (from memory: sucrose and urea 3 % less, organic salts up to 20 % less). [-]
 SALT_ROOM, SOLID_ROOM = (0.90, 0.06), (0.97, 0.025)
+#: Of a density that is meant for what is dissolved.
+AS_GIVEN = (1.0, 0.03)
 SALTS = ("anionic", "cationic", "salt", "base", "acid")
 
 
@@ -76,8 +78,9 @@ class Substance:
         Room that 1 g takes by itself, at ``at``; None where its density is not known. [mL/g]
     at
         [°C]
-    is_solid
-        Whether that is the room of its crystal, or of what it takes when dissolved.
+    in_water
+        The room that a solid takes when water dissolves it, as a part of that, and its standard uncertainty; None for
+        a liquid. [-, -]
     expansion
         None where it is not known.
     source
@@ -91,7 +94,7 @@ class Substance:
     volume: float | None
     uncertainty: float
     at: float
-    is_solid: bool
+    in_water: tuple[float, float] | None
     expansion: Expansion | None
     source: str
     acid: float = 0.0
@@ -116,7 +119,7 @@ class Substance:
 
 def nothing_known(name: str) -> Substance:
     """A substance that nobody knows."""
-    return Substance(name, None, None, 0.0, USUAL, False, None, "")
+    return Substance(name, None, None, 0.0, USUAL, None, None, "")
 
 
 def substance_of(name: str, materials: Materials) -> Substance:
@@ -134,16 +137,16 @@ def _substance(name: str, figure: Figure | None, charge: str, moles: float) -> S
     acid, base = (moles if charge == kind else 0.0 for kind in ("acid", "base"))
     expansion = expansions().get(name)
     if figure is None:
-        return Substance(name, solution, None, 0.0, USUAL, False, expansion, "", acid, base)
+        return Substance(name, solution, None, 0.0, USUAL, None, expansion, "", acid, base)
     volume = 1 / figure.value
     uncertainty = figure_uncertainty(figure) * volume**2
-    is_solid = figure.note.startswith(("the solid", "apparent density when dissolved"))
+    in_water = None
     if figure.note.startswith("the solid"):
-        part, part_uncertainty = SALT_ROOM if charge in SALTS else SOLID_ROOM
-        volume, uncertainty = volume * part, ((uncertainty * part) ** 2 + (volume * part_uncertainty) ** 2) ** 0.5
-    is_solid = is_solid or figure.note.startswith("the dry")
+        in_water = SALT_ROOM if charge in SALTS else SOLID_ROOM
+    elif figure.note.startswith(("the dry", "apparent density when dissolved")):
+        in_water = AS_GIVEN
     at, source = reference_celsius(figure), figure.source
-    return Substance(name, solution, volume, uncertainty, at, is_solid, expansion, source, acid, base)
+    return Substance(name, solution, volume, uncertainty, at, in_water, expansion, source, acid, base)
 
 
 _AT = re.compile(r"\bat (\d+(?:\.\d+)?) °C")

@@ -11,7 +11,7 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
 from kit.findings import Finding, Place
-from kit.formula.measured import USUAL_UNCERTAINTY, MeasuredDensity, layer_mix
+from kit.formula.measured import HEAVIEST, LIGHTEST, MOST_DOUBT, USUAL_UNCERTAINTY, MeasuredDensity, layer_mix
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density import MOST_UNKNOWN, layer_density
 from kit.layers.density_words import COVERAGE, HOW, density_findings, density_sources, density_text, density_words
@@ -163,8 +163,8 @@ class BottlePanel(Panel):
                 msg = "There is no layer yet whose density could have been measured."
                 raise EntryError(msg)
             doubt = self.doubt.value.strip()
-            uncertainty = read_number(doubt) / COVERAGE if doubt else USUAL_UNCERTAINTY
-            value = read_number(self.measured.value)
+            uncertainty = read_number(doubt, low=0, high=MOST_DOUBT) / COVERAGE if doubt else USUAL_UNCERTAINTY
+            value = read_number(self.measured.value, low=LIGHTEST, high=HEAVIEST)
             found = MeasuredDensity(kind, value, layer_mix(formula, kind), self.degrees.value, uncertainty)
             others = tuple(each for each in formula.densities if each.layer != kind)
             self.bench.change(replace(formula, densities=(*others, found)))

@@ -80,6 +80,8 @@ def test_scale_and_order_of_the_lines_make_no_difference(
     names: list[str], amounts: list[float], times: float, celsius: float
 ) -> None:
     parts = list(zip(names, amounts, strict=False))
+    if not {"Aqua", "Phenoxyethanol", "Xanthan Gum"} & set(names):
+        parts.append(("Aqua", 10.0))  # of a salt that nothing dissolves there may be no density at all
     found = mixed(*parts, celsius=celsius)
     scaled = mixed(*reversed([(name, times * x) for name, x in parts]), celsius=celsius)
     assert scaled.density == pytest.approx(found.density, rel=1e-12)
@@ -182,3 +184,11 @@ def test_every_library_density_has_a_temperature_and_an_uncertainty() -> None:
         assert figure is not None
         assert 0 < figure_uncertainty(figure) < 0.05, inci
         assert 15 <= reference_celsius(figure) <= 60, inci
+
+
+def test_a_powder_that_no_water_dissolves_keeps_the_room_of_its_crystals() -> None:
+    powder = Ingredient("Powder", charge="anionic", density=Figure(2.0, "data sheet", "the solid, at 20 °C"))
+    # by hand: 10 g take 5 mL, 90 g of squalane 90 / 0.8130 mL (0.810 g/mL at 25 °C)
+    found = mixed(("Powder", 10), ("Squalane", 90), own=(powder,))
+    assert found.density == pytest.approx(100 / (10 / 2.0 + 90 / (0.810 * 1.00375)), rel=1e-4)
+    assert material_density("Powder", Materials(LIBRARY, (powder,))) == pytest.approx(2.0)
