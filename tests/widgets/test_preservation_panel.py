@@ -130,7 +130,7 @@ def test_a_least_level_gives_its_ratio_and_a_line(panel: PreservationPanel) -> N
     assert [row[3:] for row in rows] == [
         ["at every ratio", "—"],
         ["at every ratio", "—"],
-        ["below", "9.60"],
+        ["below", "9.58"],
         ["below", "0.25"],
     ]
     assert "your least level, 0.08 %" in panel.picture.value
