@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from kit.stability.store import StabilityLog
+from tests.stability.writers import cells
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -80,6 +82,26 @@ def test_eight_who_write_at_once_all_find_their_readings_there(place: str, tmp_p
     assert len(rows) == 4000
     assert max(Counter(row.cell for row in rows).values()) == 1
     assert found["seconds"] < max(60, 3 * 4000 * pace)
+
+
+@pytest.mark.parametrize("shared", [True, False], ids=["one open log", "a log each"])
+def test_threads_lose_nothing_while_others_read_and_look_it_through(place: str, shared: bool) -> None:
+    with StabilityLog.open(begun(place), wait=60) as log:
+        places = list(cells(log.study(1)))
+        said: list[int] = []
+
+        def record(number: int) -> None:
+            own = log if shared else StabilityLog.open(place, wait=60)
+            for cell in places[15 * number : 15 * number + 15]:
+                said.append(own.record(1, *cell, "5", "2026-01-12").id)
+                own.current(1, condition="fridge", attribute="ph")
+            assert own.verify() == []
+
+        with ThreadPoolExecutor(4) as hands:
+            assert list(hands.map(record, range(4))) == [None] * 4
+        assert sorted(said) == [row.id for row in log.observations(1)]
+        assert len(said) == 60
+        assert log.verify() == []
 
 
 @pytest.mark.slow
