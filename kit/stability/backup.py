@@ -158,11 +158,8 @@ def _change_over(draft: Path, log: Path, kept: Path | None) -> None:
         if os.name == "nt":  # where a file that is open cannot be renamed
             held.close()
         _move_if_free(log, kept, keep=True)
-        for ending in (
-            "-journal",
-            "-wal",
-            "-shm",
-        ):  # left only beside a damaged one, and never to be played into the new
+        # What is left beside a damaged one is never to be played into the new one.
+        for ending in ("-journal", "-wal", "-shm"):
             with suppress(FileNotFoundError):
                 log.with_name(log.name + ending).rename(kept.with_name(kept.name + ending))
         draft.replace(log)
