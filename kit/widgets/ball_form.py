@@ -9,7 +9,7 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError, RangeError
 from kit.layers.timed import TimedViscosity, viscosity_from_ball
-from kit.numbers import read_number
+from kit.numbers import read_likely
 from kit.widgets.panel import controls, try_to
 
 if TYPE_CHECKING:
@@ -72,9 +72,9 @@ class BallForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             if layer is None:
                 msg = f"This formula has no {self.kind.value} layer for a ball to fall through."
                 raise RangeError(msg)
-            tube = _read(self.tube) if self.tube.value.strip() else None
-            numbers = [_read(box) for box in (self.diameter, self.density, self.distance, self.seconds)]
-            diameter, density, distance, seconds = numbers
+            diameter, density = _read(self.diameter, 100), _read(self.density, 25)
+            distance, seconds = _read(self.distance, 10_000), _read(self.seconds, 1e6)
+            tube = _read(self.tube, 10_000) if self.tube.value.strip() else None
             self.found = viscosity_from_ball(diameter, density, layer.density, distance, seconds, tube=tube)
             return f"The {layer.kind} layer, {layer.density:.3f} g/mL: {self.found.sentence}"
 
@@ -91,9 +91,10 @@ def _box(description: str, placeholder: str) -> ipw.Text:
     )
 
 
-def _read(box: ipw.Text) -> float:
+def _read(box: ipw.Text, most: float) -> float:
+    """What a box holds; of two readings the only one up to ``most``."""
     try:
-        return read_number(box.value)
+        return read_likely(box.value, 0.0, most)
     except EntryError as error:
         msg = f"{box.description}: {error}"
         raise EntryError(msg) from error
