@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 from kit.findings import Finding, Place
 from kit.layers.mixing import PURE
+from kit.layers.substance import WATER
 from kit.library.sources import OWN, own_source, source_text, sources
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from kit.layers.density import Layer, LayerDensity
-    from kit.layers.mixing import Part
+    from kit.layers.mixing import Mixed, Part
 
 #: Layers closer than this form slowly and may change places with temperature (common practice). [g/mL]
 CLOSE_DENSITIES = 0.02
@@ -60,10 +61,14 @@ def _basis(about: LayerDensity) -> Iterator[str]:
     mixed = about.mixed
     if about.measured:
         yield "you measured it" if about.measured >= WHOLLY else "led by what you measured of nearly this layer"
-    if about.measured >= WHOLLY:
+    if mixed is None or about.measured >= WHOLLY:
         return
-    if mixed is None:
-        return
+    yield from _mixed_basis(mixed)
+    if about.unknown_share > 0.05:
+        yield f"{about.unknown_share:.3g} % has no density and counts as the rest"
+
+
+def _mixed_basis(mixed: Mixed) -> Iterator[str]:
     tabled = _names(mixed.parts, "table")
     if tabled:
         shrinks = _shrinks(mixed.parts)
@@ -80,13 +85,14 @@ def _basis(about: LayerDensity) -> Iterator[str]:
         yield f"{ideal} by ideal volumes"
     elif ideal:
         yield "its own density"
+    watery = _names([part for part in mixed.parts if part.substance.name != WATER], "water")
+    if watery:
+        yield f"{watery} as water"
     if _names(mixed.parts, "measured"):
-        yield "materials whose own density is known by that"
+        yield "what is sold as a mixture by its own density"
     if mixed.reacts:
         yield "acid and base take each other up, which grows the volume a little and counts as uncertainty"
-    if about.unknown_share > 0.05:
-        yield f"{about.unknown_share:.3g} % has no density and counts as the rest"
-    if not (tabled or solids or ideal or about.unknown_share):
+    if {part.substance.name for part in mixed.parts} == {WATER}:
         yield "by the published table of water"
 
 
@@ -154,8 +160,8 @@ def _carried(layer: Layer) -> Iterator[Finding]:
         if part.beyond == "strength" and solution is not None:
             sentence = (
                 f"{part.substance.name} is stronger in the {layer.kind} layer than its published table goes "
-                f"({solution.most:g} % in water): what it takes there is carried on, so the density may err. Does it "
-                "all dissolve? Weigh 100 mL of the layer."
+                f"({solution.most:g} % in water): what is too much for it counts by itself, so the density may err. "
+                "Does it all dissolve? Weigh 100 mL of the layer."
             )
             yield Finding("caution", sentence, _PLACE, source_text(solution.source))
 

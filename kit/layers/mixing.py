@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, cast
 from kit.layers.substance import (
     USUAL,
     WATER,
+    WATERY_DOUBT,
     Substance,
     figure_uncertainty,
     nothing_known,
@@ -33,9 +34,9 @@ if TYPE_CHECKING:
 #: (alcohol, the worst, loses 7 % of its own volume), of oils among themselves (from memory). [-]
 WITH_WATER, AMONG_OILS = 0.03, 0.003
 
-#: Carried beyond its table, the room that a dissolved substance takes is uncertain by this part, and by this part for
-#: each kelvin beyond (a judgement). [-, 1/K]
-BEYOND_STRENGTH, BEYOND_KELVIN = 0.05, 0.001
+#: Beyond its table, what is too much for it takes the room that it has by itself, uncertain by this part of it; carried
+#: beyond the temperatures of its table, the room is uncertain by this part for each kelvin (a judgement). [-, 1/K]
+BEYOND_STRENGTH, BEYOND_KELVIN = 0.1, 0.001
 
 #: By how much a mole of base grows the volume when an acid takes it up: 9 mL with citric acid, by the tables of both
 #: and of their salt, some 20 mL with a strong acid (from memory). It is not counted but makes the volume uncertain.
@@ -141,8 +142,9 @@ class Contents:
 
         References
         ----------
-        .. [1] T. F. Young and M. B. Smith, J. Phys. Chem. 58 (1954) 716-724, doi:10.1021/j150519a009: the apparent
-           volumes of several dissolved substances add. The authors and title from memory.
+        .. [1] T. F. Young and M. B. Smith, J. Phys. Chem. 58 (1954) 716: the apparent volumes of several dissolved
+           substances add (not read). They take each at the strength of all together; how far that would differ is
+           counted as uncertainty.
         """
         total, covered = [0.0] * len(self.substances), [0.0] * len(self.substances)
         added = variance = 0.0
@@ -213,8 +215,9 @@ class _Gathering:
             return None
         is_own = figure.source.startswith(OWN)
         if not material.composition or set(material.composition) == {material.name}:
-            solution = substance_of(material.name, self.materials).solution
-            return figure if is_own and solution is not None and solution.most >= PURE else None
+            found = substance_of(material.name, self.materials)
+            mixes = found.is_water or (found.solution is not None and found.solution.most >= PURE)
+            return figure if is_own and mixes else None
         tabled = all(part == WATER or substance_of(part, self.materials).solution for part in material.composition)
         return None if tabled and not is_own else figure
 
@@ -258,7 +261,9 @@ class _Mixing:
         self.water += aqua
         room_of_water = 1 / water_density_at(self.celsius) if self.water > 0 else 0.0
         for number in waters:
-            self._take(Part(self.substances[number], self.masses[number], self.masses[number] * room_of_water, "water"))
+            each, mass = self.substances[number], self.masses[number]
+            self._take(Part(each, mass, mass * room_of_water, "water"))
+            self.variance += 0.0 if each.name == WATER else (WATERY_DOUBT * (mass - self.covered[number])) ** 2
         self._dissolve(list(solutes.values()), room_of_water)
         is_alone = len(others) + len(self.parts) == 1
         for number in others:
@@ -291,6 +296,11 @@ class _Mixing:
         for numbers, solution, grams, together in found:
             strength = 100 * together / (together + self.water)
             room, beyond, doubt = self._room(solution, strength)
+            if beyond == "strength":
+                own = self._by_itself(numbers, grams, room, room_of_water)
+                within = solution.most / (100 - solution.most) * (100 - strength) / strength
+                doubt = BEYOND_STRENGTH * ((1 - within) * own + abs(room) / 2)
+                room = within * room + (1 - within) * own
             alone = self.water * room_of_water + together * room
             loose = 1 - sum(self.covered[n] for n in numbers) / sum(self.masses[n] for n in numbers)
             known = min(max(self.celsius, solution.coldest), solution.warmest)
@@ -312,9 +322,16 @@ class _Mixing:
         room = solution.apparent_volume(min(strength, solution.most), at)
         doubt = BEYOND_KELVIN * abs(self.celsius - at) * abs(room)
         beyond = "cold or heat" if at != self.celsius else ""
-        if strength > solution.most * (1 + 1e-9):
-            return room, "strength", doubt + BEYOND_STRENGTH * abs(room)
-        return room, beyond, doubt
+        return room, "strength" if strength > solution.most * (1 + 1e-9) else beyond, doubt
+
+    def _by_itself(self, numbers: list[int], grams: list[float], room: float, room_of_water: float) -> float:
+        """Room of 1 g, without crystal water, of what is too much for its table. [mL/g]"""
+        volume = 0.0
+        for number, gram in zip(numbers, grams, strict=True):
+            each, sold = self.substances[number], self.masses[number]
+            known = each.volume is not None
+            volume += (each.volume or 0.0) * sold - (sold - gram) * room_of_water if known else gram * abs(room)
+        return volume / sum(grams)
 
     def _add(self, number: int, *, is_alone: bool, in_water: bool, whole: float) -> None:
         """What has no table, as it is by itself."""
@@ -324,6 +341,8 @@ class _Mixing:
             if loose > 0:
                 self.unknown += loose
                 self.parts.append(Part(each, loose, 0.0, "unknown"))
+            else:
+                self.parts.append(Part(each, mass, 0.0, "measured"))  # its room is part of what was measured
             return
         grown, doubt, expands = each.grown(self.celsius)
         dissolves = in_water and each.in_water is not None

@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 
 WATER = "Aqua"
 
+#: Plant waters and juices are nearly all water: they count as that, with this standard uncertainty (from memory).
+#: [g/mL]
+WATERY, WATERY_DOUBT = (" Water", " Juice"), 0.003
+
 #: At which densities are given where nothing else is said. [°C]
 USUAL = 20.0
 
@@ -102,8 +106,8 @@ class Substance:
 
     @property
     def is_water(self) -> bool:
-        """Whether it is water itself."""
-        return self.name == WATER
+        """Whether it is water itself, or nearly so."""
+        return self.name == WATER or self.name.endswith(WATERY)
 
     def grown(self, celsius: float) -> tuple[float, float, bool]:
         """By how much it grew since ``at``: factor, its standard uncertainty, and whether that is known. [-, -, °C]"""

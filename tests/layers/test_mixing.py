@@ -110,6 +110,20 @@ def test_stronger_than_its_table_is_carried_and_marked() -> None:
     assert salt.beyond == "strength"
     inside = mixed(("Sodium Chloride", 25), ("Aqua", 75))
     assert found.uncertainty / found.volume > 3 * inside.uncertainty / inside.volume
+    # by hand: 65 g of water take up 26.5 / 73.5 of it, 23.44 g, a solution of 1.1998 g/mL (CRC, 26 %: 1.1972); 11.56 g
+    # are left over at the library's 3.23 g/mL
+    assert found.density == pytest.approx(100 / (88.44 / 1.2007 + 11.56 / 3.23), abs=4e-3)
+
+
+@given(st.sampled_from(TABLED), st.floats(0.01, 100))
+def test_the_edge_of_a_table_is_no_step_and_beyond_it_nothing_is_absurd(name: str, water: float) -> None:
+    table = next(each for each in aqueous_solutions() if each.substance == name)
+    if LIBRARY.get(name).density is not None:
+        assert 0.6 < mixed((name, 100 - water * 0.99), ("Aqua", water * 0.99)).density < 3.5
+    edge = table.most / table.brings
+    if edge < 99.9:
+        below, above = (mixed((name, x), ("Aqua", 100 - x)).density for x in (edge * (1 - 1e-7), edge * (1 + 1e-7)))
+        assert above == pytest.approx(below, abs=1e-5)
 
 
 def test_the_makers_own_density_of_a_stock_counts() -> None:
@@ -192,3 +206,23 @@ def test_a_powder_that_no_water_dissolves_keeps_the_room_of_its_crystals() -> No
     found = mixed(("Powder", 10), ("Squalane", 90), own=(powder,))
     assert found.density == pytest.approx(100 / (10 / 2.0 + 90 / (0.810 * 1.00375)), rel=1e-4)
     assert material_density("Powder", Materials(LIBRARY, (powder,))) == pytest.approx(2.0)
+
+
+def test_a_plant_water_counts_as_water_and_says_so() -> None:
+    # OIML R 22: 45 % w/w ethanol, 0.92472 g/mL
+    found = mixed(("Alcohol", 45), ("Hamamelis Virginiana Leaf Water", 55))
+    assert found.density == pytest.approx(0.92472, abs=1e-4)
+    assert found.density * found.uncertainty / found.volume == pytest.approx(
+        0.003 * 0.55 * 0.92472**2 / 0.9247, rel=0.2
+    )
+    own = Ingredient("Rosa Damascena Flower Water", density=Figure(1.004, "own"))
+    assert mixed(("Rosa Damascena Flower Water", 100), own=(own,)).density == pytest.approx(1.004, rel=1e-12)
+
+
+def test_a_mixture_that_is_sold_as_such_keeps_its_own_density() -> None:
+    # the library's figure, from memory; what is dissolved in it has no density by itself
+    name = "Aqua (and) Cocamidopropyl Betaine (and) Sodium Chloride"
+    found = mixed((name, 100))
+    assert found.density == pytest.approx(LIBRARY.get(name).density.value, rel=1e-12)
+    assert found.unknown_share == 0
+    assert "measured" in {part.how for part in found.parts}
