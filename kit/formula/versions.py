@@ -70,10 +70,9 @@ def merged(kept: Sequence[Formula], more: Sequence[Formula]) -> tuple[Formula, .
     found = list(kept)
     for version in more:
         numbers = [old.version for old in found]
-        alike = [old.version for old in found if old is version or _content(old) == _content(version)]
         if version.version not in numbers:
             found.append(version)
-        elif not alike:
+        elif not any(old is version or _content(old) == _content(version) for old in found):
             found.append(replace(version, version=max(numbers) + 1))
     return tuple(sorted(found, key=lambda version: version.version))
 
