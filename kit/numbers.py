@@ -41,7 +41,7 @@ _PLAIN = re.compile(r"-?[0-9]{1,15}(?:\.[0-9]{1,15})?")
 _COULD_BE_THOUSANDS = re.compile(r"-?[1-9]\d{0,2}\.\d{3}")
 _START = re.compile(
     rf"\s*([-+−\u200e\u200f\u061c]*(?:(?:\d+\s?)?[{_VULGAR}]|(?:\d+\s)?\d{{1,3}}[/⁄]\d{{1,3}}(?![\d/])"
-    rf"|[\d.,{_ARABIC_MARK}{_GROUPS}]*\d[.,]?(?:[eE][-+−]?\d+)?))\s*(.*?)\s*",
+    rf"|[\d.,{_ARABIC_MARK}{_GROUPS}]*\d[.,]?(?:[eE][-+−]?\d+)?))\s*(?![^\w%‰°]*\d)(.*?)\s*",
     re.DOTALL,
 )
 

@@ -73,6 +73,8 @@ _NEVER_SEEN = {
     "pico": "µ", "femto": "", "atto": "", "zepto": "", "yocto": "", "ronto": "", "quecto": "",
     "kibi": "k", "mebi": "m", "gibi": "", "tebi": "", "pebi": "", "exbi": "", "zebi": "", "yobi": "",
 }  # fmt: skip
+#: What pint raises, besides its own errors, for units that it cannot reckon with.
+_TROUBLE = (ArithmeticError, AssertionError, AttributeError, KeyError, SyntaxError, TypeError, ValueError)
 #: Beyond these nothing of this trade is weighed, filled or measured: 1000 tonnes, 1000 m³, 10 m; no bench is
 #: colder or hotter.
 SANE: dict[str, tuple[float, float]] = {"g": (-1e9, 1e9), "mL": (-1e9, 1e9), "mm": (-1e4, 1e4), "degC": (-100, 500)}
@@ -207,7 +209,15 @@ def _pint_quantity(number: float, behind: str, name: str, unit: str) -> Any:
         _check_prefixes(made, behind, name, unit)
     except PrefixError:
         raise
-    except (pint.errors.PintError, ValueError, AttributeError, SyntaxError, TypeError, AssertionError) as error:
+    except (
+        pint.errors.PintError,
+        ValueError,
+        AttributeError,
+        SyntaxError,
+        TypeError,
+        AssertionError,
+        KeyError,
+    ) as error:
         msg = f'{name}: the unit {behind[:60]!r} is not known. Write it in {unit}, such as "{number:g} {unit}".'
         raise UnitError(msg) from error
     return made
@@ -231,9 +241,16 @@ def _from_pint(value: Any, unit: str, name: str) -> float:
 
     try:
         number = float(value.m_as(unit)) if value.is_compatible_with(unit) else None
-    except (pint.errors.PintError, OverflowError, ZeroDivisionError, ValueError, TypeError):
+    except (pint.errors.PintError, *_TROUBLE):
         number = None
     if number is None or not isfinite(number):
-        msg = f"{name} must be an amount that can be turned into {unit}, got {value:~P}."
+        msg = f"{name} must be an amount that can be turned into {unit}, got {_shown(value)}."
         raise UnitError(msg)
     return number
+
+
+def _shown(value: Any) -> str:
+    try:
+        return f"{value:~P}"
+    except KeyError:  # of a difference of decibels pint has no short name
+        return "one of another kind"

@@ -193,3 +193,51 @@ def test_odd_units_neither_hang_nor_escape(parts: list[str]) -> None:
 def test_units_do_not_matter(number: float, unit: str) -> None:
     grams = magnitude(f"{all_digits(number)} {unit}", "g", name="it")
     assert grams == pytest.approx(quantity(number, unit).m_as("g"), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "number"),
+    [
+        ("100 ML", "mL", 100), ("100 Ml", "mL", 100), ("2 Kg", "g", 2000), ("2 KG", "g", 2000), ("5 G", "g", 5),
+        ("5 gm", "g", 5), ("5 grams", "g", 5), ("5 cm3", "mL", 5), ("5 cm³", "mL", 5), ("5 cc", "mL", 5),
+        ("20 C", "degC", 20), ("68 F", "degC", 20), ("20 °c", "degC", 20), ("3.38 fl oz", "mL", 99.95852992125),
+        ("3.38 Fl. Oz.", "mL", 99.95852992125), ("2 LBS", "g", 907.18474), ("½ lb", "g", 226.796185),
+        ("1 1/2 kg", "g", 1500), ("0,985 g", "g", 0.985), ("1,234.5 g", "g", 1234.5),
+    ],
+)  # fmt: skip
+def test_letters_are_forgiven_where_a_bench_has_one_reading(text: str, unit: str, number: float) -> None:
+    assert magnitude(text, unit, name="it") == pytest.approx(number, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "words"),
+    [
+        ("5 GL", "mL", "it: 'GL' reads as gigaliter, which no bench has. Did you mean l?"),
+        ("5 pg", "g", "it: 'pg' reads as picogram, which no bench has. Did you mean µg?"),
+        ("5 MPa·s", "mPa·s", "it: 'MPa·s' reads as megapascal, which no bench has. Did you mean mPa?"),
+        ("1,000 g", "g", "it: '1,000 g' can mean 1000 g or 1 g. Type 1000 g for the one, 1 g for the other."),
+        (
+            "1.234 kg",
+            "g",
+            "it: '1.234 kg' can mean 1234 kg or 1.234 kg. Type 1234 kg for the one, 1.2340 kg for the other.",
+        ),
+        (
+            "1e12 g",
+            "g",
+            "it: 1e+12 g is beyond what any bench has, -1000000000 to 1000000000 g. Look at the number and its",
+        ),
+        ("1e308 lb", "g", "is beyond what any bench has"),
+        ("5 percent °F", "degC", "it must be an amount that can be turned into degC"),
+    ],
+)
+def test_what_no_bench_has_or_can_mean_two_is_said(text: str, unit: str, words: str) -> None:
+    with pytest.raises(KitError) as raised:
+        magnitude(text, unit, name="it")
+    assert words in str(raised.value)
+
+
+def test_the_field_tells_which_reading_is_meant() -> None:
+    assert magnitude("1,025 g/mL", "g/mL", name="density", low=0.3, high=5) == 1.025
+    assert read_number("5.125", low=0, high=14) == 5.125
+    with pytest.raises(KitError, match="15 is not possible here: it must not be below 0 and not above 14"):
+        read_number("15", low=0, high=14)

@@ -19,6 +19,11 @@ _TRAILING_AMOUNT = re.compile(
     re.IGNORECASE,
 )
 _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
+_ENDS_IN_DIGITS = re.compile(r"(?:^|\s)\d{1,3}$")
+_MAY_GO_ON = re.compile(r"00\d|\d{3}(?:[.,]\d*)?\s*(?:ppm|mg|g|kg)", re.IGNORECASE)
+#: The commas inside 1,2-Hexanediol part no cells.
+_COMMA_OF_NAME = re.compile(r"(?<=\d),(?=\d+(?:,\d+)*-[A-Za-z])")
+_HELD = "\ue000"
 _PHASE_HEADING = re.compile(r".*\b(phase|layer)\b.*|[A-Z]", re.IGNORECASE)
 
 
@@ -40,16 +45,18 @@ def read_pasted(text: str) -> list[PastedRow]:
     [PastedRow(material='Aqua', entry='q.s.', phase=''), PastedRow(material='Glycerin', entry='4,0', phase='')]
     """
     table = _cells(text)
-    columns = _columns(table)
+    columns, head = _columns(table), table[0] if table else []
     if columns is None:
+        head = []
         columns = _guess_columns(table)
     else:
         table = table[1:]
+    again = _same_heading(head, columns["entry"])
     rows: list[PastedRow] = []
     phase = ""
     for n, cells in enumerate(table):
         material = _clean(_at(cells, columns["material"]))
-        entry = _clean(_at(cells, columns["entry"]))
+        entry = _entry(cells, columns["entry"], again)
         last = n == len(table) - 1
         if not (material or entry) or _is_total(material, entry, rows, last=last and columns["material"] is not None):
             continue
@@ -100,10 +107,18 @@ def _cells(text: str) -> list[list[str]]:
         table = _comma_separated(lines)
         if _columns(table) or sum(any(map(_is_amount, cells)) for cells in table) * 2 >= len(rows):
             return table
-    found = [_TRAILING_AMOUNT.fullmatch(line) for line in lines]
+    found = [_name_and_amount(line) for line in lines]
     if sum(match is not None for match in found) * 2 >= len(lines):
         return [[m[1].strip(), m[2].strip()] if m else [line.strip()] for m, line in zip(found, lines, strict=True)]
     return [[line.strip()] for line in lines]
+
+
+def _name_and_amount(line: str) -> re.Match[str] | None:
+    """A name with an amount behind it; None for "Oil 1 250 g", which may be 250 g of Oil 1 or 1250 g of Oil."""
+    found = _TRAILING_AMOUNT.fullmatch(line)
+    if found and _ENDS_IN_DIGITS.search(found[1]) and _MAY_GO_ON.match(found[2]):
+        return None
+    return found
 
 
 def _is_amount(cell: str) -> bool:
@@ -125,7 +140,7 @@ def _split(line: str, delimiter: str) -> list[str]:
 
 def _comma_separated(lines: list[str]) -> list[list[str]]:
     """Rows cut at commas. Where "Glycerin,4,5" was cut at its decimal comma, the last two cells are one number."""
-    table = [_split(line, ",") for line in lines]
+    table = [[cell.replace(_HELD, ",") for cell in _split(_COMMA_OF_NAME.sub(_HELD, line), ",")] for line in lines]
     width = len(table[0]) if _columns(table) else 2
     return [
         [*row[:-2], f"{row[-2]},{row[-1]}"]
@@ -170,6 +185,19 @@ def _guess_columns(table: list[list[str]]) -> dict[str, int | None]:
     others = [n for n in range(width) if n not in (entry, material)]
     phase = next((n for n in others if all(_PHASE_HEADING.fullmatch(cell) for cell in columns[n] if cell)), None)
     return {"material": material, "entry": entry, "phase": phase}
+
+
+def _same_heading(head: list[str], column: int | None) -> list[int]:
+    """Other columns with the heading of the amounts: which of them holds the amounts, nothing says."""
+    if column is None or column >= len(head):
+        return []
+    return [n for n, cell in enumerate(head) if n != column and cell.casefold() == head[column].casefold()]
+
+
+def _entry(cells: list[str], column: int | None, again: list[int]) -> str:
+    """The amount of a row; where columns of one heading differ, all of them, to be chosen from by hand."""
+    found = [_clean(_at(cells, n)) for n in (column, *again)]
+    return " or ".join(dict.fromkeys(entry for entry in found if entry)) if again else found[0]
 
 
 def _at(cells: list[str], column: int | None) -> str:

@@ -109,6 +109,8 @@ def read_composition(text: str, decimal_mark: str = "") -> dict[str, float]:
             percent = read_number(number, low=0, high=100, decimal_mark=decimal_mark)
         except EntryError:
             name = ""
+        if number.startswith("00"):  # the end of 1 000
+            name = ""
         if not name.strip():
             msg = f"{part!r} is not a name and a percent. Write it like 'Aqua 50; Sodium PCA 50'."
             raise EntryError(msg)

@@ -100,6 +100,12 @@ def test_a_heading_may_be_words() -> None:
         (" \n\t\n", []),
         ("Aqua\t90\t450 g\nUrea\t10\t50 g", [("Aqua", "90"), ("Urea", "10")]),  # the first of two amounts
         ("Total\t100", []),
+        ("1,2-Hexanediol,2\nAqua,98", [("1,2-Hexanediol", "2"), ("Aqua", "98")]),
+        ("2-Methyl-2,4-pentanediol,2,5\nAqua,97,5", [("2-Methyl-2,4-pentanediol", "2,5"), ("Aqua", "97,5")]),
+        ("INCI,Amount,Amount\nAqua,90,80\nUrea,10,10", [("Aqua", "90 or 80"), ("Urea", "10")]),  # which of the two?
+        ("Oil 1 250 g\nUrea 4 g", [("Oil 1 250 g", ""), ("Urea", "4 g")]),  # 1250 g of Oil, or 250 g of Oil 1?
+        ("Oil 1 000\nUrea 4", [("Oil 1 000", ""), ("Urea", "4")]),
+        ("Aqua,1,000 g\nUrea,4 g", [("Aqua", "1,000 g"), ("Urea", "4 g")]),
         ("Aqua\t60\nTotals\t60", [("Aqua", "60")]),
         ("Aqua\t60\nsum :\t60", [("Aqua", "60")]),
     ],

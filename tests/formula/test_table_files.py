@@ -234,3 +234,22 @@ def test_the_version_before_is_kept(tmp_path: Path, suffix: str) -> None:
     first = path.read_bytes()
     save_formula(water_and(("Glycerin", "2")), path)
     assert earlier_saves(path)[0].read() == first
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        (
+            "ingredient,amount,note\nAqua,50,5\n",
+            "row 2: it can be read as 50, beside it '5', or as 50.5; with a decimal comma, part the cells by semicolons, "
+            "or write 50.5 or 50.0",
+        ),
+        (
+            "ingredient,amount,note\n1,2-Hexanediol,2\n",
+            "row 2: 1,2-Hexanediol looks like one name; put a name with a comma in quotes",
+        ),
+        ("ingredient,amount,amount\nAqua,50,40\n", "row 1: the column 'amount' is there 2 times; keep one"),
+    ],
+)
+def test_a_table_that_can_be_read_two_ways_is_asked_about(tmp_path: Path, text: str, fault: str) -> None:
+    assert faults(wrote(tmp_path / "t.csv", text)) == [fault]
