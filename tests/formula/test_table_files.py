@@ -241,8 +241,10 @@ def test_the_version_before_is_kept(tmp_path: Path, suffix: str) -> None:
     [
         (
             "ingredient,amount,note\nAqua,50,5\n",
-            "row 2: it can be read as 50, beside it '5', or as 50.5; with a decimal comma, part the cells by semicolons, "
-            "or write 50.5 or 50.0",
+            (
+                "row 2: it can be read as 50, beside it '5', or as 50.5; with a decimal comma, part the cells by "
+                "semicolons, or write 50.5 or 50.0"
+            ),
         ),
         (
             "ingredient,amount,note\n1,2-Hexanediol,2\n",

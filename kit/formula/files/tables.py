@@ -142,11 +142,11 @@ def _read(
         )
         raise FileFaultsError(name, [Fault("row 1", problem)])
     phases: dict[tuple[str, str], Record] = {}
-    faults = [
-        Fault("row 1", f"the column {column!r} is there {head.count(column)} times; keep one")
-        for column in COLUMNS
-        if head.count(column) > 1
-    ]
+    twice = [column for column in COLUMNS if head.count(column) > 1]
+    if twice:
+        problems = (f"the column {column!r} is there {head.count(column)} times; keep one" for column in twice)
+        raise FileFaultsError(name, [Fault("row 1", problem) for problem in problems])
+    faults: list[Fault] = []
     at = head.index("amount")
     amounts = [str(row[at]) if at < len(row) else "" for row in rows[1:]]
     mark = decimal_mark_of(amounts)
