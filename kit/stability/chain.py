@@ -105,11 +105,12 @@ def head(connection: Connection) -> Link | None:
 @contextmanager
 def held(connection: Connection) -> Iterator[Link | None]:
     """The head, remembered while this transaction, the only one that writes, adds to the chain."""
-    connection.info[_HELD] = last = head(connection)
+    info = connection.info  # of a connection that is cut it can no longer be asked
+    info[_HELD] = last = head(connection)
     try:
         yield last
     finally:
-        del connection.info[_HELD]
+        info.pop(_HELD, None)
 
 
 def newest(connection: Connection) -> Link:
