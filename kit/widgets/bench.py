@@ -437,7 +437,12 @@ class Bench(traitlets.HasTraits):
     def _take(self, formula: Formula, step: Step | None = None) -> None:
         step = step or Step(self.formula, self.kept)
         self.told = ""
-        if formula == self.formula and step.home is None:
+        now = self.formula
+        as_now = replace(
+            formula, version=now.version, changed=now.changed, change_note=now.change_note, earlier=now.earlier
+        )
+        if as_now == now and step.home is None:  # the same under another number is no step
+            self.formula = formula
             return
         self._undo = [*self._undo[-MOST_UNDO + 1 :], step]
         self._redo = []

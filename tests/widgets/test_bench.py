@@ -243,6 +243,14 @@ def test_a_version_is_taken_in_hand_again_as_it_was_kept(bench: Bench) -> None:
         bench.take_version(9)
 
 
+def test_the_same_under_another_number_is_no_step(bench: Bench) -> None:
+    typed(bench, 0, 1, "6")
+    bench.undo()
+    bench.keep("as it was")
+    bench.take_version(1)
+    assert (version_label(bench.formula), bench.can_undo, bench.can_redo) == ("version 1", False, True)
+
+
 def test_there_and_back_is_no_step_and_three_layers_come_home_too() -> None:
     other = Phase("Powder", "other", (Line("Kaolin", "5", "fill"),))
     water, oil = two_layers().phases
