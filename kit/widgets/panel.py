@@ -37,7 +37,21 @@ class PanelLook(anywidget.AnyWidget):
       }
     }
     const dropsComma = (1.5).toLocaleString(navigator.language).includes(".");
+    // One mark and three digits, 1,250, can be 1250 or 1.25: the box keeps its value and says how to type each.
+    function askWhich(event) {
+      const box = event.target;
+      if (box.type !== "number") return;
+      const typed = box.dataset.typedMark === "yes" && /^-?[1-9]\\d{0,2}\\.\\d{3}$/.test(box.value);
+      const twoWays = typed && !(box.max !== "" && 1000 * parseFloat(box.value) > parseFloat(box.max));
+      const large = 1000 * parseFloat(box.value), small = `${box.value}0`;
+      box.setCustomValidity(twoWays ? `This can mean ${large} or ${+box.value}. Type ${large} or ${small}.` : "");
+      delete box.dataset.typedMark;
+      if (!twoWays) return;
+      event.stopImmediatePropagation();
+      box.reportValidity();
+    }
     function takeComma(event) {
+      if (event.target.type === "number" && /[.,]/.test(event.data ?? "")) event.target.dataset.typedMark = "yes";
       if (!dropsComma || event.target.type !== "number" || !event.data?.includes(",")) return;
       event.preventDefault();
       document.execCommand("insertText", false, event.data.replace(",", "."));
@@ -52,6 +66,7 @@ class PanelLook(anywidget.AnyWidget):
         watcher.observe(panel, { childList: true, subtree: true });
         nameSliders(panel);
         panel.addEventListener("beforeinput", takeComma);
+        panel.addEventListener("change", askWhich, true);
       });
       return () => watcher?.disconnect();
     }

@@ -28,3 +28,18 @@ def test_a_comma_is_a_decimal_mark(page: Page, lab: Lab, typed: str) -> None:
     page.keyboard.press("Tab")
     expect(box).to_have_value("2.5")
     assert_quiet(page)
+
+
+@pytest.mark.parametrize("typed", ["1,250", "1250", "1,2500"])
+def test_one_mark_and_three_digits_change_nothing_until_it_is_said_which(page: Page, lab: Lab, typed: str) -> None:
+    lab.close_notebooks()
+    cell = "import kit\nbench = kit.open_bench()\nkit.ScalingPanel(bench)"
+    open_notebook(page, lab, lab.write_notebook(f"thousands_{len(typed)}.ipynb", cell))
+    run_all(page)
+    box = page.locator(".shakewell-panel input[type=number]").first
+    box.click()
+    page.keyboard.press("Control+a")
+    page.keyboard.type(typed)
+    page.keyboard.press("Tab")
+    said = box.evaluate("box => box.validationMessage")
+    assert ("can mean 1250 or 1.25" in said) == (typed == "1,250")
