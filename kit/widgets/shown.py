@@ -61,10 +61,9 @@ def show_in(
     memory.is_showing = True
     try:
         with control.hold_sync():  # the browser never sees a value between the old one and this
-            if isinstance(control, ipw.FloatSlider):
-                shown = round_to_step(shown, control.step)
             if within is not None:
-                _widen(control, shown, *within)
+                stepped = round_to_step(shown, control.step) if isinstance(control, ipw.FloatSlider) else shown
+                _widen(control, stepped, *within)
             if among is not None and list(control.options) != list(among):
                 control.options = among
             if isinstance(control, ipw.FloatSlider):

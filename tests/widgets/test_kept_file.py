@@ -208,7 +208,7 @@ def _prices(path: Path, number: int) -> None:
 
 def _my_price(panel: CostPanel) -> None:
     form = panel.form
-    form.name.value, form.pack.value, form.price.value = "Urea", "1 kg", "7.125"
+    form.name.value, form.pack.value, form.price.value = "Urea", "1 kg", "7.1255"
     form.put.click()
     panel.save_button.click()
 

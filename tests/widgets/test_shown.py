@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ipywidgets as ipw
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from kit.widgets.panel import number_box
@@ -41,6 +41,7 @@ def test_the_browser_sends_back_what_was_once_taken_for_a_wish() -> None:
     st.floats(0.001, 5000),
     st.booleans(),
 )
+@example((1, 2000, 1), 1.5, False)
 def test_a_slider_gives_back_exactly_what_it_was_shown(
     ends: tuple[float, float, float], value: float, widened: bool
 ) -> None:
