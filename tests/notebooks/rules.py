@@ -25,6 +25,9 @@ _MACHINE = re.compile(
     r"/home/|/root/|/Users/|/tmp/|/var/folders/|[A-Z]:\\\\?Users"
     r"|0x[0-9a-fA-F]{6,}|\b[0-9a-f]{32}\b|\b[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}\b"
 )
+#: A cell of no more signs may stand twice: "panel", "print(x)".
+SHORT = 20
+_HEADING = re.compile(r"#+ [^\n]*")
 _WIDGET = "application/vnd.jupyter.widget"
 _PICTURE = "application/vnd.plotly"
 
@@ -59,12 +62,25 @@ def _notebook_faults(notebook: dict[str, Any]) -> Iterator[str]:
     code = [cell for cell in notebook["cells"] if cell["cell_type"] == "code"]
     if not code:
         yield "it has no code cell."
+    yield from _writing_faults(notebook["cells"])
     for number, cell in enumerate(code, start=1):
         for sentence in (*_order_faults(number, cell), *_output_faults(cell), *_source_faults(cell)):
             yield f"code cell {number} {sentence}"
     long = sum(len(source_of(cell).splitlines()) > LINES for cell in code)
     if long > LONG_CELLS:
         yield f"{long} code cells have more than {LINES} lines; at most {LONG_CELLS} may."
+
+
+def _writing_faults(cells: list[dict[str, Any]]) -> Iterator[str]:
+    sources = [source_of(cell).strip() for cell in cells]
+    for number, source in enumerate(sources, start=1):
+        first = sources.index(source) + 1
+        if first < number and len(source) > SHORT:
+            yield f"cell {number} says what cell {first} said: {source.splitlines()[0][:60]!r}. Take one out."
+    for number, (cell, source) in enumerate(zip(cells, sources, strict=True), start=1):
+        following = sources[number] if number < len(sources) else "#"
+        if cell["cell_type"] == "markdown" and _HEADING.fullmatch(source) and _HEADING.match(following):
+            yield f"cell {number} is a heading without text: {source!r}."
 
 
 def _order_faults(number: int, cell: dict[str, Any]) -> Iterator[str]:

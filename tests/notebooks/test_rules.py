@@ -27,6 +27,10 @@ def _code(number: int, source: str, **metadata: Any) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _text(source: str) -> dict[str, Any]:
+    return {"cell_type": "markdown", "id": "text", "metadata": {}, "source": source}
+
+
 def _notebook(*cells: dict[str, Any]) -> dict[str, Any]:
     return {"nbformat": 4, "nbformat_minor": 5, "metadata": {}, "cells": list(cells)}
 
@@ -165,6 +169,11 @@ def _stored_text(text: str) -> list[dict[str, Any]]:
         (lambda notebook: notebook["metadata"].update(widgets={}), "it stores the state of its widgets"),
         (lambda notebook: notebook["metadata"].pop("kernelspec"), "its kernel is None; it must be 'python3'"),
         (lambda notebook: notebook.update(cells=[]), "it has no code cell"),
+        (lambda notebook: notebook["cells"].append(_text("# Nothing follows")), "cell 6 is a heading without text"),
+        (
+            lambda notebook: notebook["cells"].extend([_text("One and the same sentence.")] * 2),
+            "cell 7 says what cell 6 said: 'One and the same sentence.'",
+        ),
         (lambda notebook: notebook["metadata"].update(note="x" * 200_000), "larger than 200 kB"),
         (
             lambda notebook: [_set(index, source="print(1)\n" * 11)(notebook) for index in range(3)],
