@@ -78,7 +78,7 @@ def _writing_faults(cells: list[dict[str, Any]]) -> Iterator[str]:
         if first < number and len(source) > SHORT:
             yield f"cell {number} says what cell {first} said: {source.splitlines()[0][:60]!r}. Take one out."
     for number, (cell, source) in enumerate(zip(cells, sources, strict=True), start=1):
-        following = sources[number] if number < len(sources) else "#"
+        following = sources[number] if number < len(sources) else "# "
         if cell["cell_type"] == "markdown" and _HEADING.fullmatch(source) and _HEADING.match(following):
             yield f"cell {number} is a heading without text: {source!r}."
 
