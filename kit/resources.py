@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import tomllib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -34,14 +34,19 @@ class Table:
 
     name: str
     rows: tuple[dict[str, str], ...]
-    about: dict[str, Any]
+
+    @cached_property
+    def about(self) -> dict[str, Any]:
+        """What its ``source.toml`` says."""
+        return tomllib.loads((resource_folder("data") / self.name / "source.toml").read_text(encoding="utf-8"))
 
 
 @cache
 def load_table(name: str) -> Table:
-    """The table ``data/<name>/table.csv`` with its ``source.toml``."""
+    """The table ``data/<name>/table.csv``."""
     folder = resource_folder("data") / name
     with (folder / "table.csv").open(encoding="utf-8", newline="") as file:
-        rows = tuple(csv.DictReader(file))
-    about = tomllib.loads((folder / "source.toml").read_text(encoding="utf-8"))
-    return Table(name=name, rows=rows, about=about)
+        lines = csv.reader(file)
+        head = next(lines)
+        rows = tuple(dict(zip(head, cells, strict=True)) for cells in lines if cells)
+    return Table(name, rows)

@@ -21,7 +21,7 @@ class RowReader:
     """Reads the cells of one row and gathers what is wrong with them, each with its column."""
 
     def __init__(self, row: Mapping[str, str], where: str, default_source: str, decimal_mark: str = "") -> None:
-        self.row = row
+        self._filled = {column: text for column, cell in row.items() if cell and (text := cell.strip())}
         self.where = where
         self.default_source = default_source
         self.decimal_mark = decimal_mark
@@ -29,7 +29,7 @@ class RowReader:
 
     def text(self, column: str) -> str:
         """A cell without the spaces around it; empty where the column is missing."""
-        return (self.row.get(column) or "").strip()
+        return self._filled.get(column, "")
 
     def fault(self, column: str, problem: str) -> None:
         """Note one thing wrong with a cell."""
@@ -46,8 +46,7 @@ class RowReader:
 
         A number that can be read two ways is the one that is ``likely``, if only one is.
         """
-        text = self.text(column)
-        number = self._number(column, text, low, high, likely)
+        number = self._number(column, self.text(column), low, high, likely)
         return None if number is None else Figure(number, self.source(source_column))
 
     def figures(self, column: str, source_column: str, *, low: float, high: float) -> tuple[Figure, ...]:
@@ -82,7 +81,7 @@ class RowReader:
 
     def purchase(self) -> Purchase | None:
         """What was paid and what stands on the pack; None where every such cell is empty."""
-        if not any(self.text(column) for column in PURCHASE_COLUMNS):
+        if self._filled.keys().isdisjoint(PURCHASE_COLUMNS):
             return None
         texts = {
             name: self.text(column)

@@ -91,7 +91,7 @@ SOURCE_COLUMNS = {
 
 def split_list(text: str) -> tuple[str, ...]:
     """The parts of a cell that holds a list: "solvent; humectant"."""
-    return tuple(part.strip() for part in text.split(";") if part.strip())
+    return tuple(part.strip() for part in text.split(";") if part.strip()) if text else ()
 
 
 def read_composition(text: str, decimal_mark: str = "") -> dict[str, float]:

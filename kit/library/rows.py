@@ -102,7 +102,8 @@ def _values(cells: RowReader) -> dict[str, Any]:
 def _density(cells: RowReader) -> Figure | None:
     """With the note on what it holds for, which the bundled table has."""
     found = cells.figure("density_g_ml", "density_source", likely=DENSITIES)
-    return None if found is None else replace(found, note=cells.text("density_note"))
+    note = cells.text("density_note")
+    return replace(found, note=note) if found is not None and note else found
 
 
 def write_row(ingredient: Ingredient, base: Ingredient | None = None) -> dict[str, str]:

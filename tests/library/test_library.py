@@ -128,7 +128,7 @@ assert not {"numpy", "pandas", "pint"} & set(sys.modules)
 
 
 def test_the_tables_are_read_quickly() -> None:
-    """The best of five, so that a busy machine does not count against it; under 15 ms. [s]"""
+    """The best of five, so that a busy machine does not count against it; on a quiet one about 7 ms. [s]"""
     from kit.resources import load_table
 
     def once() -> float:
