@@ -8,11 +8,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.csv_files import as_csv, read_file, rows_of
-from kit.errors import FileFaultsError, StoreError
+from kit.bench.prices import read_prices
+from kit.bench.stock_book import StockBook
+from kit.csv_files import Columns, as_csv, read_file, rows_of
+from kit.errors import Fault, FileFaultsError, StoreError
+from kit.formula.files import read_formula
+from kit.label.particulars import read_particulars
+from kit.label.statements import read_statements
+from kit.library.own import read_own
 from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
 CELLS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0")) | st.lists(
@@ -53,3 +60,115 @@ def test_a_file_that_cannot_be_opened_is_named(tmp_path: Path) -> None:
         read_file(tmp_path / "own.csv")
     with pytest.raises(StoreError, match=f"{tmp_path.name} cannot be read: "):
         read_file(tmp_path)
+
+
+READERS: dict[str, Callable[[Path], object]] = {
+    "prices": read_prices,
+    "own": read_own,
+    "book": lambda path: StockBook(path).entries(),
+    "statements": read_statements,
+    "particulars": read_particulars,
+    "formula": read_formula,
+}
+BOTH = "can be {0}, with {1!r} under {2}, or {0}.{1}. For the one, put both cells in double quotes"
+
+
+@pytest.mark.parametrize(
+    ("kind", "head", "row", "cells"),
+    [
+        ("prices", "material,unit,amount,price,currency,note", "Glycerin,g,1,9,80,note", ("9", "80", "currency")),
+        ("prices", "material,amount,unit,price,note,currency", "Glycerin,1,kg,9,80,EUR", ("9", "80", "note")),
+        ("prices", "material,amount,unit,price,lot,note", "Glycerin,1,kg,€9,80", ("€9", "80", "lot")),
+        ("prices", "material,amount,unit,price,per_bottle,note", "Bottle,10,pieces,9,80", ("9", "80", "per_bottle")),
+        ("prices", "material,amount,unit,price,currency,note", "Glycerin,1,5,kg,9.80,EUR", ("1", "5", "unit")),
+        ("own", "inci,density_g_ml,note", "Plum Oil,0,92", ("0", "92", "note")),
+        ("own", "inci,composition,note", "Blend,Aqua 90,5; Glycerin 9.5", ("Aqua 90", "5; Glycerin 9.5", "note")),
+        ("own", "inci,usual_low_percent,usual_high_percent,note", "Urea,1,5", ("1", "5", "usual_high_percent")),
+        ("book", "date,stock,what happened,grams,note", "2026-01-12,Acid,made,97,5", ("97", "5", "note")),
+        ("statements", "material,allergen,percent,certificate", "Parfum,Linalool,0,7", ("0", "7", "certificate")),
+        ("formula", "ingredient,amount,holds,note", "Aqua,50,5 %", ("50", "5 %", "holds")),
+    ],
+)
+def test_a_number_cut_at_its_decimal_comma_is_no_number_in_any_file(
+    tmp_path: Path, kind: str, head: str, row: str, cells: tuple[str, str, str]
+) -> None:
+    path = tmp_path / "mine.csv"
+    path.write_text(f"{head}\n{row}\n", encoding="utf-8")
+    with pytest.raises(FileFaultsError) as raised:
+        READERS[kind](path)
+    assert BOTH.format(*cells) in str(raised.value)
+    assert all(fault.where.startswith(("row 2", "column currency")) for fault in raised.value.faults)
+
+
+@pytest.mark.parametrize("kind", READERS)
+def test_a_text_cut_at_its_own_comma_is_a_fault(tmp_path: Path, kind: str) -> None:
+    heads = {
+        "prices": "material,amount,unit,price",
+        "own": "inci,note",
+        "book": "date,stock,what happened,grams,note",
+        "statements": "material,allergen,percent",
+        "particulars": "particular,text",
+        "formula": "ingredient,amount",
+    }
+    rows = {"book": "2026-01-12,Acid,made,97,lot 3, blue", "particulars": "durability_months,1,5"}
+    path = tmp_path / "mine.csv"
+    path.write_text(f"{heads[kind]}\n{rows.get(kind, 'Oil,5,g,1,7')}\n", encoding="utf-8")
+    with pytest.raises(FileFaultsError, match=r"row 2: (there are|it has|the .* can be)"):
+        READERS[kind](path)
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        '"Oil",9,"80",',
+        'Oil,"9","80",n',
+        "Oil,9,80,",
+        "Oil,9.0,80,n",
+        "Oil,9,lot 80,n",
+        "Oil,9,,80",
+        "Oil;9;80;n",
+        "Oil,9",
+    ],
+)
+def test_what_is_counted_or_quoted_is_read(row: str) -> None:
+    faults: list[Fault] = []
+    head = "material;price;lot;note" if ";" in row else "material,price,lot,note"
+    read = rows_of(f"{head}\n{row}\n".encode(), "t.csv", Columns({"price"}), faults)
+    assert (faults, read[1][0]) == ([], "Oil")
+
+
+HEAD = ("material", "price", "lot", "bought_on", "note")
+NUMBERS = st.integers(0, 999).map(str) | st.decimals(0, 999, places=2).map(lambda n: str(n).replace(".", ","))
+
+
+@given(
+    st.tuples(
+        st.just("Oil"),
+        NUMBERS,
+        st.sampled_from(["", "17", "A4", "4711"]),
+        st.sampled_from(["", "2026-01-12"]),
+        st.sampled_from(["", "blue", "3"]),
+    ),
+    st.booleans(),
+)
+def test_no_row_typed_by_hand_gives_another_number(meant: tuple[str, ...], whole: bool) -> None:
+    """Decimal commas and commas between the cells, empty cells at the end typed or not: the number, or a fault."""
+    cells = list(meant)
+    while not whole and not cells[-1]:
+        cells.pop()
+    faults: list[Fault] = []
+    (_, row) = rows_of(
+        f"{','.join(HEAD)}\n{','.join(cells)}\n".encode(), "t.csv", Columns({"price"}, ("bought_on",)), faults
+    )
+    read = dict(zip(HEAD, row, strict=False))
+    refused_later = any(row[len(HEAD) :]) or read.get("bought_on", "") not in ("", "2026-01-12")
+    assert bool(faults) == (row == [])
+    assert faults or refused_later or read["price"].replace(".", ",") == meant[1]
+
+
+@given(st.lists(st.tuples(*[st.sampled_from(["", "1", "2.5", "80", "lot 3", "7 g"])] * 4).filter(any)))
+def test_what_the_kit_wrote_is_read_without_a_question(rows: list[tuple[str, ...]]) -> None:
+    faults: list[Fault] = []
+    data = as_csv([("a", "b", "c", "d"), *rows]).encode()
+    assert [tuple(row) for row in rows_of(data, "t.csv", Columns({"a", "c"}), faults)[1:]] == rows
+    assert faults == []

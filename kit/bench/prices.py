@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from kit.bench.money import is_currency, is_same_currency, read_money
 from kit.bench.price import PIECES, PackItem, Price, PriceList, check_date, pack_unit
-from kit.csv_files import as_csv, read_file, rows_of
+from kit.csv_files import Columns, as_csv, read_file, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, KitError
 from kit.findings import tell
 from kit.numbers import decided, decimal_mark_of, read_number
@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 #: The columns of a price list. Only the first four must be there, and one currency somewhere.
 COLUMNS = ("material", "amount", "unit", "price", "currency", "per_bottle", "lot", "bought_on", "note")
 NEEDED = COLUMNS[:4]
+NUMBERS = ("amount", "price", "per_bottle")
+_IN_CSV = Columns(NUMBERS, days=("bought_on",))
 #: A currency in front of a price.
 _BEFORE_NUMBER = re.compile(r"^[^\d.,+\-−]*")
 
@@ -53,7 +55,7 @@ def read_prices(path: str | Path, notes: list[Finding] | None = None) -> PriceLi
 def prices_of(data: bytes, name: str, notes: list[Finding] | None = None) -> PriceList:
     """The price list that these bytes of a CSV file hold; see :func:`read_prices`."""
     reader = _Reader(name)
-    reader.read(rows_of(data, name))
+    reader.read(rows_of(data, name, _IN_CSV, reader.faults))
     if reader.faults:
         raise FileFaultsError(name, reader.faults)
     tell([reader.decided], notes)
@@ -130,7 +132,7 @@ class _Reader:
 
     def settle(self, header: list[str], lines: list[list[str]]) -> None:
         """See which mark the file has for decimals."""
-        numeric = [n for n, name in enumerate(header) if name in ("amount", "price", "per_bottle")]
+        numeric = [n for n, name in enumerate(header) if name in NUMBERS]
         cells = [_BEFORE_NUMBER.sub("", row[n]) for row in lines for n in numeric if n < len(row)]
         self.decimal_mark = decimal_mark_of(cells)
         self.decided = decided(self.name, cells, self.decimal_mark)

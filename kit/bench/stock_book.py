@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, get_args
 
-from kit.csv_files import delimiter_of, rows_of
+from kit.csv_files import Columns, as_csv, delimiter_of, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, KitError, RangeError, StoreError
-from kit.findings import Finding, Place
+from kit.findings import Finding, Place, tell
 from kit.library.ingredient import Stock
-from kit.numbers import decimal_mark_of, read_number
+from kit.numbers import decided, decimal_mark_of, read_number
 from kit.rounding import all_digits
 from kit.saving import rewrite
-from kit.spreadsheet_text import guarded, unguarded
+from kit.spreadsheet_text import unguarded
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -28,6 +26,7 @@ if TYPE_CHECKING:
 Event = Literal["made", "used", "thrown away", "counted"]
 EVENTS: tuple[Event, ...] = get_args(Event)
 COLUMNS = ("date", "stock", "what happened", "grams", "note")
+_IN_CSV = Columns({"grams"}, days=("date",))
 #: So little is rounding in the last binary digits. [g]
 HAIR = 1e-9
 #: A new line of a note that could be a row of its own, swallowed where a quotation mark is missing.
@@ -89,9 +88,12 @@ class StockBook:
         StoreError
             The file is not text that can be opened.
         """
+        return self._read([])
+
+    def _read(self, notes: list[Finding]) -> list[Entry]:
         path = Path(self.path)
         try:
-            return _entries(path.read_bytes(), path.name) if path.exists() else []
+            return _entries(path.read_bytes(), path.name, notes) if path.exists() else []
         except OSError as error:
             msg = f"{path.name} cannot be read: {error.strerror or error}. Choose another file."
             raise StoreError(msg) from error
@@ -108,9 +110,12 @@ class StockBook:
         return {spelt: round(grams, 9) for spelt, grams in _sums(self.entries()).values()}
 
     def findings(self, low: float = 0.0) -> list[Finding]:
-        """Stocks of which more was used than there was, and those at or below ``low`` grams."""
-        found = []
-        for spelt, grams in _sums(self.entries()).values():
+        """Stocks of which more was used than there was, and those at or below ``low`` grams.
+
+        Where the book's own numbers settle one that could be read two ways, that is said too.
+        """
+        found: list[Finding] = []
+        for spelt, grams in _sums(self._read(found)).values():
             place = Place(field="stock")
             if grams < -HAIR:
                 said = f"More {spelt} was used than made: it stands at {grams:.6g} g. Weigh what is there and count it."
@@ -208,10 +213,11 @@ class StockBook:
         rewrite(Path(self.path), longer)
 
 
-def _entries(data: bytes, name: str) -> list[Entry]:
-    """Every row of a book as an entry, or every fault."""
+def _entries(data: bytes, name: str, notes: list[Finding] | None = None) -> list[Entry]:
+    """Every row of a book as an entry, or every fault; ``notes`` gets what its decimal mark decided."""
+    faults: list[Fault] = []
     try:
-        rows = rows_of(data, name)
+        rows = rows_of(data, name, _IN_CSV, faults)
     except FileFaultsError as error:
         if not isinstance(error.__cause__, UnicodeDecodeError):
             raise
@@ -221,13 +227,15 @@ def _entries(data: bytes, name: str) -> list[Entry]:
         return []
     if [cell.strip().lower() for cell in rows[0]] != list(COLUMNS):
         raise FileFaultsError(name, [Fault("row 1", f"its headings must be {', '.join(COLUMNS)}, in this order.")])
-    faults: list[Fault] = []
     grams = COLUMNS.index("grams")
-    mark = decimal_mark_of(row[grams] for row in rows[1:] if len(row) > grams)
+    weights = [row[grams] for row in rows[1:] if len(row) > grams]
+    mark = decimal_mark_of(weights)
     filled = [(n, row) for n, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)]
     read = [_read_row(n, row, faults, mark) for n, row in filled]
     if faults:
         raise FileFaultsError(name, faults)
+    if notes is not None:
+        tell([decided(name, weights, mark)], notes)
     return [entry for entry in read if entry is not None]
 
 
@@ -236,17 +244,13 @@ def _with_rows(there: bytes, new: Sequence[Entry]) -> bytes:
     text = there.decode("utf-8-sig")
     end = "\r\n" if "\r\n" in text else "\n" if "\n" in text or "\r" not in text else "\r"
     mark = delimiter_of(text) if text else ","
-    out = io.StringIO()
-    writer = csv.writer(out, delimiter=mark, lineterminator=end)
-    if not text:
-        writer.writerow(COLUMNS)
-    elif not text.endswith(("\n", "\r")):
-        out.write(end)
+    rows: list[tuple[str, ...]] = [] if text else [COLUMNS]
     for entry in new:
         grams = all_digits(entry.grams)
         grams = grams.replace(".", ",") if mark == ";" else grams
-        writer.writerow([entry.day, guarded(entry.stock), entry.event, grams, guarded(entry.note)])
-    return there + out.getvalue().encode("utf-8", "replace")
+        rows.append((entry.day, entry.stock, entry.event, grams, entry.note))
+    between = end if text and not text.endswith(("\n", "\r")) else ""
+    return there + (between + as_csv(rows, mark, end)).encode("utf-8", "replace")
 
 
 def _read_row(number: int, row: list[str], faults: list[Fault], decimal_mark: str) -> Entry | None:

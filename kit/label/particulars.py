@@ -78,6 +78,12 @@ def particulars_of(data: bytes, name: str) -> dict[str, str]:
         raise FileFaultsError(name, [Fault("row 1", problem)])
     found, faults = {}, []
     for number, row in enumerate(rows, start=2):
+        if any(cell.strip() for cell in row[2:]):
+            problem = (
+                f"there are {len(row)} cells under 2 column names. Put a text that holds a comma in double quotes."
+            )
+            faults.append(Fault(f"row {number}", problem))
+            continue
         particular, text = (unguarded(cell.strip()) for cell in (*row, "", "")[:2])
         if particular and particular not in PARTICULARS:
             problem = f"{particular!r} is no particular of a label. Those are: {', '.join(PARTICULARS)}."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from kit.csv_files import as_csv, read_file, rows_of
+from kit.csv_files import Columns, as_csv, read_file, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, RangeError
 from kit.formula.amounts import read_amount
 from kit.label.allergens import allergen_named, nearest_allergens
@@ -213,9 +213,11 @@ def save_statements(path: Path, statements: Mapping[str, AllergenStatement], *, 
 
 
 def _rows(data: bytes, name: str) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
-    table = [[unguarded(cell.strip()) for cell in cells] for cells in rows_of(data, name)]
+    faults: list[Fault] = []
+    lines = rows_of(data, name, Columns({"percent"}), faults)
+    table = [[unguarded(cell.strip()) for cell in cells] for cells in lines]
     header = [cell.casefold() for cell in table[0]] if table else []
-    faults = [
+    faults += [
         Fault("row 1", f"there is no column {name!r}. The columns are: {', '.join(COLUMNS)}.")
         for name in COLUMNS[:3]
         if name not in header
@@ -225,7 +227,7 @@ def _rows(data: bytes, name: str) -> tuple[list[tuple[int, dict[str, str]]], lis
         for name in header
         if name and name not in COLUMNS
     ]
-    if faults:
+    if any(fault.where == "row 1" for fault in faults):
         return [], faults
     rows = []
     for number, cells in enumerate(table[1:], start=2):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.csv_files import as_csv, read_file, rows_of
+from kit.csv_files import Columns, as_csv, read_file, rows_of
 from kit.errors import Fault, FileFaultsError
 from kit.findings import tell
 from kit.library.letters import plain_letters
@@ -28,6 +28,7 @@ OWN_FILE = "my_ingredients.csv"
 #: The columns that hold numbers; in the first ones both readings of 1,250 can be meant.
 UNBOUNDED = ("molar_mass_g_mol", "viscosity_mpa_s", "price", "pack_amount")
 NUMBERS = (*UNBOUNDED, "density_g_ml", "usual_low_percent", "usual_high_percent", "log_p", "pka", "composition")
+_IN_CSV = Columns(NUMBERS, days=("bought_on", "keep_until"))
 
 
 def read_own(path: Path, notes: list[Finding] | None = None) -> tuple[Ingredient, ...]:
@@ -107,9 +108,10 @@ def _supplied() -> dict[str, Ingredient]:
 
 def _records(data: bytes, name: str) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
     """Numbered rows by column name, and what is wrong with the shape of the file."""
-    lines = rows_of(data, name)
+    faults: list[Fault] = []
+    lines = rows_of(data, name, _IN_CSV, faults)
     header = [cell.strip().casefold() for cell in lines[0]] if lines else []
-    faults = _header_faults(header)
+    faults += _header_faults(header)
     if "inci" not in header:
         return [], faults
     rows = []

@@ -344,3 +344,20 @@ def test_every_entry_comes_back_with_all_its_digits(
         stock = " ".join(name.encode("utf-8", "replace").decode().split())
         wanted.append(Entry("2026-01-01", stock, "made", grams, plain))
     assert book.entries() == wanted
+
+
+def test_a_book_says_which_decimal_mark_settled_its_numbers(tmp_path: Path) -> None:
+    path = tmp_path / "stocks.csv"
+    head = "date;stock;what happened;grams;note\n2026-01-12;Acid;made;1.250;\n"
+    path.write_text(f"{head}2026-01-13;Acid;used;0,5;\n", encoding="utf-8")
+    assert StockBook(path).on_hand("Acid") == 1249.5
+    (said,) = StockBook(path).findings()
+    assert said.sentence == (
+        "stocks.csv: the decimal mark of this file is the comma, as its other numbers show, so '1.250' is 1250."
+    )
+
+
+def test_a_note_that_looks_like_decimals_is_kept_beside_a_whole_number(tmp_path: Path) -> None:
+    book = StockBook(tmp_path / "stocks.csv")
+    book.made("Acid", "97 g", on="2026-01-12", note="5")
+    assert [(entry.grams, entry.note) for entry in book.entries()] == [(97.0, "5")]

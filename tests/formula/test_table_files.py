@@ -146,9 +146,8 @@ def test_a_semicolon_file_may_hold_decimal_commas(tmp_path: Path) -> None:
 
 def test_an_amount_cut_at_its_decimal_comma_is_a_fault_not_another_amount(tmp_path: Path) -> None:
     path = wrote(tmp_path / "t.csv", "ingredient,amount\nAqua,90\nGlycerin,4,5\n")
-    assert faults(path) == [
-        "row 3: there are 3 cells under 2 column names; put an amount such as 4,5 in quotes",
-    ]
+    (fault,) = faults(path)
+    assert fault.startswith("row 3: the amount can be 4, with '5' beside it, or 4.5. For the one,")
 
 
 @pytest.mark.parametrize(
@@ -227,6 +226,30 @@ def test_a_faulty_rule_or_stock_in_a_workbook_says_which(tmp_path: Path) -> None
     assert "rule, 1, most: most must be a number of 0 or more, without a unit; found 'lots'" in found
 
 
+def test_numbers_that_a_workbook_holds_as_text_are_read_by_the_one_reader(tmp_path: Path) -> None:
+    save_formula(replace(FULL, rules=(Rule("Parfum", None, 1.0),)), tmp_path / "f.xlsx")
+    book = openpyxl.load_workbook(tmp_path / "f.xlsx")
+    stocks, own = book["Stocks"], book["Own ingredients"]
+    salt = next(row[0].row for row in stocks.iter_rows(min_row=2) if row[0].value == "Salt stock")
+    plum = next(row[0].row for row in own.iter_rows(min_row=2) if row[0].value == "Plum oil")
+    stocks[f"C{salt}"], stocks[f"F{salt}"], stocks[f"K{salt}"] = "10,5", "1,075 g/mL", "10.5 %"
+    own[f"F{plum}"], book["Rules"]["C2"] = "0,92", "1,250"
+    stocks[f"K{salt + 1}"], stocks[f"K{salt + 1}"].number_format = 0.895, "0.0%"
+    book.save(tmp_path / "f.xlsx")
+    found = read_formula(tmp_path / "f.xlsx")
+    stock = next(each for each in found.materials if each.name == "Salt stock")
+    oil = next(each for each in found.materials if each.name == "Plum oil")
+    assert isinstance(stock, Stock)
+    assert isinstance(oil, Ingredient)
+    assert (stock.strength, stock.density) == (10.5, Figure(1.075, OWN))
+    assert stock.contents == {"Sodium Chloride": 10.5, "Aqua": 89.5}
+    assert (oil.density, found.rules[0].high) == (Figure(0.92, OWN), 1.25)  # 1250 % is no share
+    for wrong in ("10.5 mol", "some", "1.234,5.6", ""):
+        stocks[f"K{salt}"] = wrong
+        book.save(tmp_path / "f.xlsx")
+        assert any(fault.startswith("stock, ") for fault in faults(tmp_path / "f.xlsx"))
+
+
 @pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
 def test_the_version_before_is_kept(tmp_path: Path, suffix: str) -> None:
     path = tmp_path / f"f{suffix}"
@@ -242,13 +265,13 @@ def test_the_version_before_is_kept(tmp_path: Path, suffix: str) -> None:
         (
             "ingredient,amount,note\nAqua,50,5\n",
             (
-                "row 2: it can be read as 50, beside it '5', or as 50.5; with a decimal comma, part the cells by "
-                "semicolons, or write 50.5 or 50.0"
+                "row 2: the amount can be 50, with '5' under note, or 50.5. For the one, put both cells in double "
+                "quotes; for the other, write 50.5. Or part all cells by semicolons."
             ),
         ),
         (
             "ingredient,amount,note\n1,2-Hexanediol,2\n",
-            "row 2: 1,2-Hexanediol looks like one name; put a name with a comma in quotes",
+            "row 2: 1,2-Hexanediol looks like one name. Put a name with a comma in double quotes.",
         ),
         ("ingredient,amount,amount\nAqua,50,40\n", "row 1: the column 'amount' is there 2 times; keep one"),
     ],

@@ -115,8 +115,8 @@ def test_every_fault_is_told_at_once_and_nothing_is_read(file: Path) -> None:
     assert str(error.value).splitlines() == [
         "allergens.csv has 6 faults; nothing was changed.",
         (
-            "- row 7: there are 4 cells under 3 column names. Put a number with a decimal comma, or a text with a "
-            "comma, in double quotes."
+            "- row 7: the percent can be 0, with '7' beside it, or 0.7. For the one, put both cells in double quotes; "
+            "for the other, write 0.7. Or part all cells by semicolons."
         ),
         "- row 2, column material: the name of the material is missing.",
         "- row 3: 'Linalol' is not in the list of fragrance allergens. Did you mean Linalool?",

@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Any, cast
 
-from kit.errors import Fault, KitError
+from kit.errors import EntryError, Fault, KitError
 from kit.formula.files.record import RULE_OF, phases_of
 from kit.formula.measured import USUAL_UNCERTAINTY, MeasuredDensity
 from kit.formula.model import HOLDS, PRODUCT_KINDS, Formula, Line, Phase, ProductKind, Rule, Variant
 from kit.formula.moved import Ratio
-from kit.library.ingredient import BASES, PHASE_KINDS, Figure, Ingredient, Material, PhaseKind, Stock
+from kit.library.ingredient import BASES, DENSITIES, PHASE_KINDS, Figure, Ingredient, Material, PhaseKind, Stock
 from kit.library.sources import OWN
+from kit.numbers import read_likely, split_text
 from kit.rounding import unmistakable
 from kit.units import magnitude
 from kit.visible_text import brief
@@ -58,6 +59,8 @@ class Reader:
 
     locate: Callable[[Path], str]
     faults: list[Fault] = field(default_factory=list)
+    #: Whether a text may be a number, as in a workbook whose cells were formatted as text.
+    reads_texts: bool = False
 
     def fault(self, path: Path, problem: str) -> None:
         """Note one thing wrong at one place."""
@@ -334,13 +337,23 @@ class Reader:
 
     def number(self, item: Mapping[str, Any], path: Path, key: str) -> float | None:
         """A number of 0 or more, None where there is none, or a fault."""
-        found = item.get(key)
+        found = self.plain(item.get(key), DENSITIES if key == "density" else (0.0, 100.0))
         if found is None:
             return None
         if not is_number(found) or found < 0:
             self.fault((*path, key), f"{key} must be a number of 0 or more, without a unit; found {brief(found)}")
             return None
         return float(found)
+
+    def plain(self, found: Any, likely: tuple[float, float]) -> Any:
+        """The number that a text is, read as the one that is ``likely`` if it could be two; else what was found."""
+        if not (self.reads_texts and isinstance(found, str)):
+            return found
+        try:
+            number, unit = split_text(found)
+            return read_likely(number, *likely) if unit in ("", "%", "g/mL") else found
+        except EntryError:
+            return found
 
     def version(self, item: Mapping[str, Any], path: Path, key: str = "version") -> int:
         """The number of a version, 1 where there is none, or a fault: it is never cut to a whole one."""
@@ -381,6 +394,8 @@ class Reader:
     def shares(self, item: Mapping[str, Any], path: Path, key: str) -> dict[str, float]:
         """A composition: name → % w/w."""
         found = item.get(key, {})
+        if isinstance(found, Mapping):
+            found = {name: self.plain(share, (0.0, 100.0)) for name, share in found.items()}
         if not isinstance(found, Mapping) or not all(is_number(share) for share in found.values()):
             self.fault((*path, key), f'{key} must be names with numbers: {{ "Aqua" = 90, "Citric Acid" = 10 }}')
             return {}

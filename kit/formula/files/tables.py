@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import io
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kit.csv_files import as_csv, delimiter_of, may_be_cut, read_file, rows_of
+from kit.csv_files import Columns, as_csv, read_file, rows_of
 from kit.errors import Fault, FileFaultsError, StoreError
 from kit.findings import tell
 from kit.formula.amounts import with_habit
@@ -28,13 +27,12 @@ if TYPE_CHECKING:
     from kit.saving import Seen
 
 COLUMNS = ("phase", "layer", "ingredient", "amount", "holds", "note")
+_IN_CSV = Columns({"amount"}, words={*COLUMNS, "remark", "remarks", "notes", "comment", "comments"})
 ABOUT = ("title", "version", "changed_since_version", "product_kind", "body_part", "written_for", "note", "change_note")
 STOCK_COLUMNS = (
     "name", "active", "strength", "basis", "layer", "density", "made_on", "keep_until", "note", "material", "percent",
 )  # fmt: skip
 INGREDIENT_COLUMNS = ("inci", "plain_name", "roles", "layer", "charge", "density", "note", "material", "percent")
-#: What stands behind the comma of 1,2-Hexanediol.
-_REST_OF_NAME = re.compile(r"\s*\d+(?:,\d+)*-[A-Za-z]")
 RULE_COLUMNS = ("ingredient", "least", "most", "of", "reason")
 
 
@@ -51,9 +49,9 @@ def read_csv(path: Path, notes: list[Finding] | None = None) -> Formula:
 
 def csv_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> Formula:
     """The formula whose lines these bytes of a CSV file hold; see :func:`read_csv`."""
-    rows = [[unguarded(cell) for cell in row] for row in rows_of(data, name)]
-    by_commas = delimiter_of(data.decode("utf-8-sig")) == ","
-    return _read(name, {"title": Path(name).stem}, rows, notes, by_commas=by_commas)
+    faults: list[Fault] = []
+    rows = [[unguarded(cell) for cell in row] for row in rows_of(data, name, _IN_CSV, faults)]
+    return _read(name, {"title": Path(name).stem}, rows, notes, faults)
 
 
 def _bytes(path: Path) -> bytes:
@@ -119,7 +117,7 @@ def xlsx_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> 
         for row in sheets.get("Rules", [])[1:]
         if any(cell != "" for cell in row)
     ]
-    return _read(name, record, sheets.get("Formula") or next(iter(sheets.values())), notes)
+    return _read(name, record, sheets.get("Formula") or next(iter(sheets.values())), notes, [])
 
 
 def _line_rows(formula: Formula) -> list[list[str]]:
@@ -131,9 +129,9 @@ def _line_rows(formula: Formula) -> list[list[str]]:
 
 
 def _read(
-    name: str, about: Record, rows: Sequence[Sequence[Any]], notes: list[Finding] | None, *, by_commas: bool = False
+    name: str, about: Record, rows: Sequence[Sequence[Any]], notes: list[Finding] | None, faults: list[Fault]
 ) -> Formula:
-    """Turn the rows of the lines' table into a formula, or raise every fault."""
+    """Turn the rows of the lines' table into a formula, or raise every fault, those found before included."""
     head = [str(cell).strip().lower() for cell in rows[0]] if rows else []
     missing = [column for column in ("ingredient", "amount") if column not in head]
     if missing:
@@ -146,7 +144,6 @@ def _read(
     if twice:
         problems = (f"the column {column!r} is there {head.count(column)} times; keep one" for column in twice)
         raise FileFaultsError(name, [Fault("row 1", problem) for problem in problems])
-    faults: list[Fault] = []
     at = head.index("amount")
     amounts = [str(row[at]) if at < len(row) else "" for row in rows[1:]]
     mark = decimal_mark_of(amounts)
@@ -160,8 +157,6 @@ def _read(
         if any(str(cell).strip() for cell in row[len(head) :]):
             problem = f"there are {len(row)} cells under {len(head)} column names; put an amount such as 4,5 in quotes"
             faults.append(Fault(f"row {number}", problem))
-        elif by_commas and (problem := _cut(row, at, head)):
-            faults.append(Fault(f"row {number}", problem))
         cells["amount"] = settled[number - 2]
         named = str(cells.pop("phase", "") or "Phase 1")
         same = [layer for name, layer in phases if name == named]
@@ -170,24 +165,11 @@ def _read(
         numbers[list(phases).index((named, layer)), len(phase["line"])] = number
         line = {column: str(cells[column]) for column in ("ingredient", "amount", "note") if column in cells}
         phase["line"].append(line | ({"holds": cells["holds"]} if cells.get("holds") else {}))
-    reader = Reader(locate=lambda place: _row_of(place, numbers), faults=faults)
+    reader = Reader(locate=lambda place: _row_of(place, numbers), faults=faults, reads_texts=True)
     formula = reader.formula({**about, "phase": list(phases.values())})
     if reader.faults:
         raise FileFaultsError(name, reader.faults)
     return formula
-
-
-def _cut(row: Sequence[str], at: int, head: Sequence[str]) -> str:
-    """What to say of a row whose name or amount may have been cut at a comma of its own."""
-    cell, beside, before = (row[n] if 0 <= n < len(row) else "" for n in (at, at + 1, at - 1))
-    if may_be_cut(cell, beside) and head[at + 1] in (*COLUMNS, "remark", "remarks", "notes", "comment", "comments"):
-        return (
-            f"it can be read as {cell}, beside it {beside!r}, or as {cell}.{beside}; with a decimal comma, part the "
-            f"cells by semicolons, or write {cell}.{beside} or {cell}.0"
-        )
-    if before.strip().isdecimal() and _REST_OF_NAME.match(cell):
-        return f"{before},{cell} looks like one name; put a name with a comma in quotes"
-    return ""
 
 
 def _row_of(place: tuple[str | int, ...], numbers: dict[tuple[int, int], int]) -> str:
