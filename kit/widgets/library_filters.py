@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from kit.library.library import Library
 
+#: What narrows nothing. (A choice of None would show as nothing chosen.)
 ANY = ("any", "")
 
 
@@ -39,9 +40,9 @@ class LibraryFilters(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             for name, words in FIGURES.items()
         }
         self.usual_at = ipw.Text(description="usual range covers, %", **style)
-        limited = [("any", None), ("named by a limit", True), ("named by none", False)]
+        limited = [ANY, ("named by a limit", True), ("named by none", False)]
         self.limited = ipw.Dropdown(options=limited, description="Limits", **style)
-        origins = [("any", None), ("my own", True), ("came with the kit", False)]
+        origins = [ANY, ("my own", True), ("came with the kit", False)]
         self.own = ipw.Dropdown(options=origins, description="From", **style)
         ranges = [box for pair in self.between.values() for box in pair]
         pairs = [ipw.HBox(pair) for pair in self.between.values()]
@@ -86,9 +87,13 @@ class LibraryFilters(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             charge=self.charge.value,
             between=between,
             usual_at=_number(self.usual_at.value, "The percent that the usual range covers", 0, 100),
-            limited=self.limited.value,
-            own=self.own.value,
+            limited=_either(self.limited),
+            own=_either(self.own),
         )
+
+
+def _either(box: ipw.Dropdown) -> bool | None:
+    return None if box.value == ANY[1] else bool(box.value)
 
 
 def _number(text: str, name: str, low: float = -inf, high: float = inf) -> float | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kit.formula.files import left_out
-from kit.formula.versions import version_label, versions
+from kit.formula.versions import frozen, version_label, versions
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,6 +28,8 @@ def disk_words(bench: Bench) -> str:
     said = [f"On disk in {bench.file.name}: {there}."]
     if bench.saved == bench.formula:
         said.append(f"What is in hand ({label}) is saved there too.")
+    elif not notes and frozen(bench.formula) in versions(bench.saved):
+        said.append(f"In hand is {label} of them; until you save, the file opens with {version_label(bench.saved)}.")
     else:
         said.append(f"Only in hand: {label}. Save writes it, and so does keeping a version.")
     return " ".join([*said, *(note.sentence for note in notes)])

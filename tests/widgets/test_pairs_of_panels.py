@@ -124,6 +124,19 @@ def test_all_panels_on_one_bench_leave_it_as_it_is(name: str, by: str, turned: b
         assert traits(bench) == before, type(panel).__name__
 
 
+@pytest.mark.parametrize("kind", PANELS, ids=lambda kind: kind.__name__)
+def test_every_list_shows_what_is_chosen_whatever_was_chosen_before(kind: type[Panel]) -> None:
+    bench = odd_bench("two layers")
+    panel = kind(bench)  # type: ignore[call-arg]
+    bench.move_oil(21.5)
+    for widget in all_widgets(panel):
+        if isinstance(widget, ipw.Dropdown | ipw.ToggleButtons) and widget.options and not widget.disabled:
+            assert widget.index is not None, widget.description
+            for index in (len(widget.options) - 1, 0):
+                widget.set_state({"index": index})
+                assert widget.index is not None, f"{widget.description}: choice {index}"
+
+
 def can_write(panel: Panel) -> bool:
     """Whether the panel hears a control of its own as a hand's act on the bench."""
     return any(isinstance(widget, ipw.ValueWidget) and widget in shown._SHOWN for widget in all_widgets(panel))
