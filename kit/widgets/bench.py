@@ -480,7 +480,7 @@ class Bench(traitlets.HasTraits):
             the same, ``bench.seen.look(path)`` comes first; what is on the disk is kept among its earlier saves.
         """
         target = Path(path) if path is not None else self.file or Path(f"{file_stem(self.formula.title)}.toml")
-        notes = save_formula(self.formula, target, seen=self.seen)
+        notes = save_formula(self.formula, target, seen=self.seen, like=self.file)
         self._kept[_home(target)] = self.kept
         self.file, self.saved = target, self.formula
         return notes

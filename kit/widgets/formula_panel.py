@@ -25,9 +25,6 @@ from kit.widgets.shown import on_hand, show_in
 from kit.widgets.views import formula_view, materials_names
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from kit.formula.model import Formula
     from kit.widgets.bench import Bench
     from kit.widgets.formula_table.table import Edit
 
@@ -74,7 +71,6 @@ class FormulaPanel(Panel):
             reopen=self._open_from,
         )
         self._shown_file = bench.file
-        self._done_with: Formula | None = None
         self.own = OwnIngredientForm(bench)
         self.own_box = ipw.Accordion([self.own], titles=("An ingredient that is not in the library",))
         super().__init__(
@@ -116,9 +112,6 @@ class FormulaPanel(Panel):
             self._shown_file = bench.file
             self.file.value = str(bench.file or f"{file_stem(bench.formula.title)}.toml")
         self.save_button.button_style = "" if bench.formula == (bench.saved or bench.start) else "primary"
-        if self._done_with is not None and self._done_with != bench.formula:
-            self._done_with = None
-            self.message.value = ""
 
     def _edited(self, edit: Edit) -> None:
         self.bench.hear(edit)
@@ -137,14 +130,14 @@ class FormulaPanel(Panel):
         try_to(self.message, work)
 
     def _save(self) -> None:
-        self._do(lambda: self.kept.save(self._named_file()))
+        self.act(self.message, lambda: self.kept.save(self._named_file()))
 
     def _save_to(self, path: Path) -> str:
         notes = self.bench.save(path)
         return " ".join([f"Saved {path.name}.", *(note.sentence for note in notes)])
 
     def _open(self) -> None:
-        self._do(lambda: self._open_from(self._named_file()))
+        self.act(self.message, lambda: self._open_from(self._named_file()))
 
     def _open_from(self, path: Path) -> str:
         notes = self.bench.open(path)
@@ -158,10 +151,6 @@ class FormulaPanel(Panel):
             msg = f"Type a file name that ends in one of {', '.join(SUFFIXES)}."
             raise EntryError(msg)
         return Path(name)
-
-    def _do(self, work: Callable[[], str]) -> None:
-        """Do something with a file; what is said of it goes when the formula has changed since."""
-        self._done_with = self.bench.formula if try_to(self.message, work) else None
 
     def _uploaded(self, _change: object) -> None:
         """A file from the maker's own disk is put beside the notebook, unless one of that name is there."""
@@ -186,7 +175,7 @@ class FormulaPanel(Panel):
             said = f"Opened {where.name}, which now lies beside this notebook."
             return " ".join([said, *(note.sentence for note in notes)])
 
-        self._do(work)
+        self.act(self.message, work)
 
 
 class OwnIngredientForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types

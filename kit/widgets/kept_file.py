@@ -115,9 +115,11 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         )
 
     def _mine(self, path: Path) -> bytes:
-        """What is in hand, as this file would hold it."""
+        """What is in hand, as this file would hold it, with the comments that are in it."""
         with TemporaryDirectory() as folder:
             trial = Path(folder) / path.name
+            if path.is_file():
+                trial.write_bytes(path.read_bytes())
             self._copy(trial)
             return trial.read_bytes()
 

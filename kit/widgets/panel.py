@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     import plotly.graph_objects as go
 
+    from kit.formula.model import Formula
     from kit.widgets.bench import Bench
 
 HERE = Path(__file__).resolve().parent
@@ -86,6 +87,8 @@ class Panel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def __init__(self, bench: Bench, children: Iterable[ipw.Widget]) -> None:
         self.bench = bench
         self._refreshing = False
+        #: Where it stands what was done, and the formula of which it was said.
+        self._said: tuple[ipw.HTML, Formula] | None = None
         super().__init__([*children, PanelLook()])
         self.add_class("shakewell")
         self.add_class("shakewell-panel")
@@ -95,11 +98,18 @@ class Panel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _changed(self, _change: object = None) -> None:
         if self._refreshing:
             return
+        if self._said is not None and self._said[1] != self.bench.formula:
+            self._said[0].value, self._said = "", None
         self._refreshing = True
         try:
             self.refresh()
         finally:
             self._refreshing = False
+
+    def act(self, message: ipw.HTML, work: Callable[[], str | None]) -> None:
+        """Do something on the maker's behalf and say how it went, until the formula changes."""
+        try_to(message, work)
+        self._said = message, self.bench.formula
 
     def refresh(self) -> None:
         """Show the bench as it is now."""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import KitError
-from kit.formula.versions import IN_HAND, version_label
+from kit.formula.versions import version_label
 from kit.papers.desk import Desk
 from kit.papers.layout import PAPER_SIZES, on_paper
 from kit.papers.writing import names, paper_name, write_paper
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from kit.papers.paper import Paper
     from kit.widgets.bench import Bench
     from kit.widgets.papers_forms import PaperForm
+
+#: What is in hand, where a version has its number.
+NOW = 0
 
 
 class PapersPanel(Panel):
@@ -48,7 +51,7 @@ class PapersPanel(Panel):
         self.forms = {form.title: form(self.hand) for form in FORMS}
         self.lot, self.made_by, self.made_on = self.hand.lot, self.hand.made_by, self.hand.made_on
         self.choice = ipw.Dropdown(options=list(self.forms), description="Paper")
-        self.of = ipw.Dropdown(options=[IN_HAND], description="of", tooltip="What is in hand, or a version as it was kept")
+        self.of = ipw.Dropdown(options=[NOW], description="of", tooltip="What is in hand, or a version as it was kept")
         self.paper_size = ipw.Dropdown(
             options=[(name, key) for key, (name, *_) in PAPER_SIZES.items()], description="Size"
         )
@@ -103,7 +106,7 @@ class PapersPanel(Panel):
         """Say what would be written, and show it as it is now where the maker looks at it."""
         form = self.form
         earlier = [(version_label(old), old.version) for old in reversed(self.bench.formula.earlier)]
-        offer(self.of, [(f"what is in hand: {version_label(self.bench.formula)}", IN_HAND), *earlier])
+        offer(self.of, [(f"what is in hand: {version_label(self.bench.formula)}", NOW), *earlier])
         if self.fields.children != (boxes := tuple(form.boxes)):
             self.fields.children = boxes
         desk = self.desk
@@ -151,9 +154,9 @@ class PapersPanel(Panel):
             self.message.value += problem(str(no_pdf))
 
 
-def _version(formula: Formula, number: int | str) -> Formula:
+def _version(formula: Formula, number: int) -> Formula:
     """What is in hand, or the version of a number as it was kept, with those that were kept before it."""
-    if number == IN_HAND:
+    if number == NOW:
         return formula
     chosen = next(old for old in formula.earlier if old.version == number)
     return replace(chosen, earlier=tuple(old for old in formula.earlier if old.version < number))

@@ -225,4 +225,4 @@ class RatioPanel(Panel):
             self.note.value = ""
             return kept_words(self.bench, kept)
 
-        try_to(self.message, work)
+        self.act(self.message, work)

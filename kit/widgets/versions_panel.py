@@ -10,7 +10,7 @@ from kit.formula.compare import compare
 from kit.formula.versions import named_versions, version_label
 from kit.widgets.html import heading, problem, sheet, soft
 from kit.widgets.on_disk import disk_words
-from kit.widgets.panel import Panel, controls, offer, try_to
+from kit.widgets.panel import Panel, controls, offer
 from kit.widgets.views import change_text, percent_text
 
 if TYPE_CHECKING:
@@ -73,4 +73,4 @@ class VersionsPanel(Panel):
             self.bench.take_version(number)
             return f"Version {number} is in hand now, as it was kept. Undo brings back what was."
 
-        try_to(self.message, work)
+        self.act(self.message, work)

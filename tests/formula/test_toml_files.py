@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from kit.demos import demo
 from kit.errors import Fault, FileFaultsError, StoreError
-from kit.formula.editing import set_line
+from kit.formula.editing import add_lines, set_line
 from kit.formula.files import read_formula, save_formula
 from kit.formula.files.toml_file import line_numbers
 from kit.formula.model import Formula, Line, Phase
@@ -59,6 +59,48 @@ def test_comments_survive_a_change(tmp_path: Path) -> None:
     after = path.read_text(encoding="utf-8").splitlines()
     assert [(a, b) for a, b in zip(before, after, strict=True) if a != b] == [('amount = "4"', 'amount = "5"')]
     assert sum("#" in line for line in after) == sum("#" in line for line in before) == 4
+
+
+BY_HAND = """\
+# Written on Tuesday.
+title = "Milk"  # for now
+
+# made first
+[[phase]]
+name = "W"
+layer = "water"
+
+# from the still
+[[phase.line]]
+ingredient = "Aqua"
+amount = "q.s."
+
+# melted at 70 degrees
+[[phase]]
+name = "F"
+layer = "oil"
+
+[[phase.line]]
+ingredient = "Squalane"
+amount = 8
+"""
+
+
+def test_a_comment_stays_above_the_table_that_it_is_about_and_goes_along_to_a_new_file(tmp_path: Path) -> None:
+    path, other = tmp_path / "milk.toml", tmp_path / "cream.toml"
+    path.write_text(BY_HAND, encoding="utf-8")
+    milk = read_formula(path)
+    changed = set_line(replace(milk, body_part="face"), 0, 0, hold="fill", note="cold")
+    changed = add_lines(replace(changed, change_note="x"), 0, 1, [Line("Urea", "2,5")])
+    save_formula(changed, other, like=path)
+    save_formula(changed, path)
+    text = path.read_text(encoding="utf-8")
+    assert read_formula(path) == read_formula(other) == changed
+    assert other.read_text(encoding="utf-8") == text
+    assert text.startswith('# Written on Tuesday.\ntitle = "Milk"  # for now\n')
+    for pair in ("# made first\n[[phase]]", "# from the still\n[[phase.line]]", "# melted at 70 degrees\n[[phase]]"):
+        assert f"\n\n{pair}\n" in text
+    assert 'note = "cold"\n\n' in text
 
 
 def test_a_comment_behind_a_changed_value_and_on_a_moved_line_stays(tmp_path: Path) -> None:

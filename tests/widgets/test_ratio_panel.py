@@ -167,6 +167,7 @@ def test_what_is_on_disk_and_what_is_not_stands_beside_the_button(panel: RatioPa
     assert words(panel.message).startswith("✓ Kept as version 2 and saved in soak.toml. Amounts that were worked out")
     assert words(panel.where).startswith("On disk in soak.toml: versions 1 and 2. What is in hand (version 2 before")
     panel.bench.take_version(1)
+    assert words(panel.message) == ""  # it was said of what was in hand then
     assert words(panel.where) == (
         "On disk in soak.toml: versions 1 and 2. In hand is version 1 of them; until you save, the file opens with "
         "version 2 before rounding."

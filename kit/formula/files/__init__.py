@@ -44,7 +44,9 @@ def read_formula(path: str | Path, notes: list[Finding] | None = None) -> Formul
     return (read_csv if suffix == ".csv" else read_xlsx)(path, notes)
 
 
-def save_formula(formula: Formula, path: str | Path, *, seen: Seen | None = None) -> list[Finding]:
+def save_formula(
+    formula: Formula, path: str | Path, *, seen: Seen | None = None, like: Path | None = None
+) -> list[Finding]:
     """Save a formula to a TOML, CSV or XLSX file, whole or not at all; what the file held goes to its earlier saves.
 
     A file that says the same already keeps every byte.
@@ -53,6 +55,8 @@ def save_formula(formula: Formula, path: str | Path, *, seen: Seen | None = None
     ----------
     seen
         What was read of the file; with it, what came into the file since is not passed over.
+    like
+        The file that the formula came from; a new TOML file takes over the comments of one.
 
     Returns
     -------
@@ -72,7 +76,7 @@ def save_formula(formula: Formula, path: str | Path, *, seen: Seen | None = None
     if suffix == ".toml":
         from kit.formula.files.toml_file import save_toml
 
-        save_toml(formula, path, seen=seen)
+        save_toml(formula, path, seen=seen, like=like)
         return left_out(formula, path)
     from kit.formula.files.tables import save_csv, save_xlsx
 

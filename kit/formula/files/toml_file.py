@@ -6,9 +6,10 @@ import re
 import tomllib
 from codecs import BOM_UTF8
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import tomlkit
+from tomlkit.container import Container
 from tomlkit.exceptions import ParseError, TOMLKitError
 from tomlkit.items import AoT, Float, Integer, Item, Table
 
@@ -65,24 +66,30 @@ def formula_of(data: bytes, name: str) -> Formula:
     return formula
 
 
-def save_toml(formula: Formula, path: FilePath, *, seen: Seen | None = None) -> None:
-    """Write a formula into its file, changing only what changed, so that comments and digits stay as they are."""
+def save_toml(formula: Formula, path: FilePath, *, seen: Seen | None = None, like: FilePath | None = None) -> None:
+    """Write a formula into its file, changing only what changed, so that comments and digits stay as they are.
+
+    A file that is not there yet begins as a copy of the TOML file ``like``.
+    """
 
     def change(there: bytes | None) -> bytes:
         document = tomlkit.document()
         document.add(tomlkit.comment(HEAD))
-        if there is not None:
+        began = there
+        if began is None and like is not None and like.suffix.lower() == ".toml" and like.is_file():
+            began = like.read_bytes()
+        if began is not None:
             with suppress(KitError):  # what is no TOML or no formula is kept as an earlier save
-                document = _document(_text(there, path.name), path.name)
-                if formula_of(there, path.name) == formula:
-                    return there
+                document = _document(_text(began, path.name), path.name)
+                if formula_of(began, path.name) == formula:
+                    return began
         before = tomlkit.dumps(document)
         _merge(document, to_record(formula))
         moved = document.get("oil_layer_moved_to")
         if isinstance(moved, Item) and not moved.trivia.comment:
             moved.comment(MOVED)
         after = tomlkit.dumps(document)
-        return _as_there(after if after == before else _without_gaps(after), there or b"")
+        return _as_there(after if after == before else _without_gaps(after), began or b"")
 
     rewrite(path, change, seen=seen)
 
@@ -142,8 +149,23 @@ def _merge(table: MutableMapping[str, Any], record: Record) -> None:
             continue
         if isinstance(value, list) and value and isinstance(value[0], dict):
             _merge_tables(table, key, value)
-        else:
+        elif key in table:
             table[key] = _item(value)
+        else:
+            _add(table, key, _item(value))
+
+
+def _add(table: MutableMapping[str, Any], key: str, value: Any) -> None:
+    """Write a key behind those that are there, before the comments above the next table."""
+    inside = table.value if isinstance(table, Table) else table
+    keys = inside.body if isinstance(inside, Container) else []
+    last = next((name for name, item in reversed(keys) if name is not None and not isinstance(item, AoT | Table)), None)
+    if last is None or not isinstance(inside, Container):
+        table[key] = value
+        return
+    inside._insert_after(last, key, tomlkit.item(value))
+    if inside is not table:
+        dict.__setitem__(cast("dict[str, Any]", table), key, inside[key])  # a table remembers its keys twice
 
 
 def _says(item: Any, value: Any, key: str) -> bool:
@@ -163,13 +185,28 @@ def _merge_tables(table: MutableMapping[str, Any], key: str, records: list[Recor
         for entry, record in zip(old, records, strict=True):
             _merge(entry, record)
         return
+    below = _cut_below(old[-1]) if old else []
     new = tomlkit.aot()
     for record in records:
         match = next((n for n, entry in enumerate(old) if _same(entry, record)), None)
         entry = old.pop(match) if match is not None else tomlkit.table()
         _merge(entry, record)
+        if match is None:
+            entry.add(tomlkit.nl())
         new.append(entry)
+    new[-1].value.body.extend(below)
     table[key] = new
+
+
+def _cut_below(entry: Table) -> list[Any]:
+    """Take out what stands below the last key: it belongs to the next table, whichever entry comes last."""
+    body = entry.value.body
+    count = len(body)
+    while count and body[count - 1][0] is None:
+        count -= 1
+    below = body[count:]
+    del body[count:]
+    return below
 
 
 def _same(entry: Table, record: Record) -> bool:
