@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from kit.bench.solution_density import density_in_water
+from kit.crossing import crossing
 from kit.errors import RangeError
 from kit.library.ingredient import BASES, Basis
 from kit.liquids.aqueous import aqueous_solution
@@ -103,12 +105,15 @@ class _Figures:
             return strength
         if self.table is None:
             return None
-        low, high = 0.0, self.most
-        if strength > high * self.factor(self.table(high)) * (1 + 1e-9):
-            return None
-        while (middle := (low + high) / 2) not in (low, high):
-            low, high = (middle, high) if middle * self.factor(self.table(middle)) < strength else (low, middle)
-        return high
+        table = self.table
+
+        def too_much(percent: float) -> float:
+            return percent * self.factor(table(percent)) - strength
+
+        at_most = too_much(self.most)
+        if at_most > 1e-9 * strength:
+            return crossing(too_much, 0.0, self.most, -strength, at_most)
+        return self.most if at_most > -1e-9 * strength else None
 
 
 def diluent_to_add(
@@ -268,10 +273,14 @@ def _figures(
         diluent_density = water_density_at(celsius)
     if known is None:
         return _Figures(basis, None, 0.0, pure, diluent_density)
-    most = known.most
-    if pure is None and most >= 100:
+    most = min(100.0, known.most / known.brings)  # as it is weighed: a hydrate with its crystal water
+    if pure is None and known.most >= 100:
         pure = known.density(100.0, celsius)
-    return _Figures(basis, lambda percent: known.density(percent, celsius), most, pure, diluent_density)
+
+    def table(percent: float) -> float:
+        return density_in_water(active, min(percent, most), celsius=celsius)
+
+    return _Figures(basis, table, most, pure, diluent_density)
 
 
 def _density(figures: _Figures, strength: float, given: float | None) -> float | None:

@@ -73,7 +73,7 @@ def _mixed_basis(mixed: Mixed) -> Iterator[str]:
     if tabled:
         shrinks = _shrinks(mixed.parts)
         less = f" (mixed, the liquids take {shrinks:.2g} % less room than apart)" if shrinks >= 0.1 else ""
-        yield f"{tabled} in water by published tables{less}"
+        yield f"{tabled}{' in water' if _names(mixed.parts, 'water') else ''} by published tables{less}"
     carried = _names([part for part in mixed.parts if part.beyond == "cold or heat"], "table")
     if carried:
         yield f"{carried} carried beyond the temperatures of the table"
@@ -124,11 +124,13 @@ def density_sources(layers: Iterable[Layer]) -> list[str]:
             keys.setdefault(own_source("measured by herself"))
         if layer.about and layer.about.measured >= WHOLLY:
             continue
-        for part in layer.about.mixed.parts if layer.about and layer.about.mixed else ():
+        mixed = layer.about.mixed if layer.about else None
+        for part in mixed.parts if mixed else ():
             solution = part.substance.solution
             key = solution.source if part.how == "table" and solution is not None else part.substance.source
             if key and part.how != "measured":
                 keys.setdefault(key)
+        keys |= dict.fromkeys(mixed.sources if mixed else ())
     return [source_text(key) if key in sources() or key.startswith(OWN) else f"{key}." for key in keys]
 
 

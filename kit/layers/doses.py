@@ -133,8 +133,8 @@ class Doses:
         middle = self.percentiles((50,))[0]
         oil, water = float(np.median(self.oil_left)), float(np.median(self.water_left))
         return (
-            f"{self.user.name}: first dose {middle[0]:.1f} % oil layer ({middle[0] - self.label:+.1f}), last "
-            f"{middle[-1]:.1f} % ({middle[-1] - self.label:+.1f}); the label says {self.label:.1f} % w/w. "
+            f"{self.user.name}: first dose {middle[0]:.1f} % oil layer ({middle[0] - self.label:+z.1f}), last "
+            f"{middle[-1]:.1f} % ({middle[-1] - self.label:+z.1f}); the label says {self.label:.1f} % w/w. "
             f"Left below the tube: {oil:.1f} mL of oil and {water:.1f} mL of water layer."
         )
 

@@ -191,7 +191,8 @@ def expansion_room(
         if mass <= 0:
             continue
         both = [layer.density(percents, celsius) for celsius in (filled_at, warmest)]
-        unknown = max(each.unknown_expansion_share + each.unknown_share for each in both)
+        known = min((1 - each.unknown_share / 100) * (1 - each.unknown_expansion_share / 100) for each in both)
+        unknown = 100 * (1 - known)
         if unknown > MOST_UNKNOWN:
             msg = (
                 f"The room cannot be computed: how {unknown:.3g} % of the {layer.kind} layer expands from "

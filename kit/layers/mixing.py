@@ -6,7 +6,7 @@ its own strength in the water (Young's rule; exact for one). All else adds as it
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, cast
 
 from kit.layers.substance import (
@@ -83,6 +83,8 @@ class Mixed:
         Its substances.
     reacts
         Whether an acid and a base are in it, which take each other up.
+    sources
+        Keys of ``data/sources`` of the densities of what is sold as a mixture.
     """
 
     mass: float
@@ -91,6 +93,7 @@ class Mixed:
     uncertainty: float
     parts: tuple[Part, ...]
     reacts: bool = False
+    sources: tuple[str, ...] = ()
 
     @property
     def density(self) -> float:
@@ -113,12 +116,13 @@ class _Line:
     """One material: how much of which substance 1 g brings, and what its measured density adds to their room.
 
     ``shares``: (number of substance, whether a measured density covers it) → part. [-]; ``added``, ``variance``:
-    [mL/g, (mL/g)²]
+    [mL/g, (mL/g)²]; ``sources``: of the measured densities.
     """
 
     shares: dict[tuple[int, bool], float] = field(default_factory=dict)
     added: float = 0.0
     variance: float = 0.0
+    sources: dict[str, None] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -148,6 +152,7 @@ class Contents:
         """
         total, covered = [0.0] * len(self.substances), [0.0] * len(self.substances)
         added = variance = 0.0
+        sources: dict[str, None] = {}
         whole = sum(mass for mass in masses if mass > 0)
         for part, line in zip(masses, self.lines, strict=True):
             if part <= 0:
@@ -155,11 +160,13 @@ class Contents:
             mass = part / whole
             added += mass * line.added
             variance += mass**2 * line.variance
+            sources |= line.sources
             for (number, is_covered), share in line.shares.items():
                 total[number] += mass * share
                 if is_covered:
                     covered[number] += mass * share
-        return _Mixing(self.substances, total, covered, added, variance, celsius).mixed()
+        found = _Mixing(self.substances, total, covered, added, variance, celsius).mixed()
+        return replace(found, sources=tuple(sources)) if found and sources else found
 
 
 @dataclass
@@ -176,9 +183,11 @@ class _Gathering:
         return line
 
     def _add(self, line: _Line, name: str, share: float, inside: tuple[str, ...], *, is_covered: bool) -> None:
-        material = self.materials.get(name)
+        material, solution = self.materials.get(name), aqueous_solution(name)
         if material is None or material.name in inside:
-            self._put(line, nothing_known(name.strip()), share, is_covered=is_covered)
+            # A salt may have a published table and yet no row in the library.
+            lone = substance_of(solution.substance, self.materials) if solution and not material else None
+            self._put(line, lone or nothing_known(name.strip()), share, is_covered=is_covered)
             return
         figure = None if is_covered else self._measured(material)
         if figure is not None:
@@ -205,6 +214,7 @@ class _Gathering:
             masses[number] += part
             line.shares[number, True] = line.shares.get((number, True), 0.0) + share * part
         computed = _Mixing(self.substances, masses, masses, 0.0, 0.0, reference_celsius(figure)).mixed()
+        line.sources[figure.source] = None
         line.added += share * (1 / figure.value - (computed.volume if computed else 0.0))
         line.variance += (share * figure_uncertainty(figure) / figure.value**2) ** 2
 

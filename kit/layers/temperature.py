@@ -62,19 +62,21 @@ def order_between(formula: Formula, materials: Materials, low: float = 5.0, high
     steps = [low + (high - low) * n / (BETWEEN + 1) for n in range(BETWEEN + 2)]
     found = [both(celsius) for celsius in steps]
     at = f"Between {low:g} and {high:g} °C"
-    missing = [kind for n, kind in enumerate(("water", "oil")) if not all(pair[n].is_known for pair in found)]
-    if missing:
-        share = max(each.unknown_expansion_share for pair in found for each in pair)
-        words = (
-            f"{at} it is not known which layer stands below: the expansion of {share:.3g} % of the {missing[0]} layer "
-            "is not known there. Stand a bottle warm and one cold and look."
-        )
-        return Order("not known", words)
     blank = [kind for n, kind in enumerate(("water", "oil")) if found[0][n].mixed is None]
     if blank:
-        return Order(
-            "not known", f"{at} it is not known which layer stands below: the {blank[0]} layer has no density."
+        words = f"{at} it is not known which layer stands below: the {' and the '.join(blank)} layer has no density. "
+        return Order("not known", words + MEASURE)
+    missing = [
+        f"{max(each.unknown_expansion_share for each in of):.3g} % of the {of[0].kind} layer"
+        for of in zip(*found, strict=True)
+        if not all(each.is_known for each in of)
+    ]
+    if missing:
+        words = (
+            f"{at} it is not known which layer stands below: the expansion of {' and of '.join(missing)} is not known "
+            "there. Stand a bottle warm and one cold and look."
         )
+        return Order("not known", words)
     change = _change(gap, low, high)
     sure = [order_is_sure(*sorted(pair, key=lambda each: -each.value)) for pair in found]
     if change is not None and sure[0] and sure[-1]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
+from kit.crossing import crossing
 from kit.errors import RangeError
 from kit.resources import load_table
 
@@ -83,7 +84,7 @@ def strength_by_mass(percent: float, celsius: float = STRENGTH_TEMPERATURE) -> f
     93.84
     """
     _percent_in_range(percent, "v/v")
-    return _solve(lambda mass: strength_by_volume(mass, celsius), percent)
+    return _percent_where(lambda mass: strength_by_volume(mass, celsius) - percent)
 
 
 def strength_from_density(density: float, celsius: float) -> float:
@@ -119,7 +120,7 @@ def strength_from_density(density: float, celsius: float) -> float:
             f"not {density:g}. Something else is in it, or the temperature is another."
         )
         raise RangeError(msg)
-    return _solve(lambda mass: -ethanol_density(mass, celsius), -density)
+    return _percent_where(lambda mass: density - ethanol_density(mass, celsius))
 
 
 def us_proof(percent: float) -> float:
@@ -277,15 +278,12 @@ def _temperature_in_range(celsius: float) -> None:
         raise RangeError(msg)
 
 
-def _solve(rising: Callable[[float], float], wanted: float) -> float:
-    """The percentage from 0 to 100 at which a rising function has that value, to the last digit."""
-    low, high = 0.0, 100.0
-    while (middle := (low + high) / 2) not in (low, high):
-        if rising(middle) < wanted:
-            low = middle
-        else:
-            high = middle
-    return high if abs(rising(high) - wanted) <= abs(rising(low) - wanted) else low
+def _percent_where(rising: Callable[[float], float]) -> float:
+    """The percentage from 0 to 100 at which a rising function is zero; the end that is nearest where it is not."""
+    at_low, at_high = rising(0.0), rising(100.0)
+    if at_low >= 0 or at_high <= 0:
+        return 0.0 if at_low >= 0 else 100.0
+    return crossing(rising, 0.0, 100.0, at_low, at_high)
 
 
 def _density(share: float, celsius: float) -> float:

@@ -31,6 +31,8 @@ SHAPES = ("ready-made", "cylinder", "box", "measured")
 TEMPERATURES = (5.0, 20.0, 40.0, 60.0)
 #: Up to here a product on a shelf or in a car may come; the order of its layers is told up to it. [°C]
 COMMON_WARMTH = 40.0
+#: Less than this without a known expansion is not worth a sentence. [% of a layer]
+LITTLE = 0.05
 COLOURS = {"water": "#4f8fb0", "oil": "#d3a144", "other": "#998eae"}
 
 
@@ -146,11 +148,13 @@ class BottlePanel(Panel):
             warm = [layer_density(formula, materials, layer.kind, t) for t in TEMPERATURES]
             unknown = max(unknown, *(one.unknown_expansion_share for one in warm))
             rows.append([f"{layer.kind} layer", *(density_text(one) for one in warm)])
-        caption = (
-            f"At one of these temperatures the expansion of {unknown:.3g} % of a layer is not known: it counts as that "
-            f"of other liquids, with its uncertainty, and beyond {MOST_UNKNOWN:g} % the density is called not known. "
-            "See data/expansion, partly from memory."
-        )
+        caption = "Expansions: data/expansion, partly from memory."
+        if unknown >= LITTLE:
+            caption = (
+                f"At one of these temperatures the expansion of {unknown:.3g} % of a layer is not known: it counts as "
+                f"that of other liquids, with its uncertainty, and beyond {MOST_UNKNOWN:g} % the density is called not "
+                f"known. {caption}"
+            )
         head = ["g/mL at", *(f"{t:g} °C" for t in TEMPERATURES)]
         table = sheet(head, rows, numbers=tuple(range(1, len(head))), caption=caption)
         order = order_between(formula, materials, TEMPERATURES[0], COMMON_WARMTH)

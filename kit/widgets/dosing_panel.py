@@ -162,8 +162,8 @@ def doses_sheet(runs: list[Doses], shaken: Shaken) -> str:
         rows.append(
             [
                 run.user.name,
-                f"{middle[0]:.1f} ({middle[0] - run.label:+.1f})",
-                f"{middle[-1]:.1f} ({middle[-1] - run.label:+.1f})",
+                f"{middle[0]:.1f} ({middle[0] - run.label:+z.1f})",
+                f"{middle[-1]:.1f} ({middle[-1] - run.label:+z.1f})",
                 f"{least:.1f} to {most:.1f}",
                 f"{float(run.oil_left.mean()):.1f}",
                 f"{float(run.water_left.mean()):.1f}",

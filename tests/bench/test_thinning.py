@@ -7,13 +7,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.bench.dilution import dilute
+from kit.bench.solution_density import density_in_water
 from kit.bench.thinning import diluent_to_add, strength_after
 from kit.errors import KitError, RangeError
 from kit.rounding import all_digits
 
 MASSES = st.floats(0.1, 5000)
 SHARES = st.floats(0.05, 0.999)
-KNOWN = st.sampled_from([("Alcohol", 100.0), ("Sodium Hydroxide", 50.0), ("Sodium Chloride", 26.0)])
+MOST = {"Alcohol": 100.0, "Sodium Hydroxide": 50.0, "Sodium Chloride": 26.0, "Magnesium Sulfate Heptahydrate": 54.0}
+KNOWN = st.sampled_from(list(MOST.items()))
 BASES = st.sampled_from(["w/w", "w/v"])
 
 
@@ -54,6 +56,17 @@ def test_a_mark_needs_no_density_but_what_to_add_does(have: float, part: float) 
     after = 1 + 0.2 * part
     full = diluent_to_add(f"{all_digits(have)} mL", 30, 30 * part, basis="w/v", density=1.2, wanted_density=after)
     assert full.diluent == pytest.approx(have / part * after - have * 1.2, abs=1e-6)
+
+
+@given(KNOWN, st.floats(0.02, 1), SHARES, BASES)
+def test_the_densities_are_those_of_the_conversion_of_strengths(
+    known: tuple[str, float], share: float, part: float, basis: str
+) -> None:
+    active, most = known
+    strength = most * share * (0.7 if basis == "w/v" else 1)
+    told = diluent_to_add("100 mL", strength, strength * part, basis=basis, active=active)
+    assert told.have == pytest.approx(100 * density_in_water(active, strength, basis), rel=1e-9)
+    assert told.mass == pytest.approx(told.volume * density_in_water(active, strength * part, basis), rel=1e-9)
 
 
 def test_own_densities_go_before_the_table() -> None:

@@ -15,9 +15,10 @@ from kit.layers.density import (
     mix_densities,
     product_density,
 )
-from kit.layers.density_words import density_findings
+from kit.layers.density_words import density_findings, density_sources, density_words
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
+from kit.library.sources import source_text
 from tests.layers.some_formulas import formulas, materials_of
 
 DENSITIES = st.floats(0.6, 2.0)
@@ -148,3 +149,16 @@ def test_layers_that_weigh_nearly_the_same_are_told(gap: float, sentences: list[
     for sign in (-1, 1):
         layers = [Layer("water", "W", 60, 1.0, 0), Layer("oil", "O", 40, 1.0 + sign * gap, 0)]
         assert [finding.sentence for finding in density_findings(layers)] == sentences
+
+
+def test_each_density_names_its_source_and_what_it_is_dissolved_in() -> None:
+    def layer(*lines: Line) -> Layer:
+        formula = Formula("One", (Phase("One", "water", lines),))
+        return layers_of(formula, Materials.of(formula, Library.bundled()))[0]
+
+    foam = "Aqua (and) Cocamidopropyl Betaine (and) Sodium Chloride"
+    shampoo = layer(Line("Aqua", "70"), Line(foam, "30"))
+    assert source_text(Library.bundled().get(foam).density.source) in density_sources([shampoo])
+    thin, neat = layer(Line("Aqua", "30"), Line("Alcohol", "70")), layer(Line("Alcohol", "100"))
+    assert "Alcohol in water by published tables" in density_words(thin.about)
+    assert "Alcohol by published tables" in density_words(neat.about)

@@ -67,6 +67,7 @@ def test_two_layers_grow_each_by_itself() -> None:
     ("lines", "words"),
     [
         ((("Aqua", "q.s."), ("Something Nobody Knows", "30")), "how 30 % of the water layer expands from 20 to 50 °C"),
+        ((("Something Nobody Knows", "100"),), "how 100 % of the water layer expands from 20 to 50 °C"),
         ((), "has no amounts yet, so it does not grow"),
     ],
 )

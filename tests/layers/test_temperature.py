@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -126,7 +128,9 @@ def test_an_order_closer_than_it_is_known_cannot_be_told() -> None:
 
 def test_a_layer_without_any_density_has_no_order() -> None:
     formula, materials = two("Nobody's oil")
-    assert order_between(formula, materials).says == "not known"
+    found = order_between(formula, materials)
+    assert found.says == "not known"
+    assert "the oil layer has no density" in found.words
     assert order_between(Formula("One", (Phase("W", "water", (Line("Aqua", "100"),)),)), materials) is None
 
 
@@ -155,3 +159,12 @@ def test_coefficients_with_two_densities_are_their_slope() -> None:
                 float(word) for word in row["note"].replace("g/mL", "").split() if word.startswith(("0.", "1."))
             )
             assert float(row["per_kelvin"]) == pytest.approx((1 - at_25 / at_20) / 5, abs=1e-5), row["inci"]
+
+
+def test_each_layer_of_unknown_expansion_is_named_with_its_own_share() -> None:
+    spirit = (Line("Alcohol", "20"), Line("Aqua", "50"))
+    formula = Formula("S", (Phase("W", "water", spirit), Phase("O", "oil", (Line("Dimethicone", "30"),))))
+    materials = Materials.of(formula, Library.bundled())
+    # by hand: beyond 40 °C the ethanol, 20 g of 0.75 g/mL in some 76 mL
+    words = order_between(formula, materials, 0, 75).words
+    assert re.search(r"of 3[0-4](\.\d)? % of the water layer and of 100 % of the oil layer is not known", words)
