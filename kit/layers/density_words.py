@@ -160,9 +160,10 @@ def _carried(layer: Layer) -> Iterator[Finding]:
     for part in layer.about.mixed.parts if layer.about and layer.about.mixed else ():
         solution = part.substance.solution
         if part.beyond == "strength" and solution is not None:
+            too_much = "by itself" if part.substance.volume is not None else "as the rest of the layer"
             sentence = (
                 f"{part.substance.name} is stronger in the {layer.kind} layer than its published table goes "
-                f"({solution.most:g} % in water): what is too much for it counts by itself, so the density may err. "
+                f"({solution.most:g} % in water): what is too much for it counts {too_much}, so the density may err. "
                 "Does it all dissolve? Weigh 100 mL of the layer."
             )
             yield Finding("caution", sentence, _PLACE, source_text(solution.source))

@@ -306,13 +306,15 @@ class _Mixing:
         for numbers, solution, grams, together in found:
             strength = 100 * together / (together + self.water)
             room, beyond, doubt = self._room(solution, strength)
-            if beyond == "strength":
-                own = self._by_itself(numbers, grams, room, room_of_water)
-                within = solution.most / (100 - solution.most) * (100 - strength) / strength
-                doubt = BEYOND_STRENGTH * ((1 - within) * own + abs(room) / 2)
-                room = within * room + (1 - within) * own
-            alone = self.water * room_of_water + together * room
             loose = 1 - sum(self.covered[n] for n in numbers) / sum(self.masses[n] for n in numbers)
+            if beyond == "strength":
+                within = solution.most / (100 - solution.most) * (100 - strength) / strength
+                own = self._by_itself(numbers, grams, room_of_water)
+                doubt = BEYOND_STRENGTH * ((1 - within) * (own or 0.0) + abs(room) / 2)
+                room = within * room + (1 - within) * (own or 0.0)
+                if own is None:
+                    self.unknown += (1 - within) * loose * together
+            alone = self.water * room_of_water + together * room
             known = min(max(self.celsius, solution.coldest), solution.warmest)
             error = solution.uncertainty_at(min(strength, solution.most), known) * alone**2 / (together + self.water)
             self.variance += loose**2 * (error**2 + (doubt * together) ** 2)
@@ -334,13 +336,14 @@ class _Mixing:
         beyond = "cold or heat" if at != self.celsius else ""
         return room, "strength" if strength > solution.most * (1 + 1e-9) else beyond, doubt
 
-    def _by_itself(self, numbers: list[int], grams: list[float], room: float, room_of_water: float) -> float:
-        """Room of 1 g, without crystal water, of what is too much for its table. [mL/g]"""
+    def _by_itself(self, numbers: list[int], grams: list[float], room_of_water: float) -> float | None:
+        """Room of 1 g, without crystal water, of what is too much for its table; None where it is not known. [mL/g]"""
         volume = 0.0
         for number, gram in zip(numbers, grams, strict=True):
             each, sold = self.substances[number], self.masses[number]
-            known = each.volume is not None
-            volume += (each.volume or 0.0) * sold - (sold - gram) * room_of_water if known else gram * abs(room)
+            if each.volume is None:
+                return None
+            volume += each.volume * sold - (sold - gram) * room_of_water
         return volume / sum(grams)
 
     def _add(self, number: int, *, is_alone: bool, in_water: bool, whole: float) -> None:
