@@ -20,7 +20,7 @@ NAME, SAID = "all_panels.ipynb", "bench_now.json"
 NAMES = [kind.__name__ for kind in PANELS]
 #: Writes down what the bench holds whenever anything on it changes, and how often that was.
 WATCH = f"""
-import json, pathlib, kit
+import json, pathlib, time, kit
 bench = kit.open_bench()
 times = []
 def tell(change=None):
@@ -69,7 +69,9 @@ def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab, turned: bool) ->
     lab.close_notebooks()
     (lab.folder / SAID).unlink(missing_ok=True)
     names = NAMES[::-1] if turned else NAMES
-    shown = [f"kit.{name}(bench)" for name in names]
+    # One after the other: anywidget gives up a model that is not drawn within two seconds, and 23 panels at once
+    # may take longer on a busy machine.
+    shown = [f"time.sleep(0.5)\nkit.{name}(bench)" for name in names]
     lab.write_notebook(NAME, WATCH.strip(), *shown, FOLLOW.strip())
     open_notebook(page, lab, NAME)
     run_all(page)

@@ -84,7 +84,7 @@ def test_the_second_window_asks_and_a_save_is_taken_back(browser: Browser, lab: 
     button(second, "Save").click()
     question = second.get_by_text("was changed in another window or by another program since it was opened here")
     expect(question).to_be_visible()
-    for words in ("Linden shampoo, version 1, 3 lines", "Whichever you choose, both are kept."):
+    for words in ("Linden shampoo, version 1, changed since, 3 lines", "Whichever you choose, both are kept."):
         expect(second.get_by_text(words)).to_be_visible()
     assert amounts(path) == ["q.s.", "20", "3.50"]
     button(second, "Save mine as shampoo_2.toml").scroll_into_view_if_needed()
