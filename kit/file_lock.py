@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 #: How long another save of the same file is waited for; one takes a few milliseconds. [s]
 PATIENCE = 20.0
 _PAUSE = 0.005
+_WITHOUT_LOCKS: set[Path] = set()
 #: What a disk says that has no locks, as some shared folders have none.
 _NO_LOCKS = {errno.ENOLCK, errno.ENOSYS, errno.ENOTSUP, errno.EOPNOTSUPP, errno.EBADF}
 
@@ -70,11 +71,8 @@ def locked(path: Path) -> Iterator[None]:
         if error.errno not in _NO_LOCKS:
             raise
         beside.unlink(missing_ok=True)
-        sentence = (
-            f"The disk of {path.name} has no locks: if two computers save this file at one moment, one save may be "
-            "lost. Let one person at a time save it, or keep it on this computer."
-        )
-        warnings.warn(sentence, stacklevel=2)
+        _WITHOUT_LOCKS.add(path.absolute().parent)
+        warnings.warn(about_locks(path), stacklevel=2)
         beside = Path(gettempdir()) / f"shakewell-{sha256(os.fsencode(path.absolute())).hexdigest()[:32]}.lock"
         handle = _taken(beside, path.name)
     try:
@@ -83,6 +81,16 @@ def locked(path: Path) -> Iterator[None]:
         with suppress(OSError):
             beside.unlink()  # while it is still locked, so that nobody locks a file that is about to go
         os.close(handle)
+
+
+def about_locks(path: Path) -> str:
+    """What to say of a file on a disk that has shown to have no locks; else nothing."""
+    if path.absolute().parent not in _WITHOUT_LOCKS:
+        return ""
+    return (
+        f"The disk of {path.name} has no locks: if two computers save this file at one moment, one save may be lost. "
+        "Let one person at a time save it, or keep it on this computer."
+    )
 
 
 def _taken(lock: Path, name: str) -> int:

@@ -442,3 +442,5 @@ def test_a_disk_without_locks_is_told_of_and_saved_to(tmp_path: Path, monkeypatc
         save_text(path, "new")
     assert path.read_text() == "new"
     assert names(tmp_path) == ["card.toml"]
+    assert file_lock.about_locks(path).startswith("The disk of card.toml has no locks")
+    assert file_lock.about_locks(tmp_path / "elsewhere" / "card.toml") == ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from dataclasses import dataclass
+from itertools import pairwise
 from math import isclose
 
 from kit.formula.amounts import read_amount
@@ -24,6 +25,8 @@ _MAY_GO_ON = re.compile(r"00\d|\d{3}(?:[.,]\d*)?\s*(?:ppm|mg|g|kg)", re.IGNORECA
 #: The commas inside 1,2-Hexanediol part no cells.
 _COMMA_OF_NAME = re.compile(r"(?<=\d),(?=\d+(?:,\d+)*-[A-Za-z])")
 _HELD = "\ue000"
+_COUNT = re.compile(r"\d{1,3}\.?")
+_NUMBERED = re.compile(r"(\d{1,3}\.?)\)?\s+(\D.*)")
 _PHASE_HEADING = re.compile(r".*\b(phase|layer)\b.*|[A-Z]", re.IGNORECASE)
 
 
@@ -52,11 +55,16 @@ def read_pasted(text: str) -> list[PastedRow]:
     else:
         table = table[1:]
     again = _same_heading(head, columns["entry"])
+    counted = columns.get("counted")
     rows: list[PastedRow] = []
     phase = ""
     for n, cells in enumerate(table):
         material = _clean(_at(cells, columns["material"]))
         entry = _entry(cells, columns["entry"], again)
+        if counted is not None and not material and _PHASE_HEADING.fullmatch(heading := "".join(cells).strip()):
+            material, entry = heading, ""
+        elif counted is not None and counted == columns["entry"] and entry:
+            entry = f"{entry} or row {entry.rstrip('.')}"
         last = n == len(table) - 1
         if not (material or entry) or _is_total(material, entry, rows, last=last and columns["material"] is not None):
             continue
@@ -109,8 +117,27 @@ def _cells(text: str) -> list[list[str]]:
             return table
     found = [_name_and_amount(line) for line in lines]
     if sum(match is not None for match in found) * 2 >= len(lines):
-        return [[m[1].strip(), m[2].strip()] if m else [line.strip()] for m, line in zip(found, lines, strict=True)]
+        named = [[m[1].strip(), m[2].strip()] if m else [line.strip()] for m, line in zip(found, lines, strict=True)]
+        return _unnumbered(named)
     return [[line.strip()] for line in lines]
+
+
+def _unnumbered(table: list[list[str]]) -> list[list[str]]:
+    """The rows with a cell of its own for their number, where "1. Aqua", "2. Glycerin" number them."""
+    split = [_NUMBERED.fullmatch(cells[0]) if len(cells) > 1 else None for cells in table]
+    numbers = [m[1] for m in split if m]
+    if len(numbers) < 2 or len(numbers) < sum(len(cells) > 1 for cells in table) or not _count_on(numbers):
+        return table
+    return [[m[1], m[2], *cells[1:]] if m else cells for m, cells in zip(split, table, strict=True)]
+
+
+def _count_on(numbers: list[str]) -> bool:
+    """Whether whole numbers count the rows: from 1 on, anew under each heading perhaps, or three or more in turn."""
+    if not numbers or not all(map(_COUNT.fullmatch, numbers)):
+        return False
+    counts = [int(number.rstrip(".")) for number in numbers]
+    in_turn = all(after in (before + 1, 1) for before, after in pairwise(counts))
+    return in_turn and (counts[0] == 1 or len(counts) > 2)
 
 
 def _name_and_amount(line: str) -> re.Match[str] | None:
@@ -169,22 +196,29 @@ def _column_named(head: list[str], words: tuple[str, ...], *besides: int | None)
 
 
 def _guess_columns(table: list[list[str]]) -> dict[str, int | None]:
-    """Without a header: the amount is the column with most amounts, the name the wordiest other one."""
+    """Without a header: the amount is the column with most amounts, the name the wordiest other one.
+
+    A column in front that numbers the rows (``counted``) holds no amounts where another one does.
+    """
     width = max((len(cells) for cells in table), default=1)
     if width == 1:
         amounts = all(_is_amount(cells[0]) for cells in table)
         return {"material": None if amounts else 0, "entry": 0 if amounts else None, "phase": None}
     columns = [[_at(cells, n) for cells in table] for n in range(width)]
     score = [(sum(map(_is_amount, cells)), sum(cell[:1].isdigit() for cell in cells)) for cells in columns]
-    entry = max(range(width), key=lambda n: (score[n], -n)) if max(score) > (0, 0) else 1
+    rows = [cells for n, cells in enumerate(table) if sum(map(bool, cells)) > 1 and (n or any(map(_is_amount, cells)))]
+    counts = [_count_on([cell for cells in rows if (cell := _at(cells, n))]) for n in range(width - 1)]
+    counted = counts.index(True) if True in counts else None
+    others = [n for n in range(width) if n != counted and score[n] > (0, 0)]
+    entry = max(others, key=lambda n: (score[n], -n)) if others else 1 if counted is None else counted
     words = [
-        sum(len(cell) for cell in cells if not _is_amount(cell)) if n != entry else -1
+        sum(len(cell) for cell in cells if not _is_amount(cell)) if n not in (entry, counted) else -1
         for n, cells in enumerate(columns)
     ]
     material = max(range(width), key=words.__getitem__)
-    others = [n for n in range(width) if n not in (entry, material)]
+    others = [n for n in range(width) if n not in (entry, material, counted)]
     phase = next((n for n in others if all(_PHASE_HEADING.fullmatch(cell) for cell in columns[n] if cell)), None)
-    return {"material": material, "entry": entry, "phase": phase}
+    return {"material": material, "entry": entry, "phase": phase, "counted": counted}
 
 
 def _same_heading(head: list[str], column: int | None) -> list[int]:

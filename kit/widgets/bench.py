@@ -14,7 +14,6 @@ from kit.bench.scaling import BatchSize, Order
 from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
 from kit.errors import KitError, RangeError, StoreError
-from kit.findings import tell
 from kit.formula import editing
 from kit.formula.checks import check
 from kit.formula.expansion import Materials
@@ -98,7 +97,8 @@ class Bench(traitlets.HasTraits):
     saved
         What was in hand when it was last saved or opened; None where nothing is on disk yet.
     told
-        What the last change did besides what the hand asked for; empty where it did nothing else.
+        What the last change did besides what the hand asked for, or how the files were read with which it was
+        opened; empty where there is nothing to say.
     """
 
     formula = traitlets.Instance(Formula)
@@ -513,11 +513,13 @@ def open_bench(
         Every fault of a file that is there and cannot be read.
     """
     bench = Bench(demo(start_from))
+    notes: list[Finding] = []
     if Path(own_file).exists():
-        bench.library = Library(bench.library.supplied, read_own(Path(own_file)))
+        bench.library = Library(bench.library.supplied, read_own(Path(own_file), notes))
     if file is not None:
         bench.file = Path(file)
         if bench.file.exists():
-            tell(bench.open(bench.file), None)
+            notes += bench.open(bench.file)
             bench._undo.clear()
+    bench.told = " ".join(note.sentence for note in notes)
     return bench

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import ChangedOnDiskError, KitError
+from kit.file_lock import about_locks
 from kit.formula.files.telling import at_words, differs_in, in_words
 from kit.saving import earlier_saves, set_aside, take_back
 from kit.widgets.html import sheet
@@ -84,12 +85,16 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         """
         self._put_away()
         try:
-            said = self._write(path)
+            said = self._written(path)
         except ChangedOnDiskError as changed:
             self._ask(path, changed)
             return ""
         self.list_saves()
         return said
+
+    def _written(self, path: Path) -> str:
+        """Save, and say too what is to be known of the disk."""
+        return f"{self._write(path)} {about_locks(path)}".rstrip()
 
     def _ask(self, path: Path, changed: ChangedOnDiskError) -> None:
         self._asked = path
@@ -148,11 +153,11 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def _save_over(self) -> str:
         self._seen.look(self._asked)
-        said = self._write(self._asked)
+        said = self._written(self._asked)
         return f"{said} What was on the disk is the latest of its earlier saves."
 
     def _save_beside(self) -> str:
-        return f"{self._write(_free_name(self._asked))} {self._asked.name} stays as it is on the disk."
+        return f"{self._written(_free_name(self._asked))} {self._asked.name} stays as it is on the disk."
 
     # ---- earlier saves ----------------------------------------------------------------------------------
 
@@ -193,9 +198,9 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         if self.chosen.value is None:
             return ""
         save = take_back(path, self.chosen.value, seen=self._seen)
-        self._reopen(path)
         return (
-            f"{path.name} holds again what was saved on {at_words(save.saved_at)}. What it held is an earlier save now."
+            f"{path.name} holds again what was saved on {at_words(save.saved_at)}. "
+            f"What it held is an earlier save now. {self._reopen(path)}"
         )
 
 

@@ -227,8 +227,10 @@ class LibraryPanel(Panel):
         return f"Saved as {path.name}; this panel goes on with {self.own_file.name}."
 
     def _reopen(self, path: Path) -> str:
-        self.bench.library = Library(self.bench.library.supplied, self.bench.seen.read(path, read_own))
-        return f"Read {path.name} again."
+        notes: list[Finding] = []
+        own = self.bench.seen.read(path, lambda there: read_own(there, notes))
+        self.bench.library = Library(self.bench.library.supplied, own)
+        return " ".join([f"Read {path.name} again.", *(note.sentence for note in notes)])
 
     def _try(self, work: Callable[[], str]) -> None:
         """Do something with the form; of several faults each is said in a line of its own."""

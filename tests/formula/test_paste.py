@@ -6,6 +6,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from kit.formula.amounts import read_amount
 from kit.formula.model import Line
 from kit.formula.paste import PastedRow, lines_of, read_column, read_pasted
 
@@ -169,3 +170,46 @@ def test_one_column_keeps_its_gaps_so_that_the_rows_still_match() -> None:
 def test_rows_become_lines_and_qs_fills_the_layer() -> None:
     rows = [PastedRow("Aqua", "q.s. to 100"), PastedRow("Glycerin", "4,5", "A")]
     assert lines_of(rows) == (Line("Aqua", "q.s. to 100", "fill"), Line("Glycerin", "4,5", "share"))
+
+
+@pytest.mark.parametrize("mark", ["\t", ";", ","])
+@pytest.mark.parametrize("after", ["", "."])
+def test_a_column_that_numbers_the_rows_is_not_the_amounts(mark: str, after: str) -> None:
+    rows = [("Aqua", "q.s."), ("Glycerin", "5"), ("Urea", "3")]
+    text = "\n".join(mark.join((f"{n}{after}", *row)) for n, row in enumerate(rows, start=1))
+    assert pairs(text) == rows
+    assert pairs(f"{text}\n{mark}{mark}100") == rows
+    blanks = "\n".join(f"{n}{after or ')'} {name} {entry}" for n, (name, entry) in enumerate(rows, start=1))
+    assert pairs(blanks) == rows
+
+
+def test_rows_may_be_numbered_under_headings_and_behind_the_phase() -> None:
+    meant = [("Water phase", "Aqua", "70"), ("Water phase", "Urea", "5"), ("Oil phase", "Squalane", "25")]
+    assert by_phase("Water phase\n1\tAqua\t70\n2\tUrea\t5\nOil phase\n1\tSqualane\t25") == meant
+    assert by_phase("Water phase\n1 Aqua 70\n2 Urea 5\nOil phase\n3 Squalane 25") == meant
+    assert by_phase("A\t1\tAqua\t70\nA\t2\tUrea\t30") == [("A", "Aqua", "70"), ("A", "Urea", "30")]
+    assert pairs("Nr\tRohstoff\tAnteil\n1\tAqua\t70\n2\tUrea\t5") == [
+        ("Rohstoff", "Anteil"),
+        ("Aqua", "70"),
+        ("Urea", "5"),
+    ]
+
+
+@pytest.mark.parametrize("text", ["1\tAqua\n2\tGlycerin\n3\tUrea", "1,Aqua\n2,Glycerin", "7;Aqua\n8;Glycerin\n9;Urea"])
+def test_numbers_that_may_count_the_rows_are_asked_about(text: str) -> None:
+    assert {read_amount(row.entry).kind for row in read_pasted(text)} == {"unreadable"}
+    assert {row.material for row in read_pasted(text)} <= {"Aqua", "Glycerin", "Urea"}
+
+
+@pytest.mark.parametrize("text", ["Aqua\t1\nGlycerin\t2\nUrea\t3", "3\tAqua\n1\tGlycerin", "4\tAqua\n5\tUrea"])
+def test_amounts_that_do_not_count_the_rows_stay_amounts(text: str) -> None:
+    assert {read_amount(row.entry).kind for row in read_pasted(text)} == {"percent"}
+
+
+@given(st.lists(st.tuples(NAMES, AMOUNTS), min_size=1, max_size=6), st.sampled_from([1, 3, 12]))
+def test_numbers_before_the_rows_change_no_row(rows: list[tuple[str, str]], first: int) -> None:
+    """Of fewer than three rows that do not begin with 1, no number shows that it counts."""
+    first = first if len(rows) > 2 else 1
+    text = "\n".join(f"{n}\t{name}\t{entry}" for n, (name, entry) in enumerate(rows, start=first))
+    found = pairs(text)
+    assert found == rows or {read_amount(entry).kind for _, entry in found} == {"unreadable"}

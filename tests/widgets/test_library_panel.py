@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,7 +13,8 @@ from kit.library.ingredient import Ingredient
 from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own, save_own
 from kit.library.purchase import Purchase
-from kit.widgets.bench import Bench
+from kit.widgets.bench import Bench, open_bench
+from kit.widgets.formula_panel import FormulaPanel
 from kit.widgets.ingredient_card import ingredient_card, limit_words
 from kit.widgets.library_panel import SHOWN, LibraryPanel
 from tests.widgets.hands import HOSTILE, html_of, names, rows, words
@@ -288,3 +290,19 @@ def test_text_from_a_person_is_escaped(panel: LibraryPanel) -> None:
 @pytest.mark.parametrize("limit", [*Bench().limits], ids=lambda limit: limit.key)
 def test_a_limit_is_always_said_in_words(limit: object) -> None:
     assert limit_words(limit).strip(": ")  # type: ignore[arg-type]
+
+
+def test_what_the_decimal_mark_of_the_file_decided_is_said_on_the_panel(panel: LibraryPanel) -> None:
+    said = "the decimal mark of this file is the comma, as its other numbers show, so '1.250' is 1250."
+    text = "inci;density_g_ml;viscosity_mpa_s\nCera Nova;0,98;1.250\n"
+    filled(panel, **PLUM).save.click()
+    Path(OWN_FILE).write_text(text, encoding="utf-8")
+    filled(panel, **PLUM).save.click()
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        panel.kept.theirs.click()
+        assert said in words(panel.kept.message)
+        assert panel.bench.library.own[0].viscosity.value == 1250.0
+        assert said in words(LibraryPanel(Bench()).form_message)
+        assert said in open_bench().told
+        assert said in words(FormulaPanel(open_bench()).told)
