@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
@@ -111,7 +111,7 @@ class LayerDensity:
     celsius: float
     unknown_share: float
     unknown_expansion_share: float
-    mixed: Mixed | None = None
+    mixed: Mixed | None = field(default=None, repr=False)
     measured: float = 0.0
 
     @property
@@ -146,7 +146,7 @@ class Layer:
     density: float
     unknown_share: float
     uncertainty: float = 0.0
-    about: LayerDensity | None = None
+    about: LayerDensity | None = field(default=None, repr=False)
 
     @property
     def volume_per_100_g(self) -> float:
