@@ -22,6 +22,8 @@ OUNCE = 28.3495
 WHOLE_UNIT = 16.0
 #: Below this neither weight nor volume has to be stated in the European Union. [g or mL]
 SMALL_PACK = 5.0
+#: A figure that may lie off by more than this is not worth printing unweighed (a judgement). [± %]
+WELL_KNOWN = 2.0
 #: Below the one the promise in ounces would be rounded down to nothing; above the other it is no pack. [g or mL]
 LEAST, MOST = 0.3, 100_000.0
 
@@ -36,11 +38,14 @@ class NetContent:
         At 20 °C. [g], [mL]
     stated
         Which of the two is the promise; the other stands beside it.
+    off
+        How far the other may lie off, because the density does. [± %]
     """
 
     grams: float
     millilitres: float
     stated: Stated = "volume"
+    off: float = 0.0
 
     def __post_init__(self) -> None:
         for value, unit, promise in ((self.grams, "g", "weight"), (self.millilitres, "mL", "volume")):
@@ -114,13 +119,13 @@ def rounded_down(value: float, digits: int = 0) -> str:
     return format(floor.normalize(), "f")
 
 
-def read_content(text: str, density: float) -> NetContent:
+def read_content(text: str, density: float, off: float = 0.0) -> NetContent:
     """Read what was typed as net content: "85 mL" states a volume, "80 g" a weight.
 
     Parameters
     ----------
-    density
-        Of the product, by which the other figure is worked out. [g/mL]
+    density, off
+        Of the product, by which the other figure is worked out, and how far that may lie off. [g/mL, ± %]
 
     Raises
     ------
@@ -139,14 +144,14 @@ def read_content(text: str, density: float) -> NetContent:
     kind = (known_unit(unit) or ("",))[0]
     if kind == "g":
         grams = magnitude(text, "g", name="net content", low=0, high=MOST)
-        return NetContent(grams, grams / density, "weight")
+        return NetContent(grams, grams / density, "weight", off)
     if kind == "mL":
         millilitres = magnitude(text, "mL", name="net content", low=0, high=MOST)
-        return NetContent(millilitres * density, millilitres, "volume")
+        return NetContent(millilitres * density, millilitres, "volume", off)
     msg = f"{text.strip()!r} is not a net content. Type a volume (85 mL) or a weight (80 g)."
     raise EntryError(msg)
 
 
-def content_of_volume(millilitres: float, density: float) -> NetContent:
-    """The content of a pack filled with a volume at a density. [mL], [g/mL]"""
-    return NetContent(millilitres * density, millilitres, "volume")
+def content_of_volume(millilitres: float, density: float, off: float = 0.0) -> NetContent:
+    """The content of a pack filled with a volume at a density, which may lie off. [mL], [g/mL], [± %]"""
+    return NetContent(millilitres * density, millilitres, "volume", off)

@@ -9,7 +9,7 @@ from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.expansion import expand
 from kit.label.cautions import SHAKE, LabelCaution, label_cautions
-from kit.label.content import FLUID_OUNCE, OUNCE
+from kit.label.content import FLUID_OUNCE, OUNCE, WELL_KNOWN
 from kit.label.declaration import Choices, Declaration, declaration
 from kit.label.durability import durability_findings, is_period, period
 from kit.label.missing import Missing, missing_particulars
@@ -234,6 +234,13 @@ def _content_findings(content: NetContent | None, jurisdiction: Jurisdiction) ->
     if jurisdiction == "us" and content.has_larger_unit:
         sentence = "From a pint or a pound on, the larger units have to be stated too; that rule is from memory."
         yield Finding("caution", sentence, place, source_text("us-701-13"))
+    if content.off > WELL_KNOWN:
+        other, do = ("weight", "weigh") if content.stated == "volume" else ("volume", "measure")
+        sentence = (
+            f"The {other} beside the {content.stated} rests on a density that may lie off by {content.off:.2g} %: {do} "
+            f"the content of a filled pack, or leave the {other} out where the law lets you."
+        )
+        yield Finding("caution", sentence, place)
     sentence = "Figures are rounded down, so that the pack holds at least what it says. Millilitres are for 20 °C."
     yield Finding("note", sentence, place, source_text("nist-metric-labelling"))
     if jurisdiction == "us":

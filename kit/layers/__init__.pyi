@@ -15,6 +15,7 @@ from .density import layers_of as layers_of
 from .density import material_density as material_density
 from .density import mix_densities as mix_densities
 from .density import product_density as product_density
+from .density import product_density_off as product_density_off
 from .density_words import density_findings as density_findings
 from .density_words import density_text as density_text
 from .density_words import density_words as density_words

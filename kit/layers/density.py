@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.formula.measured import moved_away
+from kit.layers.density_words import COVERAGE
 from kit.layers.mixing import Contents, Mixed
 from kit.layers.substance import USUAL
 from kit.liquids.water import COLDEST, WARMEST
@@ -307,3 +309,18 @@ def product_density(layers: Iterable[Layer]) -> float:
     """Density of the whole product, shaken: its layers do not mix, so their volumes add. [g/mL]"""
     layers = list(layers)
     return sum(layer.percent for layer in layers) / sum(layer.volume_per_100_g for layer in layers)
+
+
+def product_density_off(layers: Iterable[Layer]) -> float:
+    """How far :func:`product_density` may lie off: twice the standard uncertainty, each layer's apart. [% of it]
+
+    Examples
+    --------
+    >>> half = Layer("water", "One", 50, 1.0, 0, uncertainty=0.03), Layer("oil", "Two", 50, 1.0, 0, uncertainty=0.04)
+    >>> round(product_density_off(half), 2)
+    5.0
+    """
+    layers = list(layers)
+    volume = sum(layer.volume_per_100_g for layer in layers)
+    variance = sum((layer.volume_per_100_g * layer.uncertainty / layer.density) ** 2 for layer in layers)
+    return 100 * COVERAGE * math.sqrt(variance) / volume

@@ -19,7 +19,7 @@ from kit.label.content import NetContent, content_of_volume, read_content
 from kit.label.declaration import Choices
 from kit.label.label_text import LabelDetails, label
 from kit.layers.bottle import Bottle, stand, usual_bottle, usual_fill
-from kit.layers.density import layers_of, product_density
+from kit.layers.density import layers_of, product_density, product_density_off
 from kit.layers.ratio import RatioPath
 from kit.layers.window import window
 from kit.library.library import Library
@@ -171,9 +171,10 @@ class Desk:
         layers = _layers(self)
         net: NetContent | None = None
         if content.strip():
-            net = read_content(content, product_density(layers) if layers else 0.0)
+            known = (product_density(layers), product_density_off(layers)) if layers else (0.0, 0.0)
+            net = read_content(content, *known)
         elif layers:
-            net = content_of_volume(self.filled, product_density(layers))
+            net = content_of_volume(self.filled, product_density(layers), product_density_off(layers))
         choices = choices or Choices(weighing_error=self.tolerance)
         said = label(
             self.formula, self.materials, jurisdiction=self.place, content=net, details=details, choices=choices

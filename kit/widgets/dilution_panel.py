@@ -68,14 +68,14 @@ class DilutionPanel(Panel):
             placeholder="800 ppm, 1 in 200, 5 mg/mL",
             continuous_update=False,
             style={"description_width": "initial"},
-            layout=ipw.Layout(width="290px"),
+            layout=ipw.Layout(width="305px"),
         )
         self.density = ipw.Text(
             description="at a density of, g/mL",
             placeholder="to change basis",
             continuous_update=False,
             style={"description_width": "initial"},
-            layout=ipw.Layout(width="250px"),
+            layout=ipw.Layout(width="275px"),
         )
         self.amount = ipw.FloatSlider(
             value=250, min=0, max=MOST_BY_SLIDER, step=5, readout=False, description="Amount, g", **wide
@@ -86,7 +86,7 @@ class DilutionPanel(Panel):
             description="Dissolved in water",
             placeholder="not known: by mass only",
             style={"description_width": "initial"},
-            layout={"width": "320px"},
+            layout={"width": "350px"},
         )
         self.adds = ipw.Text(
             description="or I add exactly",

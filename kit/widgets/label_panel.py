@@ -14,7 +14,7 @@ from kit.label.declaration import Choices, read_left_out
 from kit.label.gathering import scented_materials
 from kit.label.label_text import LabelText, label
 from kit.label.particulars import particulars_file, read_particulars, save_particulars
-from kit.layers.density import product_density
+from kit.layers.density import product_density, product_density_off
 from kit.library.columns import split_list
 from kit.library.table import JURISDICTIONS
 from kit.saving import file_stem, save_text
@@ -215,11 +215,11 @@ class LabelPanel(Panel):
         self.content_message.value = ""
         try:
             layers = self.bench.layers
-            density = product_density(layers) if layers else 0.0
+            density = (product_density(layers), product_density_off(layers)) if layers else (0.0, 0.0)
             typed = self.form.content.value
             if typed.strip():
-                return read_content(typed, density)
-            content = content_of_volume(self.bench.fill, density) if layers else None
+                return read_content(typed, *density)
+            content = content_of_volume(self.bench.fill, *density) if layers else None
         except KitError as error:
             self.content_message.value = problem(str(error))
             return None

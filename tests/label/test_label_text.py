@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from kit.demos import demo
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
-from kit.label.content import content_of_volume
+from kit.label.content import content_of_volume, read_content
 from kit.label.label_text import BLANK, LabelDetails, LabelText, label
 from kit.library.ingredient import Stock
 from tests.label.made import LIBRARY, certificate, product
@@ -286,3 +286,21 @@ def test_a_certificate_reaches_the_label() -> None:
 
     choices = Choices(statements=certificate(Parfum="Limonene 2"))
     assert made(choices=choices).declaration.names[-1] == "Limonene"
+
+
+def test_a_figure_that_rests_on_an_unsure_density_is_not_printed_without_a_word() -> None:
+    made = product()
+    for off, warned in ((0.4, False), (7.0, True)):
+        for content, words in (
+            (
+                content_of_volume(100, 0.97, off),
+                "weight beside the volume",
+            ),
+            (
+                read_content("80 g", 0.97, off),
+                "volume beside the weight",
+            ),
+        ):
+            said = label(made, Materials.of(made, LIBRARY), content=content)
+            sentence = f"The {words} rests on a density that may lie off by 7 %"
+            assert any(sentence in finding.sentence for finding in said.findings) == warned
