@@ -24,7 +24,7 @@ _WRITTEN_AS_NUMBER = re.compile("_x([0-9A-Fa-f]{4})_")
 
 #: The parts of a number format for numbers above, below and at 0; what it prints as it stands; colours and countries.
 _SECTIONS = re.compile(r'(?:"[^"]*"|\\.|[^;"\\])+')
-_PRINTED = re.compile(r'"([^"]*)"|\\(.)')
+_PRINTED = re.compile(r'"([^"]*)"|\\(.)|\[\$([^\]-]*)[^\]]*\]')
 _BRACKETS = re.compile(r"\[[^\]]*\]|_.|\*.")
 
 
@@ -62,11 +62,13 @@ def shown(value: float, number_format: str) -> str:
     --------
     >>> shown(0.0455, "0.0%"), shown(4.55, '0.0"%"'), shown(12.5, '0.00" g"'), shown(12.5, "0.00")
     ('4.55 %', '4.55 %', '12.5 g', '')
+    >>> shown(1250.5, "#,##0.00 [$€-40C]"), shown(1250.5, '[$-40C]#,##0.00" g"')
+    ('1250.5 €', '1250.5 g')
     """
     sections = _SECTIONS.findall(number_format or "General")
     place = 1 if value < 0 else 2 if value == 0 else 0
     section = sections[place] if place < len(sections) else sections[0] if sections else ""
-    printed = " ".join("".join(a or b for a, b in _PRINTED.findall(section)).split())
+    printed = " ".join("".join(map("".join, _PRINTED.findall(section))).split())
     bare = _PRINTED.sub("", _BRACKETS.sub("", section))
     thousands = len(found[1]) if (found := re.search(r"[0#?](,+)(?![0#?,])", bare)) else 0
     if "%" in bare:

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 
 from kit.demos import demo
 from kit.errors import FileFaultsError
+from kit.formula.amounts import read_amount
 from kit.formula.files import read_formula, save_formula
 from kit.formula.model import Formula, Line, Phase, Rule
 from kit.library.ingredient import Figure, Ingredient, Stock
@@ -278,3 +279,53 @@ def test_the_version_before_is_kept(tmp_path: Path, suffix: str) -> None:
 )
 def test_a_table_that_can_be_read_two_ways_is_asked_about(tmp_path: Path, text: str, fault: str) -> None:
     assert faults(wrote(tmp_path / "t.csv", text)) == [fault]
+
+
+#: Number formats as French workbooks store them, what the cell holds, and the amount that is meant. The file always has
+#: the signs of ECMA-376-1:2016, 18.8.31 (point for decimals, comma for thousands), whatever the screen shows.
+FRENCH = [
+    (r"#\ ##0.00", 50.25, "50.25"),
+    (r'#\ ##0.00" g"', 1250.5, "1250.5 g"),
+    (r'#,##0.00\ "g"', 1250.5, "1250.5 g"),
+    ('0,0" g"', 12.5, "12.5 g"),
+    ('[$-40C]#,##0.0" g"', 1250.5, "1250.5 g"),
+    ("0.00%", 0.0455, "4.55 %"),
+    (r"0.00\ %", 0.0455, "4.55 %"),
+    ('0.0"%"', 4.55, "4.55 %"),
+    ('0.000," kg"', 1250.5, "1.2505 kg"),
+    (r"#,##0.00\ [$€-40C]", 12.5, "12.5 €"),
+    ("@", "1\u202f250,5 g", "1\u202f250,5 g"),
+]
+
+
+@pytest.mark.parametrize(("number_format", "held", "meant"), FRENCH)
+def test_a_french_workbook_is_read_as_it_is_meant(
+    tmp_path: Path, number_format: str, held: float | str, meant: str
+) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = "Formule"
+    for row in (["Ingredient", "Amount"], ["Aqua", held], ["Urea", "0,5"]):
+        sheet.append(row)
+    sheet["B2"].number_format = number_format
+    book.save(tmp_path / "f.xlsx")
+    entry = read_formula(tmp_path / "f.xlsx").phases[0].lines[0].entry
+    assert entry == meant
+    amount = read_amount(entry)
+    assert (amount.kind == "unreadable") == ("€" in meant)
+    if isinstance(held, float) and amount.kind == "percent":
+        assert amount.value == pytest.approx(100 * held if "%" in number_format.replace('"%"', "") else held)
+    elif amount.kind == "mass":
+        assert amount.value == 1250.5 or held == 12.5
+
+
+def test_a_title_above_the_headings_is_told_with_its_row(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (["Lotion du matin"], ["Ingredient", "Amount"], ["Aqua", 100]):
+        sheet.append(row)
+    book.save(tmp_path / "f.xlsx")
+    (fault,) = faults(tmp_path / "f.xlsx")
+    assert fault.startswith("row 1: the first row must name the columns; ingredient and amount is not among")

@@ -1,0 +1,109 @@
+"""Where one mark and three digits can mean two numbers, in a real browser: nothing changes, and the field says why.
+
+The window is 1024 px wide: the sentence must be seen beside the field there too.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all, watch
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from playwright.sync_api import Browser, Locator, Page
+
+BOTH = "'1,250 g' can mean 1250 g or 1.25 g. Type 1250 g for the one, 1.25 g for the other."
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    context = browser.new_context(viewport={"width": 1024, "height": 900})
+    opened = context.new_page()
+    watch(opened)
+    yield opened
+    context.close()
+
+
+def open_panel(page: Page, lab: Lab, panel: str) -> Locator:
+    lab.close_notebooks()
+    cell = f"import kit\nbench = kit.open_bench()\nkit.{panel}(bench)"
+    open_notebook(page, lab, lab.write_notebook(f"thousands_in_{panel}.ipynb", cell))
+    run_all(page)
+    return page.locator(".shakewell-panel")
+
+
+def type_over(page: Page, box: Locator, text: str) -> None:
+    box.click()
+    page.keyboard.press("Control+a")
+    page.keyboard.type(text)
+    page.keyboard.press("Tab")
+
+
+def gap(upper: Locator, lower: Locator) -> float:
+    """How far the top of one is below the foot of the other. [px]"""
+    above, below = upper.bounding_box(), lower.bounding_box()
+    assert above is not None
+    assert below is not None
+    assert below["x"] + below["width"] <= 1024
+    return below["y"] - above["y"] - above["height"]
+
+
+def test_an_amount_in_the_formula_table(page: Page, lab: Lab) -> None:
+    panel = open_panel(page, lab, "FormulaPanel")
+    row = panel.locator("tr", has=page.locator("input[data-field=amount]")).nth(1)
+    cell = row.locator("input[data-field=amount]")
+    assert "4.00" in row.inner_text()
+    type_over(page, cell, "1,250 g")
+    said = panel.get_by_text(BOTH).locator("visible=true").first
+    expect(said).to_be_visible(timeout=20_000)
+    assert -2 < gap(cell, said) < 40
+    expect(cell).to_have_value("1,250 g")
+    assert not {"1.25", "1250", "1,250"} & set(row.inner_text().split())  # no share of the whole is made of it
+    type_over(page, cell, "4")
+    expect(row).to_contain_text("4.00")
+    expect(panel.get_by_text(BOTH)).to_have_count(0)
+    assert_quiet(page)
+
+
+def test_a_price(page: Page, lab: Lab) -> None:
+    panel = open_panel(page, lab, "CostPanel")
+    cost = "The batch costs 4.02 EUR"
+    expect(panel).to_contain_text(cost)
+    panel.get_by_text("Write or change a price").click()
+    type_over(page, panel.get_by_label("Bought", exact=True), "Glycerin")
+    pack, price = panel.get_by_label("Pack holds"), panel.get_by_label("Price of the pack")
+    expect(pack).to_have_value("1 kg")
+    button = panel.get_by_role("button", name="Set this price")
+    for box, typed, right, said in (
+        (pack, "1,250 g", "1250 g", BOTH),
+        (price, "1,250 EUR", "12,50 EUR", "'1,250' can mean 1250 or 1.25. Type 1250 for the one, 1.25 for the other."),
+    ):
+        type_over(page, box, typed)
+        button.click()
+        sentence = panel.get_by_text(said)
+        expect(sentence).to_be_visible(timeout=20_000)
+        assert 0 < gap(box, sentence) < 250  # under the same form
+        expect(box).to_have_value(typed)
+        expect(panel).to_contain_text(cost)
+        type_over(page, box, right)
+    button.click()
+    expect(panel).to_contain_text("Glycerin: 1250 g for 12,50 EUR. Save the list to keep it.")
+    assert_quiet(page)
+
+
+def test_a_batch(page: Page, lab: Lab) -> None:
+    panel = open_panel(page, lab, "ScalingPanel")
+    box = panel.locator("input[type=number]").first
+    type_over(page, box, "1,250 g")
+    assert box.evaluate("box => box.validationMessage") == "This can mean 1250 or 1.25. Type 1250 or 1.2500."
+    expect(box).to_have_value("1.250")
+    expect(panel).to_contain_text("250 g of product, with overage")
+    type_over(page, box, "1250")
+    expect(panel).to_contain_text("1250 g of product, with overage")
+    assert box.evaluate("box => box.validationMessage") == ""
+    assert_quiet(page)
