@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 #: The axis, always the same, so that the bars are seen to grow; what lies beyond is drawn at its end. [% of the line]
 LEAST_SHOWN, MOST_SHOWN = 0.001, 100.0
 #: A name longer than this is cut beside the axis; the hover has it whole. [letters]
-LONGEST_NAME = 26
+LONGEST_NAME = 25
 WIDTH, HEIGHT_PER_LINE, HEIGHT_BESIDES = 790, 25, 150
 
 Trace = dict[str, Any]
@@ -35,7 +35,7 @@ def uncertainty_figure(result: WeighingUncertainty, simulated: Simulated | None 
         height=HEIGHT_BESIDES + HEIGHT_PER_LINE * len(result.lines),
         dragmode=False,
         modebar={"remove": ["zoom", "pan", "select", "lasso", "zoomIn", "zoomOut", "autoScale", "resetScale"]},
-        margin={"l": 190, "r": 20, "t": 62, "b": 62},
+        margin={"l": 202, "r": 20, "t": 62, "b": 62},
         legend={
             "orientation": "h",
             "x": 0,

@@ -34,11 +34,12 @@ def rounded_percents(formula: Formula, step: float = 0.001) -> Formula:
         The formula is not complete.
     """
     percents = require_complete(formula, "rounded")
+    before = [line.entry for *_, line, _ in formula.each_line()]
     formula = settled(formula)
     long = [
         (p, i, percents[p][i])
-        for p, i, line, _ in formula.each_line()
-        if _is_long(line.entry, step) and (p, i) != formula.resolution.rest_at
+        for (p, i, line, _), entry in zip(formula.each_line(), before, strict=True)
+        if _is_long(line.entry, step, moved=line.entry != entry) and (p, i) != formula.resolution.rest_at
     ]
     if not long:
         return formula
@@ -66,11 +67,11 @@ def rounded_percents(formula: Formula, step: float = 0.001) -> Formula:
     )
 
 
-def _is_long(entry: str, step: float) -> bool:
-    """Whether an entry is a bare number that was computed, with more digits than the step has."""
+def _is_long(entry: str, step: float, *, moved: bool) -> bool:
+    """Whether an entry is a bare number that was computed or moved, with more digits than the step has."""
     try:
         number = Decimal(entry)
-        return len(number.as_tuple().digits) > MOST_TYPED and number % Decimal(repr(step)) != 0
+        return (moved or len(number.as_tuple().digits) > MOST_TYPED) and number % Decimal(repr(step)) != 0
     except (ArithmeticError, ValueError):
         return False
 

@@ -51,7 +51,8 @@ class PapersPanel(Panel):
         self.forms = {form.title: form(self.hand) for form in FORMS}
         self.lot, self.made_by, self.made_on = self.hand.lot, self.hand.made_by, self.hand.made_on
         self.choice = ipw.Dropdown(options=list(self.forms), description="Paper")
-        self.of = ipw.Dropdown(options=[NOW], description="of", tooltip="What is in hand, or a version as it was kept")
+        self.of = ipw.Dropdown(options=[NOW], description="of", layout={"width": "auto", "max_width": "100%"})
+        self.of.tooltip = "What is in hand, or a version as it was kept"
         self.paper_size = ipw.Dropdown(
             options=[(name, key) for key, (name, *_) in PAPER_SIZES.items()], description="Size"
         )

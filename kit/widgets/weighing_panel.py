@@ -59,7 +59,7 @@ class WeighingPanel(Panel):
         self.repeatability = _box("repeatability, g", "195px")
         self.linearity = _box("linearity, ± g", "185px")
         self.capacity = _box("carries, g", "150px")
-        self.sensitivity = _box("sensitivity requirement, g", "255px")
+        self.sensitivity = _box("sensitivity requirement, g", "275px")
         self.rules = ipw.HTML()
         self.tolerance = number_box("A weighing may be off, %", 1, *TOLERANCES, step=0.1)
         ways = [(words, arrangement) for arrangement, words in ARRANGEMENTS.items()]
