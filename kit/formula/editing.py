@@ -22,7 +22,13 @@ def settled(formula: Formula) -> Formula:
         return formula
     if formula.resolution.not_moved:
         return replace(formula, ratio=None)
-    return formula.with_percents(tuple(tuple(x or 0.0 for x in phase) for phase in formula.percents))
+    pairs = zip(formula.percents, formula.typed.percents, strict=True)
+    return formula.with_percents(tuple(tuple(map(_without_noise, now, typed)) for now, typed in pairs))
+
+
+def _without_noise(percent: float | None, typed: float | None) -> float:
+    """A percent that was moved to 14 digits, 8.4 in place of 8.399999999999999; one that was not, as it is."""
+    return percent or 0.0 if percent == typed or percent is None else float(f"{percent:.14g}")
 
 
 def edited(formula: Formula, do: Callable[[Formula], Formula]) -> Formula:

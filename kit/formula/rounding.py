@@ -33,7 +33,7 @@ def rounded_percents(formula: Formula, step: float = 0.001) -> Formula:
     RangeError
         The formula is not complete.
     """
-    percents = require_complete(formula, "rounded")
+    percents = require_complete(formula, "kept")
     before = [line.entry for *_, line, _ in formula.each_line()]
     formula = settled(formula)
     long = [

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from kit.errors import RangeError
 from kit.formula import editing
 from kit.formula.model import Formula, Line, Phase
+from kit.formula.moved import Ratio
 from kit.formula.versions import keep_version
 from kit.library.ingredient import Stock
 from tests.formula.made import formulas
@@ -162,3 +163,11 @@ def test_versions_are_numbered_on_and_the_past_is_kept_oldest_first() -> None:
 def test_going_back_to_an_old_version_still_gets_a_new_number() -> None:
     late = Formula("Shake", version=2, earlier=(Formula("Shake", version=7),))
     assert keep_version(late, late).version == 8
+
+
+def test_amounts_that_are_settled_carry_no_noise_of_computing() -> None:
+    oil = (Line("Squalane", "55.1", "fill"), Line("Jojoba", "22.4"), Line("Tocopherol", "2.5"))
+    water = (Line("Aqua", "q.s.", "fill"), Line("Citric Acid", "0.15"), Line("Urea", "1.5"))
+    moved = Formula("T", (Phase("O", "oil", oil), Phase("W", "water", water)), ratio=Ratio(30.0))
+    entries = [line.entry for *_, line, _ in editing.settled(moved).each_line()]
+    assert entries == ["20.6625", "8.4", "0.9375", "q.s.", "0.525", "5.25"]

@@ -69,7 +69,7 @@ def test_the_largest_takes_what_a_long_typed_amount_leaves() -> None:
 
 
 def test_an_incomplete_formula_cannot_be_rounded() -> None:
-    with pytest.raises(RangeError, match="T cannot be rounded yet: it adds to 90 %, not 100 %"):
+    with pytest.raises(RangeError, match="T cannot be kept yet: it adds to 90 %, not 100 %"):
         rounded_percents(one_phase("90"))
 
 

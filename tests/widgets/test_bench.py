@@ -285,7 +285,7 @@ def test_a_version_kept_after_undo_takes_a_number_of_its_own_and_loses_none(benc
 
 def test_what_is_not_complete_is_not_kept(bench: Bench) -> None:
     typed(bench, 0, 1, "a pinch")
-    with pytest.raises(RangeError, match=r"Shake cannot be rounded yet: Glycerin \(line 2 of Water layer\)"):
+    with pytest.raises(RangeError, match=r"Shake cannot be kept yet: Glycerin \(line 2 of Water layer\)"):
         bench.keep()
     assert bench.formula.version == bench.start.version == 1
 

@@ -168,7 +168,7 @@ def test_a_pin_without_a_name_or_of_a_half_typed_formula_is_a_sentence() -> None
     bench.hear({"kind": "set_entry", "phase": 0, "line": 1, "text": "a pinch"})
     panel.name.value = "half"
     panel.pin.click()
-    assert "cannot be rounded yet" in panel.message.value
+    assert "cannot be kept yet" in panel.message.value
     assert panel.name.value == "half"
 
 

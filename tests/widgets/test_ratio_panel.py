@@ -197,7 +197,7 @@ def test_what_cannot_be_kept_is_told_and_the_note_stays(panel: RatioPanel) -> No
     typed(panel.bench, 0, 1, "")
     panel.note.value = "richer"
     panel.keep.click()
-    assert words(panel.message).startswith("✕ Shake cannot be rounded yet: Glycerin (line 2 of Water layer)")
+    assert words(panel.message).startswith("✕ Shake cannot be kept yet: Glycerin (line 2 of Water layer)")
     assert (panel.note.value, panel.bench.formula.version) == ("richer", 1)
 
 
