@@ -127,7 +127,7 @@ def _cuts(names: Sequence[str], row: Sequence[str], written: str, columns: Colum
         if f",{row[at]},{row[at + 1]}," not in f",{written},":
             continue  # one of them is in quotation marks
         name, next_name = (head[n] if n < len(head) else "" for n in (at, at + 1))
-        if cell.isdecimal() and name not in columns.numbers and _REST_OF_NAME.match(beside):
+        if name not in columns.numbers and _is_one_name(cell, beside):
             found.append(f"{cell},{beside} looks like one name. Put a name with a comma in double quotes.")
         if name not in columns.numbers or counted or not may_be_cut(cell, beside):
             continue
@@ -158,6 +158,11 @@ def may_be_cut(cell: str, beside: str) -> bool:
     return bool(_WHOLE.fullmatch(cell.strip()) and _DECIMALS.fullmatch(beside.strip()))
 
 
+def _is_one_name(cell: str, beside: str) -> bool:
+    """Whether two neighbours look like one name with a comma in it, such as 1,2-Hexanediol."""
+    return cell.strip().isdecimal() and _REST_OF_NAME.match(beside) is not None
+
+
 def as_csv(rows: Iterable[Sequence[str]], delimiter: str = ",", end: str = "\n") -> str:
     r"""The text of a CSV file with these rows, each cell guarded against being run by a spreadsheet.
 
@@ -174,6 +179,6 @@ def as_csv(rows: Iterable[Sequence[str]], delimiter: str = ",", end: str = "\n")
     quoted = csv.writer(text, delimiter=delimiter, lineterminator=end, quoting=csv.QUOTE_ALL)
     for row in rows:
         cells = [guarded(cell) for cell in row]
-        alike = delimiter == "," and any(may_be_cut(*pair) for pair in pairwise(cells))
+        alike = delimiter == "," and any(may_be_cut(*pair) or _is_one_name(*pair) for pair in pairwise(cells))
         (quoted if alike or any("\r" in cell for cell in cells) else plain).writerow(cells)
     return text.getvalue()

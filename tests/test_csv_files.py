@@ -166,7 +166,7 @@ def test_no_row_typed_by_hand_gives_another_number(meant: tuple[str, ...], whole
     assert faults or refused_later or read["price"].replace(".", ",") == meant[1]
 
 
-@given(st.lists(st.tuples(*[st.sampled_from(["", "1", "2.5", "80", "lot 3", "7 g"])] * 4).filter(any)))
+@given(st.lists(st.tuples(*[st.sampled_from(["", "1", "2.5", "80", "lot 3", "7 g", "2-Hexanediol"])] * 4).filter(any)))
 def test_what_the_kit_wrote_is_read_without_a_question(rows: list[tuple[str, ...]]) -> None:
     faults: list[Fault] = []
     data = as_csv([("a", "b", "c", "d"), *rows]).encode()
