@@ -61,7 +61,7 @@ def to_rows(study: Study, observations: Iterable[Observation]) -> list[list[str]
 
 def to_csv(study: Study, observations: Iterable[Observation]) -> str:
     """The readings as CSV. What a spreadsheet might run gets an apostrophe in front; reading takes it away."""
-    return as_csv(to_rows(study, observations))
+    return as_csv(to_rows(study, observations), by_hand=False)
 
 
 def from_csv(text: str, name: str, study: Study) -> list[Observation]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 import sqlite3
 from contextlib import closing
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 DAY = "2026-01-12"
+#: As many bits in the long test; 2,000 take a minute and a half.
+MANY = int(os.environ.get("SHAKEWELL_BIT_FLIPS", "400"))
 
 
 @pytest.fixture
@@ -94,7 +97,7 @@ def test_a_bit_turned_over_is_found_or_holds_nothing(path: Path) -> None:
 
 
 @pytest.mark.slow
-def test_two_thousand_bits_turned_over_are_found_or_hold_nothing(path: Path) -> None:
-    taken = flipped(path, 2000, seed=2026)
+def test_many_bits_turned_over_are_found_or_hold_nothing(path: Path) -> None:
+    taken = flipped(path, MANY, seed=2026)
     assert taken["missed"] == 0
-    assert taken["found"] > 300
+    assert taken["found"] > 0.15 * MANY
