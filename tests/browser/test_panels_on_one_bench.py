@@ -49,14 +49,14 @@ def panel(page: Page, title: str) -> Locator:
 def draw_every_cell(page: Page) -> None:
     for cell in page.locator(".jp-Notebook .jp-Cell").all():
         cell.scroll_into_view_if_needed()
-        page.wait_for_timeout(300)
+        page.wait_for_timeout(80)
 
 
 def settled(page: Page, folder: Path) -> dict[str, object]:
     """What the bench holds after every cell was drawn and nothing has changed for a while."""
     before = None
     for _ in range(20):
-        draw_every_cell(page) if before is None else page.wait_for_timeout(1500)
+        draw_every_cell(page) if before is None else page.wait_for_timeout(700)
         now = said(folder)
         if now == before:
             return now
@@ -71,7 +71,7 @@ def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab, turned: bool) ->
     names = NAMES[::-1] if turned else NAMES
     # One after the other: anywidget gives up a model that is not drawn within two seconds, and 23 panels at once
     # may take longer on a busy machine.
-    shown = [f"time.sleep(0.5)\nkit.{name}(bench)" for name in names]
+    shown = [f"time.sleep(0.25)\nkit.{name}(bench)" for name in names]
     lab.write_notebook(NAME, WATCH.strip(), *shown, FOLLOW.strip())
     open_notebook(page, lab, NAME)
     run_all(page)
