@@ -17,7 +17,13 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).resolve().parent.parent
 
 # No deadline: two busy cores make times meaningless. The same examples each time in a fixed run.
-settings.register_profile("kit", deadline=None, derandomize=bool(os.environ.get("CI")), print_blob=True)
+settings.register_profile(
+    "kit",
+    deadline=None,
+    derandomize=bool(os.environ.get("CI")),
+    print_blob=True,
+    max_examples=int(os.environ.get("SHAKEWELL_EXAMPLES", "70")),
+)
 settings.load_profile("kit")
 
 

@@ -24,7 +24,7 @@ def test_a_lesson_runs_and_fits_a_narrow_page(page: Page, lab: Lab, name: str) -
     panels = 0
     for cell in page.locator(".jp-CodeCell").all():
         cell.scroll_into_view_if_needed()
-        page.wait_for_timeout(100)
+        page.wait_for_timeout(40)
         assert cell.locator(".jp-OutputArea-output[data-mime-type*='stderr']").count() == 0, cell.inner_text()[:200]
         for panel in cell.locator(".shakewell-panel").all():
             panels += 1

@@ -193,7 +193,7 @@ def test_nothing_is_cut_off_and_every_slider_has_a_name(
         names: list[str | None] = []
         for cell in page.locator(".jp-CodeCell").all():
             cell.scroll_into_view_if_needed()
-            page.wait_for_timeout(100)
+            page.wait_for_timeout(40)
             names += [slider.get_attribute("aria-label") for slider in cell.locator("[role=slider]").all()]
             for panel in cell.locator(".shakewell-panel").all():
                 wide, room = panel.evaluate("(panel) => [panel.scrollWidth, panel.clientWidth]")

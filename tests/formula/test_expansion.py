@@ -35,7 +35,7 @@ def nested(draw: st.DrawFn) -> Formula:
     return Formula("Nest", (Phase("W", "water", (*chosen, *top)),), materials=tuple(materials))
 
 
-@settings(max_examples=1500)
+@settings(max_examples=600)
 @given(nested())
 def test_mass_is_conserved_at_any_depth(formula: Formula) -> None:
     materials = of(formula)
