@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.bench.prices import read_prices
+from kit.bench.price_list import read_prices
 from kit.bench.stock_book import StockBook
 from kit.csv_files import Columns, as_csv, read_file, rows_of
 from kit.errors import Fault, FileFaultsError, StoreError

@@ -18,10 +18,8 @@ from hypothesis import strategies as st
 
 from kit.bench.balance import Balance
 from kit.bench.measures import own_measure, read_measure
-from kit.bench.money import money, read_money
-from kit.bench.price import PackItem, Price, PriceList
-from kit.bench.price_entry import Typed, typed_of, with_typed
-from kit.bench.prices import prices_of
+from kit.bench.price import PackItem, Price, money, read_money
+from kit.bench.price_list import PriceList, Typed, prices_of, typed_of, with_typed
 from kit.bench.strength import Strength
 from kit.bench.strength_reading import read_strength
 from kit.commands.common import amount as typed_amount

@@ -7,19 +7,22 @@ at which a line would fall below zero are where it ends.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
-from kit.bench.unit_costs import UnitCosts
-from kit.bench.yields import taken_per_gram
-from kit.errors import RangeError
+from kit.bench.cost import cost
+from kit.bench.price import money
+from kit.bench.unit_costs import UnitCosts, taken_per_gram
+from kit.bench.weighing import weigh
+from kit.errors import KitError, RangeError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kit.bench.price import PriceList
+    from kit.bench.price_list import PriceList
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
     from kit.library.ingredient import PhaseKind
+
 
 #: A line so little below zero is taken to be at zero. [% w/w]
 NOTHING = 1e-9
@@ -128,7 +131,7 @@ def cost_across(path: Path, materials: Materials, prices: PriceList, *, waste_pe
 
     Examples
     --------
-    >>> from kit.bench.prices import demo_prices
+    >>> from kit.bench.price_list import demo_prices
     >>> from kit.demos import demo
     >>> from kit.formula.expansion import Materials
     >>> from kit.layers.ratio import RatioPath
@@ -161,3 +164,35 @@ def _possible(base: Sequence[float], slope: Sequence[float], most: float) -> tup
     rising = [-b / s for b, s in zip(base, slope, strict=True) if s > NOTHING]
     falling = [-b / s for b, s in zip(base, slope, strict=True) if s < -NOTHING]
     return max([0.0, *rising]), min([most, *falling])
+
+
+class Cost100(NamedTuple):
+    """The cost of 100 g; "at least" that where it is not complete. [currency]"""
+
+    amount: float
+    currency: str
+    is_complete: bool
+
+    @property
+    def text(self) -> str:
+        """In words, such as "at least 1.20 EUR"."""
+        return ("" if self.is_complete else "at least ") + money(self.amount, self.currency)
+
+
+def cost_per_100_g(formula: Formula, materials: Materials, prices: PriceList) -> Cost100 | None:
+    """The materials of 100 g; None where there are no prices, or the formula cannot be weighed yet.
+
+    Examples
+    --------
+    >>> from kit.bench.price_list import demo_prices
+    >>> from kit.demos import demo
+    >>> from kit.formula.expansion import Materials
+    >>> from kit.library.library import Library
+    >>> cost_per_100_g(demo(), Materials.of(demo(), Library.bundled()), demo_prices()).text
+    '0.93 EUR'
+    """
+    try:
+        made = cost(weigh(formula, "100 g"), materials, prices)
+    except KitError:
+        return None
+    return Cost100(made.materials_per_100_g, made.currency, made.is_complete) if made.currency else None

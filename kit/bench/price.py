@@ -1,25 +1,138 @@
-"""Price: what was paid for how much of a material; and the list of prices in one currency."""
+"""A price: money as it is typed and shown, and what was paid for how much of a material."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import re
+import unicodedata
+from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Literal, TypeVar
+from typing import TYPE_CHECKING, Literal
 
-from kit.bench.money import is_currency
-from kit.errors import RangeError, UnitError
+from kit.errors import EntryError, RangeError, UnitError
 from kit.iso_dates import is_iso_date
-from kit.library.letters import plain_letters
-from kit.rounding import all_digits
+from kit.numbers import read_number
+from kit.rounding import all_digits, round_to_step, round_to_total
 from kit.units import magnitude
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Sequence
 
-Value = TypeVar("Value")
+
+#: Currencies without two decimals (ISO 4217, minor unit; from memory).
+_DECIMALS = {**dict.fromkeys(("JPY", "KRW", "VND", "CLP", "ISK", "UGX", "XAF", "XOF", "XPF", "PYG"), 0),
+             **dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3)}  # fmt: skip
+
+#: Symbols of one currency; "$" and "kr" stand for several, so they are none.
+_CODES = {"€": "EUR", "£": "GBP"}
+
+#: Letters typed in place of a nought or a one.
+_LIKE_DIGITS = {"O": "0", "o": "0", "l": "1", "I": "1"}
+
+#: The longest text taken for a currency, such as "CHF", "€" or "Fr.".
+_LONGEST = 5
+
+_MONEY = re.compile(r"\s*([^\d\s,.+\-−]*[.]?)\s*([-+−]?[\d.,'’ \xa0\u2009\u202f]*\d[.,]?)\s*([^\d\s,.+\-−]*[.]?)\s*")
+
+
+def is_currency(text: str) -> bool:
+    """Whether a text can stand for a currency: its code, its symbol, or its short name.
+
+    Examples
+    --------
+    >>> is_currency("EUR"), is_currency("€"), is_currency("Fr."), is_currency("12"), is_currency("a price")
+    (True, True, True, False, False)
+    """
+    body = text.removesuffix(".")
+    signs = all(letter.isalpha() or unicodedata.category(letter) == "Sc" for letter in body)
+    return bool(body) and len(text) <= _LONGEST and signs
+
+
+def is_same_currency(one: str, other: str) -> bool:
+    """Whether two texts stand for one currency, written in capitals or not, as its code or its symbol.
+
+    Examples
+    --------
+    >>> is_same_currency("EUR", "eur"), is_same_currency("EUR", "€"), is_same_currency("€", "£")
+    (True, True, False)
+    """
+    return _CODES.get(one, one).casefold() == _CODES.get(other, other).casefold()
+
+
+def decimals(currency: str) -> int:
+    """How many decimals its amounts have.
+
+    Examples
+    --------
+    >>> decimals("EUR"), decimals("€"), decimals("jpy")
+    (2, 2, 0)
+    """
+    return _DECIMALS.get(currency.upper(), 2)
+
+
+def step(currency: str) -> float:
+    """Its smallest amount, such as 0.01."""
+    return float(f"1e-{decimals(currency)}")
+
+
+def shared_out(amounts: Sequence[float], currency: str) -> list[float]:
+    """Amounts rounded so that they add to their rounded sum, by largest remainder. [currency]
+
+    Examples
+    --------
+    >>> shared_out([0.333, 0.333, 0.334], "EUR")
+    [0.33, 0.33, 0.34]
+    """
+    return round_to_total(amounts, step(currency))
+
+
+def rounded(amount: float, currency: str) -> float:
+    """The nearest amount that can be paid; halves go to the even one. [currency]"""
+    return round_to_step(amount, step(currency))
+
+
+def money(amount: float, currency: str = "") -> str:
+    """An amount as it is shown.
+
+    Examples
+    --------
+    >>> money(12.5, "EUR"), money(0.004, "EUR"), money(1234, "JPY")
+    ('12.50 EUR', '0.00 EUR', '1234 JPY')
+    """
+    return f"{rounded(amount, currency) + 0.0:.{decimals(currency)}f} {currency}".rstrip()
+
+
+def read_money(text: str, decimal_mark: str = "") -> tuple[float, str]:
+    """Read "12,50", "12.50 EUR" or "€ 12.50" into the amount and its currency, empty where none is written.
+
+    Raises
+    ------
+    EntryError
+        The text is not one amount, or could be two (1,250), or what stands beside it is no currency.
+
+    Examples
+    --------
+    >>> read_money("12,50 EUR"), read_money("€3.20"), read_money("7")
+    ((12.5, 'EUR'), (3.2, '€'), (7.0, ''))
+    """
+    found = _MONEY.fullmatch(text)
+    if found is None:
+        amount, words = read_number(text, decimal_mark=decimal_mark), ""  # tells what is wrong with it
+    else:
+        amount, words = read_number(found[2], decimal_mark=decimal_mark), found[1] or found[3]
+        if words in _LIKE_DIGITS:
+            msg = f"{text.strip()!r} is not a price: it holds the letter {words} in place of a {_LIKE_DIGITS[words]}."
+            raise EntryError(msg)
+        if (found[1] and found[3]) or (words and not is_currency(words)):
+            msg = (
+                f"{text.strip()!r} is not one price. Write a number with its currency at most once, such as 12.50 EUR."
+            )
+            raise EntryError(msg)
+    return amount, words
+
 
 #: What one pack may hold and cost: beyond these no batch can be reckoned with. [g or mL; pieces], [currency]
 LEAST_PACK, MOST_PACK, MOST_PRICE = 1e-6, 1e9, 1e12
+
 #: The unit of packaging, and other words for it.
 PIECES = ("pieces", "piece", "pcs", "pc")
 
@@ -56,11 +169,6 @@ def pack_unit(unit: str) -> tuple[Literal["g", "mL"], float]:
         "or pieces for packaging."
     )
     raise UnitError(msg)
-
-
-def name_key(name: str) -> str:
-    """By which two spellings of one name are known to be one."""
-    return plain_letters(name) or name.strip().casefold()
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,66 +288,3 @@ def check_date(text: str) -> None:
     if text and not is_iso_date(text):
         msg = f"{text!r} is not a date. Write year-month-day, such as 2026-03-14."
         raise RangeError(msg)
-
-
-@dataclass(frozen=True)
-class PriceList:
-    """Prices in one currency.
-
-    Attributes
-    ----------
-    currency
-        Code or symbol; empty while nothing is in the list.
-    prices, packaging
-        In the order of the file; of one material the newest counts.
-    name
-        What the list is called, such as the name of its file.
-    """
-
-    currency: str = ""
-    prices: tuple[Price, ...] = ()
-    packaging: tuple[PackItem, ...] = ()
-    name: str = ""
-
-    def __post_init__(self) -> None:
-        if self.currency and not is_currency(self.currency):
-            msg = f"{self.currency!r} is not a currency. Write its code or symbol, such as EUR, GBP or €."
-            raise RangeError(msg)
-        if (self.prices or self.packaging) and not self.currency:
-            msg = "The prices have no currency. Write its code or symbol, such as EUR, GBP or €."
-            raise RangeError(msg)
-
-    @property
-    def is_invented(self) -> bool:
-        """True where a price says of itself that it is invented, as those of the demo list do."""
-        notes = [price.note for price in self.prices] + [item.note for item in self.packaging]
-        return any("invented" in note.casefold() for note in notes)
-
-    def with_price(self, price: Price) -> PriceList:
-        """The list with one more purchase; it takes the place of the last of the same material on the same day."""
-        key = (name_key(price.material), price.bought_on)
-        return replace(
-            self, prices=_put(self.prices, price, lambda old: (name_key(old.material), old.bought_on) == key)
-        )
-
-    def with_packaging(self, item: PackItem) -> PriceList:
-        """The list with this item of packaging, in place of one of the same name."""
-        key = name_key(item.name)
-        return replace(self, packaging=_put(self.packaging, item, lambda old: name_key(old.name) == key))
-
-    def without(self, name: str) -> PriceList:
-        """The list without any purchase of that name."""
-        key = name_key(name)
-        prices = tuple(price for price in self.prices if name_key(price.material) != key)
-        return replace(self, prices=prices, packaging=tuple(i for i in self.packaging if name_key(i.name) != key))
-
-
-def _put(there: tuple[Value, ...], new: Value, is_same: Callable[[Value], bool]) -> tuple[Value, ...]:
-    """The new one in the place of the last that is the same, or behind all."""
-    place = next((n for n in reversed(range(len(there))) if is_same(there[n])), len(there))
-    return (*there[:place], new, *there[place + 1 :])
-
-
-def newest(prices: list[Price]) -> Price:
-    """The one that counts: the latest date; among equals, and without a date, the one that stands last."""
-    return max(enumerate(prices), key=lambda numbered: (numbered[1].bought_on, numbered[0]))[1]

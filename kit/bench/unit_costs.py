@@ -1,18 +1,21 @@
-"""What a gram of each material costs: its own price, a stock's contents, or what the maker's library remembers."""
+"""What a gram of each material costs, by its own price, a stock's contents or the maker's library; and what to buy."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import ceil
 from typing import TYPE_CHECKING
 
-from kit.bench.money import is_same_currency, money
-from kit.bench.price import Price, PriceList, name_key, newest
+from kit.bench.price import Price, is_same_currency, money
+from kit.bench.price_list import PriceList, name_key, newest
+from kit.errors import RangeError
 from kit.findings import Finding
 from kit.library.ingredient import Ingredient, Stock
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
+    from kit.bench.price import PackItem
     from kit.formula.expansion import Materials
     from kit.library.ingredient import Material
 
@@ -194,3 +197,100 @@ def _currency_of_own(materials: Materials) -> str:
     """The currency of the first purchase in the maker's own library; empty where it remembers none."""
     own = [each for each in (*materials.own, *materials.library.own) if isinstance(each, Ingredient)]
     return next((each.purchase.currency for each in own if each.purchase and each.purchase.price is not None), "")
+
+
+#: So small a part of a pack is rounding in the last binary digits.
+HAIR = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class ToBuy:
+    """Packs of one thing.
+
+    Attributes
+    ----------
+    needed, left
+        For the batch, and over afterwards. [g, or pieces]
+    unit
+        "g" or "pieces".
+    pack
+        What one pack holds, in words.
+    packs, cost
+        How many, and what they cost together. [-, currency]
+    """
+
+    name: str
+    needed: float
+    left: float
+    unit: str
+    pack: str
+    packs: int
+    cost: float
+
+
+def whole_packs(needed: float, content: float) -> int:
+    """How many packs hold what is needed.
+
+    Examples
+    --------
+    >>> whole_packs(250, 100), whole_packs(300, 100), whole_packs(0, 100)
+    (3, 3, 0)
+    """
+    return max(0, ceil(needed / content - HAIR))
+
+
+def packs_to_buy(
+    lines: Sequence[tuple[str, float]], units: UnitCosts, packaging: Sequence[PackItem] = (), bottles: int = 0
+) -> tuple[ToBuy, ...]:
+    """Whole packs of everything that has a price, stocks through their contents.
+
+    Parameters
+    ----------
+    lines
+        Each material with what is taken of it. [g]
+    """
+    needed: dict[str, float] = {}
+    for material, grams in lines:
+        for name, share in units.of(material).bought.items():
+            needed[name] = needed.get(name, 0.0) + grams * share
+    found = []
+    for name, grams in needed.items():
+        price = units.price(name)
+        content = units.content(price) if price is not None and grams > 0 else None
+        if price is not None and content is not None:
+            packs = whole_packs(grams, content)
+            found.append(ToBuy(name, grams, packs * content - grams, "g", price.pack, packs, packs * price.price))
+    for item in packaging:
+        pieces = item.per_bottle * bottles
+        packs = whole_packs(pieces, item.pieces)
+        left = packs * item.pieces - pieces
+        found.append(ToBuy(item.name, pieces, left, "pieces", f"{item.pieces:.10g} pieces", packs, packs * item.price))
+    return tuple(found)
+
+
+def taken_per_gram(waste_percent: float) -> float:
+    """How much is taken from the packs for each gram that reaches the vessel. [g/g]
+
+    Parameters
+    ----------
+    waste_percent
+        What never reaches the vessel: a normal loss. [% of what is taken]
+
+    Raises
+    ------
+    RangeError
+        Waste that is not from 0 to below 100 %.
+
+    References
+    ----------
+    .. [1] Vancouver Community College, Learning Centre, "Recipe Costing": the factor 100 ÷ yield.
+
+    Examples
+    --------
+    >>> taken_per_gram(20)
+    1.25
+    """
+    if not 0 <= waste_percent < 100:
+        msg = f"Waste must be from 0 to less than 100 % of what is taken from the packs, got {waste_percent:g} %."
+        raise RangeError(msg)
+    return 1.0 / (1.0 - waste_percent / 100.0)

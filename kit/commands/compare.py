@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
     """Write the comparison."""
     from dataclasses import replace
 
-    from kit.bench.prices import read_prices
+    from kit.bench.price_list import read_prices
     from kit.formula.files import read_formula
 
     *before, options.file = options.files

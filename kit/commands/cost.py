@@ -52,7 +52,7 @@ def run(options: argparse.Namespace) -> int:
     """Write the cost sheet."""
     from dataclasses import replace
 
-    from kit.bench.prices import demo_prices, read_prices
+    from kit.bench.price_list import demo_prices, read_prices
 
     desk = desk_of(options)
     listed = named_or_here(options.prices, "prices.csv")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.bench.money import money
+from kit.bench.price import money
 from kit.figures.chart import INK, PAPER, SOFT, Frame, area, axes, cut, line, room_for, svg, words
 
 if TYPE_CHECKING:

@@ -75,7 +75,7 @@ def side_by_side(
     fill
         Product in the bottle. [mL]
     cost
-        Tells what the materials of 100 g cost; :func:`kit.bench.cost_per_100_g.cost_per_100_g` with a list of prices.
+        Tells what the materials of 100 g cost; :func:`kit.bench.cost_across.cost_per_100_g` with a list of prices.
 
     Raises
     ------

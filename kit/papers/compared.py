@@ -7,8 +7,8 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from kit.bench.cost_per_100_g import Cost100, cost_per_100_g
-from kit.bench.price import PriceList
+from kit.bench.cost_across import Cost100, cost_per_100_g
+from kit.bench.price_list import PriceList
 from kit.errors import CompositionError, RangeError
 from kit.formula.checks import check
 from kit.formula.compare import ComparedSubstance, compare_substances

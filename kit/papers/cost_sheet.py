@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from kit.bench.money import money
+from kit.bench.price import money
 from kit.findings import worst_first
 from kit.papers.batch_sheet import SheetDetails
 from kit.papers.layout import percent_text, templates

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from kit.bench.balance import Balance
 from kit.bench.cost import bottles_filled, cost
-from kit.bench.price import PriceList
+from kit.bench.price_list import PriceList
 from kit.bench.scaling import BatchSize, Order
 from kit.bench.weighing import Batch, weigh
 from kit.findings import Finding, Place, worst_first

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 import traitlets
 
 from kit.bench.balance import Balance
-from kit.bench.price import PriceList
+from kit.bench.price_list import PriceList
 from kit.bench.scaling import BatchSize, Order
 from kit.bench.weighing import Batch, weigh
 from kit.demos import demo

@@ -11,9 +11,8 @@ import ipywidgets as ipw
 
 from kit.bench.cost import CostSheet, bottles_filled, cost, left_over
 from kit.bench.cost_across import cost_across
-from kit.bench.money import is_same_currency, read_money
-from kit.bench.price import PriceList
-from kit.bench.prices import demo_prices, prices_of, read_prices, save_prices
+from kit.bench.price import is_same_currency, read_money
+from kit.bench.price_list import PriceList, demo_prices, prices_of, read_prices, save_prices
 from kit.errors import EntryError, KitError
 from kit.figures.cost import cost_picture
 from kit.findings import worst_first

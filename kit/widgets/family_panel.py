@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.cost_per_100_g import Cost100, cost_per_100_g
+from kit.bench.cost_across import Cost100, cost_per_100_g
 from kit.errors import EntryError, KitError
 from kit.formula.compare import compare
 from kit.formula.family import variant_formula, with_variant, without_variant

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.money import read_money
+from kit.bench.price import read_money
 from kit.errors import EntryError, Fault, FileFaultsError
 from kit.library.ingredient import PHASE_KINDS
 from kit.library.letters import plain_letters

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.prices import demo_prices, read_prices
+from kit.bench.price_list import demo_prices, read_prices
 from kit.label.declaration import Choices
 from kit.label.particulars import label_details, particulars_file, read_particulars
 from kit.label.statements import read_statements

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.price import name_key
-from kit.bench.price_entry import Typed, names_in, typed_of, with_typed
+from kit.bench.price_list import Typed, name_key, names_in, typed_of, with_typed
 from kit.errors import EntryError
 from kit.widgets.panel import controls, try_to
 

@@ -12,9 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.bench.cost import CostSheet, bottles_filled, cost, left_over
-from kit.bench.cost_per_100_g import Cost100, cost_per_100_g
-from kit.bench.price import PackItem, Price, PriceList
-from kit.bench.prices import demo_prices
+from kit.bench.cost_across import Cost100, cost_per_100_g
+from kit.bench.price import PackItem, Price
+from kit.bench.price_list import PriceList, demo_prices
 from kit.bench.weighing import weigh
 from kit.demos import demo
 from kit.errors import CompositionError, RangeError

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from kit.bench.cost import cost
 from kit.bench.cost_across import cost_across
-from kit.bench.price import Price, PriceList
-from kit.bench.prices import demo_prices
+from kit.bench.price import Price
+from kit.bench.price_list import PriceList, demo_prices
 from kit.bench.weighing import weigh
 from kit.demos import demo
 from kit.errors import RangeError

@@ -9,9 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.bench.money import decimals, is_currency, money, read_money, rounded, shared_out
-from kit.bench.price import PackItem, Price, PriceList, newest, pack_unit
-from kit.bench.price_entry import Typed, names_in, typed_of, with_typed
+from kit.bench.price import PackItem, Price, decimals, is_currency, money, pack_unit, read_money, rounded, shared_out
+from kit.bench.price_list import PriceList, Typed, names_in, newest, typed_of, with_typed
 from kit.errors import EntryError, KitError, RangeError, UnitError
 
 #: International avoirdupois pound and US customary fluid ounce and gallon, exact (NIST Handbook 44, appendix C).

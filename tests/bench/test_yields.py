@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kit.bench.losses import expected_yield
 from kit.bench.scaling import BatchSize
-from kit.bench.yields import expected_yield
 from kit.errors import RangeError
 
 

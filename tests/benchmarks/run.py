@@ -312,7 +312,7 @@ def calculations(rounds: int) -> list[Measured]:
 def every_paper(n: int) -> int:
     """Each paper of a formula of 30 lines with a stock and a version before it, made out anew; how long they are."""
     from kit.bench.dilution import make_stock
-    from kit.bench.prices import demo_prices
+    from kit.bench.price_list import demo_prices
     from kit.papers.desk import Desk
 
     stock = make_stock("Citric Acid 20 % stock", "Citric Acid", 20)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 from playwright.sync_api import expect
 
-from kit.bench.prices import read_prices
+from kit.bench.price_list import read_prices
 from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all
 
 if TYPE_CHECKING:

@@ -7,7 +7,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from kit.bench.making import from_pure
-from kit.bench.price import PackItem, Price, PriceList
+from kit.bench.price import PackItem, Price
+from kit.bench.price_list import PriceList
 from kit.findings import Finding
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule, Variant

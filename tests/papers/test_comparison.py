@@ -10,8 +10,8 @@ from html import unescape
 import pytest
 from hypothesis import given, settings
 
-from kit.bench.price import Price, PriceList
-from kit.bench.prices import demo_prices
+from kit.bench.price import Price
+from kit.bench.price_list import PriceList, demo_prices
 from kit.demos import demo
 from kit.errors import RangeError
 from kit.formula.editing import add_lines, move_line, remove_line, set_line

@@ -10,8 +10,8 @@ import pytest
 
 from kit.bench.balance import Balance
 from kit.bench.cost import cost
-from kit.bench.money import money
-from kit.bench.prices import demo_prices
+from kit.bench.price import money
+from kit.bench.price_list import demo_prices
 from kit.bench.scaling import Order
 from kit.bench.weighing import weigh
 from kit.demos import demo

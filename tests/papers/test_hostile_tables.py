@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from kit.bench.price import Price, PriceList
-from kit.bench.prices import read_prices, save_prices
+from kit.bench.price import Price
+from kit.bench.price_list import PriceList, read_prices, save_prices
 from kit.bench.stock_book import StockBook
 from kit.label.statements import AllergenStatement, read_statements, save_statements
 from kit.library.ingredient import Ingredient

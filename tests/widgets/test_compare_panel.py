@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from kit.bench.prices import demo_prices
+from kit.bench.price_list import demo_prices
 from kit.demos import demo
 from kit.formula.editing import remove_line, set_line
 from kit.formula.family import with_variant

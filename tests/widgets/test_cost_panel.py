@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from kit.bench.cost import INVENTED
-from kit.bench.price import Price, PriceList
-from kit.bench.prices import demo_prices, read_prices, save_prices
+from kit.bench.price import Price
+from kit.bench.price_list import PriceList, demo_prices, read_prices, save_prices
 from kit.demos import demo
 from kit.formula.editing import set_line
 from kit.widgets.bench import Bench

@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
-from kit.bench.prices import demo_prices, read_prices, save_prices
+from kit.bench.price_list import demo_prices, read_prices, save_prices
 from kit.demos import demo
 from kit.errors import ChangedOnDiskError
 from kit.formula.files import read_formula, save_formula

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 import kit
 from kit.bench.balance import Balance
-from kit.bench.prices import demo_prices
+from kit.bench.price_list import demo_prices
 from kit.bench.scaling import Order
 from kit.demos import demo
 from kit.errors import KitError

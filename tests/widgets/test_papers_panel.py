@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 from kit.bench.balance import Balance
-from kit.bench.price import PriceList
-from kit.bench.prices import demo_prices
+from kit.bench.price_list import PriceList, demo_prices
 from kit.bench.scaling import Order
 from kit.demos import demo
 from kit.label.particulars import particulars_file, save_particulars

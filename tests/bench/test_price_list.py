@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.bench.price import PackItem, Price, PriceList
-from kit.bench.prices import COLUMNS, demo_prices, prices_of, read_prices, save_prices
+from kit.bench.price import PackItem, Price
+from kit.bench.price_list import COLUMNS, PriceList, demo_prices, prices_of, read_prices, save_prices
 from kit.demos import demo
 from kit.errors import FileFaultsError, StoreError
 from kit.formula.expansion import Materials

@@ -1,34 +1,211 @@
-"""Read and save a price list: a CSV table that any spreadsheet can write."""
+"""The list of prices in one currency: what stands in it, typed into it, and in its CSV file."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
-from kit.bench.money import is_currency, is_same_currency, read_money
-from kit.bench.price import PIECES, PackItem, Price, PriceList, check_date, pack_unit
+from kit.bench.price import (
+    PIECES,
+    PackItem,
+    Price,
+    check_date,
+    is_currency,
+    is_same_currency,
+    money,
+    pack_unit,
+    read_money,
+)
 from kit.csv_files import Columns, as_csv, read_file, rows_of
-from kit.errors import EntryError, Fault, FileFaultsError, KitError
+from kit.errors import EntryError, Fault, FileFaultsError, KitError, RangeError
 from kit.findings import tell
-from kit.numbers import decided, decimal_mark_of, read_number
+from kit.library.letters import plain_letters
+from kit.numbers import decided, decimal_mark_of, read_number, readings, split_number
 from kit.resources import resource_folder
 from kit.rounding import all_digits
 from kit.saving import save_unless_same
 from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from kit.findings import Finding
     from kit.saving import Seen
 
+
+Value = TypeVar("Value")
+
+
+def name_key(name: str) -> str:
+    """By which two spellings of one name are known to be one."""
+    return plain_letters(name) or name.strip().casefold()
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """Prices in one currency.
+
+    Attributes
+    ----------
+    currency
+        Code or symbol; empty while nothing is in the list.
+    prices, packaging
+        In the order of the file; of one material the newest counts.
+    name
+        What the list is called, such as the name of its file.
+    """
+
+    currency: str = ""
+    prices: tuple[Price, ...] = ()
+    packaging: tuple[PackItem, ...] = ()
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        if self.currency and not is_currency(self.currency):
+            msg = f"{self.currency!r} is not a currency. Write its code or symbol, such as EUR, GBP or €."
+            raise RangeError(msg)
+        if (self.prices or self.packaging) and not self.currency:
+            msg = "The prices have no currency. Write its code or symbol, such as EUR, GBP or €."
+            raise RangeError(msg)
+
+    @property
+    def is_invented(self) -> bool:
+        """True where a price says of itself that it is invented, as those of the demo list do."""
+        notes = [price.note for price in self.prices] + [item.note for item in self.packaging]
+        return any("invented" in note.casefold() for note in notes)
+
+    def with_price(self, price: Price) -> PriceList:
+        """The list with one more purchase; it takes the place of the last of the same material on the same day."""
+        key = (name_key(price.material), price.bought_on)
+        return replace(
+            self, prices=_put(self.prices, price, lambda old: (name_key(old.material), old.bought_on) == key)
+        )
+
+    def with_packaging(self, item: PackItem) -> PriceList:
+        """The list with this item of packaging, in place of one of the same name."""
+        key = name_key(item.name)
+        return replace(self, packaging=_put(self.packaging, item, lambda old: name_key(old.name) == key))
+
+    def without(self, name: str) -> PriceList:
+        """The list without any purchase of that name."""
+        key = name_key(name)
+        prices = tuple(price for price in self.prices if name_key(price.material) != key)
+        return replace(self, prices=prices, packaging=tuple(i for i in self.packaging if name_key(i.name) != key))
+
+
+def _put(there: tuple[Value, ...], new: Value, is_same: Callable[[Value], bool]) -> tuple[Value, ...]:
+    """The new one in the place of the last that is the same, or behind all."""
+    place = next((n for n in reversed(range(len(there))) if is_same(there[n])), len(there))
+    return (*there[:place], new, *there[place + 1 :])
+
+
+def newest(prices: list[Price]) -> Price:
+    """The one that counts: the latest date; among equals, and without a date, the one that stands last."""
+    return max(enumerate(prices), key=lambda numbered: (numbered[1].bought_on, numbered[0]))[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What stands in the boxes: "500 g" or "24 pieces" for the pack, "12,50 EUR" for the price."""
+
+    name: str = ""
+    pack: str = ""
+    price: str = ""
+    per_bottle: str = ""
+    lot: str = ""
+    bought_on: str = ""
+    note: str = ""
+
+
+def with_typed(prices: PriceList, typed: Typed) -> PriceList:
+    """The list with this purchase; of one material the newest purchase counts.
+
+    Raises
+    ------
+    EntryError
+        A box is empty or cannot be read, or the currency is not that of the list.
+    KitError
+        The name, unit, date or a number is not possible.
+
+    Examples
+    --------
+    >>> with_typed(PriceList(), Typed("Glycerin", "1 kg", "9,80 EUR")).prices[0].price
+    9.8
+    """
+    for text, what in ((typed.name, "what was bought"), (typed.pack, "the pack"), (typed.price, "the price")):
+        if not text.strip():
+            msg = f"Say {what} too: a name, what the pack holds, such as 500 g or 24 pieces, and its price."
+            raise EntryError(msg)
+    amount, unit = split_number(typed.pack)
+    if not unit:
+        msg = f"{typed.pack.strip()!r} has no unit. Write what the pack holds, such as 500 g, 1 L or 24 pieces."
+        raise EntryError(msg)
+    paid, currency = read_money(typed.price)
+    if currency and prices.currency and not is_same_currency(currency, prices.currency):
+        msg = f"This list is in {prices.currency}. Turn the price into it, or keep a list of its own for {currency}."
+        raise EntryError(msg)
+    name, details = typed.name.strip(), (typed.lot.strip(), typed.bought_on.strip(), typed.note.strip())
+    with_currency = replace(prices, currency=prices.currency or currency)
+    if unit.casefold() in PIECES:
+        per_bottle = read_number(typed.per_bottle) if typed.per_bottle.strip() else 1.0
+        return _checked(with_currency).with_packaging(PackItem(name, amount, paid, per_bottle, *details))
+    if typed.per_bottle.strip():
+        msg = f"Only what is bought in pieces goes with each bottle. Leave that box empty for {name}."
+        raise EntryError(msg)
+    return _checked(with_currency).with_price(Price(name, amount, unit, paid, *details))
+
+
+def _checked(prices: PriceList) -> PriceList:
+    if not prices.currency:
+        msg = "The list has no currency yet. Write it beside the price once, such as 12.50 EUR."
+        raise EntryError(msg)
+    return prices
+
+
+def typed_of(prices: PriceList, name: str) -> Typed:
+    """What the boxes show for a name of the list; only the name where the list does not have it.
+
+    Examples
+    --------
+    >>> typed_of(PriceList("EUR", (Price("Glycerin", 1, "kg", 9.8),)), "glycerin").price
+    '9.80 EUR'
+    """
+    key = name_key(name)
+    item = next((item for item in prices.packaging if name_key(item.name) == key), None)
+    if item is not None:
+        pack, paid = f"{all_digits(item.pieces)} {PIECES[0]}", _paid(item.price, prices.currency)
+        return Typed(item.name, pack, paid, all_digits(item.per_bottle), item.lot, item.bought_on, item.note)
+    bought = [price for price in prices.prices if name_key(price.material) == key]
+    if not bought:
+        return Typed(name.strip())
+    price = newest(bought)
+    paid = _paid(price.price, prices.currency)
+    return Typed(price.material, price.pack, paid, "", price.lot, price.bought_on, price.note)
+
+
+def _paid(price: float, currency: str) -> str:
+    """The price with all its digits: one that has more decimals than its currency is not cut."""
+    shown = money(price, currency)
+    return shown if readings(shown.split()[0]) == (price,) else f"{all_digits(price)} {currency}"
+
+
+def names_in(prices: PriceList) -> Sequence[str]:
+    """Every name of the list once, materials first."""
+    names = [price.material for price in prices.prices] + [item.name for item in prices.packaging]
+    return list(dict.fromkeys(names))
+
+
 #: The columns of a price list. Only the first four must be there, and one currency somewhere.
 COLUMNS = ("material", "amount", "unit", "price", "currency", "per_bottle", "lot", "bought_on", "note")
+
 NEEDED = COLUMNS[:4]
+
 NUMBERS = ("amount", "price", "per_bottle")
+
 _IN_CSV = Columns(NUMBERS, days=("bought_on",))
+
 #: A currency in front of a price.
 _BEFORE_NUMBER = re.compile(r"^[^\d.,+\-−]*")
 
