@@ -1,8 +1,10 @@
-"""Text that came from a person, with every sign that cannot be seen made visible."""
+"""Text that came from a person: signs that cannot be seen made visible, two spellings of one name told to be one."""
 
 from __future__ import annotations
 
 import re
+import unicodedata
+from functools import lru_cache
 
 #: Signs that turn the direction of what follows them without being seen (Unicode Standard Annex 9), control
 #: signs other than tab and the ends of lines, halves of a sign, and what is no sign at all.
@@ -49,3 +51,20 @@ def brief(found: object) -> str:
     except ValueError:  # Python writes no number of thousands of digits
         return "a number of thousands of digits"
     return text if len(text) <= 60 else f"{text[:50]} …"
+
+
+_NOT_A_LETTER = re.compile(r"[^a-z0-9%]+")
+
+
+@lru_cache(maxsize=4096)
+def plain_letters(name: str) -> str:
+    """A name without capitals, accents, signs or doubled spaces, for comparison.
+
+    Examples
+    --------
+    >>> plain_letters("  Céteàryl-Alcohol ")
+    'cetearyl alcohol'
+    """
+    if not name.isascii():
+        name = "".join(letter for letter in unicodedata.normalize("NFKD", name) if not unicodedata.combining(letter))
+    return _NOT_A_LETTER.sub(" ", name.casefold()).strip()

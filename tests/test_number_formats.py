@@ -29,10 +29,10 @@ from kit.formula.amounts import read_amount
 from kit.formula.files import read_formula
 from kit.formula.paste import read_pasted
 from kit.label.content import NetContent, read_content
-from kit.label.durability import read_months
-from kit.library.cells import RowReader
+from kit.label.particulars import read_months
 from kit.library.columns import read_composition
 from kit.library.own import read_own
+from kit.library.rows import RowReader
 from kit.numbers import decimal_mark_of, read_number, split_number
 from kit.rounding import all_digits
 from kit.stability.plan import plans

@@ -21,12 +21,12 @@ from kit.bench.price import (
 from kit.csv_files import Columns, as_csv, read_file, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, KitError, RangeError
 from kit.findings import tell
-from kit.library.letters import plain_letters
 from kit.numbers import decided, decimal_mark_of, read_number, readings, split_number
 from kit.resources import resource_folder
 from kit.rounding import all_digits
 from kit.saving import save_unless_same
 from kit.spreadsheet_text import unguarded
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -10,6 +10,7 @@ from .compare import compare_substances as compare_substances
 from .compare import comparison_table as comparison_table
 from .differences import Differences as Differences
 from .differences import differences as differences
+from .differences import finding_changes as finding_changes
 from .editing import add_lines as add_lines
 from .editing import add_phase as add_phase
 from .editing import move_line as move_line
@@ -22,15 +23,11 @@ from .expansion import Materials as Materials
 from .expansion import expand as expand
 from .expansion import substances_table as substances_table
 from .expansion import where_from as where_from
-from .family import variant_formula as variant_formula
-from .family import with_variant as with_variant
-from .family import without_variant as without_variant
 from .files import read_formula as read_formula
 from .files import save_formula as save_formula
-from .finding_changes import finding_changes as finding_changes
-from .measured import MeasuredDensity as MeasuredDensity
 from .model import Formula as Formula
 from .model import Line as Line
+from .model import MeasuredDensity as MeasuredDensity
 from .model import Phase as Phase
 from .model import Rule as Rule
 from .model import Variant as Variant
@@ -38,7 +35,10 @@ from .moved import Ratio as Ratio
 from .paste import read_pasted as read_pasted
 from .requirements import Requirement as Requirement
 from .requirements import requirements as requirements
-from .rounding import rounded_percents as rounded_percents
 from .versions import keep_version as keep_version
+from .versions import rounded_percents as rounded_percents
+from .versions import variant_formula as variant_formula
 from .versions import version_label as version_label
 from .versions import versions as versions
+from .versions import with_variant as with_variant
+from .versions import without_variant as without_variant

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
-from kit.formula.compatibility import compatibility_findings, low_risk_findings, ph_findings
-from kit.formula.contents import Contents
+from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
 from kit.formula.requirements import flat_percents, requirements
 
 if TYPE_CHECKING:

@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 from typing import TYPE_CHECKING, Literal
 
-from kit.formula.about_changes import about_changes, quoted
 from kit.formula.model import HOLDS
+from kit.library.ingredient import Stock
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
-    from kit.formula.model import Formula, Line
+    from kit.findings import Finding
+    from kit.formula.model import Formula, Line, MeasuredDensity, Rule
+    from kit.library.ingredient import Material
+
 
 ChangeKind = Literal["added", "removed", "more", "less", "moved", "hold", "note"]
+
 #: A sign beside each word, so that nothing hangs on colour.
 SIGNS: dict[ChangeKind, str] = {
     "added": "+",
@@ -24,10 +31,12 @@ SIGNS: dict[ChangeKind, str] = {
     "hold": "◇",
     "note": "✎",
 }
+
 #: The word for the same change seen the other way round.
 BACKWARDS: dict[ChangeKind, ChangeKind] = {"added": "removed", "removed": "added", "more": "less", "less": "more"}
 
 UNREAD = "an amount that cannot be read"
+
 #: A percent that moved by less than this has not moved. [% w/w]
 NOTHING = 1e-9
 
@@ -203,3 +212,123 @@ def _shown_apart(one: float | None, other: float | None) -> tuple[str, str]:
         places += 1
     texts = [UNREAD if x is None else f"{round(x, places):.12g} %" for x in (one, other)]
     return texts[0], texts[1]
+
+
+def quoted(text: str) -> str:
+    """A text in quotation marks, or "none"."""
+    return f"“{text.strip()}”" if text.strip() else "none"
+
+
+def about_changes(before: Formula, after: Formula) -> list[str]:
+    """What changed besides the lines, one sentence each."""
+    found = []
+    facts = ("title", "title"), ("product_kind", "product kind"), ("body_part", "part of the body"), ("note", "note")
+    for field, words in facts:
+        old, new = getattr(before, field), getattr(after, field)
+        if old.strip() != new.strip():
+            found.append(f"The {words} was {quoted(old)}, now {quoted(new)}.")
+    return [
+        *found,
+        *_materials(before, after),
+        *_rules(before, after),
+        *_measured(before, after),
+        *_steps(before.steps, after.steps),
+    ]
+
+
+def _materials(before: Formula, after: Formula) -> list[str]:
+    old, new = ({material.name: material for material in formula.materials} for formula in (before, after))
+    found = [f"{_what(new[name])} {name} was added." for name in new if name not in old]
+    found += [f"{_what(old[name])} {name} was taken out." for name in old if name not in new]
+    for name in new:
+        if name in old and old[name] != new[name]:
+            parts = _shares(old[name], new[name])
+            found.append(f"{_what(new[name])} {name} is another one{f': {parts}' if parts else ''}.")
+    return found
+
+
+def _what(material: Material) -> str:
+    return "The stock" if isinstance(material, Stock) else "The own ingredient"
+
+
+def _shares(old: Material, new: Material) -> str:
+    names = dict.fromkeys([*old.composition, *new.composition])
+    moved = [(name, old.composition.get(name, 0.0), new.composition.get(name, 0.0)) for name in names]
+    return ", ".join(f"{name} {was:.6g} % to {now:.6g} %" for name, was, now in moved if abs(was - now) > NOTHING)
+
+
+def _rules(before: Formula, after: Formula) -> list[str]:
+    gone = [f"Your rule was taken out: {_rule(rule)}." for rule in before.rules if rule not in after.rules]
+    return [*gone, *(f"Your rule is new: {_rule(rule)}." for rule in after.rules if rule not in before.rules)]
+
+
+def _measured(before: Formula, after: Formula) -> list[str]:
+    old, new = before.densities, after.densities
+    gone = [f"A measured density was taken out: {_density(each)}." for each in old if each not in new]
+    return [*gone, *(f"A measured density is new: {_density(each)}." for each in new if each not in old)]
+
+
+def _density(measured: MeasuredDensity) -> str:
+    return f"{measured.layer} layer {measured.value:g} g/mL at {measured.celsius:g} °C"
+
+
+def _rule(rule: Rule) -> str:
+    pairs = (("least", rule.low), ("most", rule.high))
+    bounds = " and ".join(f"at {word} {bound:g} %" for word, bound in pairs if bound is not None)
+    where = "whole" if rule.of == "whole" else f"{rule.of} layer"
+    return f"{rule.material} {bounds} of the {where}"
+
+
+def _steps(before: Sequence[str], after: Sequence[str]) -> list[str]:
+    found = []
+    for kind, a, b, c, d in SequenceMatcher(None, before, after, autojunk=False).get_opcodes():
+        if kind == "equal":
+            continue
+        found += [f"Step {n + 1} was taken out: {quoted(before[n])}." for n in range(a, b)]
+        found += [f"Step {n + 1} is new: {quoted(after[n])}." for n in range(c, d)]
+    return found
+
+
+#: A number that belongs to a name (Polysorbate 20, CI 42090, PEG-40), or one that was reckoned or measured.
+_NUMBER = re.compile(r"(?P<name>\b[A-Z]\w*[ -]\d+\b(?!\s?%|[.,]\d))|[-+−]?\d[\d.,]*")
+
+
+@dataclass(frozen=True, slots=True)
+class FindingChanges:
+    """Findings that came, that went, and that stay, perhaps with other numbers."""
+
+    gained: tuple[Finding, ...]
+    lost: tuple[Finding, ...]
+    stayed: tuple[Finding, ...]
+
+
+def finding_changes(before: Iterable[Finding], after: Iterable[Finding]) -> FindingChanges:
+    """Which findings a change brought and took away.
+
+    Two findings are the same where their severity, source and words agree, numbers left aside: "0.4 % is below" and
+    "0.3 % is below" are one finding that stays. A number in a name counts: Polysorbate 20 is not Polysorbate 80.
+    """
+    old, new = list(before), list(after)
+    olds, news = (Counter(_identity(finding) for finding in findings) for findings in (old, new))
+    gained = _beyond(new, olds)
+    lost = _beyond(old, news)
+    stayed = [finding for finding in new if not any(finding is other for other in gained)]
+    return FindingChanges(tuple(gained), tuple(lost), tuple(stayed))
+
+
+def _identity(finding: Finding) -> tuple[str, str, str]:
+    words = _NUMBER.sub(lambda found: found["name"] or "#", finding.sentence)
+    return finding.severity, finding.source, words
+
+
+def _beyond(findings: Iterable[Finding], others: Counter[tuple[str, str, str]]) -> list[Finding]:
+    """Those that the others do not have, or not as often."""
+    left = Counter(others)
+    found = []
+    for finding in findings:
+        key = _identity(finding)
+        if left[key] > 0:
+            left[key] -= 1
+        else:
+            found.append(finding)
+    return found

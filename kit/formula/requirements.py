@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place, Severity
-from kit.library.letters import plain_letters
 from kit.library.limit import LOCAL_RULES, Limits, rounded_off
 from kit.library.table import salts
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

@@ -1,16 +1,100 @@
-"""What was kept, and how what is in hand stands to it: a kept version never changes."""
+"""Round the percents of a formula so that they still add to 100."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import ROUND_FLOOR, Decimal
+from math import floor, log10
 from typing import TYPE_CHECKING
 
-from kit.formula.rounding import rounded_percents
+from kit.errors import UnknownNameError
+from kit.formula.amounts import TOTAL_TOLERANCE
+from kit.formula.editing import settled
+from kit.formula.model import Variant, require_complete
+from kit.rounding import round_to_total
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from kit.formula.model import Formula
+
+
+#: An amount with more digits than this was computed; no hand types so many.
+MOST_TYPED = 9
+
+#: So many digits of the smallest computed amount are kept.
+LEAST_DIGITS = 3
+
+
+def rounded_percents(formula: Formula, step: float = 0.001) -> Formula:
+    """The formula with its computed amounts rounded to ``step``, by largest remainder. [% w/w]
+
+    A ratio that was moved is settled first. What a hand typed stays exactly as typed, and q.s. stays q.s., so that
+    a formula nobody has moved comes back unchanged. Where a computed amount is so small that the step would
+    swallow it, the step is finer.
+
+    Raises
+    ------
+    RangeError
+        The formula is not complete.
+    """
+    percents = require_complete(formula, "kept")
+    before = [line.entry for *_, line, _ in formula.each_line()]
+    formula = settled(formula)
+    long = [
+        (p, i, percents[p][i])
+        for (p, i, line, _), entry in zip(formula.each_line(), before, strict=True)
+        if _is_long(line.entry, step, moved=line.entry != entry) and (p, i) != formula.resolution.rest_at
+    ]
+    if not long:
+        return formula
+    smallest = min((value for *_, value in long if value > 0), default=1.0)
+    step = min(step, 10.0 ** (floor(log10(smallest)) + 1 - LEAST_DIGITS))
+    rest = formula.resolution.rest_at
+    room = sum(value for *_, value in long) + (percents[rest[0]][rest[1]] if rest else 0.0)
+    texts = _rounded_texts([value for *_, value in long], step, room, keep_sum=rest is None)
+    entries = {(p, i): text for (p, i, _), text in zip(long, texts, strict=True)}
+    if rest is None:
+        typed = [percents[p][i] for p, i, _, _ in formula.each_line() if (p, i) not in entries]
+        short = Decimal(repr(round(100 - sum(typed) - sum(map(float, texts)), 9)))
+        p, i, _ = max(long, key=lambda item: item[2])
+        if abs(short) > TOTAL_TOLERANCE / 2:  # typed with more digits than the step: the largest takes the odd bit
+            entries[p, i] = _text(Decimal(entries[p, i]) + short)
+    return replace(
+        formula,
+        phases=tuple(
+            replace(
+                phase,
+                lines=tuple(replace(line, entry=entries.get((p, i), line.entry)) for i, line in enumerate(phase.lines)),
+            )
+            for p, phase in enumerate(formula.phases)
+        ),
+    )
+
+
+def _is_long(entry: str, step: float, *, moved: bool) -> bool:
+    """Whether an entry is a bare number that was computed or moved, with more digits than the step has."""
+    try:
+        number = Decimal(entry)
+        return (moved or len(number.as_tuple().digits) > MOST_TYPED) and number % Decimal(repr(step)) != 0
+    except (ArithmeticError, ValueError):
+        return False
+
+
+def _rounded_texts(values: list[float], step: float, room: float, *, keep_sum: bool) -> list[str]:
+    if keep_sum:
+        return [_text(Decimal(repr(value))) for value in round_to_total(values, step)]
+    d = Decimal(repr(step))
+    exact = [Decimal(repr(value)) / d for value in values]
+    whole = [count.to_integral_value() for count in exact]
+    if sum(whole, Decimal(0)) * d > Decimal(repr(room)):  # too much for what q.s. has to give
+        whole = [count.to_integral_value(ROUND_FLOOR) for count in exact]
+    return [_text(count * d) for count in whole]
+
+
+def _text(value: Decimal) -> str:
+    return f"{value:f}".rstrip("0").rstrip(".") if "." in f"{value:f}" else f"{value:f}"
+
 
 #: What is changed since a version was kept is called this beside the versions.
 IN_HAND = "in hand"
@@ -103,3 +187,56 @@ def stands_as(formula: Formula, version: Formula) -> bool:
 
 def _content(formula: Formula) -> Formula:
     return replace(formula, version=0, changed=False, change_note="", variants=(), earlier=())
+
+
+def with_variant(formula: Formula, name: str, of: Formula | None = None, note: str = "") -> Formula:
+    """Add what ``of`` (or the formula itself) holds to the family, or replace the variant of that name.
+
+    The percents are rounded to 0.001 % so that they add to 100.
+
+    Raises
+    ------
+    RangeError
+        No name, or a formula that is not complete.
+    """
+    new = Variant(name.strip(), rounded_percents(of or formula).phases, note.strip())
+    names = [variant.name.casefold() for variant in formula.variants]
+    if new.name.casefold() in names:
+        place = names.index(new.name.casefold())
+        return replace(formula, variants=(*formula.variants[:place], new, *formula.variants[place + 1 :]))
+    return replace(formula, variants=(*formula.variants, new))
+
+
+def without_variant(formula: Formula, name: str) -> Formula:
+    """Take a variant out of the family."""
+    gone = _variant(formula, name)
+    return replace(formula, variants=tuple(variant for variant in formula.variants if variant is not gone))
+
+
+def variant_formula(formula: Formula, name: str) -> Formula:
+    """A variant as a formula of its own: title with the variant's name, the same stocks, rules and steps.
+
+    Raises
+    ------
+    UnknownNameError
+        The family has none of that name.
+    """
+    variant = _variant(formula, name)
+    return replace(
+        formula,
+        title=f"{formula.title}, {variant.name}",
+        phases=variant.phases,
+        ratio=None,
+        note=variant.note or formula.note,
+        variants=(),
+        earlier=(),
+    )
+
+
+def _variant(formula: Formula, name: str) -> Variant:
+    for variant in formula.variants:
+        if variant.name.casefold() == name.strip().casefold():
+            return variant
+    names = ", ".join(variant.name for variant in formula.variants) or "none yet"
+    msg = f"{formula.title} has no variant {name!r}. Its family: {names}."
+    raise UnknownNameError(msg)

@@ -8,9 +8,9 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Literal, cast
 
 from kit.library.columns import split_list
-from kit.library.letters import plain_letters
 from kit.library.sources import source_text
 from kit.resources import load_table
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from datetime import date

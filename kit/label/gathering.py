@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kit.findings import Finding, Place
-from kit.label.allergens import Allergen, allergen_named
-from kit.label.names import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index
+from kit.label.allergens import Allergen, allergen_named, exceeds
+from kit.label.names import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index, printed_name
 from kit.label.statements import statement_for
-from kit.library.letters import plain_letters
+from kit.library.columns import split_list
 from kit.library.sources import source_text
+from kit.resources import load_table
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from kit.formula.expansion import Materials
-    from kit.formula.model import Formula
+    from kit.formula.model import Formula, ProductKind
     from kit.label.statements import AllergenStatement
     from kit.library.ingredient import Material
 
+
 #: A plant material with one of these endings holds scents of its own; so may what has one of these roles.
 _SCENTED_ENDINGS = (" oil", " extract", " absolute", " resin", " balsam", " water")
+
 _SCENTED_ROLES = frozenset({"fragrance part", "essential oil", "scent"})
 
 ANNEX_III = source_text("eu-annex-iii")
@@ -231,3 +236,59 @@ def _scented(search: _Search, name: str) -> Iterator[str]:
     elif material is not None and _parts(material):
         for part in material.composition:
             yield from _scented(search, part)
+
+
+@dataclass(frozen=True, slots=True)
+class Colourant:
+    """One entry of ``data/colourants``; ``max_percent`` is None where the annex gives no figure. [% w/w]"""
+
+    name: str
+    other_names: tuple[str, ...]
+    restriction: str
+    rinse_off_only: bool
+    max_percent: float | None
+    source: str
+
+
+@lru_cache(maxsize=1)
+def colourants() -> dict[str, Colourant]:
+    """The colourants that were read, by the plain letters of each of their names."""
+    found = {}
+    for row in load_table("colourants").rows:
+        source = source_text(row["source_key"]).removesuffix(", Annex IV")
+        colourant = Colourant(
+            name=row["name"],
+            other_names=split_list(row["other_names"]),
+            restriction=row["restriction"],
+            rinse_off_only=row["product_kind"] == "rinse-off",
+            max_percent=float(row["max_percent"]) if row["max_percent"] else None,
+            source=f"{source}, {row['entry']}",
+        )
+        for name in (colourant.name, *colourant.other_names):
+            found[plain_letters(name)] = colourant
+    return found
+
+
+def colourant_findings(
+    substances: Mapping[str, Mapping[str, float]], product_kind: ProductKind, materials: Materials
+) -> list[Finding]:
+    """What to say about the colourants among these substances."""
+    found: list[Finding] = []
+    here = Place(field="declaration")
+    for inci, lines in substances.items():
+        if not is_colourant(inci, materials):
+            continue
+        percent = sum(lines.values())
+        entry = colourants().get(plain_letters(printed_name(inci, "eu").name))
+        if entry is None:
+            sentence = f"{inci} is not among the colourants of Annex IV that the kit has. Look it up before you use it."
+            found.append(Finding("caution", sentence, here, source_text("eu-annex-iv")))
+        elif entry.rinse_off_only and product_kind == "leave-on":
+            sentence = f"{inci} is for products that are rinsed off; this one stays on the skin."
+            found.append(Finding("stop", sentence, here, entry.source))
+        elif entry.max_percent is not None and exceeds(percent, entry.max_percent):
+            sentence = f"{inci} is at {percent:.4g} %; the most is {entry.max_percent:g} %."
+            found.append(Finding("stop", sentence, here, entry.source))
+        elif entry.restriction.startswith("not "):
+            found.append(Finding("note", f"Annex IV restricts {inci}: {entry.restriction}.", here, entry.source))
+    return found

@@ -11,10 +11,11 @@ from kit.formula.expansion import expand
 from kit.label.cautions import SHAKE, LabelCaution, label_cautions
 from kit.label.content import FLUID_OUNCE, OUNCE, WELL_KNOWN
 from kit.label.declaration import Choices, Declaration, declaration
-from kit.label.durability import durability_findings, is_period, period
-from kit.label.missing import Missing, missing_particulars
 from kit.label.names import hidden_signs, plain_line
-from kit.library.sources import source_text
+from kit.label.particulars import DATE_UP_TO, LabelDetails, durability_findings, is_date, is_period, period
+from kit.library.sources import is_firm, source_text
+from kit.resources import load_table
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,67 +25,12 @@ if TYPE_CHECKING:
     from kit.label.content import NetContent
     from kit.library.table import Jurisdiction
 
+
 #: Where something is to be written by hand.
 BLANK = "______________________"
 
 #: What a product with a water and an oil layer needs on its label.
 TWO_LAYERS = {"water", "oil"}
-
-
-@dataclass(frozen=True, slots=True)
-class LabelDetails:
-    """What the maker types for a label; what is left empty is a blank to write on where the law
-    asks for it, and otherwise not printed.
-
-    Attributes
-    ----------
-    product_name
-        Empty: the title of the formula.
-    function
-        What the product is and does, such as "body oil".
-    batch_code
-        By which the batch is found again.
-    period_after_opening
-        As "12M" or "1 Y"; the open-jar symbol is described in the text, not drawn.
-    durability_months
-        How long it keeps unopened, as a qualified person found; None where that is not known. [months]
-    best_before
-        As "11/2027", "30/11/2027" or an ISO date.
-    storage
-        Conditions under which it keeps.
-    responsible_person, country_of_origin
-        Name with address, and where an imported product comes from.
-    imported
-        Whether the product is imported, so that its origin has to be stated.
-    directions
-        How it is used.
-    warnings
-        More warnings, a line each.
-    contact
-        Where adverse events are reported, for the United States.
-    habits
-        Whether the cautions that are a habit of the trade are printed too.
-    """
-
-    product_name: str = ""
-    function: str = ""
-    batch_code: str = ""
-    period_after_opening: str = ""
-    durability_months: float | None = None
-    best_before: str = ""
-    storage: str = ""
-    responsible_person: str = ""
-    country_of_origin: str = ""
-    imported: bool = False
-    directions: str = ""
-    warnings: str = ""
-    contact: str = ""
-    habits: bool = True
-
-    @property
-    def warning_lines(self) -> tuple[str, ...]:
-        """The maker's own warnings, each as one line that can be printed."""
-        return tuple(line for each in self.warnings.splitlines() if (line := plain_line(each)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,3 +204,92 @@ def _hidden(formula: Formula, details: LabelDetails) -> Iterator[Finding]:
             taken = "One sign that cannot be seen was" if count == 1 else f"{count} signs that cannot be seen were"
             sentence = f"{taken} taken out of the {words}."
             yield Finding("note", sentence, Place(field=name))
+
+
+UNSUBSTANTIATED = "Warning—The safety of this product has not been determined."
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """One particular that is missing.
+
+    Attributes
+    ----------
+    what
+        In words.
+    field
+        The part of the label: a field of :class:`kit.label.particulars.LabelDetails`, "content" or "declaration".
+    source
+        Where the law asks for it.
+    firm
+        False where that is only remembered.
+    """
+
+    what: str
+    field: str
+    source: str
+    firm: bool = True
+
+    def __str__(self) -> str:
+        return f"{self.what} [{self.source}{'' if self.firm else '; from memory'}]"
+
+
+def missing_particulars(
+    jurisdiction: Jurisdiction, details: LabelDetails, content: NetContent | None, listed: Declaration
+) -> Iterator[Missing]:
+    """Each particular that the law of a place asks for and that is not there yet."""
+    for row in load_table("label-rules").rows:
+        if row["jurisdiction"] != jurisdiction:
+            continue
+        what = _lacking(row["field"], row["asks"], details, content, listed)
+        if what:
+            yield Missing(
+                what,
+                _field(row["field"], details),
+                _citation(row["source_key"], row["entry"]),
+                is_firm(row["source_key"]),
+            )
+
+
+def _lacking(field: str, asks: str, details: LabelDetails, content: NetContent | None, listed: Declaration) -> str:
+    """What is missing of one particular, or nothing."""
+    if field == "content":
+        return "" if content is not None else asks
+    if field == "declaration":
+        return _list_lacking(asks, listed)
+    if field == "best_before":
+        return _durability_lacking(details)
+    if field == "country_of_origin":
+        return asks if details.imported and not details.country_of_origin.strip() else ""
+    if field == "warnings":
+        return "" if plain_letters(UNSUBSTANTIATED) in plain_letters(details.warnings) else asks
+    return "" if str(getattr(details, field)).strip() else asks
+
+
+def _field(field: str, details: LabelDetails) -> str:
+    """The part of the label to fill in: above 30 months it is the period after opening in place of the date."""
+    months = details.durability_months
+    return "period_after_opening" if field == "best_before" and months is not None and months > DATE_UP_TO else field
+
+
+def _list_lacking(asks: str, listed: Declaration) -> str:
+    if not listed.entries:
+        return asks
+    stops = [finding for finding in listed.findings if finding.severity == "stop"]
+    return f"{asks}: the one here is not ready, see what stands beside it" if stops else ""
+
+
+def _durability_lacking(details: LabelDetails) -> str:
+    months = details.durability_months
+    dated, opened = is_date(details.best_before), is_period(details.period_after_opening)
+    if dated:
+        return ""
+    if months is None:
+        return "how long it keeps unopened: up to 30 months a date, above that a period after opening"
+    if months <= DATE_UP_TO:
+        return "the date up to which it keeps, headed 'best used before the end of'"
+    return "" if opened else "a period after opening, beside the open-jar symbol"
+
+
+def _citation(source_key: str, entry: str) -> str:
+    return f"{source_text(source_key)}, {entry}" if is_firm(source_key) else entry

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from kit.library.letters import plain_letters
 from kit.library.sources import is_firm, source_text
 from kit.resources import load_table
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from kit.library.table import Jurisdiction

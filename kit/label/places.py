@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
@@ -13,12 +14,46 @@ from kit.library.sources import source_text
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from kit.label.declaration import DeclaredSubstance
     from kit.library.table import Jurisdiction
+
 
 #: Which part of the list an entry stands in: by weight, in any order after those, colourants at the end.
 Group = Literal["by weight", "any order", "colourant"]
+
 GROUPS: tuple[Group, ...] = ("by weight", "any order", "colourant")
+
+
+@dataclass(frozen=True, slots=True)
+class DeclaredSubstance:
+    """One entry of the list.
+
+    Attributes
+    ----------
+    name
+        As printed.
+    percent
+        How much of the product it is. [% w/w]
+    group
+        The part of the list it stands in.
+    reason
+        In words: how much, by way of which lines, and why it stands where it does.
+    within
+        True for an allergen that is named although it came inside a perfume or oil, which stands in the list
+        under its own name too. Its weight is counted there.
+    lines
+        Material of each line that brings it → how much. [% w/w of the product]
+    why
+        The end of the reason alone: why it stands where it does.
+    """
+
+    name: str
+    percent: float
+    group: Group
+    reason: str
+    within: bool = False
+    lines: Mapping[str, float] = field(default_factory=dict)
+    why: str = ""
+
 
 #: Above or below this the order by weight ends. [% w/w]
 ONE_PERCENT = 1.0

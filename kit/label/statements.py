@@ -10,10 +10,10 @@ from kit.errors import EntryError, Fault, FileFaultsError, RangeError
 from kit.formula.amounts import read_amount
 from kit.label.allergens import allergen_named, nearest_allergens
 from kit.library.columns import split_list
-from kit.library.letters import plain_letters
 from kit.rounding import all_digits
 from kit.saving import save_unless_same
 from kit.spreadsheet_text import unguarded
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -36,6 +36,8 @@ from .layout import Layout as Layout
 from .mix import LayerMix as LayerMix
 from .partition import oil_to_water as oil_to_water
 from .partition import share_out as share_out
+from .partition import species_shares as species_shares
+from .partition import undissociated_fraction as undissociated_fraction
 from .partition import water_level as water_level
 from .partition import water_level_by_fraction as water_level_by_fraction
 from .picture import stacked_bands as stacked_bands

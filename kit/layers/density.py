@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
-from kit.formula.measured import moved_away
+from kit.formula.model import moved_away
 from kit.layers.density_words import COVERAGE
 from kit.layers.mixing import Contents, Mixed
 from kit.layers.substance import USUAL
@@ -17,8 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from kit.formula.expansion import Materials
-    from kit.formula.measured import MeasuredDensity
-    from kit.formula.model import Formula
+    from kit.formula.model import Formula, MeasuredDensity
     from kit.library.ingredient import PhaseKind
 
 #: What a layer is taken to weigh where none of its lines has a density, and how wrong that may be: value and

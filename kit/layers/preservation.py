@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError, UnknownNameError
 from kit.layers.layout import Layout, at
-from kit.layers.partition import Shares, checked_k, share_out
+from kit.layers.partition import Shares, checked_k, checked_ph, share_out, undissociated_fraction
 from kit.layers.preservatives import RANGE_OF_K, Found, find_preservatives, published_k, salts, the_oil
-from kit.library.ionisation import checked_ph, undissociated_fraction
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

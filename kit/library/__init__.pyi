@@ -5,16 +5,14 @@ These are the public names of the room; ``__init__.py`` fetches each from its fi
 
 from .ingredient import Figure as Figure
 from .ingredient import Ingredient as Ingredient
+from .ingredient import Purchase as Purchase
 from .ingredient import Solubility as Solubility
 from .ingredient import Stock as Stock
-from .ionisation import species_shares as species_shares
-from .ionisation import undissociated_fraction as undissociated_fraction
 from .library import Library as Library
 from .limit import Limit as Limit
 from .limit import Limits as Limits
 from .own import read_own as read_own
 from .own import save_own as save_own
-from .purchase import Purchase as Purchase
 from .search import Wish as Wish
 from .search import search as search
 from .sources import Source as Source

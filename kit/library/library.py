@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
-from kit.library.letters import plain_letters
 from kit.library.table import ingredients
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
-from kit.library.letters import plain_letters
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

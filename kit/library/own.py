@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 from kit.csv_files import Columns, as_csv, read_file, rows_of
 from kit.errors import Fault, FileFaultsError
 from kit.findings import tell
-from kit.library.letters import plain_letters
-from kit.library.rows import COLUMNS, read_ingredient, split_list, write_row
+from kit.library.columns import COLUMNS, split_list
+from kit.library.rows import read_ingredient, write_row
 from kit.library.sources import OWN
 from kit.library.table import ingredients
 from kit.numbers import decided, decimal_mark_of
 from kit.saving import save_unless_same
 from kit.spreadsheet_text import unguarded
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from difflib import SequenceMatcher
 from typing import TYPE_CHECKING
 
-from kit.library.letters import plain_letters
 from kit.library.library import all_names, rank_of
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping

@@ -13,12 +13,12 @@ from math import exp, hypot
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
-from kit.library.letters import plain_letters
 from kit.liquids.alcohol import apparent_volume_of_ethanol
 from kit.liquids.glycerol import apparent_volume_of_glycerol
 from kit.liquids.propylene_glycol import apparent_volume_of_propylene_glycol
 from kit.liquids.water import water_density_at
 from kit.resources import load_table
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -11,11 +11,9 @@ from kit.bench.cost_across import Cost100, cost_per_100_g
 from kit.bench.price_list import PriceList
 from kit.errors import CompositionError, RangeError
 from kit.formula.checks import check
-from kit.formula.compare import ComparedSubstance, compare_substances
-from kit.formula.differences import Differences, differences
+from kit.formula.compare import ComparedSubstance, LineRow, compare_substances, line_rows
+from kit.formula.differences import Differences, FindingChanges, differences, finding_changes
 from kit.formula.expansion import Materials
-from kit.formula.finding_changes import FindingChanges, finding_changes
-from kit.formula.line_rows import LineRow, line_rows
 from kit.label.declaration import declaration
 from kit.layers.density import layers_of, product_density
 from kit.library.table import JURISDICTIONS

@@ -9,7 +9,7 @@ from kit.library.table import JURISDICTIONS
 from kit.papers.layout import percent_text, templates
 
 if TYPE_CHECKING:
-    from kit.formula.line_rows import LineRow
+    from kit.formula.compare import LineRow
     from kit.papers.compared import Comparison, Described, Step
 
 #: A change smaller than this is not printed as one. [% w/w]

@@ -17,7 +17,7 @@ from kit.formula.expansion import Materials
 from kit.formula.versions import version_label
 from kit.label.content import NetContent, content_of_volume, read_content
 from kit.label.declaration import Choices
-from kit.label.label_text import LabelDetails, label
+from kit.label.label_text import label
 from kit.layers.bottle import Bottle, stand, usual_bottle, usual_fill
 from kit.layers.density import layers_of, product_density, product_density_off
 from kit.layers.ratio import RatioPath
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from kit.formula.model import Formula
+    from kit.label.particulars import LabelDetails
     from kit.layers.bottle import Standing
     from kit.layers.density import Layer
     from kit.library.table import Jurisdiction

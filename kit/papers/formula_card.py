@@ -10,8 +10,7 @@ from kit.bench.weighing import smallest_sound_batch, weigh
 from kit.errors import KitError
 from kit.findings import worst_first
 from kit.formula.compare import compare
-from kit.formula.family import variant_formula
-from kit.formula.versions import versions
+from kit.formula.versions import variant_formula, versions
 from kit.label.cautions import cautions_for
 from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import substances_in

@@ -20,8 +20,7 @@ from kit.formula.expansion import Materials
 from kit.formula.files import read_formula, save_formula
 from kit.formula.model import Formula
 from kit.formula.requirements import Requirement, requirements
-from kit.formula.rounding import rounded_percents
-from kit.formula.versions import beside, keep_version, merged, versions
+from kit.formula.versions import beside, keep_version, merged, rounded_percents, versions
 from kit.layers.bottle import Bottle, Standing, stand, usual_bottle, usual_fill
 from kit.layers.density import Layer, layers_of, product_density
 from kit.layers.heights import HeightScale

@@ -11,7 +11,7 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
 from kit.findings import Finding, Place
-from kit.formula.measured import HEAVIEST, LIGHTEST, MOST_DOUBT, USUAL_UNCERTAINTY, MeasuredDensity, layer_mix
+from kit.formula.model import HEAVIEST, LIGHTEST, MOST_DOUBT, USUAL_UNCERTAINTY, MeasuredDensity, layer_mix
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density import MOST_UNKNOWN, layer_density
 from kit.layers.density_words import COVERAGE, HOW, density_findings, density_sources, density_text, density_words

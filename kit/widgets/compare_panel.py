@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
-from kit.formula.family import variant_formula
 from kit.formula.files import read_formula
-from kit.formula.versions import named_versions
+from kit.formula.versions import named_versions, variant_formula
 from kit.papers.compared import MOST, Comparison, compared
 from kit.papers.comparison import comparison_html
 from kit.saving import file_stem, save_text

@@ -11,7 +11,7 @@ import ipywidgets as ipw
 from kit.bench.cost_across import Cost100, cost_per_100_g
 from kit.errors import EntryError, KitError
 from kit.formula.compare import compare
-from kit.formula.family import variant_formula, with_variant, without_variant
+from kit.formula.versions import variant_formula, with_variant, without_variant
 from kit.layers.side_by_side import MOST, family_table, side_by_side
 from kit.saving import file_stem, save_text
 from kit.spreadsheet_text import guarded

@@ -12,9 +12,8 @@ from kit.widgets.html import sheet
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from kit.library.ingredient import Figure, Ingredient
+    from kit.library.ingredient import Figure, Ingredient, Purchase
     from kit.library.limit import Limit, Limits
-    from kit.library.purchase import Purchase
 
 LOCAL = "These are limits of the place and the date named. Where you make, sell or give away, local rules decide."
 

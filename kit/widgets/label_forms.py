@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from kit.formula.model import ProductKind
-    from kit.label.label_text import LabelDetails
+    from kit.label.particulars import LabelDetails
     from kit.label.statements import Statements
     from kit.library.table import Jurisdiction
 

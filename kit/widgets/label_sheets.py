@@ -13,8 +13,9 @@ from kit.widgets.html import sheet
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from kit.label.declaration import Declaration, DeclaredSubstance
+    from kit.label.declaration import Declaration
     from kit.label.label_text import LabelText
+    from kit.label.places import DeclaredSubstance
     from kit.label.statements import AllergenStatement
 
 

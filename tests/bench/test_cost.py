@@ -20,9 +20,8 @@ from kit.demos import demo
 from kit.errors import CompositionError, RangeError
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
-from kit.library.ingredient import Figure, Ingredient, Stock
+from kit.library.ingredient import Figure, Ingredient, Purchase, Stock
 from kit.library.library import Library
-from kit.library.purchase import Purchase
 from kit.rounding import all_digits
 
 LIBRARY = Library.bundled()

@@ -26,7 +26,7 @@ from kit.bench.ph import (
     solution_of,
 )
 from kit.errors import RangeError, UnknownNameError
-from kit.library.ionisation import species_shares, undissociated_fraction
+from kit.layers.partition import species_shares, undissociated_fraction
 
 PKAS = st.lists(st.floats(1, 13), min_size=1, max_size=3).map(lambda values: tuple(sorted(values)))
 SOLUTES = st.builds(Solute, st.floats(1e-6, 1), PKAS, st.integers(0, 2))

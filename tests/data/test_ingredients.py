@@ -6,13 +6,13 @@ import re
 
 import pytest
 
+from kit.library.columns import COLUMNS, read_composition
 from kit.library.ingredient import PHASE_KINDS
-from kit.library.letters import plain_letters
 from kit.library.library import all_names
-from kit.library.rows import COLUMNS, read_composition
 from kit.library.sources import sources
 from kit.library.table import ingredients
 from kit.resources import load_table
+from kit.visible_text import plain_letters
 
 ROWS = load_table("ingredients").rows
 BY_NAME = {row["inci"]: row for row in ROWS}

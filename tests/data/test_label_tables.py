@@ -7,12 +7,12 @@ import re
 
 import pytest
 
-from kit.label.label_text import LabelDetails
+from kit.label.particulars import LabelDetails
 from kit.library.columns import split_list
-from kit.library.letters import plain_letters
 from kit.library.library import Library
 from kit.library.sources import is_firm, sources
 from kit.resources import load_table
+from kit.visible_text import plain_letters
 
 TABLES = ("allergens", "colourants", "declaration-names", "label-cautions", "label-rules")
 

@@ -7,11 +7,11 @@ import re
 import pytest
 from molmass import Formula
 
-from kit.library.letters import plain_letters
 from kit.library.limit import LIMIT_KINDS
 from kit.library.sources import sources
 from kit.library.table import ingredients, limits, salts
 from kit.resources import load_table
+from kit.visible_text import plain_letters
 
 ROWS = load_table("limits-eu").rows
 ELSEWHERE = load_table("limits-us").rows

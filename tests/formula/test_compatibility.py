@@ -9,9 +9,8 @@ from kit.demos import demo, demo_names
 from kit.errors import RangeError
 from kit.findings import SEVERITIES, Finding, Place, worst_first
 from kit.formula.checks import check
-from kit.formula.compatibility import compatibility_findings, low_risk_findings, ph_findings
+from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
 from kit.formula.compatibility_rules import Selector, tags_of, trade_rules
-from kit.formula.contents import Contents
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.library.library import Library

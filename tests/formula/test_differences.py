@@ -9,8 +9,8 @@ from hypothesis import example, given
 
 from kit.demos import demo
 from kit.findings import Finding
-from kit.formula.compare import compare_substances
-from kit.formula.differences import BACKWARDS, differences
+from kit.formula.compare import compare_substances, line_rows
+from kit.formula.differences import BACKWARDS, differences, finding_changes
 from kit.formula.editing import (
     add_lines,
     move_line,
@@ -20,8 +20,6 @@ from kit.formula.editing import (
     with_material,
 )
 from kit.formula.expansion import Materials
-from kit.formula.finding_changes import finding_changes
-from kit.formula.line_rows import line_rows
 from kit.formula.model import Formula, Line, Phase, Rule
 from kit.formula.versions import keep_version
 from kit.library.ingredient import Ingredient, Stock

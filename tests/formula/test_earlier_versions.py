@@ -11,11 +11,10 @@ from hypothesis import given, settings
 
 from kit.errors import FileFaultsError
 from kit.formula.editing import set_line, with_material
-from kit.formula.family import with_variant
 from kit.formula.files import read_formula, save_formula
 from kit.formula.files.toml_file import save_toml
 from kit.formula.model import Formula, Line, Rule
-from kit.formula.versions import keep_version
+from kit.formula.versions import keep_version, with_variant
 from kit.library.ingredient import Ingredient, Stock
 from tests.formula.made import formulas, water_and
 

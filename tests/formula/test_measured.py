@@ -10,10 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import KitError
-from kit.formula.about_changes import about_changes
+from kit.formula.differences import about_changes
 from kit.formula.files import read_formula, save_formula
-from kit.formula.measured import MeasuredDensity, layer_mix, moved_away
-from kit.formula.model import Formula, Line, Phase
+from kit.formula.model import Formula, Line, MeasuredDensity, Phase, layer_mix, moved_away
 from kit.layers.density import FAR, layer_density, layers_of
 from kit.layers.density_words import density_text, density_words
 from tests.layers.some_formulas import REAL, formulas, materials_of

@@ -10,7 +10,7 @@ from kit.demos import demo
 from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
 from kit.formula.moved import Ratio
-from kit.formula.rounding import rounded_percents
+from kit.formula.versions import rounded_percents
 from tests.formula.made import water_and
 
 

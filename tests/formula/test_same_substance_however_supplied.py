@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.formula.compatibility import compatibility_findings, low_risk_findings, ph_findings
-from kit.formula.contents import Contents
+from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.formula.requirements import flat_percents, requirements

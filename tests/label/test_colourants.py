@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kit.label.colourants import colourants
+from kit.label.gathering import colourants
 from tests.label.made import listed, product, said
 
 RINSED = "stop: CI 45100 is for products that are rinsed off; this one stays on the skin."

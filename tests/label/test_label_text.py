@@ -13,7 +13,8 @@ from kit.demos import demo
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.label.content import content_of_volume, read_content
-from kit.label.label_text import BLANK, LabelDetails, LabelText, label
+from kit.label.label_text import BLANK, LabelText, label
+from kit.label.particulars import LabelDetails
 from kit.library.ingredient import Stock
 from tests.label.made import LIBRARY, certificate, product
 

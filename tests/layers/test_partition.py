@@ -7,8 +7,14 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from kit.errors import RangeError
-from kit.layers.partition import checked_k, oil_to_water, share_out, water_level, water_level_by_fraction
-from kit.library.ionisation import undissociated_fraction
+from kit.layers.partition import (
+    checked_k,
+    oil_to_water,
+    share_out,
+    undissociated_fraction,
+    water_level,
+    water_level_by_fraction,
+)
 
 volumes = st.floats(0.5, 500)
 ks = st.floats(1e-3, 1e3)

@@ -8,8 +8,8 @@ import pytest
 
 from kit.demos import demo
 from kit.errors import RangeError, UnknownNameError
-from kit.formula.family import variant_formula, with_variant, without_variant
 from kit.formula.files import read_formula, save_formula
+from kit.formula.versions import variant_formula, with_variant, without_variant
 from kit.layers.bottle import Bottle
 from kit.layers.ratio import RatioPath
 from kit.layers.side_by_side import family_table, side_by_side

@@ -11,13 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import FileFaultsError, StoreError
-from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient, Solubility, SolubleIn
-from kit.library.letters import plain_letters
+from kit.library.columns import COLUMNS, read_composition
+from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient, Purchase, Solubility, SolubleIn
 from kit.library.library import Library
 from kit.library.own import read_own, save_own
-from kit.library.purchase import Purchase
-from kit.library.rows import COLUMNS, read_composition
 from kit.saving import earlier_saves
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from kit.errors import KitError
-from kit.library.purchase import Purchase
+from kit.library.ingredient import Purchase
 
 
 @pytest.mark.parametrize(

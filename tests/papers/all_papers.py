@@ -12,7 +12,7 @@ from kit.bench.price_list import PriceList
 from kit.findings import Finding
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule, Variant
-from kit.label.label_text import LabelDetails
+from kit.label.particulars import LabelDetails
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.library.sources import OWN

@@ -16,10 +16,11 @@ from kit.bench.scaling import Order
 from kit.bench.weighing import weigh
 from kit.demos import demo
 from kit.errors import EntryError, RangeError
-from kit.formula.family import with_variant
 from kit.formula.model import Formula, Line, Phase, Rule
+from kit.formula.versions import with_variant
 from kit.label.declaration import declaration
-from kit.label.label_text import LabelDetails, label
+from kit.label.label_text import label
+from kit.label.particulars import LabelDetails
 from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import SheetDetails
 from kit.papers.desk import Desk

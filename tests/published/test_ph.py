@@ -21,7 +21,7 @@ from kit.bench.ph import (
 )
 from kit.bench.scaling import batch_from_on_hand
 from kit.formula.model import Formula, Line, Phase
-from kit.library.ionisation import species_shares, undissociated_fraction
+from kit.layers.partition import species_shares, undissociated_fraction
 from kit.library.table import ingredients
 from kit.liquids.water import water_density_at
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from kit.layers.partition import oil_to_water, share_out, water_level
+from kit.layers.partition import oil_to_water, share_out, undissociated_fraction, water_level
 from kit.layers.preservatives import known_preservatives, published_partition
-from kit.library.ionisation import undissociated_fraction
 
 RATIOS_1965 = (0.2, 1.0, 2.5, 5.0, 10.0)
 RATIOS_1972 = (0.11, 0.25, 0.43, 0.66, 1.00)

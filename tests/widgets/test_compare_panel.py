@@ -10,8 +10,8 @@ import pytest
 from kit.bench.price_list import demo_prices
 from kit.demos import demo
 from kit.formula.editing import remove_line, set_line
-from kit.formula.family import with_variant
 from kit.formula.files import save_formula
+from kit.formula.versions import with_variant
 from kit.widgets.bench import Bench
 from kit.widgets.compare_panel import ComparePanel
 from tests.widgets.hands import HOSTILE, html_of, one_phase, rows, two_layers, words

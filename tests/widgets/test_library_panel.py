@@ -9,10 +9,9 @@ from pathlib import Path
 import pytest
 
 from kit.formula.model import Formula, Line
-from kit.library.ingredient import Ingredient
+from kit.library.ingredient import Ingredient, Purchase
 from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own, save_own
-from kit.library.purchase import Purchase
 from kit.widgets.bench import Bench, open_bench
 from kit.widgets.formula_panel import FormulaPanel
 from kit.widgets.ingredient_card import ingredient_card, limit_words

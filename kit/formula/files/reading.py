@@ -10,8 +10,18 @@ from typing import Any, cast
 
 from kit.errors import EntryError, Fault, KitError
 from kit.formula.files.record import RULE_OF, phases_of
-from kit.formula.measured import USUAL_UNCERTAINTY, MeasuredDensity
-from kit.formula.model import HOLDS, PRODUCT_KINDS, Formula, Line, Phase, ProductKind, Rule, Variant
+from kit.formula.model import (
+    HOLDS,
+    PRODUCT_KINDS,
+    USUAL_UNCERTAINTY,
+    Formula,
+    Line,
+    MeasuredDensity,
+    Phase,
+    ProductKind,
+    Rule,
+    Variant,
+)
 from kit.formula.moved import Ratio
 from kit.library.ingredient import BASES, DENSITIES, PHASE_KINDS, Figure, Ingredient, Material, PhaseKind, Stock
 from kit.library.sources import OWN

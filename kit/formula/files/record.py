@@ -11,8 +11,7 @@ from kit.rounding import all_digits
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from kit.formula.measured import MeasuredDensity
-    from kit.formula.model import Formula, Rule, Variant
+    from kit.formula.model import Formula, MeasuredDensity, Rule, Variant
     from kit.library.ingredient import PhaseKind
 
 Record = dict[str, Any]
