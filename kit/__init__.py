@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from kit.library.ingredient import Ingredient as Ingredient
     from kit.library.ingredient import Stock as Stock
     from kit.library.library import Library as Library
-    from kit.stability.store import StabilityLog as StabilityLog
+    from kit.stability.log.store import StabilityLog as StabilityLog
     from kit.widgets.actual_weights_panel import ActualWeightsPanel as ActualWeightsPanel
     from kit.widgets.bench import Bench as Bench
     from kit.widgets.bench import open_bench as open_bench
@@ -91,7 +91,7 @@ _HOMES = {
     "ScalingPanel": "kit.widgets.scaling_panel",
     "SeparationPanel": "kit.widgets.separation_panel",
     "ShelfLifePanel": "kit.widgets.shelf_life_panel",
-    "StabilityLog": "kit.stability.store",
+    "StabilityLog": "kit.stability.log.store",
     "StabilityPanel": "kit.widgets.stability_panel",
     "Stock": "kit.library.ingredient",
     "StockPanel": "kit.widgets.stock_panel",

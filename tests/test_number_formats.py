@@ -37,7 +37,7 @@ from kit.numbers import decimal_mark_of, read_number, split_number
 from kit.rounding import all_digits
 from kit.stability.plan import plans
 from kit.stability.reading import read_colour, read_value
-from kit.stability.temperature_log import read_temperature_log
+from kit.stability.storage_temperature import read_temperature_log
 from kit.units import magnitude
 from kit.widgets.actual_weights_panel import read_mass
 from kit.widgets.bottle_panel import measured_rows

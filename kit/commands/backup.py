@@ -32,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     from datetime import datetime
 
     from kit.commands.logs import file_of
-    from kit.stability.backup import back_up
+    from kit.stability.log.backup import back_up
 
     to = options.to.absolute() if options.to else None
     written, found = back_up(file_of(options.log), to, datetime.now())

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     import argparse
     from datetime import date
 
-    from kit.stability.store import StabilityLog
+    from kit.stability.log.store import StabilityLog
     from kit.stability.study import Study
 
 
@@ -46,7 +46,7 @@ def file_of(place: str) -> Path:
 
 def opened(place: str) -> StabilityLog:
     """The log at a place."""
-    from kit.stability.store import StabilityLog
+    from kit.stability.log.store import StabilityLog
 
     return StabilityLog.open(looked_for(place))
 

@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
 
     from kit.commands.logs import file_of
     from kit.errors import StoreError
-    from kit.stability.backup import restore, usual_log
+    from kit.stability.log.backup import restore, usual_log
 
     backup = file_of(options.backup)
     log = options.log or usual_log(backup)

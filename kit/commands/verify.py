@@ -28,7 +28,7 @@ def parser(prog: str) -> argparse.ArgumentParser:
 def run(options: argparse.Namespace) -> int:
     """Say what is found."""
     from kit.commands.logs import looked_for
-    from kit.stability.verify import verify
+    from kit.stability.log.verify import verify
     from kit.visible_text import one_line
 
     found = verify(looked_for(options.log), anchor=options.anchor)

@@ -7,13 +7,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from kit.figures.chart import INK, SOFT, Frame, area, axes, cut, legend, line, mark, svg, words
-from kit.stability.arrhenius import kelvin
+from kit.stability.kinetics import kelvin
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kit.stability.arrhenius import Arrhenius
-    from kit.stability.kinetics import Rate
+    from kit.stability.kinetics import Arrhenius, Rate
 
 HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 380.0, 84.0, 16.0, 66.0, 48.0
 LINE = "var(--sw-water-ink,#2b6180)"

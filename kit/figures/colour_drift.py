@@ -14,7 +14,7 @@ from kit.stability.study import current
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from kit.stability.attribute import Attribute
+    from kit.stability.plan import Attribute
     from kit.stability.study import Observation, Study
 
 #: Sizes of the picture. [px]

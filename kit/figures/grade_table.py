@@ -8,7 +8,7 @@ from kit.figures.chart import as_markup
 from kit.figures.overview_table import INKS, SIGNS
 
 if TYPE_CHECKING:
-    from kit.stability.grade_summary import GradesAt, GradeSummary
+    from kit.stability.grades import GradesAt, GradeSummary
     from kit.stability.study import Study
 
 LEGEND = "middle grade of the batches, in brackets the lowest and highest; ✕ how many are beyond the limit"

@@ -11,7 +11,7 @@ from kit.stability.study import current
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from kit.stability.attribute import Attribute
+    from kit.stability.plan import Attribute
     from kit.stability.study import Observation, Study
 
 #: Units that tell a height of a layer, and a time to part.

@@ -10,9 +10,8 @@ from kit.stability.overview import VERDICTS
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from kit.stability.attribute import Attribute
-    from kit.stability.cycles import Cycles
-    from kit.stability.overview import Judgement, Overview, Verdict
+    from kit.stability.overview import Cycles, Judgement, Overview, Verdict
+    from kit.stability.plan import Attribute
     from kit.stability.study import Study
 
 SIGNS: dict[Verdict, str] = {"fail": "✕", "watch": "▲", "pass": "✓", "not judged": "–", "not read": "·"}

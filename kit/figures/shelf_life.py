@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from kit.stability.series import Series
-    from kit.stability.shelf_life_result import ShelfLife
+    from kit.stability.shelf_life import ShelfLife
 
 HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 430.0, 64.0, 16.0, 124.0, 48.0
 #: Points along the time axis.

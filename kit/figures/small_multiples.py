@@ -12,14 +12,12 @@ from kit.stability.check import limits_for_all, said
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.overview import outside
 from kit.stability.reading import read_value
-from kit.stability.start import start_of
-from kit.stability.study import current
+from kit.stability.study import current, start_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from kit.stability.attribute import Attribute
-    from kit.stability.plan import Condition
+    from kit.stability.plan import Attribute, Condition
     from kit.stability.study import Observation, Study
 
 #: Room around the small charts. [px]

@@ -16,7 +16,7 @@ from kit.stability.study import current
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from kit.stability.attribute import Attribute
+    from kit.stability.plan import Attribute
     from kit.stability.study import Observation, Study
 
 #: One batch: how its symbol is filled, and its size. Beyond six they come round again; hover and legend tell.

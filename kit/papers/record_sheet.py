@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kit.papers.layout import templates
-from kit.stability.attribute_words import limits_in_brief, what_to_type
+from kit.stability.plan import limits_in_brief, what_to_type
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from kit.stability.attribute import Attribute
+    from kit.stability.plan import Attribute
     from kit.stability.study import Observation, Study
 
 

@@ -14,10 +14,10 @@ from kit.stability.shelf_life import shelf_life
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kit.stability.attribute import Attribute
-    from kit.stability.plan import Condition
+    from kit.stability.kinetics import Order
+    from kit.stability.plan import Attribute, Condition
     from kit.stability.series import Series
-    from kit.stability.shelf_life_result import Order, ShelfLife
+    from kit.stability.shelf_life import ShelfLife
     from kit.stability.study import Observation, Study
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kit.papers.layout import templates
-from kit.stability.attribute_words import limits_in_brief, what_to_type
-from kit.stability.calendar import pull_days
+from kit.stability.plan import limits_in_brief, what_to_type
+from kit.stability.schedule import pull_days
 
 if TYPE_CHECKING:
     from kit.stability.plan import Condition

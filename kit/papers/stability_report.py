@@ -12,19 +12,18 @@ from kit.figures.overview_table import SIGNS, cycles_table, judgement_list, over
 from kit.figures.small_multiples import small_multiples
 from kit.papers.layout import templates
 from kit.papers.stability_computed import computed
-from kit.stability.attribute_words import limit_phrases
-from kit.stability.grade_summary import grade_summary
+from kit.stability.grades import grade_summary
 from kit.stability.overview import VERDICTS, outside, overview
-from kit.stability.start import start_of
-from kit.stability.study import current
+from kit.stability.plan import limit_phrases
+from kit.stability.study import current, start_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
     from kit.findings import Finding
-    from kit.stability.attribute import Attribute
-    from kit.stability.shelf_life import Order
+    from kit.stability.kinetics import Order
+    from kit.stability.plan import Attribute
     from kit.stability.study import Observation, Study
 
 #: Wide enough for the four charts of a row, narrow enough for either paper. [px]

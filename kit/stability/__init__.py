@@ -1,10 +1,10 @@
 """Stability: what is kept where and looked at when, the log of what was seen, and what follows from it.
 
-What is looked at: ``plan``, ``attribute``, ``study``. What a typed value means and what is odd about it: ``reading``,
-``check``. What to look at next: ``due``. The log, in a file or on a server: ``store`` (with ``log_reader``, ``rows``,
-``photo_rows``) upon ``backend`` (``logfile``, ``postgres``), ``watch``, ``chain``, ``schema``, ``guards`` and
-``migrations``; only these, ``verify`` and ``backup`` load SQLAlchemy. What comes in and goes out: ``exchange`` (CSV),
-``workbook`` (XLSX), ``importing``, ``photo_files``, ``wide``.
+What is looked at: ``plan``, ``study``; what a typed value means and what is odd about it: ``reading``, ``check``; what
+to look at next: ``schedule``; how a study stands: ``overview``, ``grades``. How long it lasts: ``series``, then
+``shelf_life`` (``regression``, ``pooling``, ``q1e``), ``kinetics`` and ``arrhenius``, ``storage_temperature``. What
+comes in and goes out: ``exchange``, ``workbook``. Rooms of their own, each to be skipped until it is needed: ``log``,
+``photos``, ``old_notes``.
 """
 
 import lazy_loader

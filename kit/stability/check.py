@@ -13,8 +13,7 @@ from kit.stability.reading import read_value, says_yes
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from kit.stability.attribute import Attribute
-    from kit.stability.plan import TimePoint
+    from kit.stability.plan import Attribute, TimePoint
     from kit.stability.reading import Reading
     from kit.stability.study import Study
 

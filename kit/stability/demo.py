@@ -103,7 +103,7 @@ def write_demo_log(path: str | Path, seed: int = SEED) -> Study:
     StoreError
         There is a file of that name already: invented readings are never mixed into a maker's own log.
     """
-    from kit.stability.store import StabilityLog
+    from kit.stability.log.store import StabilityLog
 
     place = Path(path)
     if place.exists():

@@ -1,11 +1,11 @@
-"""The readings of a study as a table of texts that comes back as it went; as CSV here, as a workbook next door."""
+"""Readings that come from elsewhere or go there: CSV that comes back as it went, and rows taken one by one."""
 
 from __future__ import annotations
 
 import csv
 import io
-from dataclasses import asdict
-from datetime import datetime
+from dataclasses import asdict, dataclass
+from datetime import date, datetime
 from itertools import compress
 from typing import TYPE_CHECKING
 
@@ -13,14 +13,14 @@ from kit.csv_files import as_csv
 from kit.errors import EntryError, Fault, FileFaultsError, KitError, StoreError
 from kit.numbers import readings
 from kit.spreadsheet_text import unguarded
-from kit.stability.names import storable
-from kit.stability.reading import read_kept
-from kit.stability.study import Cell, Observation, Study, read_date, read_replicate
-from kit.visible_text import brief
+from kit.stability.reading import read_kept, read_value
+from kit.stability.study import Cell, Observation, Study, read_count, read_date, read_replicate, storable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
+
+    Place = tuple[Cell, int]
 
 #: "reading" numbers the rows of the file; "replaces" names the reading that a row corrects. "value" is as it was
 #: typed; "number" is the same in "unit". These two and "recorded_by" are for who looks at the file; they are not
@@ -125,7 +125,7 @@ def _row(fields: Mapping[str, str], study: Study) -> Observation:
         msg = f"recorded_at: {recorded_at!r} is not a moment. Write 2026-03-09T18:30:00+00:00, or leave it empty."
         raise EntryError(msg) from error
     return Observation(
-        id=_whole(texts["reading"], "reading"),
+        id=read_count(texts["reading"], "reading", COUNT),
         study_id=study.id,
         batch=cell.batch,
         condition=cell.condition,
@@ -136,19 +136,11 @@ def _row(fields: Mapping[str, str], study: Study) -> Observation:
         observed_on=read_date(texts["observed_on"], "observed_on"),
         observer=texts["observer"],
         note=texts["note"],
-        replaces=_whole(texts["replaces"], "replaces") if texts["replaces"] else None,
+        replaces=read_count(texts["replaces"], "reading", COUNT) if texts["replaces"] else None,
         reason=texts["reason"],
         recorded_at=recorded_at,
-        replicate=read_replicate(_whole(texts["replicate"] or "1", "replicate")),
+        replicate=read_replicate(read_count(texts["replicate"] or "1", "replicate", COUNT)),
     )
-
-
-def _whole(text: str, column: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) < 10):
-        what = "replicate" if column == "replicate" else "reading"
-        msg = f"{column}: {brief(text)} is not the number of a {what}. Write a whole number, such as 12."
-        raise EntryError(msg)
-    return int(text)
 
 
 def _check_chain(
@@ -186,3 +178,95 @@ def load_text(path: Path) -> tuple[str, str]:
     except UnicodeDecodeError as error:
         msg = f"{path.name} is not plain text in UTF-8. Save it as CSV UTF-8 and try again."
         raise StoreError(msg) from error
+
+
+COUNT = "Write a whole number, such as 12."
+FROM_ONE = "Write a whole number from 1 on, or leave it empty."
+NEEDED = ("batch", "condition", "time_point", "attribute", "value", "observed_on")
+
+
+@dataclass(frozen=True, slots=True)
+class RefusedRow:
+    """A row that was not taken: its number from 1, what it held, and why."""
+
+    number: int
+    row: Mapping[str, object]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ImportReport:
+    """What an import added (in a preview: would add) and what it refused."""
+
+    added: tuple[Observation, ...] = ()
+    refused: tuple[RefusedRow, ...] = ()
+    rows: tuple[tuple[int, Mapping[str, object]], ...] = ()
+
+    @property
+    def sentence(self) -> str:
+        """The report in one sentence."""
+        refused = f"; {len(self.refused)} refused" if self.refused else ""
+        return f"{len(self.added)} of {len(self.added) + len(self.refused)} rows taken{refused}."
+
+    def without(self, taken: Mapping[Place, str]) -> ImportReport:
+        """The report with the rows refused whose place has a reading already."""
+        added, kept, refused = [], [], list(self.refused)
+        for observation, (number, row) in zip(self.added, self.rows, strict=True):
+            reason = taken.get((observation.cell, observation.replicate))
+            if reason is None:
+                added.append(observation)
+                kept.append((number, row))
+            else:
+                refused.append(RefusedRow(number, row, reason))
+        refused.sort(key=lambda one: one.number)
+        return ImportReport(tuple(added), tuple(refused), tuple(kept))
+
+
+def read_rows(study: Study, given: Iterable[Mapping[str, object]], now: str, user: str) -> ImportReport:
+    """Read each row as the study wants it; two rows of the same thing are one too many."""
+    added: list[Observation] = []
+    kept: list[tuple[int, Mapping[str, object]]] = []
+    refused: list[RefusedRow] = []
+    seen: dict[Place, int] = {}
+    for number, row in enumerate(given, start=1):
+        try:
+            observation = _observation(study, row, now, user)
+            place = (observation.cell, observation.replicate)
+            if place in seen:
+                msg = f"{study.words(observation.cell)}, is in row {seen[place]} already. Keep one of the two."
+                raise EntryError(msg)
+        except KitError as error:
+            refused.append(RefusedRow(number, row, str(error)))
+        else:
+            seen[place] = number
+            added.append(observation)
+            kept.append((number, row))
+    return ImportReport(tuple(added), tuple(refused), tuple(kept))
+
+
+def _observation(study: Study, row: Mapping[str, object], now: str, user: str) -> Observation:
+    missing = [name for name in NEEDED if row.get(name) is None or not str(row[name]).strip()]
+    if missing:
+        msg = f"There is no {', '.join(missing).replace('_', ' ')}. Fill it in, or leave the row out."
+        raise EntryError(msg)
+    cell = study.cell(*(storable(str(row[name]), name) for name in NEEDED[:4]))
+    reading = read_value(study.plan.attribute(cell.attribute), row["value"])
+    return Observation(
+        id=0,
+        study_id=study.id,
+        **asdict(cell),
+        value=reading.text,
+        number=reading.number,
+        observed_on=_day(row["observed_on"]),
+        observer=storable(str(row.get("observer") or ""), "The observer"),
+        note=storable(str(row.get("note") or ""), "The note"),
+        recorded_at=now,
+        replicate=read_replicate(read_count(str(row.get("replicate") or 1).strip(), "replicate", FROM_ONE)),
+        recorded_by=user,
+    )
+
+
+def _day(value: object) -> date:
+    if isinstance(value, datetime):
+        return value.date()
+    return read_date(value if isinstance(value, date) else str(value), "observed on")

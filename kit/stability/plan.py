@@ -1,4 +1,4 @@
-"""Plan: which conditions, which time points and which attributes a stability study looks at.
+"""Plan: which conditions, time points and attributes a stability study looks at, and the limits of each attribute.
 
 The ready plans lie in ``data/stability-plans``. ISO/TR 18811:2018 sets no conditions, times or limits for
 cosmetics: the maker chooses and justifies them. What the ready plans propose is common practice unless their
@@ -10,28 +10,193 @@ from __future__ import annotations
 import tomllib
 from dataclasses import asdict, dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal, TypeVar, get_args
 
-from kit.errors import RangeError
+from kit.errors import EntryError, RangeError
 from kit.resources import load_table, resource_folder
-from kit.stability.attribute import KINDS, Attribute, Kind
-from kit.stability.names import check_distinct, check_name, pick
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
-__all__ = [
-    "KINDS",
-    "Attribute",
-    "Condition",
-    "Kind",
-    "Plan",
-    "TimePoint",
-    "every_attribute",
-    "plan_as_dict",
-    "plan_from_dict",
-    "plans",
-]
+Named = TypeVar("Named")
+
+
+def check_name(name: str, problem: str) -> None:
+    """Refuse an empty name with the sentence ``problem``."""
+    if not name.strip():
+        raise RangeError(problem)
+
+
+def check_distinct(names: Iterable[str], what: str, where: str) -> None:
+    """Refuse a name that occurs twice, however it is written."""
+    seen = set()
+    for name in names:
+        if name.casefold() in seen:
+            msg = f"{where}: the {what} {name!r} is named twice. Give each {what} a name of its own."
+            raise RangeError(msg)
+        seen.add(name.casefold())
+
+
+def pick(
+    name: str, choices: Sequence[Named], names_of: Callable[[Named], tuple[str, ...]], what: str, where: str
+) -> Named:
+    """The one among ``choices`` that goes by ``name``, in capitals or not.
+
+    Raises
+    ------
+    EntryError
+        None does; the sentence lists the names there are.
+    """
+    for choice in choices:
+        if name in names_of(choice):
+            return choice
+    wanted = name.strip().casefold()
+    for choice in choices:
+        if wanted in (known.casefold() for known in names_of(choice)):
+            return choice
+    known = ", ".join(names_of(choice)[0] for choice in choices)
+    msg = f"{name.strip()!r} is not {what} of {where!r}. Choose one of: {known}."
+    raise EntryError(msg)
+
+
+Kind = Literal["number", "grade", "yes/no", "text", "colour"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+
+
+@dataclass(frozen=True, slots=True)
+class Attribute:
+    """One thing to look at or measure at each pull.
+
+    Attributes
+    ----------
+    key, label
+        The short name in the log, and what the screen shows.
+    kind
+        "number" (with ``unit``), "grade" (a whole number on ``scale``), "yes/no", "text" or "colour" (typed as
+        L* a* b*).
+    how
+        How to measure it, in one sentence.
+    lower, upper
+        Acceptance limits. [unit of the attribute]
+    change, change_percent
+        Allowed change from the start, up or down; of a colour, the allowed CIEDE2000 difference from the start.
+        [unit of the attribute; % of the start]
+    least, most
+        What is possible at all; beyond it the entry is taken for a slip of the pen. [unit of the attribute]
+    whole
+        True for a count.
+    expected
+        Of a yes/no attribute: the answer that is within the limit, "yes" or "no".
+    optional
+        True where a pull counts as done without it.
+    scale
+        Of a grade: the words for 0, 1, 2 ...
+    source
+        Where the limits come from.
+    """
+
+    key: str
+    label: str
+    kind: Kind
+    unit: str = ""
+    how: str = ""
+    lower: float | None = None
+    upper: float | None = None
+    change: float | None = None
+    change_percent: float | None = None
+    least: float | None = None
+    most: float | None = None
+    whole: bool = False
+    expected: str = ""
+    optional: bool = False
+    scale: tuple[str, ...] = ()
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        check_name(self.key, "An attribute needs a key, such as 'ph'.")
+        check_name(self.label, f"{self.key}: an attribute needs a label, such as 'pH'.")
+        if self.kind not in KINDS:
+            msg = f"{self.label}: {self.kind!r} is not a kind of attribute. Choose one of {', '.join(KINDS)}."
+            raise RangeError(msg)
+        if (self.kind == "grade") != bool(self.scale):
+            msg = f"{self.label}: a grade, and only a grade, needs a scale: the words for 0, 1, 2 and so on."
+            raise RangeError(msg)
+        if self.expected not in ("", "yes", "no"):
+            msg = f"{self.label}: the expected answer is {self.expected!r}. Write yes or no, or leave it empty."
+            raise RangeError(msg)
+        if self.lower is not None and self.upper is not None and not self.lower < self.upper:
+            msg = f"{self.label}: its lower limit {self.lower:g} must be below its upper limit {self.upper:g}."
+            raise RangeError(msg)
+        no_limits = (self.lower, self.upper, self.change_percent, self.least, self.most) == (None,) * 5
+        if self.kind == "colour" and not no_limits:
+            msg = f"{self.label}: a colour has one limit, its allowed change from the start. Leave the others empty."
+            raise RangeError(msg)
+        for allowed in (self.change, self.change_percent):
+            if allowed is not None and not allowed > 0:
+                msg = f"{self.label}: the allowed change from the start must be above 0, got {allowed:g}."
+                raise RangeError(msg)
+
+    @property
+    def numeric(self) -> bool:
+        """True where a reading has a number: numbers and grades."""
+        return self.kind in ("number", "grade")
+
+    @property
+    def title(self) -> str:
+        """The label with its unit: "Lower layer [mm]", "Appearance [grade 0-4]", "Colour [L* a* b*]"."""
+        if self.kind == "colour":
+            return f"{self.label} [L* a* b*]"
+        if self.kind == "grade":
+            return f"{self.label} [grade 0-{len(self.scale) - 1}]"
+        return f"{self.label} [{self.unit}]" if self.unit else self.label
+
+
+def what_to_type(attribute: Attribute) -> str:
+    """What stands faintly in an empty box."""
+    if attribute.kind == "grade":
+        return ", ".join(f"{n} {words.split(':')[0]}" for n, words in enumerate(attribute.scale))
+    kinds = {"yes/no": "yes or no", "text": "a few words", "colour": "L* a* b*, such as 62,1 4,5 18,0"}
+    return kinds.get(attribute.kind, attribute.unit or "a number")
+
+
+def limit_phrases(attribute: Attribute, *, brief: bool = True) -> list[str]:
+    """The limits of an attribute, a few words for each; not brief, from what a change counts is said as well.
+
+    Examples
+    --------
+    >>> from kit.stability.plan import every_attribute
+    >>> limit_phrases(every_attribute()["ph"]), limit_phrases(every_attribute()["ph"], brief=False)
+    (['change at most 0.5'], ['change from the start at most 0.5'])
+    """
+    unit = f" {attribute.unit}" if attribute.unit else ""
+    grade = "grade " if brief and attribute.kind == "grade" else ""
+    change = "change" if brief else "change from the start"
+    words = [
+        f"{word} {grade}{limit:g}{unit}"
+        for word, limit in (("at least", attribute.lower), ("at most", attribute.upper))
+        if limit is not None
+    ]
+    if attribute.change is not None:
+        of = " (CIEDE2000)" if attribute.kind == "colour" else unit
+        words.append(f"{change} at most {attribute.change:g}{of}")
+    if attribute.change_percent is not None:
+        words.append(f"{change} at most {attribute.change_percent:g} %")
+    if attribute.expected:
+        words.append(f"expected: {attribute.expected}")
+    return words
+
+
+def limits_in_brief(attribute: Attribute) -> str:
+    """The limits of an attribute on one line: "at most 20 shakes", "change at most 0.5"; empty where it has none.
+
+    Examples
+    --------
+    >>> from kit.stability.plan import every_attribute
+    >>> limits_in_brief(every_attribute()["ph"]), limits_in_brief(every_attribute()["leak"])
+    ('change at most 0.5', 'expected: no')
+    """
+    return ", ".join(limit_phrases(attribute))
+
 
 FOLDER = "stability-plans"
 

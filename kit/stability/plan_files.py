@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from kit.errors import Fault, FileFaultsError, KitError, StoreError
 from kit.saving import save_unless_same
-from kit.stability.attribute import Attribute
-from kit.stability.plan import Condition, Plan, TimePoint, every_attribute, plan_from_dict, plans
+from kit.stability.plan import Attribute, Condition, Plan, TimePoint, every_attribute, plan_from_dict, plans
 from kit.visible_text import brief
 
 if TYPE_CHECKING:

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 from kit.errors import AmbiguousError, EntryError, KitError, RangeError
 from kit.numbers import readings, settled
 from kit.rounding import all_digits
-from kit.stability.names import storable
+from kit.stability.study import storable
 from kit.units import magnitude
 
 if TYPE_CHECKING:
-    from kit.stability.attribute import Attribute
+    from kit.stability.plan import Attribute
 
 YES = frozenset({"yes", "y", "true"})
 NO = frozenset({"no", "n", "false"})

@@ -11,13 +11,12 @@ from kit.errors import EntryError, RangeError
 from kit.stability.check import limits_for_all
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.reading import read_value
-from kit.stability.start import start_of
-from kit.stability.study import current
+from kit.stability.study import current, start_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from kit.stability.attribute import Attribute, Kind
+    from kit.stability.plan import Attribute, Kind
     from kit.stability.study import Observation, Study
 
 

@@ -8,38 +8,147 @@ how far beyond the last reading ICH Q1E lets it reach.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from kit.errors import EntryError, RangeError
-from kit.stability.crossing import Crossings, shelf_lives
-from kit.stability.extrapolation import Cap, Storage, Warm, cap
-from kit.stability.pooling import LEVEL, MODELS, Error, Model, Spread
-from kit.stability.residuals import Check, check_residuals
-from kit.stability.shelf_life_result import Asked, Band, Fit, Order, Pooling, ShelfLife, Step
-from kit.stability.shelf_life_words import model_words, nothing, usable, with_words
+from kit.findings import Finding, worst_first
+from kit.iso_dates import whole_months
+from kit.stability.pooling import LEVEL, MODELS, Crossings, Error, Model, Spread, shelf_lives
+from kit.stability.q1e import Cap, Step, Storage, Warm, cap, model_words, usable, with_words
+from kit.stability.regression import Check, check_residuals
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from kit.stability.kinetics import Order
     from kit.stability.regression import Lines, Sided
     from kit.stability.series import Series
 
-__all__ = [
-    "Asked",
-    "Band",
-    "Cap",
-    "Check",
-    "Fit",
-    "Order",
-    "Pooling",
-    "ShelfLife",
-    "Step",
-    "Storage",
-    "Warm",
-    "shelf_life",
-]
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The line of one batch; of a shared line, the same for each.
+
+    ``intercept`` and ``slope`` [unit, unit/day; in first order of the natural logarithm], their standard errors, the
+    standard deviation ``s`` of the readings about the line with ``df`` degrees of freedom, and ``crossing``, the day
+    on which its confidence limit meets a limit (None: it never does). ``readings`` counts those of this batch.
+    """
+
+    batch: str
+    intercept: float
+    slope: float
+    s: float
+    df: int
+    intercept_error: float
+    slope_error: float
+    readings: int
+    crossing: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Pooling:
+    """Whether the batches differ: both p-values (None where not tested), the level, and against which error."""
+
+    slopes: float | None
+    intercepts: float | None
+    level: float
+    error: Error
+    spread: Spread
+
+
+class Band(NamedTuple):
+    """Confidence limits and the line between them, one number for each day asked. [unit of the attribute]"""
+
+    lower: tuple[float, ...]
+    mean: tuple[float, ...]
+    upper: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What was asked of the readings; see :func:`shelf_life`."""
+
+    lower: float | None
+    upper: float | None
+    order: Order
+    sided: Sided
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfLife:
+    """What the readings support, and how it was computed.
+
+    Attributes
+    ----------
+    days
+        The estimate: the earlier of crossing and cap, rounded down to a whole day; None where nothing could be
+        computed or there is no limit. [days]
+    crossing
+        Where the confidence limit meets the limit, not capped: 0 where it is beyond it from the start, None where it
+        never meets it. [days]
+    model, model_key
+        Which lines were fitted, in words; and "one batch", "common line", "common slope" or "separate lines".
+    pooling
+        The tests that led to the model.
+    fits
+        One for each batch, in the order of the series.
+    governing
+        The batch that ends first; of a line for all, the first batch.
+    cap
+        How far the estimate may reach, and why.
+    checks
+        What the residuals say.
+    findings
+        What to be careful about.
+    sentence
+        The result with what it was computed from.
+    steps
+        What was computed, in order, each with its source.
+    asked
+        Limits, order, sides and confidence.
+    """
+
+    days: float | None
+    crossing: float | None
+    model: str
+    model_key: Model
+    pooling: Pooling
+    fits: tuple[Fit, ...]
+    governing: str
+    cap: Cap | None
+    checks: tuple[Check, ...]
+    findings: tuple[Finding, ...]
+    sentence: str
+    steps: tuple[Step, ...]
+    asked: Asked
+    lines: Lines | None = field(default=None, repr=False, compare=False)
+
+    @property
+    def months(self) -> int | None:
+        """The estimate in whole months, rounded down: 365 days are 12."""
+        return None if self.days is None else whole_months(self.days)
+
+    def band(self, days: Sequence[float]) -> dict[str, Band]:
+        """Each batch's line and its confidence limits at these days, in the unit of the attribute.
+
+        One-sided limits are drawn on both sides, each with the confidence asked for. In first order the line is that
+        of the logarithms turned back: it is nearer the median than the mean.
+        """
+        if self.lines is None:
+            return {}
+        turned = np.exp if self.asked.order == "first" else np.asarray
+        wide = self.lines.pick((slice(None), None))
+        mean = wide.at(np.asarray(days, dtype=float))
+        reach = wide.reach(np.asarray(days, dtype=float), self.asked.confidence, self.asked.sided)
+        three = (turned(mean - reach).tolist(), turned(mean).tolist(), turned(mean + reach).tolist())
+        return {
+            fit.batch: Band(*(tuple(rows) for rows in one))
+            for fit, one in zip(self.fits, zip(*three, strict=True), strict=True)
+        }
 
 
 def shelf_life(
@@ -79,7 +188,7 @@ def shelf_life(
     spread
         With separate lines: each batch's "own" standard deviation, or one "pooled" over the batches.
     warm, storage
-        See :func:`kit.stability.extrapolation.cap`.
+        See :func:`kit.stability.q1e.cap`.
 
     Returns
     -------
@@ -115,7 +224,7 @@ def shelf_life(
     _refuse_nonsense(series, asked, pooling_level)
     used, findings = usable(series, asked)
     if not used:
-        return nothing(asked, findings, Pooling(None, None, pooling_level, error, spread))
+        return _nothing(asked, findings, Pooling(None, None, pooling_level, error, spread))
     days, values = _arrays(used, asked)
     code = None if model is None or len(used) == 1 else MODELS.index(model)
     limits = {"lower": _as_fitted(lower, order), "upper": _as_fitted(upper, order)}
@@ -154,6 +263,15 @@ def shelf_life(
         lines=lines,
     )
     return with_words(result, used, findings)
+
+
+def _nothing(asked: Asked, findings: Sequence[Finding], pooling: Pooling) -> ShelfLife:
+    """The result where no line could be laid."""
+    why = next(finding.sentence for finding in findings if finding.severity == "stop")
+    sentence = f"Nothing was computed. {why}"
+    return ShelfLife(
+        None, None, "no line", "one batch", pooling, (), "", None, (), tuple(worst_first(findings)), sentence, (), asked
+    )
 
 
 def _refuse_nonsense(series: Sequence[Series], asked: Asked, level: float) -> None:

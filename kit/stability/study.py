@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import statistics
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, RangeError
-from kit.stability.names import check_distinct, check_name, pick
+from kit.stability.plan import check_distinct, check_name, pick
+from kit.visible_text import brief
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -145,3 +147,51 @@ def read_replicate(value: int) -> int:
         msg = f"{value!r} is not the number of a replicate. Count from 1: the first measurement is 1, the second 2."
         raise EntryError(msg)
     return value
+
+
+def start_of(study: Study, readings: Iterable[Observation]) -> Observation | None:
+    """The reading of one attribute of one bottle at the first pull, or None where there is none.
+
+    Where it was measured more than once, a number is the mean of these; of grades, colours and words the first
+    counts, for they have no mean.
+
+    Parameters
+    ----------
+    readings
+        Of one attribute, batch and condition; those that no correction replaces.
+    """
+    first = study.plan.time_points[0].label
+    found = sorted((row for row in readings if row.time_point == first), key=lambda row: row.replicate)
+    if not found:
+        return None
+    numbers = [row.number for row in found if row.number is not None]
+    if len(numbers) < 2 or study.plan.attribute(found[0].attribute).kind != "number":
+        return found[0]
+    mean = statistics.fmean(numbers)
+    return replace(found[0], number=mean, value=f"{mean:.12g}")
+
+
+def storable(text: str, what: str) -> str:
+    """The text without blanks around it and with one kind of line break, so that every file can carry it.
+
+    Raises
+    ------
+    EntryError
+        It holds what a log cannot keep.
+    """
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        text = "\0"
+    if "\0" in text:
+        msg = f"{what} holds a character that cannot be stored. Type it again instead of pasting it."
+        raise EntryError(msg)
+    return text.replace("\r\n", "\n").replace("\r", "\n").strip()
+
+
+def read_count(text: str, what: str, advice: str) -> int:
+    """A whole number of at most nine digits; ``what`` it counts and ``advice`` are for the sentence if it is none."""
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        msg = f"{brief(text)} is not the number of a {what}. {advice}"
+        raise EntryError(msg)
+    return int(text)

@@ -16,7 +16,7 @@ from kit.figures.overview_table import cycles_table, judgement_list, overview_ta
 from kit.figures.small_multiples import small_multiples
 from kit.papers.stability_report import stability_report_html
 from kit.saving import file_stem, save_text
-from kit.stability.grade_summary import grade_summary
+from kit.stability.grades import grade_summary
 from kit.stability.overview import overview
 from kit.widgets.panel import controls, offer, try_to
 from kit.widgets.study_view import StudyView
@@ -24,7 +24,7 @@ from kit.widgets.study_view import StudyView
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from kit.stability.store import StabilityLog
+    from kit.stability.log.store import StabilityLog
 
 CAUTION = (
     "A pass says only that the newest reading keeps the limits of the plan. How long a product keeps, and a period "

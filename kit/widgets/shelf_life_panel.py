@@ -11,7 +11,7 @@ import ipywidgets as ipw
 from kit.errors import KitError
 from kit.figures.shelf_life import shelf_life_chart
 from kit.figures.stability_styles import STYLES
-from kit.stability.extrapolation import STORAGES, WARM
+from kit.stability.q1e import STORAGES, WARM
 from kit.stability.series import acceptance, series_of
 from kit.stability.shelf_life import shelf_life
 from kit.widgets.html import findings_list, problem
@@ -24,10 +24,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from kit.stability.log.store import StabilityLog
     from kit.stability.plan import Condition
     from kit.stability.series import Acceptance, Series
-    from kit.stability.shelf_life_result import ShelfLife
-    from kit.stability.store import StabilityLog
+    from kit.stability.shelf_life import ShelfLife
 
 ORDERS = [("zero: a straight line", "zero"), ("first: a share each day", "first")]
 SIDES = [("as the plan limits it", "plan"), ("one side", "one"), ("two sides", "two")]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from kit.widgets.html import sheet
 
 if TYPE_CHECKING:
-    from kit.stability.shelf_life_result import ShelfLife
+    from kit.stability.shelf_life import ShelfLife
 
 LABEL_WORDS = """
 <details class="sw-label-words"><summary><b>“Best before” and “period after opening”: what the words mean</b></summary>

@@ -12,8 +12,8 @@ from kit.widgets.stability_words import OPEN
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from kit.stability.attribute import Attribute
-    from kit.stability.due import Due
+    from kit.stability.plan import Attribute
+    from kit.stability.schedule import Due
     from kit.stability.study import Observation, Study
 
 #: In the choice of bottles and of rows: all of them.

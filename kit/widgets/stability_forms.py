@@ -13,8 +13,8 @@ from kit.errors import EntryError
 from kit.papers.record_sheet import record_sheet_html
 from kit.papers.stability_plan import stability_plan_html
 from kit.saving import file_stem, save_text
-from kit.stability.calendar import pull_days, save_ics
 from kit.stability.check import findings_for
+from kit.stability.schedule import pull_days, save_ics
 from kit.widgets.html import findings_list, sheet
 from kit.widgets.panel import controls, offer, try_to
 from kit.widgets.stability_choice import EVERY

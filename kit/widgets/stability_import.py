@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as ipw
 
 from kit.saving import file_stem, save_text
-from kit.stability.foreign_readings import Preview, Refused, preview, refused_csv, with_schedule
-from kit.stability.foreign_table import read_table, sheet_names
-from kit.stability.mapping import ColumnMap, guess_mapping
+from kit.stability.old_notes.columns import ColumnMap, guess_mapping
+from kit.stability.old_notes.readings import Preview, Refused, preview, refused_csv, with_schedule
+from kit.stability.old_notes.table import read_table, sheet_names
 from kit.widgets.panel import controls, offer, try_to
 from kit.widgets.stability_preview import preview_html
 
 if TYPE_CHECKING:
-    from kit.stability.foreign_table import ForeignTable
-    from kit.stability.mapping import Origin
+    from kit.stability.old_notes.columns import Origin
+    from kit.stability.old_notes.table import ForeignTable
     from kit.widgets.stability_panel import StabilityPanel
 
 FIELDS = {

@@ -10,8 +10,8 @@ import ipywidgets as ipw
 
 from kit.errors import StoreError
 from kit.figures.stability import trend_figure
-from kit.stability.due import due
-from kit.stability.store import StabilityLog
+from kit.stability.log.store import StabilityLog
+from kit.stability.schedule import due
 from kit.widgets.html import heading, problem
 from kit.widgets.panel import PanelLook, controls, live, offer, redraw, try_to
 from kit.widgets.stability_forms import CorrectionForm, FilesForm

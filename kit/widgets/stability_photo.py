@@ -9,15 +9,23 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
-from kit.stability.photo_colour import CAUTION, GREY_CARD, patch_colour
-from kit.stability.photo_picture import centre_patch, file_patch, picture_size, thumbnail, upright_patch
+from kit.stability.photos.colour import (
+    CAUTION,
+    GREY_CARD,
+    centre_patch,
+    file_patch,
+    patch_colour,
+    picture_size,
+    thumbnail,
+    upright_patch,
+)
 from kit.widgets.html import findings_list, problem
 from kit.widgets.panel import controls, offer, try_to
 
 if TYPE_CHECKING:
-    from kit.stability.attribute import Attribute
-    from kit.stability.photo_colour import PatchColour
-    from kit.stability.photo_files import Photo
+    from kit.stability.photos.colour import PatchColour
+    from kit.stability.photos.files import Photo
+    from kit.stability.plan import Attribute
     from kit.stability.study import Observation
     from kit.widgets.stability_panel import StabilityPanel
 

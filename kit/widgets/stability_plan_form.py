@@ -13,9 +13,7 @@ from kit.errors import EntryError, KitError
 from kit.numbers import read_likely
 from kit.rounding import all_digits
 from kit.saving import file_stem
-from kit.stability.attribute import Attribute
-from kit.stability.attribute_words import limits_in_brief
-from kit.stability.plan import Condition, Plan, TimePoint, every_attribute
+from kit.stability.plan import Attribute, Condition, Plan, TimePoint, every_attribute, limits_in_brief
 from kit.stability.plan_files import every_condition
 from kit.widgets.panel import controls, offer, try_to
 

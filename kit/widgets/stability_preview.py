@@ -5,11 +5,11 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from kit.stability.foreign_readings import with_schedule
+from kit.stability.old_notes.readings import with_schedule
 from kit.widgets.html import done, problem, sheet
 
 if TYPE_CHECKING:
-    from kit.stability.foreign_readings import Preview
+    from kit.stability.old_notes.readings import Preview
     from kit.stability.study import Study
 
 #: How many readings are shown; of what is refused, three times as many.

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError, StoreError
-from kit.stability.attribute_words import limits_in_brief, what_to_type
-from kit.stability.calendar import note_with_schedule, off_schedule
 from kit.stability.check import findings_for_date
-from kit.stability.due import MISSED, REMARK
+from kit.stability.plan import limits_in_brief, what_to_type
+from kit.stability.schedule import MISSED, REMARK, note_with_schedule, off_schedule
 from kit.widgets.html import done, findings_list, problem
 from kit.widgets.panel import controls, try_to
 from kit.widgets.reading_rows.rows import ReadingRows
@@ -21,8 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
 
-    from kit.stability.attribute import Attribute
-    from kit.stability.due import Due
+    from kit.stability.plan import Attribute
+    from kit.stability.schedule import Due
     from kit.stability.study import Observation, Study
     from kit.widgets.reading_rows.rows import GroupView, RowView
     from kit.widgets.stability_choice import Bottle

@@ -11,8 +11,7 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
 from kit.saving import Seen, file_stem
-from kit.stability.attribute_words import limits_in_brief
-from kit.stability.plan import Plan, plans
+from kit.stability.plan import Plan, limits_in_brief, plans
 from kit.stability.plan_files import ENDING, own_plans, read_plan, save_plan
 from kit.widgets.html import done, problem, sheet
 from kit.widgets.kept_file import KeptFile

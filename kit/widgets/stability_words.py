@@ -12,8 +12,8 @@ from kit.widgets.html import sheet
 from kit.widgets.views import finding_view
 
 if TYPE_CHECKING:
-    from kit.stability.attribute import Attribute
-    from kit.stability.due import Due
+    from kit.stability.plan import Attribute
+    from kit.stability.schedule import Due
     from kit.stability.study import Observation, Study
     from kit.widgets.reading_rows.rows import Said
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import StoreError
-from kit.stability.store import StabilityLog
+from kit.stability.log.store import StabilityLog
 from kit.widgets.html import heading, problem
 from kit.widgets.panel import PanelLook, controls, offer
 

@@ -9,19 +9,19 @@ import ipywidgets as ipw
 
 from kit.errors import KitError
 from kit.figures.arrhenius import arrhenius_chart, fit_in_words, plain
-from kit.stability.rates import rates_of
-from kit.stability.temperature_log import read_temperature_log
+from kit.stability.arrhenius import rates_of
+from kit.stability.storage_temperature import read_temperature_log
 from kit.widgets.html import findings_list, problem
 from kit.widgets.panel import controls, number_box
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kit.stability.attribute import Attribute
+    from kit.stability.arrhenius import Rates
     from kit.stability.kinetics import Order
-    from kit.stability.rates import Rates
+    from kit.stability.plan import Attribute
+    from kit.stability.storage_temperature import TemperatureLog
     from kit.stability.study import Observation, Study
-    from kit.stability.temperature_log import TemperatureLog
 
 TOO_FEW = "Rates across temperatures need three conditions with a temperature of their own and readings on three days."
 MEAN_CAUTION = (

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from kit.stability.crossing import Crossings, shelf_lives
+from kit.stability.pooling import Crossings, shelf_lives
 from tests.stability.statsmodels_judge import estimate
 
 if TYPE_CHECKING:

@@ -23,9 +23,9 @@ sys.path.insert(0, str(ROOT))
 
 from sqlalchemy import insert  # noqa: E402
 
-from kit.stability import chain, schema  # noqa: E402
+from kit.stability.log import chain, schema  # noqa: E402
+from kit.stability.log.store import StabilityLog  # noqa: E402
 from kit.stability.plan import Attribute, Condition, Plan, TimePoint  # noqa: E402
-from kit.stability.store import StabilityLog  # noqa: E402
 from tests.benchmarks.run import Measured, timed  # noqa: E402
 
 if TYPE_CHECKING:

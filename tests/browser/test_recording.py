@@ -10,8 +10,8 @@ import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
-from kit.stability.photo_files import MOST_BYTES
-from kit.stability.store import StabilityLog
+from kit.stability.log.store import StabilityLog
+from kit.stability.photos.files import MOST_BYTES
 from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, run_all
 
 if TYPE_CHECKING:

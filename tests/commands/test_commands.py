@@ -332,7 +332,7 @@ def test_a_damaged_log_ends_with_1_or_2(run: Callable[..., tuple[int, str, str]]
 
 
 def test_where_there_are_several_studies_one_is_asked_for(run: Callable[..., tuple[int, str, str]]) -> None:
-    from kit.stability.store import StabilityLog
+    from kit.stability.log.store import StabilityLog
 
     log = StabilityLog.open("two.db")
     for title in ("Spring", "Autumn"):

@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from kit.figures.arrhenius import arrhenius_chart, fit_in_words, plain
-from kit.stability.arrhenius import arrhenius
+from kit.stability.arrhenius import arrhenius, rates_of
 from kit.stability.demo import demo_observations, demo_study
-from kit.stability.rates import rates_of
 from tests.figures.svg_reading import HOSTILE, assert_within, said, titles, tree
 
 STUDY = demo_study()

@@ -8,7 +8,7 @@ import html5lib
 
 from kit.figures.grade_table import grade_table
 from kit.stability.demo import demo_observations, demo_study
-from kit.stability.grade_summary import grade_summary
+from kit.stability.grades import grade_summary
 from tests.figures.svg_reading import HOSTILE
 
 STUDY, ROWS = demo_study(), demo_observations()

@@ -14,7 +14,7 @@ from kit.stability.shelf_life import shelf_life
 from tests.figures.svg_reading import HOSTILE, assert_within, said, titles, tree
 
 if TYPE_CHECKING:
-    from kit.stability.shelf_life_result import ShelfLife
+    from kit.stability.shelf_life import ShelfLife
 
 STUDY, ROWS = demo_study(), demo_observations()
 

@@ -22,8 +22,7 @@ from kit.papers.record_sheet import record_sheet_html
 from kit.papers.stability_plan import stability_plan_html
 from kit.papers.stability_report import stability_report_html
 from kit.papers.stock_sheet import StockSheet, stock_sheet_html
-from kit.stability.attribute import Attribute
-from kit.stability.plan import Condition, Plan, TimePoint
+from kit.stability.plan import Attribute, Condition, Plan, TimePoint
 from kit.stability.study import Observation, Study
 
 if TYPE_CHECKING:

@@ -10,10 +10,10 @@ import pytest
 
 from kit.papers.stability_computed import computed, has_limit
 from kit.papers.stability_report import limits_in_words, stability_report_html
-from kit.stability.attribute import Attribute
 from kit.stability.demo import MISSED, demo_observations, demo_study
-from kit.stability.grade_summary import grade_summary
+from kit.stability.grades import grade_summary
 from kit.stability.overview import overview
+from kit.stability.plan import Attribute
 from kit.stability.series import acceptance, series_of
 from kit.stability.shelf_life import shelf_life
 from kit.stability.study import current

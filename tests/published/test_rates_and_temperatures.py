@@ -9,8 +9,8 @@ import math
 
 import pytest
 
-from kit.stability.arrhenius import ZERO, arrhenius, energy_from_two, q10_factor
-from kit.stability.kinetics import rate, rate_from_loss, share_left, time_to_share
+from kit.stability.arrhenius import arrhenius
+from kit.stability.kinetics import ZERO, energy_from_two, q10_factor, rate, rate_from_loss, share_left, time_to_share
 from kit.stability.series import Series
 from kit.stability.storage_temperature import ENERGY, GAS, mean_kinetic_temperature
 

@@ -13,8 +13,8 @@ from uuid import uuid4
 import psycopg
 import pytest
 
+from kit.stability.log.store import StabilityLog
 from kit.stability.plan import Plan, plans
-from kit.stability.store import StabilityLog
 from tests.postgres_server import Server, programs
 
 if TYPE_CHECKING:

@@ -13,15 +13,8 @@ from scipy import stats
 from scipy.optimize import curve_fit
 
 from kit.errors import EntryError, RangeError
-from kit.stability.arrhenius import (
-    GAS,
-    ZERO,
-    arrhenius,
-    arrhenius_of_readings,
-    energy_from_two,
-    q10_factor,
-)
-from kit.stability.kinetics import rate
+from kit.stability.arrhenius import arrhenius, arrhenius_of_readings
+from kit.stability.kinetics import GAS, ZERO, energy_from_two, q10_factor, rate
 from kit.stability.series import Series
 
 RATES = {25.0: 0.0011, 35.0: 0.0027, 45.0: 0.0081, 55.0: 0.0190}

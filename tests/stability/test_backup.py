@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from kit.errors import StoreError
-from kit.stability import backup
-from kit.stability.backup import back_up, restore, usual_log
-from kit.stability.store import StabilityLog
-from kit.stability.verify import verify
+from kit.stability.log import backup
+from kit.stability.log.backup import back_up, restore, usual_log
+from kit.stability.log.store import StabilityLog
+from kit.stability.log.verify import verify
 from tests.stability.pictures import picture
 from tests.stability.test_one_file import next_reading
 

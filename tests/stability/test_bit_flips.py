@@ -13,8 +13,8 @@ import pytest
 
 from kit.errors import KitError
 from kit.papers.stability_report import stability_report_html
-from kit.stability.store import StabilityLog
-from kit.stability.verify import verify
+from kit.stability.log.store import StabilityLog
+from kit.stability.log.verify import verify
 from tests.stability.pictures import picture
 
 if TYPE_CHECKING:

@@ -11,9 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.stability.calendar import note_with_schedule, off_schedule, pull_days, save_ics, to_ics
 from kit.stability.demo import demo_observations, demo_study
-from kit.stability.due import due
+from kit.stability.schedule import due, note_with_schedule, off_schedule, pull_days, save_ics, to_ics
 from kit.stability.study import Observation, Study
 
 if TYPE_CHECKING:

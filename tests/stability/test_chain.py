@@ -13,10 +13,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from kit.errors import EntryError, StoreError
-from kit.stability import chain, guards, schema
-from kit.stability.chain import read_anchor
-from kit.stability.store import StabilityLog
-from kit.stability.verify import verify
+from kit.stability.log import chain, schema
+from kit.stability.log.chain import read_anchor
+from kit.stability.log.store import StabilityLog
+from kit.stability.log.verify import verify
 from tests.stability.pictures import picture
 from tests.stability.test_verify import found, unguarded
 
@@ -147,7 +147,7 @@ def test_only_a_noted_anchor_finds_what_somebody_changed_who_sealed_all_anew(ful
 def sealed_anew(log: StabilityLog) -> None:
     """All links computed anew by somebody who knows how, with the triggers of the chain off and on again."""
     with log._backend.engine.begin() as connection:
-        names = [name for table, name, _ in guards._all(connection) if table == "chain"]
+        names = [name for table, name, _ in schema._all(connection) if table == "chain"]
         for name in names:
             off = f"DROP TRIGGER {name}" if log.path else f"ALTER TABLE chain DISABLE TRIGGER {name}"
             connection.exec_driver_sql(off)
@@ -155,7 +155,7 @@ def sealed_anew(log: StabilityLog) -> None:
         chain.seal_unsealed(connection)
         for name in names if log.path is None else ():
             connection.exec_driver_sql(f"ALTER TABLE chain ENABLE ALWAYS TRIGGER {name}")
-        guards.add(connection)
+        schema.add_triggers(connection)
 
 
 def test_the_last_reading_and_its_link_deleted_alike_are_found_by_the_anchor(full: StabilityLog) -> None:

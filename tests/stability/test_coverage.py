@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.stability.crossing import Crossings, crossings, shelf_lives
+from kit.stability.pooling import Crossings, crossings, shelf_lives
 from kit.stability.regression import Sided, straight_lines
 
 STUDIES = 10_000

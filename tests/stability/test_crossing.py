@@ -8,8 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from kit.stability.crossing import crossings, shelf_lives
-from kit.stability.pooling import MODELS
+from kit.stability.pooling import MODELS, crossings, shelf_lives
 from kit.stability.regression import Lines, straight_lines
 from tests.stability.statsmodels_judge import estimate
 

@@ -12,9 +12,9 @@ from kit.errors import StoreError
 from kit.stability import demo
 from kit.stability.check import findings_for
 from kit.stability.colour_difference import delta_e_2000
-from kit.stability.due import due
+from kit.stability.log.store import StabilityLog
 from kit.stability.reading import read_colour
-from kit.stability.store import StabilityLog
+from kit.stability.schedule import due
 from kit.stability.study import current
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.stability.due import Due, due
 from kit.stability.plan import Attribute, plans
+from kit.stability.schedule import Due, due
 from kit.stability.study import Observation, Study
 
 START = date(2026, 1, 12)

@@ -13,7 +13,7 @@ from kit.stability.exchange import COLUMNS
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from kit.stability.store import StabilityLog
+    from kit.stability.log.store import StabilityLog
     from kit.stability.study import Study
 
 HEAD = "reading,batch,condition,time_point,attribute,value,observed_on,replaces,reason,recorded_at\n"

@@ -6,7 +6,7 @@ import pytest
 
 from kit.errors import RangeError
 from kit.iso_dates import days_in_months
-from kit.stability.extrapolation import cap
+from kit.stability.q1e import cap
 
 
 @pytest.mark.parametrize(

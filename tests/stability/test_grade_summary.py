@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from kit.errors import EntryError
-from kit.stability.grade_summary import GradeSummary, grade_summary
-from kit.stability.grade_trend import grade_trend
+from kit.stability.grades import GradeSummary, grade_summary, grade_trend
 from tests.stability.test_series import LOOK, PLAN, STUDY, seen
 
 if TYPE_CHECKING:

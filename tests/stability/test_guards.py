@@ -8,11 +8,11 @@ import pytest
 from sqlalchemy import func, insert, select
 from sqlalchemy.exc import IntegrityError
 
-from kit.stability import schema
+from kit.stability.log import schema
 from tests.stability.pictures import picture
 
 if TYPE_CHECKING:
-    from kit.stability.store import StabilityLog
+    from kit.stability.log.store import StabilityLog
     from kit.stability.study import Study
 
 DAY = "2026-01-12"

@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import UnknownNameError
-from kit.stability.importing import read_rows
+from kit.stability.exchange import read_rows
 from kit.stability.plan import plans
 from kit.stability.study import Study
 
 if TYPE_CHECKING:
-    from kit.stability.store import StabilityLog
+    from kit.stability.log.store import StabilityLog
 
 GOOD = {
     "batch": "A", "condition": "fridge", "time_point": "start", "attribute": "ph", "value": "5,4",

@@ -10,17 +10,13 @@ if TYPE_CHECKING:
 HEAVY = ("sqlalchemy", "sqlite3", "numpy", "pandas", "plotly", "ipywidgets", "IPython", "jinja2", "pint")
 LIGHT = (
     "plan",
-    "attribute",
-    "names",
     "study",
     "reading",
     "check",
-    "due",
+    "schedule",
     "exchange",
-    "importing",
-    "wide",
     "workbook",
-    "photo_files",
+    "photos.files",
     "demo",
 )
 
@@ -34,5 +30,5 @@ def test_all_but_the_log_itself_is_light(fresh_python: Callable[..., str]) -> No
 
 
 def test_the_log_brings_the_database_and_no_more(fresh_python: Callable[..., str]) -> None:
-    code = f"import sys, kit.stability.store\nprint([name for name in {HEAVY} if name in sys.modules])"
+    code = f"import sys, kit.stability.log.store\nprint([name for name in {HEAVY} if name in sys.modules])"
     assert fresh_python(code) == "['sqlalchemy', 'sqlite3']"

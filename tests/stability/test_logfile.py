@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from kit.errors import StoreError
-from kit.stability import schema
-from kit.stability.store import StabilityLog
+from kit.stability.log import schema
+from kit.stability.log.store import StabilityLog
 
 if TYPE_CHECKING:
     from kit.stability.study import Study
@@ -166,7 +166,7 @@ def in_another_process(code: str, *arguments: object) -> str:
 UNTIL_FULL = """
 import resource, sys
 from kit.errors import StoreError
-from kit.stability.store import StabilityLog
+from kit.stability.log.store import StabilityLog
 log = StabilityLog.open(sys.argv[1])
 limit = log.path.stat().st_size + 80_000
 resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from sqlalchemy import event
 
 from kit.errors import EntryError
-from kit.stability.due import due
+from kit.stability.log.store import StabilityLog
 from kit.stability.plan import plans
-from kit.stability.store import StabilityLog
+from kit.stability.schedule import due
 
 if TYPE_CHECKING:
     from kit.stability.study import Study

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from kit.stability.store import StabilityLog
+from kit.stability.log.store import StabilityLog
 from tests.stability.writers import cells
 
 if TYPE_CHECKING:

@@ -14,11 +14,10 @@ from hypothesis import strategies as st
 
 from kit.errors import EntryError, StoreError
 from kit.stability.demo import demo_csv, demo_observations, demo_study
-from kit.stability.foreign_dates import is_open, order_of, read_day
-from kit.stability.foreign_pulls import condition_of, pull_of, pull_on
-from kit.stability.foreign_readings import FoundReading, Preview, preview, refused_csv, with_schedule
-from kit.stability.foreign_table import ForeignTable, read_table, sheet_names
-from kit.stability.mapping import ColumnMap, guess_mapping
+from kit.stability.old_notes.cells import condition_of, is_open, order_of, pull_of, pull_on, read_day
+from kit.stability.old_notes.columns import ColumnMap, guess_mapping
+from kit.stability.old_notes.readings import FoundReading, Preview, preview, refused_csv, with_schedule
+from kit.stability.old_notes.table import ForeignTable, read_table, sheet_names
 from kit.stability.plan import plans
 from kit.stability.study import Study, current
 

@@ -14,10 +14,10 @@ import pytest
 from sqlalchemy import inspect
 
 from kit.errors import StoreError
-from kit.stability import logfile, migrations, schema
-from kit.stability.logfile import copy_before
-from kit.stability.store import StabilityLog
-from kit.stability.verify import verify
+from kit.stability.log import logfile, migrations, schema
+from kit.stability.log.logfile import copy_before
+from kit.stability.log.store import StabilityLog
+from kit.stability.log.verify import verify
 from tests.stability.pictures import picture
 
 if TYPE_CHECKING:
@@ -89,7 +89,7 @@ def test_killed_in_the_middle_of_the_chain_the_older_log_is_whole(tmp_path: Path
     before = rows_of(old)
     code = (
         "import os, signal, sys\n"
-        "from kit.stability import chain, store\n"
+        "from kit.stability.log import chain, store\n"
         "link, count = chain._link, []\n"
         "def killed(*rest):\n"
         "    count.append(1)\n"
@@ -159,7 +159,7 @@ def test_a_writer_killed_while_migrating_leaves_the_older_log_whole(old: Path) -
     before = rows_of(old)
     code = (
         "import os, signal, sys\n"
-        "from kit.stability import migrations, store\n"
+        "from kit.stability.log import migrations, store\n"
         "step = migrations.MIGRATIONS[1]\n"
         "migrations.MIGRATIONS[1] = lambda c: (step(c), os.kill(os.getpid(), signal.SIGKILL))\n"
         "store.StabilityLog.open(sys.argv[1])"
@@ -198,7 +198,8 @@ def test_looking_through_an_older_log_changes_nothing_and_says_what_to_do(old: P
 
 def test_processes_that_open_it_at_once_migrate_it_once(old: Path) -> None:
     code = (
-        "import sys; from kit.stability.store import StabilityLog; print(len(StabilityLog.open(sys.argv[1]).studies()))"
+        "import sys; from kit.stability.log.store import StabilityLog\n"
+        "print(len(StabilityLog.open(sys.argv[1]).studies()))"
     )
     at_work = [
         subprocess.Popen([sys.executable, "-c", code, str(old)], cwd=ROOT, stdout=subprocess.PIPE, text=True)
@@ -247,7 +248,7 @@ def test_a_step_that_fails_changes_nothing_on_a_server_either(place: str, monkey
 
 def test_processes_that_make_the_same_log_at_once_share_one(place: str) -> None:
     code = (
-        "import sys; from kit.stability.store import StabilityLog\n"
+        "import sys; from kit.stability.log.store import StabilityLog\n"
         "print(StabilityLog.open(sys.argv[1]).start_study('Cold', 'freeze-thaw', 'A', '2026-01-12').id)"
     )
     at_work = [

@@ -18,8 +18,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from kit.errors import StoreError
-from kit.stability.store import StabilityLog
-from kit.stability.verify import at_one_moment, verify
+from kit.stability.log.store import StabilityLog
+from kit.stability.log.verify import at_one_moment, verify
 from tests.stability.writers import cells
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def test_a_copy_of_the_one_file_holds_every_acknowledged_reading(
 
 KILLED = """
 import os, signal, sys
-from kit.stability.store import StabilityLog
+from kit.stability.log.store import StabilityLog
 from tests.stability.test_one_file import next_reading
 log = StabilityLog.open(sys.argv[1])
 for _ in range(int(sys.argv[2])):

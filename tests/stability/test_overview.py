@@ -7,12 +7,10 @@ from datetime import date, timedelta
 
 import pytest
 
-from kit.stability.attribute import Attribute
 from kit.stability.check import limits_of
-from kit.stability.cycles import cycles
 from kit.stability.demo import LATE, MISSED, demo_observations, demo_study
-from kit.stability.overview import WATCH_FROM, judge, overview
-from kit.stability.plan import Condition, Plan, TimePoint, plans
+from kit.stability.overview import WATCH_FROM, cycles, judge, overview
+from kit.stability.plan import Attribute, Condition, Plan, TimePoint, plans
 from kit.stability.study import Observation, Study
 
 START = date(2026, 1, 12)

@@ -12,8 +12,17 @@ from hypothesis import strategies as st
 from PIL import Image, ImageCms, ImageOps
 
 from kit.errors import EntryError, RangeError
-from kit.stability.photo_colour import CAUTION, lab_of, linear, patch_colour
-from kit.stability.photo_picture import centre_patch, file_patch, picture_size, thumbnail, upright_patch
+from kit.stability.photos.colour import (
+    CAUTION,
+    centre_patch,
+    file_patch,
+    lab_of,
+    linear,
+    patch_colour,
+    picture_size,
+    thumbnail,
+    upright_patch,
+)
 from kit.stability.reading import read_colour
 from tests.colour_judge import colour
 

@@ -13,9 +13,10 @@ from sqlalchemy import insert
 from sqlalchemy.exc import IntegrityError
 
 from kit.errors import EntryError, StoreError
-from kit.stability import photo_files, schema
-from kit.stability.photo_files import look_at
-from kit.stability.store import StabilityLog
+from kit.stability.log import schema
+from kit.stability.log.store import StabilityLog
+from kit.stability.photos import files as photo_files
+from kit.stability.photos.files import look_at
 from tests.stability.pictures import picture
 
 if TYPE_CHECKING:

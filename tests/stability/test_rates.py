@@ -8,9 +8,9 @@ from datetime import timedelta
 
 import pytest
 
+from kit.stability.arrhenius import rates_of
 from kit.stability.demo import demo_observations, demo_study
 from kit.stability.plan import Attribute
-from kit.stability.rates import rates_of
 from kit.stability.study import Observation
 
 STUDY, ROWS = demo_study(), demo_observations()

@@ -11,7 +11,7 @@ import statsmodels.formula.api as smf
 from scipy import stats
 from statsmodels.stats.anova import anova_lm
 
-from kit.stability.residuals import Check, chance_of_so_few_runs, studentised
+from kit.stability.regression import Check, chance_of_so_few_runs, studentised
 from kit.stability.series import Series
 from kit.stability.shelf_life import ShelfLife, shelf_life
 from tests.stability.shelf_life_data import arrays, potency

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from kit.stability.demo import demo_observations, demo_study
-from kit.stability.start import start_of
+from kit.stability.study import start_of
 
 STUDY = demo_study()
 FIRST = {row.attribute: row for row in reversed(demo_observations()) if row.time_point == "start"}

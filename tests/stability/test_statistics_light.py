@@ -8,8 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 LIGHT = (
-    "colour_difference", "extrapolation", "grade_summary", "grade_trend", "kinetics", "series", "storage_temperature",
-    "temperature_log",
+    "colour_difference", "grades", "kinetics", "q1e", "series", "storage_temperature",
 )  # fmt: skip
 HEAVY = ("numpy", "scipy", "pandas", "sqlalchemy", "sqlite3", "plotly", "ipywidgets", "IPython", "jinja2", "pint")
 

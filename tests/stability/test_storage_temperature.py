@@ -11,8 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import EntryError, FileFaultsError, RangeError
-from kit.stability.storage_temperature import lasted, mean_kinetic_temperature
-from kit.stability.temperature_log import read_temperature_log
+from kit.stability.storage_temperature import lasted, mean_kinetic_temperature, read_temperature_log
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -14,9 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.errors import EntryError, RangeError, UnknownNameError
-from kit.stability import schema
+from kit.stability.log import schema
+from kit.stability.log.store import StabilityLog
 from kit.stability.plan import Plan, plans
-from kit.stability.store import StabilityLog
 from kit.stability.study import Study
 
 DAY = date(2026, 1, 12)

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from kit.errors import StoreError
-from kit.stability import guards
-from kit.stability.store import StabilityLog
-from kit.stability.verify import Verified, verify
+from kit.stability.log import schema
+from kit.stability.log.store import StabilityLog
+from kit.stability.log.verify import Verified, verify
 from tests.stability.pictures import picture
 
 if TYPE_CHECKING:
@@ -46,16 +46,16 @@ def unguarded(log: StabilityLog, *statements: str) -> None:
         for statement in statements:
             connection.exec_driver_sql(statement)
         if log.path:
-            guards.add(connection)
+            schema.add_triggers(connection)
         else:
-            for table, name, _ in guards.missing(connection):
+            for table, name, _ in schema.missing_triggers(connection):
                 connection.exec_driver_sql(f"ALTER TABLE {table} ENABLE ALWAYS TRIGGER {name}")
 
 
 def _triggers(connection: Connection) -> list[tuple[str, str, str]]:
     """All of them: those that a database without any would lack."""
-    names = guards._for_sqlite if connection.dialect.name == "sqlite" else guards._for_postgres
-    return [(table.name, name, sql) for table in guards.metadata.tables.values() for name, sql in names(table).items()]
+    names = schema._for_sqlite if connection.dialect.name == "sqlite" else schema._for_postgres
+    return [(table.name, name, sql) for table in schema.metadata.tables.values() for name, sql in names(table).items()]
 
 
 def found(log: StabilityLog) -> list[str]:

@@ -16,15 +16,14 @@ from hypothesis import strategies as st
 from kit.errors import EntryError, FileFaultsError, StoreError
 from kit.spreadsheet_text import RUN_BY_SPREADSHEETS
 from kit.stability.exchange import COLUMNS, from_csv, from_rows, to_csv, to_rows
-from kit.stability.names import storable
 from kit.stability.plan import plans
-from kit.stability.study import Observation, Study
+from kit.stability.study import Observation, Study, storable
 from kit.stability.workbook import _fill, _text, to_xlsx
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from kit.stability.store import StabilityLog
+    from kit.stability.log.store import StabilityLog
 
 DAY = date(2026, 1, 12)
 STUDY = Study(1, "Shake", plans()["home-twelve-weeks"], ("A", "=1+1", "@B"), DAY)

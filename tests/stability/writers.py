@@ -21,8 +21,8 @@ from itertools import islice, product
 from typing import TYPE_CHECKING
 
 from kit.errors import StoreError
-from kit.stability.store import StabilityLog
-from kit.stability.verify import verify
+from kit.stability.log.store import StabilityLog
+from kit.stability.log.verify import verify
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

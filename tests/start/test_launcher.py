@@ -20,7 +20,7 @@ import pytest
 from kit import launcher
 from kit.environment import SetUpError
 from kit.launcher import OPTIONS, PAGE, SETTINGS, running_address, screen_is_there, sockets_fit
-from kit.stability.photo_files import MOST_BYTES
+from kit.stability.photos.files import MOST_BYTES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

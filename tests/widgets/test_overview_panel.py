@@ -9,10 +9,10 @@ import pytest
 
 from kit.errors import KitError, StoreError
 from kit.stability.demo import demo_study, write_demo_log
-from kit.stability.grade_summary import grade_summary
+from kit.stability.grades import grade_summary
+from kit.stability.log.store import StabilityLog
 from kit.stability.overview import overview
 from kit.stability.plan import plans
-from kit.stability.store import StabilityLog
 from kit.widgets.overview_panel import OverviewPanel
 from kit.widgets.study_view import NO_STUDY
 from tests.widgets.hands import HOSTILE, html_of, is_hidden, words

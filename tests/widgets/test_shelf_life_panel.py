@@ -10,10 +10,10 @@ import pytest
 
 from kit.figures.arrhenius import plain
 from kit.stability.demo import write_demo_log
+from kit.stability.log.store import StabilityLog
 from kit.stability.plan import plans
 from kit.stability.series import acceptance, series_of
 from kit.stability.shelf_life import shelf_life
-from kit.stability.store import StabilityLog
 from kit.widgets.shelf_life_panel import ShelfLifePanel
 from kit.widgets.temperature_views import TOO_FEW, MeanTemperature
 from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, words
@@ -21,7 +21,7 @@ from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, words
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from kit.stability.shelf_life_result import ShelfLife
+    from kit.stability.shelf_life import ShelfLife
 
 TODAY = date(2026, 4, 8)
 MORNING = datetime(2026, 4, 8, 8, tzinfo=UTC)

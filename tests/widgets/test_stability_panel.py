@@ -11,8 +11,8 @@ import plotly.graph_objects as go
 import pytest
 
 from kit.errors import StoreError
+from kit.stability.log.store import StabilityLog
 from kit.stability.plan import plans
-from kit.stability.store import StabilityLog
 from kit.widgets.stability_panel import StabilityPanel
 from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, words
 

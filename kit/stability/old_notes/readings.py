@@ -1,0 +1,282 @@
+"""What a table of old notes holds for a study: the readings, and every cell or row that cannot be one with its reason.
+
+Nothing is recorded here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from dataclasses import fields as dataclass_fields
+from typing import TYPE_CHECKING, TypeVar
+
+from kit.csv_files import as_csv, may_be_cut
+from kit.errors import AmbiguousError, EntryError, KitError
+from kit.numbers import decided, decimal_mark_of, in_habit
+from kit.numbers import is_open as can_be_two
+from kit.stability.old_notes.cells import condition_of, is_open, order_of, pull_of, pull_on, read_day
+from kit.stability.old_notes.columns import converts, unit_of_head, with_unit_of_head
+from kit.stability.reading import read_value
+from kit.stability.schedule import note_with_schedule, off_schedule
+from kit.stability.study import read_count, read_replicate
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+    from datetime import date
+
+    from kit.stability.old_notes.columns import ColumnMap, Origin
+    from kit.stability.old_notes.table import ForeignTable
+    from kit.stability.plan import Attribute
+    from kit.stability.study import Cell, Observation, Study
+
+Said = TypeVar("Said")
+NEEDED = {"batch": "batch", "condition": "place"}
+
+
+@dataclass(frozen=True, slots=True)
+class FoundReading:
+    """A reading that a row of the table holds."""
+
+    line: int
+    batch: str
+    condition: str
+    time_point: str
+    attribute: str
+    value: str
+    observed_on: date
+    observer: str = ""
+    note: str = ""
+    replicate: int = 1
+
+
+#: A decimal comma where commas part the cells cuts a number in two, and what follows moves one column on.
+OVERLONG = (
+    "The row has more cells than the first row has names, so it is not sure what stands in which column. With decimal "
+    "commas, save the table with semicolons between the cells."
+)
+CUT = (
+    "The number and the one beside it may be one number with a decimal comma. Save the table with semicolons between "
+    "the cells, or write the number with a point."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A cell or row that is no reading: where it stands, what stands there, and why."""
+
+    line: int
+    column: str
+    text: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What would be recorded, what would not, and what must be answered first (``asks``) or is worth knowing."""
+
+    readings: tuple[FoundReading, ...] = ()
+    refused: tuple[Refused, ...] = ()
+    asks: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
+
+
+@dataclass(slots=True)
+class _Work:
+    study: Study
+    table: ForeignTable
+    mapping: ColumnMap
+    today: date
+    day_first: bool | None
+    taken: dict[tuple[Cell, int], str]
+    decimal_mark: str
+    settled: list[str] = field(default_factory=list)
+    found: list[FoundReading] = field(default_factory=list)
+    refused: list[Refused] = field(default_factory=list)
+
+
+def preview(
+    table: ForeignTable, study: Study, mapping: ColumnMap, today: date, already: Iterable[Observation] = ()
+) -> Preview:
+    """What the table holds under this mapping, given the readings that the log has already."""
+    asks = _asks(mapping)
+    dates = table.column(mapping.observed_on) if isinstance(mapping.observed_on, int) else []
+    if mapping.day_first is None and is_open(dates):
+        example = next(text for text in dates if is_open([text]))
+        asks.append(f"In the days, such as {example!r}: does the day or the month come first?")
+    if asks:
+        return Preview(asks=tuple(asks))
+    taken = {(row.cell, row.replicate): f"the log has {row.value!r} there already" for row in already}
+    order = mapping.day_first if mapping.day_first is not None else order_of(dates)
+    mark = decimal_mark_of(text for row in table.rows for _, _, text in _values(mapping, row))
+    work = _Work(study, table, mapping, today, order, taken, mark)
+    for line, row in zip(table.lines, table.rows, strict=True):
+        _one_row(work, line, row)
+    habit = decided(table.name, work.settled, mark)
+    told = [*([habit.sentence] if habit else []), *_units_told(work), *_off_schedule_told(work), *_unused_told(work)]
+    return Preview(tuple(work.found), tuple(work.refused), (), tuple(told))
+
+
+def refused_csv(refused: Iterable[Refused]) -> str:
+    """The refused cells as CSV, to be mended and brought again."""
+    rows = [(str(one.line), one.column, one.text, one.reason) for one in refused]
+    return as_csv([("line", "column", "text", "reason"), *rows])
+
+
+def _asks(mapping: ColumnMap) -> list[str]:
+    asks = [f"Which column holds the {word}?" for name, word in NEEDED.items() if getattr(mapping, name) in (None, "")]
+    if mapping.observed_on in (None, ""):
+        asks.append("Which column holds the day on which it was seen?")
+    if not mapping.attributes and None in (mapping.attribute, mapping.value):
+        asks.append("Which columns hold readings? Name one attribute for each, or the columns of attribute and value.")
+    return asks
+
+
+def _one_row(work: _Work, line: int, row: tuple[str, ...]) -> None:
+    """Read one row; what belongs to the whole row is refused once, a value by itself."""
+    filled = [cell for cell in _values(work.mapping, row) if cell[2].strip()]
+    if not filled:
+        return
+    if line in work.table.overlong:
+        work.refused.append(Refused(line, "", "; ".join(cell for cell in row if cell), OVERLONG))
+        return
+    try:
+        place, day, replicate = _place(work, row)
+    except _Faulty as fault:
+        work.refused.append(Refused(line, fault.column, fault.text, str(fault.error)))
+        return
+    observer, note = (_text(row, origin) for origin in (work.mapping.observer, work.mapping.note))
+    for column, name, text in filled:
+        try:
+            attribute = work.study.plan.attribute(name)
+            value = _in_habit(work, attribute, with_unit_of_head(attribute, work.table.head[column], text))
+            if work.table.by_commas and attribute.numeric and _cut(work, row, column):
+                raise EntryError(CUT)
+            cell = work.study.cell(*place, attribute.key)
+            if (cell, replicate) in work.taken:
+                msg = f"{work.study.words(cell)}: {work.taken[cell, replicate]}."
+                raise EntryError(msg)
+            reading = read_value(attribute, value)
+        except KitError as error:
+            work.refused.append(Refused(line, work.table.head[column], text, str(error)))
+        else:
+            work.taken[cell, replicate] = f"line {line} of this table holds it already"
+            work.found.append(FoundReading(line, *place, attribute.key, reading.text, day, observer, note, replicate))
+
+
+def _in_habit(work: _Work, attribute: Attribute, text: str) -> str:
+    """A value that can be read two ways, as the other values of the table have it."""
+    if not work.decimal_mark or not attribute.numeric or not can_be_two(text):
+        return text
+    try:
+        read_value(attribute, text)
+        either = False
+    except AmbiguousError:
+        either = True
+        work.settled.append(text)
+    except KitError:
+        return text
+    return in_habit(text, work.decimal_mark) if either or work.decimal_mark not in text else text
+
+
+def _cut(work: _Work, row: tuple[str, ...], column: int) -> bool:
+    """Whether a value may have been cut at its decimal comma: beside it stand digits in a column of words."""
+    words = (work.mapping.note, work.mapping.observer)
+    beside = column + 1
+    return (
+        beside < len(row)
+        and (beside in words or beside not in _used(work.mapping))
+        and may_be_cut(row[column], row[beside])
+    )
+
+
+class _Faulty(Exception):  # noqa: N818  # it never leaves this module
+    def __init__(self, column: str, text: str, error: KitError) -> None:
+        super().__init__(str(error))
+        self.column, self.text, self.error = column, text, error
+
+
+def _place(work: _Work, row: tuple[str, ...]) -> tuple[tuple[str, str, str], date, int]:
+    mapping, study = work.mapping, work.study
+    batch = _read(work, row, mapping.batch, study.batch)
+    condition = _read(work, row, mapping.condition, lambda text: condition_of(study, text))
+    day = _read(work, row, mapping.observed_on, lambda text: _past_day(text, work.day_first, work.today))
+    if mapping.time_point is None:
+        point = _read(work, row, mapping.observed_on, lambda _: pull_on(study, day))
+    else:
+        point = _read(work, row, mapping.time_point, lambda text: pull_of(study, text))
+    replicate = _read(work, row, mapping.replicate, _replicate) if _text(row, mapping.replicate) else 1
+    return (batch, condition, point), day, replicate
+
+
+def _read(work: _Work, row: tuple[str, ...], origin: Origin, read: Callable[[str], Said]) -> Said:
+    text = _text(row, origin)
+    try:
+        if not text:
+            msg = "The cell is empty. Fill it in, or leave the row out."
+            raise EntryError(msg)
+        return read(text)
+    except KitError as error:
+        raise _Faulty(work.table.head[origin] if isinstance(origin, int) else "", text, error) from error
+
+
+def _replicate(text: str) -> int:
+    return read_replicate(read_count(text, "measurement", "Write 1, 2 and so on, or leave it empty."))
+
+
+def _past_day(text: str, day_first: bool | None, today: date) -> date:
+    day = read_day(text, day_first)
+    if day > today:
+        msg = f"{day} has not come yet. Check the year and the order of day and month."
+        raise EntryError(msg)
+    return day
+
+
+def _values(mapping: ColumnMap, row: tuple[str, ...]) -> list[tuple[int, str, str]]:
+    if mapping.attributes:
+        return [(column, key, row[column]) for column, key in mapping.attributes]
+    column = mapping.value if isinstance(mapping.value, int) else 0
+    return [(column, _text(row, mapping.attribute), _text(row, mapping.value))]
+
+
+def _text(row: tuple[str, ...], origin: Origin) -> str:
+    if origin is None:
+        return ""
+    return row[origin].strip() if isinstance(origin, int) else origin.strip()
+
+
+def _units_told(work: _Work) -> list[str]:
+    told = []
+    for column, key in work.mapping.attributes:
+        attribute, head = work.study.plan.attribute(key), work.table.head[column]
+        unit = unit_of_head(attribute, head)
+        if unit and not converts(attribute, unit):
+            told.append(f"The column {head!r} is taken as {attribute.title}. Is {unit!r} a unit, and another one?")
+    return told
+
+
+def _off_schedule_told(work: _Work) -> list[str]:
+    pulls = {(one.batch, one.condition, one.time_point, one.observed_on) for one in work.found}
+    off = [pull for pull in pulls if off_schedule(work.study, work.study.plan.time_point(pull[2]), pull[3])]
+    return [f"{len(off)} of {len(pulls)} pulls were early or late; their notes will say so."] if off else []
+
+
+def _used(mapping: ColumnMap) -> set[int]:
+    fields = (getattr(mapping, one.name) for one in dataclass_fields(mapping))
+    return {*(one for one in fields if type(one) is int), *(column for column, _ in mapping.attributes)}
+
+
+def _unused_told(work: _Work) -> list[str]:
+    """The columns with something in them that the mapping leaves out."""
+    used = _used(work.mapping)
+    unused = [
+        name for number, name in enumerate(work.table.head) if number not in used and any(work.table.column(number))
+    ]
+    return (
+        [f"Not brought in: {', '.join(map(repr, unused))}. Choose above what they are, if they matter."]
+        if unused
+        else []
+    )
+
+
+def with_schedule(reading: FoundReading, study: Study) -> FoundReading:
+    """The reading with "6 days late" before its note where it was off its schedule."""
+    return replace(reading, note=note_with_schedule(study, reading.time_point, reading.observed_on, reading.note))
