@@ -20,8 +20,7 @@ from kit.bench.balance import Balance
 from kit.bench.measures import own_measure, read_measure
 from kit.bench.price import PackItem, Price, money, read_money
 from kit.bench.price_list import PriceList, Typed, prices_of, typed_of, with_typed
-from kit.bench.strength import Strength
-from kit.bench.strength_reading import read_strength
+from kit.bench.strength import Strength, read_strength
 from kit.commands.common import amount as typed_amount
 from kit.commands.common import percent as typed_percent
 from kit.errors import KitError

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from kit.bench.solution_density import density_in_water, pure_density
+from kit.bench.conversion import density_in_water, pure_density, to_w_w
 from kit.errors import RangeError
-from kit.library.ingredient import BASES, COMPOSITION_TOLERANCE, Basis, Figure, Stock
+from kit.library.ingredient import COMPOSITION_TOLERANCE, Basis, Figure, Stock
 from kit.library.sources import OWN
 from kit.liquids.aqueous import aqueous_solution
 
@@ -17,59 +17,6 @@ if TYPE_CHECKING:
 
 #: The solvent whose solutions are tabled.
 WATER = "Aqua"
-
-
-def to_w_w(
-    strength: float, basis: Basis, *, density: float | None = None, active_density: float | None = None
-) -> float:
-    """A strength on any basis as % w/w.
-
-    Parameters
-    ----------
-    strength
-        In % on the given basis: w/w g per 100 g, w/v g per 100 mL of solution, v/v mL per 100 mL of solution.
-    density
-        Of the finished solution. [g/mL]
-    active_density
-        Of the pure active, needed for v/v. [g/mL]
-
-    Raises
-    ------
-    RangeError
-        A strength below 0 or above 100 % w/w, or a density that is needed and missing.
-
-    References
-    ----------
-    .. [1] USP General Notices 8.140, "Percentage concentrations".
-
-    Examples
-    --------
-    >>> round(to_w_w(20, "w/v", density=1.08), 3)
-    18.519
-    """
-    if basis not in BASES:
-        msg = f"The basis {basis!r} is not known. Write one of {', '.join(BASES)}."
-        raise RangeError(msg)
-    if basis == "w/w":
-        return _share(strength)
-    if density is None or not density > 0:
-        msg = f"{strength:g} % {basis} needs the density of the solution in g/mL to become % w/w. Weigh 100 mL of it."
-        raise RangeError(msg)
-    if basis == "w/v":
-        return _share(strength / density)
-    if active_density is None or not active_density > 0:
-        msg = f"{strength:g} % v/v needs the density of the pure active in g/mL to become % w/w."
-        raise RangeError(msg)
-    return _share(strength * active_density / density)
-
-
-def _share(percent: float) -> float:
-    if not 0 <= percent <= 100:
-        msg = (
-            f"The strength comes to {percent:.4g} % w/w; it must be from 0 to 100 %. Look at the number and its basis."
-        )
-        raise RangeError(msg)
-    return percent
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from kit.bench.activity import log_activity
+from kit.bench.acids import log_activity
 from kit.bench.ph import CLOSE, MOST_ROUNDS, Equilibrium, mixed
 from kit.errors import RangeError
 from kit.findings import Finding, Place
@@ -91,7 +91,7 @@ def stock_to_reach(
     References
     ----------
     .. [1] J. N. Butler, "Ionic Equilibrium: Solubility and pH Calculations", Wiley (1998), chapter 4 (from memory):
-       charge balance; and :func:`kit.bench.activity.log_activity`.
+       charge balance; and :func:`kit.bench.acids.log_activity`.
 
     Examples
     --------

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from math import inf, isfinite
 from typing import TYPE_CHECKING, Any, Literal
 
-from kit.bench.montecarlo import Drawn
 from kit.bench.propagation import cholesky, correlation_matrix, coverage_factor, rectangular, triangular
+from kit.bench.uncertainty import Drawn
 from kit.errors import RangeError
 
 if TYPE_CHECKING:

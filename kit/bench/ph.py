@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from math import log, log10
 from typing import TYPE_CHECKING
 
-from kit.bench.acids import acid
-from kit.bench.activity import MOST_IONIC_STRENGTH, log_activity
+from kit.bench.acids import MOST_IONIC_STRENGTH, acid, log_activity
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 
@@ -93,7 +92,7 @@ class Solute:
     def charges(self, ph: float, activity: float = 0.0) -> tuple[float, float]:
         """The mean charge of one molecule at this pH, which falls as the pH rises, and the mean of its square.
 
-        ``activity`` is -log γ of an ion of charge one (:func:`kit.bench.activity.log_activity`). A form of charge z
+        ``activity`` is -log γ of an ion of charge one (:func:`kit.bench.acids.log_activity`). A form of charge z
         then gives its proton away at pKa + activity (2z - 1).
         """
         weight, charge = 1.0, self.top_charge
@@ -181,7 +180,7 @@ class Solution:
 
         References
         ----------
-        .. [1] As for :attr:`ph` and :func:`kit.bench.activity.log_activity`.
+        .. [1] As for :attr:`ph` and :func:`kit.bench.acids.log_activity`.
 
         Examples
         --------

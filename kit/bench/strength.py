@@ -1,222 +1,225 @@
-"""Strength: how much of something is in a solution, on any basis people write, and from one basis to another.
-
-Mass for mass, mass for volume, volume for volume, moles and equivalents are five families. They hang together
-in one chain, each link needing one more figure::
-
-    N ─ equivalents ─ mol/L ─ molar mass ─ w/v ─ density of the solution ─ w/w
-                                            └─── density of the pure active ─ v/v
-"""
+"""A strength: its value and unit, and how people write it."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
 
-from kit.bench.dilution import to_w_w
-from kit.bench.solution_density import density_in_water, pure_density
-from kit.bench.strength_reading import read_strength
-from kit.bench.strength_units import STRENGTH_UNITS, Family, Strength
-from kit.errors import KitError, RangeError
-from kit.findings import Finding, Place
-from kit.library.library import Library
+from kit.errors import EntryError, RangeError
+from kit.numbers import read_number, readings, settled
 
-__all__ = ["STRENGTH_UNITS", "Family", "Strength", "convert", "read_strength", "w_v_for_w_w_note"]
+Family = Literal["w/w", "w/v", "v/v", "mol", "eq"]
 
-USP_PERCENT = "USP General Notices 8.140, Percentage concentrations"
-
-
-#: The links of the chain, from the one end to w/v in the middle; and what each link needs.
-_TOWARDS_W_V: dict[Family, tuple[Family, str]] = {
-    "eq": ("mol", "equivalents"),
-    "mol": ("w/v", "molar_mass"),
-    "v/v": ("w/v", "active_density"),
-    "w/w": ("w/v", "density"),
+#: unit -> (family, how many of the family's own unit it is). The families count in % w/w (g in 100 g), % w/v
+#: (g in 100 mL of solution), % v/v (mL in 100 mL of solution), mol/L and eq/L.
+STRENGTH_UNITS: dict[str, tuple[Family, Fraction]] = {
+    "% w/w": ("w/w", Fraction(1)),
+    "g/kg": ("w/w", Fraction(1, 10)),
+    "mg/g": ("w/w", Fraction(1, 10)),
+    "ppm": ("w/w", Fraction(1, 10**4)),
+    "mg/kg": ("w/w", Fraction(1, 10**4)),
+    "ppb": ("w/w", Fraction(1, 10**7)),
+    "% w/v": ("w/v", Fraction(1)),
+    "g/L": ("w/v", Fraction(1, 10)),
+    "mg/mL": ("w/v", Fraction(1, 10)),
+    "mg/L": ("w/v", Fraction(1, 10**4)),
+    "µg/mL": ("w/v", Fraction(1, 10**4)),
+    "g/mL": ("w/v", Fraction(100)),
+    "% v/v": ("v/v", Fraction(1)),
+    "mL/L": ("v/v", Fraction(1, 10)),
+    "mol/L": ("mol", Fraction(1)),
+    "mmol/L": ("mol", Fraction(1, 1000)),
+    "N": ("eq", Fraction(1)),
 }
-_MISSING = {
-    "density": ("the density of the solution in g/mL", "Weigh 100 mL of it."),
-    "active_density": ("the density of the pure active in g/mL", "It stands on the data sheet."),
-    "molar_mass": ("the molar mass in g/mol", "Mind the water of a hydrate."),
-    "equivalents": ("the number of equivalents in a mole", "For an acid: the protons that count."),
-}
+
+#: The most a family can hold, in its own unit: nothing fills more than the whole, and nothing of this trade
+#: weighs more than 5 g/mL.
+_MOST: dict[Family, float] = {"w/w": 100.0, "v/v": 100.0, "w/v": 500.0}
 
 
-def _way(family: Family) -> list[tuple[Family, Family, str]]:
-    """The links from a family to w/v."""
-    links: list[tuple[Family, Family, str]] = []
-    while family != "w/v":
-        nearer, needs = _TOWARDS_W_V[family]
-        links.append((family, nearer, needs))
-        family = nearer
-    return links
+def most_of(unit: str) -> float:
+    """The strongest that anything can be, in a unit of :data:`STRENGTH_UNITS`; even pure water has but 55 mol/L.
+
+    Examples
+    --------
+    >>> most_of("% w/w"), most_of("ppm")
+    (100.0, 1000000.0)
+    """
+    family, size = STRENGTH_UNITS[unit]
+    return _MOST.get(family, 100.0) / float(size)
 
 
-def convert(
-    strength: Strength | str,
-    to: str,
-    *,
-    density: float | None = None,
-    active_density: float | None = None,
-    molar_mass: float | None = None,
-    equivalents: int | None = None,
-    substance: str = "",
-) -> Strength:
-    """The same strength in another unit.
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """How strong a solution is.
 
-    Parameters
+    Attributes
     ----------
-    to
-        One of :data:`STRENGTH_UNITS`, or another way of writing it.
-    density
-        Of the solution; between w/w and the others. [g/mL]
-    active_density
-        Of the pure active; for v/v. [g/mL]
-    molar_mass
-        For mol/L and N. [g/mol]
+    value, unit
+        The number, and one of :data:`STRENGTH_UNITS`. ppm is mg/kg here.
+    meaning
+        Where the writing could mean more than one thing: which meaning was taken, and why.
     equivalents
-        In a mole; for N. [-]
-    substance
-        INCI name of what is dissolved in water: the densities at 20 °C are then taken from its published table, and
-        its molar mass from the library. A figure that is given goes before them.
+        Per mole, where it is known; only N needs it.
+    """
+
+    value: float
+    unit: str = "% w/w"
+    meaning: str = ""
+    equivalents: int | None = None
+
+    def __post_init__(self) -> None:
+        if self.unit not in STRENGTH_UNITS:
+            msg = f"The unit {self.unit!r} of a strength is not known. Write one of {', '.join(STRENGTH_UNITS)}."
+            raise EntryError(msg)
+        if not self.value >= 0:
+            msg = f"The strength comes to {self.value:.4g} {self.unit}; nothing can be weaker than 0. Look at the sign."
+            raise RangeError(msg)
+        most = _MOST.get(self.family, float("inf"))
+        if self.base > most * (1 + 1e-12) or self.value == float("inf"):
+            whole = (
+                "nothing of this trade is heavier than 5 g/mL"
+                if self.family == "w/v"
+                else f"it must be from 0 to {most:g} %"
+            )
+            counted = f"{self.base:.4g} % {self.family}" if self.family in _MOST else f"{self.value:g} {self.unit}"
+            msg = f"The strength comes to {counted}; {whole}. Look at the number and its basis."
+            raise RangeError(msg)
+
+    @property
+    def family(self) -> Family:
+        """What it counts: w/w, w/v, v/v, moles (mol) or equivalents (eq)."""
+        return STRENGTH_UNITS[self.unit][0]
+
+    @property
+    def base(self) -> float:
+        """The value in the family's own unit: %, mol/L or eq/L."""
+        return self.value * float(STRENGTH_UNITS[self.unit][1])
+
+    def __str__(self) -> str:
+        tail = f" ({self.equivalents} equivalents)" if self.unit == "N" and self.equivalents else ""
+        return f"{self.value:.6g} {self.unit}{tail}"
+
+
+_BASIS = r"w/w|m/m|w/v|m/v|v/v|by weight|by mass|by volume|vol\.?"
+
+_BASIS_WORDS = {
+    "m/m": "w/w", "by weight": "w/w", "by mass": "w/w", "m/v": "w/v", "by volume": "v/v", "vol": "v/v", "vol.": "v/v",
+}  # fmt: skip
+
+_OTHER_NAMES = {
+    "m": "mol/L", "molar": "mol/L", "mm": "mmol/L", "n": "N", "normal": "N", "eq/l": "N", "mcg/ml": "µg/mL",
+    "ug/ml": "µg/mL", "μg/ml": "µg/mL", "ml/100 ml": "% v/v", "g/100 ml": "% w/v", "g/100 g": "% w/w",
+    "‰": "g/kg", **{unit.lower(): unit for unit in STRENGTH_UNITS},
+}  # fmt: skip
+
+_NUMBER = r"[\d.,'’ \xa0\u2009\u202f]*\d(?:[.,](?!\d))?(?:[eE][-+]?\d+)?"
+
+_PERCENT = re.compile(rf"(?:%|percent|per cent)?\s*\(?({_BASIS})?\)?\s*(?:%|percent|per cent)?", re.IGNORECASE)
+
+_RATIO = re.compile(
+    rf"({_NUMBER})\s*(?:parts?\s*)?(\bin\b|:|\+|\bto\b)\s*({_NUMBER})\s*(?:parts)?\s*\(?({_BASIS})?\)?", re.IGNORECASE
+)
+
+_EQUIVALENTS = re.compile(r"[,;(]\s*(\d{1,4})\s*(?:eq\.?|equivalents?)\s*\)?$", re.IGNORECASE)
+
+_SIGNED = re.compile(rf"([-+−]?\s*{_NUMBER})\s*(.*)", re.DOTALL)
+
+
+def read_strength(text: str, *, equivalents: int | None = None) -> Strength:
+    """Understand a strength as people write it.
+
+    "20 % w/w", "20 % w/v", "70 % v/v", "800 ppm", "5 mg/mL", "5 g/L", "1 in 200", "1:200", "3 parts in 10",
+    "1 + 9", "0.1 mol/L", "0.1 M", "0.1 N, 3 equivalents"; the decimal mark may be a comma.
+
+    Notes
+    -----
+    "1 in 200" and "1:200" are parts in the whole: 1 part in 200 parts of the finished mixture, which is how
+    pharmacy counts a ratio strength [1]_; "1 + 199" says the same by its parts. A percent without a basis is
+    taken by mass. What was taken stands in ``meaning``.
 
     Raises
     ------
+    EntryError
+        It cannot be read, or could be read in two ways.
     RangeError
-        A figure that is needed is missing (the sentence names every one), or the result is more than the
-        density allows.
+        Below 0, or more than the whole.
 
     References
     ----------
-    .. [1] USP General Notices 8.140, "Percentage concentrations".
-    .. [2] OpenStax, Chemistry 2e, sections 3.3 and 3.4.
-    .. [3] The tables: :func:`kit.liquids.aqueous.aqueous_solution`.
+    .. [1] US Army Medical Department, Subcourse MD0802, Pharmaceutical Calculations, lesson 2.
 
     Examples
     --------
-    >>> print(convert("37.2 % w/w", "mol/L", density=1.19, molar_mass=36.46))
-    12.1415 mol/L
-    >>> print(convert("70 % v/v", "% w/w", substance="Alcohol"))
-    62.386 % w/w
+    >>> print(read_strength("0,5 % w/v"), "|", read_strength("1:200"), "|", read_strength("1 + 9 v/v"))
+    0.5 % w/v | 0.5 % w/w | 10 % v/v
     """
-    start = read_strength(strength) if isinstance(strength, str) else strength
-    unit = to if to in STRENGTH_UNITS else read_strength(f"0 {to}").unit
-    family, factor = STRENGTH_UNITS[unit]
-    figures: dict[str, float | None] = {
-        "density": density,
-        "active_density": active_density,
-        "molar_mass": molar_mass,
-        "equivalents": equivalents if equivalents is not None else start.equivalents,
-    }
-    up, down = _way(start.family), _way(family)
-    while up and down and up[-1] == down[-1]:
-        up.pop()
-        down.pop()
-    needed = [needs for *_, needs in (*up, *down)]
-    if substance:
-        _look_up(start, needed, figures, substance)
-    _require(start, unit, needed, figures)
-    value = start.base
-    for link, _, needs in up:
-        value = _towards(link, value, figures[needs] or 1.0)
-    for link, _, needs in reversed(down):
-        value = _away(link, value, figures[needs] or 1.0)
-    result = Strength(value / float(factor), unit, equivalents=equivalents or start.equivalents)
-    _possible(result, figures["density"], figures["active_density"], figures["molar_mass"])
-    return result if unit != start.unit else replace(start, equivalents=result.equivalents)
-
-
-def _look_up(start: Strength, needed: list[str], figures: dict[str, float | None], substance: str) -> None:
-    """Put in what the library and the published tables know and was not given."""
-    if "molar_mass" in needed and figures["molar_mass"] is None:
-        known = Library.bundled().get(substance)
-        mass = known.molar_mass if known is not None else None
-        figures["molar_mass"] = mass.value if mass else None
-    if "active_density" in needed and figures["active_density"] is None:
-        figures["active_density"] = pure_density(substance)
-    if "density" not in needed or figures["density"] is not None:
-        return
-    if start.family == "w/w":
-        figures["density"] = density_in_water(substance, start.base)
-        return
-    w_v, way = start.base, _way(start.family)
-    if all(figures[need] for *_, need in way):
-        for link, _, need in way:
-            w_v = _towards(link, w_v, figures[need] or 1.0)
-        figures["density"] = density_in_water(substance, w_v, "w/v")
-
-
-def _require(start: Strength, unit: str, needed: list[str], figures: dict[str, float | None]) -> None:
-    for name in needed:
-        given = figures[name]
-        if given is not None and not 0 < given < float("inf"):
-            msg = f"{start} needs {_MISSING[name][0]} to become {unit}, above 0; got {given:g}. {_MISSING[name][1]}"
-            raise RangeError(msg)
-    missing = [name for name in _MISSING if name in needed and figures[name] is None]
-    if missing:
-        words = [_MISSING[name][0] for name in missing]
-        what = " and ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
-        msg = f"{start} needs {what} to become {unit}. {' '.join(_MISSING[name][1] for name in missing)}"
+    plain = " ".join(text.split())
+    if found := _EQUIVALENTS.search(plain):
+        equivalents, plain = int(found[1]), plain[: found.start()].strip()
+    if equivalents is not None and equivalents < 1:
+        msg = f"{text.strip()!r}: the number of equivalents must be 1 or more, such as 3 for citric acid."
         raise RangeError(msg)
-
-
-def _towards(family: Family, value: float, figure: float) -> float:
-    """One link nearer to w/v: N → mol/L, mol/L → % w/v, % v/v → % w/v, % w/w → % w/v."""
-    if family == "eq":
-        return value / figure
-    return value * figure / 10.0 if family == "mol" else value * figure
-
-
-def _away(family: Family, value: float, figure: float) -> float:
-    """The same link back, from nearer to w/v to ``family``."""
-    if family == "eq":
-        return value * figure
-    if family == "w/w":
-        share = value / figure
-        return 100.0 if 100 < share <= 100 * (1 + 1e-9) else to_w_w(value, "w/v", density=figure)
-    return 10.0 * value / figure if family == "mol" else value / figure
-
-
-def _possible(result: Strength, density: float | None, active_density: float | None, molar_mass: float | None) -> None:
-    """Refuse more grams in a volume than the density of the solution allows."""
-    if not density or result.family == "w/w":
-        return
-    try:
-        grams = convert(result, "% w/v", active_density=active_density, molar_mass=molar_mass).value
-    except RangeError:
-        return
-    if grams > 100.0 * density * (1 + 1e-9):
+    if ratio := _RATIO.fullmatch(plain):
+        return _of_ratio(plain, ratio)
+    signed = _SIGNED.fullmatch(plain)
+    if signed is None:
+        raise EntryError(_not_a_strength(plain))
+    digits = signed[1].replace(" ", "") if signed[1][0] in "-+−" else signed[1]
+    numbers, unit = readings(digits), signed[2].strip()
+    if not unit:
         msg = (
-            f"{result} would be {grams:.4g} g in 100 mL, but 100 mL of a solution of {density:g} g/mL weigh only "
-            f"{100 * density:.4g} g. Look at the density and the basis."
+            f'{plain!r} has no unit. Write "{plain} % w/w", "{plain} g/L" or another; the number alone says too little.'
         )
+        raise EntryError(msg)
+    if percent := _PERCENT.fullmatch(unit):
+        basis = _basis(percent[1])
+        number = settled(plain, numbers, 0, most_of(f"% {basis or 'w/w'}"), unit)
+        return Strength(number, f"% {basis or 'w/w'}", "" if basis else _bare_percent(number))
+    known = "mol/L" if unit == "M" else "N" if unit == "N" else _OTHER_NAMES.get(unit.lower())
+    if known is None or unit in ("m", "n"):
+        raise EntryError(_not_a_strength(plain))
+    number = settled(plain, numbers, 0, most_of(known), unit)
+    return Strength(number, known, "ppm is taken as mg/kg, by mass." if known == "ppm" else "", equivalents)
+
+
+def _of_ratio(plain: str, ratio: re.Match[str]) -> Strength:
+    part, sign, rest, basis = read_number(ratio[1]), ratio[2].lower(), read_number(ratio[3]), _basis(ratio[4])
+    if sign == "to":
+        one, other = f"{part:g} in {rest:g}", f"{part:g} + {rest:g}"
+        msg = f'{plain!r} can mean two things. Write "{one}" for parts in the whole, or "{other}" for parts beside it.'
+        raise EntryError(msg)
+    whole = part + rest if sign == "+" else rest
+    if not whole > 0 or part > whole:
+        msg = f"{plain!r} asks for {part:g} parts in a whole of {whole:g}. The part must be the smaller number."
         raise RangeError(msg)
+    percent = 100.0 * part / whole
+    counted = {"w/w": "by mass", "w/v": "grams in millilitres", "v/v": "by volume"}[basis or "w/w"]
+    said = f"{plain} is taken as {part:g} in {whole:g} parts of the whole, {counted}: {percent:.6g} % {basis or 'w/w'}."
+    if sign == ":":
+        beside = 100 * part / (part + rest)
+        said += f" It is not {part:g} part and {rest:g} parts, {beside:.4g} %, which is written {part:g} + {rest:g}."
+    if not basis:
+        said += " In pharmacy a solid in a liquid would be w/v: write it behind if that is meant."
+    return Strength(percent, f"% {basis or 'w/w'}", said)
 
 
-def w_v_for_w_w_note(strength: Strength | str, **figures: float) -> Finding:
-    """How far apart w/v and w/w are for this strength: what mistaking one for the other would do.
+def _basis(written: str | None) -> str:
+    plain = (written or "").lower()
+    return _BASIS_WORDS.get(plain, plain)
 
-    Parameters
-    ----------
-    figures
-        What :func:`convert` needs: at least ``density``. [g/mL]
 
-    Examples
-    --------
-    >>> print(w_v_for_w_w_note("20 % w/v", density=1.08).sentence)
-    20 % w/v is 18.52 % w/w here: at 1.08 g/mL the two differ by 8 %. Read as 20 % w/w, it would be 8 % too high.
-    """
-    start = read_strength(strength) if isinstance(strength, str) else strength
-    other = "% w/v" if start.family == "w/w" else "% w/w"
-    place = Place(field="strength")
-    try:
-        found = convert(start, other, **figures)  # type: ignore[arg-type]
-    except KitError as error:
-        return Finding("caution", f"How far w/v and w/w are apart cannot be said: {error}", place, USP_PERCENT)
-    density = figures["density"]
-    apart = 100.0 * abs(density - 1)
-    if apart < 0.05:
-        said = f"{start} is {found.value:.4g} {other} here: at {density:g} g/mL the two bases are the same."
-        return Finding("note", said, place, USP_PERCENT)
-    said = f"{start} is {found.value:.4g} {other} here: at {density:g} g/mL the two differ by {apart:.3g} %."
-    if start.family in ("w/w", "w/v"):
-        off = 100.0 * (start.base / found.value - 1) if found.value else 0.0
-        said += f" Read as {start.base:g} {other}, it would be {abs(off):.3g} % too {'high' if off > 0 else 'low'}."
-    return Finding("caution" if apart >= 1 else "note", said, place, USP_PERCENT)
+def _bare_percent(number: float) -> str:
+    return (
+        f"{number:g} % is taken by mass, w/w, as formulas are. On the label of a solution it can mean w/v (a solid "
+        "in a liquid) or v/v (a liquid in a liquid): look, and write the basis behind it."
+    )
+
+
+def _not_a_strength(plain: str) -> str:
+    return (
+        f"{plain[:60]!r} is not a strength. Write it like 20 % w/w, 20 % w/v, 70 % v/v, 800 ppm, 5 mg/mL, 1 in 200, "
+        "3 parts in 10, 0.1 mol/L or 0.1 N."
+    )

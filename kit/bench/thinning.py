@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from kit.bench.solution_density import density_in_water
+from kit.bench.conversion import density_in_water
 from kit.crossing import crossing
 from kit.errors import RangeError
 from kit.library.ingredient import BASES, Basis

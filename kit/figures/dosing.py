@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING
 
 import plotly.graph_objects as go
 
-from kit.figures.stability_styles import STYLES
-from kit.figures.theme import INK, lay_on_paper
+from kit.figures.theme import INK, STYLES, lay_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kit.layers.doses import Doses
+    from kit.layers.dosing import Doses
 
 
 def dosing_figure(runs: Sequence[Doses]) -> go.Figure:

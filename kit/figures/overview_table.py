@@ -1,4 +1,4 @@
-"""The overview of a study as an HTML table: a sign, a word and a colour for every judgement."""
+"""The overview of a study as HTML tables: a sign, a word and a colour for every judgement, and grades counted."""
 
 from __future__ import annotations
 
@@ -10,11 +10,14 @@ from kit.stability.overview import VERDICTS
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from kit.stability.grades import GradesAt, GradeSummary
     from kit.stability.overview import Cycles, Judgement, Overview, Verdict
     from kit.stability.plan import Attribute
     from kit.stability.study import Study
 
+
 SIGNS: dict[Verdict, str] = {"fail": "✕", "watch": "▲", "pass": "✓", "not judged": "–", "not read": "·"}
+
 INKS: dict[Verdict, str] = {
     "fail": "var(--sw-stop,#a3262a)",
     "watch": "var(--sw-caution,#7f4c08)",
@@ -22,6 +25,7 @@ INKS: dict[Verdict, str] = {
     "not judged": "var(--sw-soft,#55626c)",
     "not read": "var(--sw-soft,#55626c)",
 }
+
 PAPERS: dict[Verdict, str] = {
     "fail": "var(--sw-stop-paper,#fbebe9)",
     "watch": "var(--sw-caution-paper,#fbf0d9)",
@@ -29,6 +33,7 @@ PAPERS: dict[Verdict, str] = {
     "not judged": "transparent",
     "not read": "transparent",
 }
+
 LEGEND = "newest reading of each batch; in brackets its change from the start"
 
 
@@ -153,3 +158,39 @@ def _of_cycles(one: Cycles) -> Verdict:
     if one.first_outside is not None:
         return "fail"
     return "pass" if one.passed == one.planned else "watch" if one.read else "not read"
+
+
+GRADES_LEGEND = "middle grade of the batches, in brackets the lowest and highest; ✕ how many are beyond the limit"
+
+
+def grade_table(study: Study, summary: GradeSummary) -> str:
+    """Conditions down, pulls across, the sentence above, and the trends that could be tested below."""
+    found = {(one.condition, one.time_point): one for one in summary.at}
+    points = [point.label for point in study.plan.time_points]
+    head = "".join(f'<th scope="col">{as_markup(point)}</th>' for point in points)
+    body = "".join(
+        f'<tr><th scope="row">{as_markup(condition.label)}</th>'
+        + "".join(_grades_cell(found.get((condition.key, point))) for point in points)
+        + "</tr>"
+        for condition in study.plan.conditions
+    )
+    trends = "".join(
+        f"<li><b>{as_markup(one.batch)}</b>, {as_markup(study.plan.condition(one.condition).label)}: "
+        f"{as_markup(one.trend.words)}</li>"
+        for one in summary.bottles
+        if one.trend.tau is not None
+    )
+    return (
+        f'<p>{as_markup(summary.sentence)}</p><div class="sw-subtitle sub">{as_markup(GRADES_LEGEND)}</div>'
+        '<div class="sw-scroll"><table class="sw-sheet grid grades">'
+        f'<thead><tr><th scope="col">Kept in</th>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+        + (f'<ul class="trends">{trends}</ul>' if trends else "")
+    )
+
+
+def _grades_cell(one: GradesAt | None) -> str:
+    if one is None:
+        return "<td>–</td>"
+    spread = f" ({one.lowest} to {one.highest})" if one.highest > one.lowest else ""
+    beyond = f' <b style="color:{INKS["fail"]}">{SIGNS["fail"]} {one.beyond}</b>' if one.beyond else ""
+    return f"<td>{one.median_words}{spread}{beyond}</td>"

@@ -1,4 +1,4 @@
-"""Small charts side by side with shared axes, one for each condition of a study, as SVG text."""
+"""Small charts side by side with shared axes, one for each condition of a study, as SVG text; layers over time too."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import EntryError
 from kit.figures.chart import DASHES, INK, SOFT, STOP, Frame, axes, cut, legend, line, mark, padded, ring, svg, words
-from kit.figures.stability_styles import STYLES
+from kit.figures.theme import STYLES
 from kit.stability.check import limits_for_all, said
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.overview import outside
@@ -20,9 +20,12 @@ if TYPE_CHECKING:
     from kit.stability.plan import Attribute, Condition
     from kit.stability.study import Observation, Study
 
+
 #: Room around the small charts. [px]
 LEFT, GAP, HEAD, FOOT, TITLE = 64.0, 18.0, 62.0, 44.0, 24.0
+
 HEIGHT = 150.0
+
 #: Two numbers of one batch, as (weeks, number, what a pointer reads, outside its limit).
 Shown = tuple[float, float, str, bool]
 
@@ -200,3 +203,60 @@ def _in_words(smalls: Sequence[Small]) -> str:
         last = [f"{points[-1][1]:.4g}" for _, points in small.lines]
         said_of.append(f"{small.title}: newest {', '.join(last)}" if last else f"{small.title}: nothing read yet")
     return ". ".join(said_of)
+
+
+#: Units that tell a height of a layer, and a time to part.
+LENGTHS, TIMES = ("mm", "cm"), ("s", "min", "h")
+
+#: Height of one row of charts, and of the whole row with its title and numbers. [px]
+LAYERS_HEIGHT, ROW = 118.0, 118.0 + TITLE + 32
+
+LAYERS_FOOT = 24.0
+
+
+def layer_attributes(study: Study) -> list[Attribute]:
+    """What the plan measures of the layers: heights first, then times.
+
+    Examples
+    --------
+    >>> from kit.stability.demo import demo_study
+    >>> [attribute.label for attribute in layer_attributes(demo_study())]
+    ['Lower layer', 'Time to separate']
+    """
+    numbers = [attribute for attribute in study.plan.attributes if attribute.kind == "number"]
+    return [one for units in (LENGTHS, TIMES) for one in numbers if one.unit in units]
+
+
+def layers_over_time(study: Study, observations: Iterable[Observation], *, width: float = 840) -> str:
+    """Heights of the layers and the time they take to part; "" where the plan measures neither.
+
+    A row for each measure, a column for each condition; the charts of a row share their axes.
+    """
+    attributes = layer_attributes(study)
+    if not attributes:
+        return ""
+    rows = current(observations)
+    conditions = study.plan.conditions
+    parts = [words(10, 20, "Layers and separation", size=15, weight=650)]
+    smalls = {
+        one.key: [
+            small_of(study, one, condition, [r for r in rows if r.attribute == one.key]) for condition in conditions
+        ]
+        for one in attributes
+    }
+    wrong = any(shown[3] for row in smalls.values() for small in row for _, points in small.lines for shown in points)
+    parts += batch_legend(study, 40, width, with_ring=wrong)
+    for number, attribute in enumerate(attributes):
+        parts += draw_smalls(
+            study,
+            attribute,
+            smalls[attribute.key],
+            top=HEAD + number * ROW,
+            columns=len(conditions),
+            width=width,
+            height=LAYERS_HEIGHT,
+        )
+    height = HEAD + len(attributes) * ROW + LAYERS_FOOT
+    parts.append(words(LEFT + (width - LEFT) / 2, height - 8, "Weeks since the start", anchor="middle", fill=SOFT))
+    label = f"{', '.join(one.label for one in attributes)} over the weeks: {cut(study.title, 600)}"
+    return svg(width, height, label, parts)

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import plotly.graph_objects as go
 
 from kit.errors import EntryError
-from kit.figures.stability_styles import STYLES
-from kit.figures.theme import SOFT, lay_on_paper
+from kit.figures.theme import SOFT, STYLES, lay_on_paper
 from kit.stability.check import allowed_change, findings_for, said
 from kit.stability.study import current
 

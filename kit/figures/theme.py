@@ -7,9 +7,13 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import plotly.graph_objects as go
 
+
 PAPER = "#fbf9f3"
+
 INK = "#1f2a33"
+
 SOFT = "#55626c"
+
 RULE = "#e5dece"
 
 #: The layers' colours, as in the panels' style sheet.
@@ -23,3 +27,15 @@ def lay_on_paper(figure: go.Figure) -> None:
     )
     figure.update_xaxes(gridcolor=RULE, linecolor=SOFT, zeroline=False)
     figure.update_yaxes(gridcolor=RULE, linecolor=SOFT, zeroline=False)
+
+
+#: One condition: colour, dash of the line, symbol of the point. Each colour has a contrast of at least 3:1 on
+#: the paper (WCAG 2.2, success criterion 1.4.11), and no two conditions share a dash or a symbol.
+STYLES = (
+    ("#2f80c8", "solid", "circle"),
+    ("#c2591b", "dash", "square"),
+    ("#1f9070", "dot", "diamond"),
+    ("#a86ab5", "dashdot", "triangle-up"),
+    ("#8c7a3c", "longdash", "pentagon"),
+    ("#c8508a", "longdashdot", "star"),
+)

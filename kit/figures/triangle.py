@@ -12,7 +12,7 @@ from kit.figures.theme import INK, PAPER, RULE, SOFT, lay_on_paper
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from kit.layers.three import Region
+    from kit.layers.ratio import Region
     from kit.library.ingredient import PhaseKind
 
 
@@ -43,7 +43,7 @@ def triangle_figure(region: Region, now: Mapping[PhaseKind, float], names: Mappi
     Parameters
     ----------
     region
-        See :func:`kit.layers.three.three_layers`.
+        See :func:`kit.layers.ratio.three_layers`.
     now
         The sizes in hand: kind → % of the whole.
     names

@@ -11,8 +11,7 @@ import plotly.graph_objects as go
 from kit.figures.theme import INK, LAYER_COLOURS, PAPER, SOFT, lay_on_paper
 
 if TYPE_CHECKING:
-    from kit.bench.montecarlo import Simulated
-    from kit.bench.uncertainty import LineUncertainty, WeighingUncertainty
+    from kit.bench.uncertainty import LineUncertainty, Simulated, WeighingUncertainty
 
 #: The axis, always the same, so that the bars are seen to grow; what lies beyond is drawn at its end. [% of the line]
 LEAST_SHOWN, MOST_SHOWN = 0.001, 100.0

@@ -1,4 +1,8 @@
-"""What a formula holds, worked out once for all checks: substances in the whole and in each kind of layer."""
+"""What gets on badly with what: the rules of the trade, and the pH at which things are usually used.
+
+A formula is expanded once for all checks, to what the whole and each kind of layer hold. A rule of the trade is a
+reason to try a small batch; it proves nothing. Every finding says where the rule is from.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What changed from one version of a formula to another, line by line and in words."""
+"""What changed from one version of a formula to another: its lines, what stands about it, and its findings."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Round the percents of a formula so that they still add to 100."""
+"""Kept versions, which never change, and the family of variants; their percents rounded so that they add to 100."""
 
 from __future__ import annotations
 

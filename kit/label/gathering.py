@@ -1,4 +1,4 @@
-"""What stands in a product: each substance with the lines that bring it, perfumes as one, allergens within them."""
+"""What stands in a product: each substance with the lines that bring it, perfumes as one, allergens and colourants."""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""The forms of a weak acid or base at a pH: how much has kept its protons, the part that enters oil and acts."""
+"""How a weak acid or base stands in water at a pH, and how it shares itself out between oil and water at rest.
+
+Concentrations here are % w/v (g in 100 mL of the layer or of the whole), because K is a ratio of such
+concentrations. φ is the ratio of the volumes, oil to water: 1 for equal volumes. It is not the oil's fraction.
+"""
 
 from __future__ import annotations
 

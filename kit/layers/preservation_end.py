@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from kit.crossing import crossing
 from kit.errors import RangeError
 from kit.findings import Finding, Place
-from kit.layers.layout import Layout, at
-from kit.layers.preservation import READINGS, level_at
+from kit.layers.preservation import READINGS, Layout, at, level_at
 from kit.layers.window import End
 
 if TYPE_CHECKING:

@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING, Literal
 from kit.errors import KitError
 from kit.findings import Finding, Place
 from kit.layers.density_words import COVERAGE, MEASURE, density_findings, order_is_sure
-from kit.layers.inversion import PACKING, suggest_drops
-from kit.layers.layer_viscosity import layer_viscosity, measured_viscosity
 from kit.layers.separation import time_until
-from kit.layers.shaken import Shaken, shake, two_layers
+from kit.layers.shaken import PACKING, Shaken, shake, suggest_drops, two_layers
+from kit.layers.viscosity import layer_viscosity, measured_viscosity
 from kit.numbers import read_number
 
 if TYPE_CHECKING:
@@ -22,9 +21,8 @@ if TYPE_CHECKING:
     from kit.formula.model import Formula
     from kit.layers.bottle import Bottle
     from kit.layers.density import Layer
-    from kit.layers.inversion import Inner
-    from kit.layers.layer_viscosity import LayerViscosity
-    from kit.layers.shaken import DropSizes
+    from kit.layers.shaken import DropSizes, Inner
+    from kit.layers.viscosity import LayerViscosity
 
 Wish = Literal["suggested", "oil", "water"]
 

@@ -1,4 +1,4 @@
-"""Viscosities of liquids: salt in water, and what a blend of miscible liquids has.
+"""Viscosities of liquids and of layers: salt in water, blends of miscible liquids, and what a layer's materials give.
 
 Viscosity does not blend linearly: half and half of 32 and 220 mm²/s is 76, not 126 (see :func:`blend_kinematic`).
 """
@@ -6,12 +6,26 @@ Viscosity does not blend linearly: half and half of 32 and 220 mm²/s is 76, not
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from kit.errors import RangeError
+from kit.errors import KitError, RangeError
+from kit.findings import Finding, Place
+from kit.layers.density import material_density
+from kit.library.sources import FROM_MEMORY
+from kit.liquids.alcohol import ALCOHOLS
+from kit.liquids.glycerol import glycerol_water_viscosity
+from kit.resources import load_table
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
+
+    from kit.formula.expansion import Materials
+    from kit.formula.model import Formula
+    from kit.layers.density import Layer
+    from kit.library.ingredient import PhaseKind
+
 
 #: How much thicker than water a solution of sodium chloride is at 20 °C: (% w/w, times). See :func:`brine_factor`.
 BRINE = ((0.0, 1.0), (5.0, 1.080 / 1.0016), (20.0, 1.561 / 1.0016))
@@ -128,3 +142,179 @@ def blend_kinematic(parts: Iterable[tuple[float, float]]) -> float | None:
         total += mass
         weighted += mass * blend_index(kinematic)
     return kinematic_from_index(weighted / total) if total > 0 else None
+
+
+#: What a layer counts as where nothing in it has a viscosity: water, or a middling oil (from memory). [mPa·s]
+DEFAULT_VISCOSITY: dict[str, float] = {"water": 1.0, "oil": 30.0, "other": 30.0}
+
+#: A layer of which more than this has no viscosity is said to be in doubt. [% of the layer]
+DOUBTFUL_SHARE = 5.0
+
+#: More alcohols than this in a water layer, and its viscosity is not to be trusted. [% of the layer]
+ALCOHOL_SHARE = 5.0
+
+_BRINE, _GLYCEROL, _WATER = "Sodium Chloride", "Glycerin", "Aqua"
+
+_PLACE = Place(field="viscosity")
+
+
+@dataclass(frozen=True, slots=True)
+class KnownViscosity:
+    """One row of the table of viscosities. [mPa·s, °C]"""
+
+    value: float
+    temperature: float
+    source: str
+    note: str = ""
+
+
+@lru_cache(maxsize=1)
+def known_viscosities() -> dict[str, KnownViscosity]:
+    """INCI name → its viscosity, from ``data/viscosities``."""
+    return {
+        row["inci"]: KnownViscosity(
+            float(row["viscosity_mpa_s"]), float(row["temperature_degc"]), row["viscosity_source"], row["note"]
+        )
+        for row in load_table("viscosities").rows
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class LayerViscosity:
+    """The viscosity of a layer and how it came about.
+
+    Attributes
+    ----------
+    value
+        [mPa·s]
+    words
+        How it was found: typed, computed, or only assumed.
+    doubtful
+        True where it may well be wrong by a factor of two.
+    """
+
+    kind: PhaseKind
+    value: float
+    words: str
+    doubtful: bool = False
+    findings: tuple[Finding, ...] = ()
+
+
+def measured_viscosity(kind: PhaseKind, value: float) -> LayerViscosity:
+    """The viscosity that the maker measured or read. [mPa·s]
+
+    Raises
+    ------
+    RangeError
+        0 or less, or beyond any liquid.
+    """
+    if not 0 < value <= 1e7:
+        msg = f"A viscosity lies between 0 and 10,000,000 mPa·s, not at {value:g}. Water has 1, honey about 10,000."
+        raise RangeError(msg)
+    return LayerViscosity(kind, value, "as you typed it")
+
+
+def layer_viscosity(formula: Formula, materials: Materials, layer: Layer) -> LayerViscosity:
+    """The viscosity of a layer at 20 °C, computed from its lines.
+
+    Oils blend by blending numbers (Maples). In a water layer glycerin follows Cheng (2008) and salt Laliberté;
+    other liquids of the table join by blending numbers; what is dissolved and has no viscosity counts as water.
+    """
+    parts = [
+        (percent, line.material)
+        for p, _, line, percent in formula.each_line()
+        if formula.phases[p].kind == layer.kind and percent
+    ]
+    return _water_layer(parts, materials, layer) if layer.kind == "water" else _oil_layer(parts, materials, layer)
+
+
+def _oil_layer(parts: list[tuple[float, str]], materials: Materials, layer: Layer) -> LayerViscosity:
+    leaves = [leaf for mass, name in parts for leaf in _leaves(mass, name, materials)]
+    table = known_viscosities()
+    known = [
+        (mass, table[name].value / (material_density(name, materials) or layer.density))
+        for mass, name in leaves
+        if name in table
+    ]
+    blended = blend_kinematic(known)
+    if blended is None:
+        assumed = DEFAULT_VISCOSITY[layer.kind]
+        sentence = (
+            f"Nothing in the {layer.kind} layer has a viscosity in the table: {assumed:g} mPa·s is assumed, "
+            "from memory. Type the one from the data sheet, or measure it."
+        )
+        found = Finding("caution", sentence, _PLACE, "from memory")
+        return LayerViscosity(layer.kind, assumed, "assumed", doubtful=True, findings=(found,))
+    unknown = 100 * (1 - sum(mass for mass, _ in known) / sum(mass for mass, _ in leaves))
+    findings = list(_left_out(layer, unknown, "computed from the rest of the layer"))
+    remembered = [name for mass, name in leaves if name in table and table[name].source == FROM_MEMORY]
+    if remembered:
+        names = ", ".join(dict.fromkeys(remembered))
+        findings.append(Finding("note", f"Viscosity from memory: {names}.", _PLACE, "from memory"))
+    words = "computed from its lines by blending numbers"
+    return LayerViscosity(layer.kind, blended * layer.density, words, unknown > DOUBTFUL_SHARE, tuple(findings))
+
+
+def _water_layer(parts: list[tuple[float, str]], materials: Materials, layer: Layer) -> LayerViscosity:
+    masses: dict[str, float] = {}
+    for mass, name in parts:
+        for part, substance in _leaves(mass, name, materials, whole=False):
+            masses[substance] = masses.get(substance, 0.0) + part
+    total, table = sum(masses.values()), known_viscosities()
+    liquids = {n: m for n, m in masses.items() if n in table and n not in (_WATER, _GLYCEROL)}
+    salt, glycerol = masses.get(_BRINE, 0.0), masses.get(_GLYCEROL, 0.0)
+    watery = total - sum(liquids.values()) - glycerol - salt
+    rest = watery - masses.get(_WATER, 0.0)
+    base = glycerol_water_viscosity(100 * glycerol / (watery + glycerol) if watery + glycerol else 0.0, "20 degC")
+    strength = 100 * salt / (watery + salt) if watery + salt else 0.0
+    base *= brine_factor(min(strength, BRINE[-1][0]))
+    joined = [(mass, table[n].value / (material_density(n, materials) or layer.density)) for n, mass in liquids.items()]
+    blended = blend_kinematic([(total - sum(liquids.values()), base / layer.density), *joined])
+    findings = list(_left_out(layer, 100 * rest / total, "counted as water"))
+    thickeners = [name for name in masses if name != _BRINE and _thickens(name, materials)]
+    alcohol = 100 * sum(masses.get(name, 0.0) for name in ALCOHOLS) / total
+    findings += _warnings(thickeners, alcohol, strength)
+    doubtful = bool(thickeners) or alcohol > ALCOHOL_SHARE or 100 * rest / total > DOUBTFUL_SHARE
+    value = (blended or 1.0) * layer.density
+    return LayerViscosity(layer.kind, value, "computed from its lines", doubtful, tuple(findings))
+
+
+def _warnings(thickeners: list[str], alcohol: float, salt: float) -> Iterator[Finding]:
+    if thickeners:
+        sentence = (
+            f"{', '.join(thickeners)} thickens the water layer by far more than can be computed here: it counts as "
+            "if it were water, so the times shown are too short. Type the viscosity that you measured."
+        )
+        yield Finding("caution", sentence, _PLACE)
+    if alcohol > ALCOHOL_SHARE:
+        sentence = (
+            "Alcohol with water is thicker than each of them, up to about three times water; blending numbers cannot "
+            "foretell it. Type the viscosity that you measured."
+        )
+        yield Finding("caution", sentence, _PLACE, "from memory")
+    if salt > BRINE[-1][0]:
+        sentence = f"The effect of salt is known to {BRINE[-1][0]:g} % in water; {salt:.3g} % counts as that."
+        yield Finding("caution", sentence, _PLACE)
+
+
+def _left_out(layer: Layer, unknown: float, how: str) -> Iterator[Finding]:
+    if unknown > 0.05:
+        sentence = f"{unknown:.3g} % of the {layer.kind} layer has no viscosity in the table; it is {how}."
+        yield Finding("note", sentence, _PLACE)
+
+
+def _leaves(mass: float, name: str, materials: Materials, *, whole: bool = True) -> list[tuple[float, str]]:
+    """A line as (mass, name) of what has a viscosity of its own, or of the substances it is made of."""
+    material = materials.get(name)
+    own = material.name if material is not None else name.strip()
+    if whole and own in known_viscosities():
+        return [(mass, own)]
+    try:
+        return [(mass * share / 100, part) for part, share in materials.substances(name).items()]
+    except KitError:  # a blend that is part of itself: the formula's own findings say so
+        return [(mass, own)]
+
+
+def _thickens(name: str, materials: Materials) -> bool:
+    ingredient = materials.ingredient(name)
+    return ingredient is not None and "thickener" in ingredient.roles

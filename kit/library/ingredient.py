@@ -1,4 +1,4 @@
-"""Purchase: what a maker paid for a material and what stands on the pack she has. Only in her own file."""
+"""Ingredient: what is bought, with a source for every figure; Stock: a solution made ahead; Purchase: what was paid."""
 
 from __future__ import annotations
 

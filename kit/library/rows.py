@@ -1,4 +1,4 @@
-"""Read the cells of one row of an ingredient table, and gather what is wrong with them."""
+"""Turn a row of text into an Ingredient and back: one reader for the bundled table and a maker's own file."""
 
 from __future__ import annotations
 

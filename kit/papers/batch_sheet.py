@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from kit.bench.losses import USUAL_WITHIN, expected_yield
-from kit.bench.making_data import HEADSPACE, vessel_for
+from kit.bench.making import HEADSPACE, vessel_for
 from kit.errors import KitError
 from kit.findings import Finding, worst_first
 from kit.formula.expansion import expand

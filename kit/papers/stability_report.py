@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from kit.figures.colour_drift import colour_drift
-from kit.figures.grade_table import grade_table
-from kit.figures.overview_table import SIGNS, cycles_table, judgement_list, overview_table, pulls_list
+from kit.figures.overview_table import SIGNS, cycles_table, grade_table, judgement_list, overview_table, pulls_list
 from kit.figures.small_multiples import small_multiples
 from kit.papers.layout import templates
 from kit.papers.stability_computed import computed

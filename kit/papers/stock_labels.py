@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from kit.bench.making_data import in_order
+from kit.bench.making import in_order
 from kit.errors import KitError, RangeError
 from kit.label.cautions import cautions_for
 from kit.library.ingredient import Stock

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from kit.bench.making_data import in_order
+from kit.bench.making import in_order
 from kit.findings import worst_first
 from kit.label.cautions import cautions_for
 from kit.papers.batch_sheet import SheetDetails
@@ -15,7 +15,7 @@ from kit.papers.layout import templates
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kit.bench.making_data import Making
+    from kit.bench.making import Making
     from kit.bench.serial import SerialPlan
     from kit.findings import Finding
     from kit.formula.expansion import Materials

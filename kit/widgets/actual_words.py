@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.bench.correction import correction, partial_correction
+from kit.bench.actual import correction, partial_correction
 from kit.errors import KitError
 from kit.rounding import decimal_places
 from kit.widgets.html import done, problem, sheet, soft

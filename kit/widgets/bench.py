@@ -24,9 +24,7 @@ from kit.formula.versions import beside, keep_version, merged, rounded_percents,
 from kit.layers.bottle import Bottle, Standing, stand, usual_bottle, usual_fill
 from kit.layers.density import Layer, layers_of, product_density
 from kit.layers.heights import HeightScale
-from kit.layers.mix import LayerMix
-from kit.layers.ratio import RatioPath
-from kit.layers.three import KINDS
+from kit.layers.ratio import KINDS, LayerMix, RatioPath
 from kit.layers.window import Window, window_of
 from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own

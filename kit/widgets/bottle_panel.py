@@ -15,8 +15,7 @@ from kit.formula.model import HEAVIEST, LIGHTEST, MOST_DOUBT, USUAL_UNCERTAINTY,
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density import MOST_UNKNOWN, layer_density
 from kit.layers.density_words import COVERAGE, HOW, density_findings, density_sources, density_text, density_words
-from kit.layers.expansion_room import expansion_room
-from kit.layers.temperature import order_between
+from kit.layers.temperature import expansion_room, order_between
 from kit.numbers import read_number
 from kit.rounding import all_digits
 from kit.widgets.html import findings_list, heading, problem, sheet

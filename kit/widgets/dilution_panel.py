@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.bench.alligation import alligate
+from kit.bench.conversion import convert
 from kit.bench.dilution import Dilution, dilute
 from kit.bench.serial import SerialPlan, serial_plan
-from kit.bench.strength import convert, read_strength
+from kit.bench.strength import read_strength
 from kit.bench.thinning import Thinned, diluent_to_add, strength_after
 from kit.errors import KitError
-from kit.figures.alligation_square import alligation_svg
-from kit.figures.beakers import Filling, beakers_svg, serial_svg
+from kit.figures.dilution import Filling, alligation_svg, beakers_svg, serial_svg
 from kit.findings import Finding
 from kit.library.ingredient import DENSITIES
 from kit.liquids.aqueous import aqueous_solutions

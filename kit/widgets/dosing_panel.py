@@ -9,10 +9,9 @@ import ipywidgets as ipw
 
 from kit.errors import KitError
 from kit.figures.dosing import dosing_figure
-from kit.figures.shaken_bottle import shaken_bottle_svg
+from kit.figures.separation import shaken_bottle_svg
 from kit.findings import Finding, worst_first
-from kit.layers.doses import TRADE, USERS, Doses, Pump, User
-from kit.layers.dosing import use_up
+from kit.layers.dosing import TRADE, USERS, Doses, Pump, User, use_up
 from kit.layers.pump_count import Strokes, count_doses
 from kit.layers.shaken import NOT_MODELLED
 from kit.widgets.html import findings_list, heading, problem, sheet

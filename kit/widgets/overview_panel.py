@@ -10,10 +10,8 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.figures.colour_drift import colour_drift
-from kit.figures.grade_table import grade_table
-from kit.figures.layers_over_time import layers_over_time
-from kit.figures.overview_table import cycles_table, judgement_list, overview_table, pulls_list
-from kit.figures.small_multiples import small_multiples
+from kit.figures.overview_table import cycles_table, grade_table, judgement_list, overview_table, pulls_list
+from kit.figures.small_multiples import layers_over_time, small_multiples
 from kit.papers.stability_report import stability_report_html
 from kit.saving import file_stem, save_text
 from kit.stability.grades import grade_summary

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.bench.acids import acid, acids, handling_findings
-from kit.bench.adjustment import as_line
 from kit.bench.neutralise import stock_to_reach
 from kit.bench.ph import ESTIMATE, computed_curve, solution_of
-from kit.bench.titration import Dose, Reading, Titration
+from kit.bench.titration import Dose, Reading, Titration, as_line
 from kit.errors import EntryError, KitError
 from kit.figures.titration import axis_title, titration_figure, titration_traces
 from kit.formula.expansion import expand

@@ -10,9 +10,8 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
 from kit.figures.preservation import level_picture
-from kit.layers.layout import Layout
 from kit.layers.partition import checked_k, checked_ph
-from kit.layers.preservation import KUsed, preservative_levels
+from kit.layers.preservation import KUsed, Layout, preservative_levels
 from kit.layers.preservation_end import level_curve, preservation_end
 from kit.layers.preservation_findings import preservation_findings
 from kit.layers.preservatives import find_preservatives

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import KitError
-from kit.figures.separation import marked_times, separation_figure, time_span
-from kit.figures.shaken_bottle import shaken_bottle_svg
+from kit.figures.separation import marked_times, separation_figure, shaken_bottle_svg, time_span
 from kit.findings import worst_first
 from kit.layers.separation import salted, steps, thickened, time_until
 from kit.layers.shaken import NOT_MODELLED

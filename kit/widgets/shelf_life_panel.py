@@ -10,7 +10,7 @@ import ipywidgets as ipw
 
 from kit.errors import KitError
 from kit.figures.shelf_life import shelf_life_chart
-from kit.figures.stability_styles import STYLES
+from kit.figures.theme import STYLES
 from kit.stability.q1e import STORAGES, WARM
 from kit.stability.series import acceptance, series_of
 from kit.stability.shelf_life import shelf_life

@@ -9,7 +9,7 @@ import ipywidgets as ipw
 from kit.errors import KitError
 from kit.figures.triangle import triangle_figure, triangle_traces
 from kit.formula.requirements import requirements
-from kit.layers.three import KINDS, holds_at, three_layers
+from kit.layers.ratio import KINDS, holds_at, three_layers
 from kit.widgets.html import heading, problem, sheet
 from kit.widgets.panel import Panel, controls, live, try_to
 from kit.widgets.shown import on_hand, show_in, value_in
@@ -17,7 +17,7 @@ from kit.widgets.shown import on_hand, show_in, value_in
 if TYPE_CHECKING:
     import plotly.graph_objects as go
 
-    from kit.layers.three import Region
+    from kit.layers.ratio import Region
     from kit.library.ingredient import PhaseKind
     from kit.widgets.bench import Bench
 

@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.bench.balance import Balance, least_by_sensitivity
-from kit.bench.montecarlo import Simulated, simulate
 from kit.bench.order import ARRANGEMENTS, WEIGHING_ORDERS, arrangement_findings
 from kit.bench.premix import Premix, proposals, with_premix
-from kit.bench.uncertainty import WeighingUncertainty, weighing_uncertainty
+from kit.bench.uncertainty import Simulated, WeighingUncertainty, simulate, weighing_uncertainty
 from kit.bench.weighing import MOST, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces

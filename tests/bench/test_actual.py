@@ -8,8 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from kit.bench.actual import actual
-from kit.bench.correction import correction, partial_correction
+from kit.bench.actual import actual, correction, partial_correction
 from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
 from kit.errors import RangeError

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.bench.dilution import dilute, make_stock, stock_for_level, to_w_w
+from kit.bench.conversion import to_w_w
+from kit.bench.dilution import dilute, make_stock, stock_for_level
 from kit.errors import CompositionError, RangeError
 from kit.formula.expansion import Materials
 from kit.library.ingredient import Figure, Stock

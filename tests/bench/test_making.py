@@ -8,8 +8,7 @@ from hypothesis import strategies as st
 
 from kit.bench.balance import Balance
 from kit.bench.dilution import make_stock
-from kit.bench.making import from_pure, from_stronger, from_two, vessel_for
-from kit.bench.making_data import VESSELS
+from kit.bench.making import VESSELS, from_pure, from_stronger, from_two, vessel_for
 from kit.errors import RangeError
 from kit.library.ingredient import Stock
 from kit.rounding import all_digits

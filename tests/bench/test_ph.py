@@ -9,8 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from kit.bench.acids import acid, acids, handling_findings, neutralising_mass
-from kit.bench.activity import debye_huckel_constant, log_activity
+from kit.bench.acids import acid, acids, debye_huckel_constant, handling_findings, log_activity, neutralising_mass
 from kit.bench.neutralise import stock_to_reach
 from kit.bench.ph import (
     ESTIMATE,

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kit.bench.conversion import convert, density_in_water, pure_density
 from kit.bench.dilution import make_stock
-from kit.bench.solution_density import density_in_water, pure_density
-from kit.bench.strength import Strength, convert
+from kit.bench.strength import Strength
 from kit.errors import RangeError
 from kit.liquids.aqueous import aqueous_solutions
 

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from kit.bench.strength import STRENGTH_UNITS, Strength, convert, read_strength, w_v_for_w_w_note
+from kit.bench.conversion import convert, w_v_for_w_w_note
+from kit.bench.strength import STRENGTH_UNITS, Strength, read_strength
 from kit.errors import EntryError, KitError, RangeError
 
 ALL = {"density": 1.08, "active_density": 1.26, "molar_mass": 92.09, "equivalents": 3}

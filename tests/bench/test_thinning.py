@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kit.bench.conversion import density_in_water
 from kit.bench.dilution import dilute
-from kit.bench.solution_density import density_in_water
 from kit.bench.thinning import diluent_to_add, strength_after
 from kit.errors import KitError, RangeError
 from kit.rounding import all_digits

@@ -7,8 +7,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from kit.bench.adjustment import as_line
-from kit.bench.titration import Dose, Reading, Titration
+from kit.bench.titration import Dose, Reading, Titration, as_line
 from kit.demos import demo
 from kit.errors import EntryError, RangeError, UnitError
 from kit.formula.model import Formula, Line, Phase

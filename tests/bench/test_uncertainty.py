@@ -11,10 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.bench.balance import Balance
-from kit.bench.montecarlo import draw_masses, simulate
 from kit.bench.order import ARRANGEMENTS, WEIGHING_ORDERS, chains
 from kit.bench.propagation import Estimate, coverage_factor, propagate
-from kit.bench.uncertainty import ReadingUncertainty, weighing_uncertainty
+from kit.bench.uncertainty import ReadingUncertainty, draw_masses, simulate, weighing_uncertainty
 from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
 from kit.errors import RangeError

@@ -7,8 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.bench.losses import evaporated, plan_for_losses
-from kit.bench.scaling import batch_from_ingredient, batch_from_on_hand
-from kit.bench.vessel import Vessel, bottles_from
+from kit.bench.scaling import Vessel, batch_from_ingredient, batch_from_on_hand, bottles_from
 from kit.demos import demo
 from kit.errors import RangeError, UnitError
 from kit.formula.model import Formula, Line, Phase

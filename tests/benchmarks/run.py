@@ -133,8 +133,7 @@ def weighing(rounds: int) -> list[Measured]:
     """The weighing panel at a hand on its slider, and the Monte Carlo engine against its own random numbers."""
     import numpy as np
 
-    from kit.bench.montecarlo import CHUNK, simulate
-    from kit.bench.uncertainty import weighing_uncertainty
+    from kit.bench.uncertainty import CHUNK, simulate, weighing_uncertainty
     from kit.widgets.bench import Bench
     from kit.widgets.weighing_panel import WeighingPanel
 
@@ -191,8 +190,7 @@ def asking(rounds: int) -> list[Measured]:
 
 def shaking(rounds: int) -> list[Measured]:
     """A thousand bottles used up dose by dose, and the separation panel at a hand on its slider."""
-    from kit.layers.doses import USERS, Pump
-    from kit.layers.dosing import draw_delays, use_with_delays
+    from kit.layers.dosing import USERS, Pump, draw_delays, use_with_delays
     from kit.widgets.bench import Bench
     from kit.widgets.separation_panel import SeparationPanel
 

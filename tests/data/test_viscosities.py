@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from kit.layers.layer_viscosity import known_viscosities
+from kit.layers.viscosity import known_viscosities
 from kit.library.sources import sources
 from kit.library.table import ingredients
 from kit.liquids.water import water_viscosity

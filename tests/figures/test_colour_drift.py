@@ -9,8 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import EntryError
-from kit.figures.colour_drift import colour_drift
-from kit.figures.display_colour import D65, OUT_OF_GAMUT, patch_of
+from kit.figures.colour_drift import D65, OUT_OF_GAMUT, colour_drift, patch_of
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.demo import MISSED, demo_observations, demo_study
 from kit.stability.reading import read_colour

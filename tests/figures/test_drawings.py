@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 
 from kit.bench.alligation import alligate
 from kit.bench.serial import serial_plan
-from kit.figures.alligation_square import alligation_svg
-from kit.figures.beakers import LARGEST, SMALLEST, Filling, beakers_svg, serial_svg
+from kit.figures.dilution import LARGEST, SMALLEST, Filling, alligation_svg, beakers_svg, serial_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 

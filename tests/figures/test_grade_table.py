@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import html5lib
 
-from kit.figures.grade_table import grade_table
+from kit.figures.overview_table import grade_table
 from kit.stability.demo import demo_observations, demo_study
 from kit.stability.grades import grade_summary
 from tests.figures.svg_reading import HOSTILE

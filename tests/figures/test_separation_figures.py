@@ -10,12 +10,10 @@ import numpy as np
 import pytest
 
 from kit.figures.dosing import dosing_figure
-from kit.figures.separation import marked_times, separation_figure, time_span
-from kit.figures.shaken_bottle import shaken_bottle_svg
+from kit.figures.separation import marked_times, separation_figure, shaken_bottle_svg, time_span
 from kit.figures.theme import LAYER_COLOURS, PAPER
 from kit.layers.bottle import Bottle
-from kit.layers.doses import USERS, Pump
-from kit.layers.dosing import use_up
+from kit.layers.dosing import USERS, Pump, use_up
 from kit.layers.drop_fit import DropFit, Timing
 from kit.layers.separation import clearing, time_until
 from kit.layers.shaken_product import time_words

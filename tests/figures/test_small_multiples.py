@@ -8,8 +8,7 @@ import pytest
 
 from kit.errors import EntryError
 from kit.figures.chart import CHARACTER, Frame, cut, in_lines, padded
-from kit.figures.layers_over_time import layers_over_time
-from kit.figures.small_multiples import small_multiples, small_of
+from kit.figures.small_multiples import layers_over_time, small_multiples, small_of
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.demo import demo_observations, demo_study
 from kit.stability.plan import plans

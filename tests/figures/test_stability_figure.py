@@ -10,8 +10,7 @@ import pytest
 
 from kit.errors import EntryError
 from kit.figures.stability import trend_figure
-from kit.figures.stability_styles import STYLES
-from kit.figures.theme import INK, PAPER, SOFT
+from kit.figures.theme import INK, PAPER, SOFT, STYLES
 from kit.stability.demo import demo_observations, demo_study
 from kit.stability.plan import Attribute, plans
 from kit.stability.study import Observation, Study

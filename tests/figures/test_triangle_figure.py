@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kit.figures.theme import PAPER
 from kit.figures.triangle import triangle_figure
-from kit.layers.three import Region
+from kit.layers.ratio import Region
 
 REGION = Region(((80.0, 20.0, 0.0), (30.0, 70.0, 0.0), (44.0, 20.0, 36.0)), ("<b>a</b>", "b", "c"), ())
 NOW = {"water": 50.0, "oil": 30.0, "other": 20.0}

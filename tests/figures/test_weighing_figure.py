@@ -10,8 +10,7 @@ import numpy as np
 import pytest
 
 from kit.bench.balance import Balance
-from kit.bench.montecarlo import simulate
-from kit.bench.uncertainty import WeighingUncertainty, weighing_uncertainty
+from kit.bench.uncertainty import WeighingUncertainty, simulate, weighing_uncertainty
 from kit.bench.weighing import weigh
 from kit.demos import demo
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces

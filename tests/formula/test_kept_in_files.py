@@ -15,8 +15,7 @@ from kit.formula.files import read_formula, save_formula
 from kit.formula.model import Formula, Line, Phase
 from kit.formula.moved import Ratio
 from kit.formula.versions import beside, keep_version, merged, rounded_percents, version_label, versions
-from kit.layers.mix import LayerMix
-from kit.layers.ratio import RatioPath
+from kit.layers.ratio import LayerMix, RatioPath
 from kit.papers.desk import Desk
 from tests.layers.some_formulas import formulas
 

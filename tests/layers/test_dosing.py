@@ -12,8 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.errors import RangeError
-from kit.layers.doses import TRADE, USERS, Pump, User
-from kit.layers.dosing import dose_count, draw_delays, use_up, use_with_delays
+from kit.layers.dosing import TRADE, USERS, Pump, User, dose_count, draw_delays, use_up, use_with_delays
 from kit.layers.shaken import DropSizes
 from kit.layers.velocity import hindrance
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made

@@ -9,7 +9,7 @@ from iapws import IAPWS95
 
 from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
-from kit.layers.expansion_room import expansion_room, mean_expansion, most_fill
+from kit.layers.temperature import expansion_room, mean_expansion, most_fill
 from tests.layers.some_formulas import materials_of
 
 

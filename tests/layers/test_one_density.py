@@ -10,10 +10,9 @@ from kit.formula.model import Formula, Line, Phase
 from kit.layers.bottle import Bottle, stand
 from kit.layers.density import LayerContents, amounts, layer_density, layers_of, product_density
 from kit.layers.density_words import density_text
-from kit.layers.doses import USERS, Pump
-from kit.layers.dosing import use_up
+from kit.layers.dosing import USERS, Pump, use_up
 from kit.layers.heights import HeightScale
-from kit.layers.layout import Layout
+from kit.layers.preservation import Layout
 from kit.layers.ratio import RatioPath
 from kit.layers.shaken import DropSizes, shake
 from kit.layers.side_by_side import side_by_side

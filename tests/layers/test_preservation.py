@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 
 from kit.errors import KitError, UnknownNameError
 from kit.formula.expansion import Materials, expand
-from kit.layers.layout import Layout
-from kit.layers.preservation import preservative_levels
+from kit.layers.preservation import Layout, preservative_levels
 from kit.layers.preservatives import RANGE_OF_K, find_preservatives
 from kit.layers.ratio import RatioPath
 from kit.library.ingredient import Figure, Ingredient, Stock

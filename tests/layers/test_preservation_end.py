@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 from kit.errors import RangeError
 from kit.formula.expansion import Materials
 from kit.formula.requirements import requirements
-from kit.layers.layout import Layout
-from kit.layers.preservation import KUsed, preservative_levels
+from kit.layers.preservation import KUsed, Layout, preservative_levels
 from kit.layers.preservation_end import _crossings, level_curve, preservation_end
 from kit.layers.preservatives import find_preservatives
 from kit.layers.ratio import RatioPath

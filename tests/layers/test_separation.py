@@ -14,10 +14,8 @@ from scipy.stats import norm
 
 from kit.errors import RangeError
 from kit.layers.density import Layer
-from kit.layers.fronts import SizeSums
-from kit.layers.inversion import suggest_drops
-from kit.layers.separation import clearing, drops_by_height, salted, steps, thickened, time_until
-from kit.layers.shaken import DropSizes, shake, two_layers
+from kit.layers.separation import SizeSums, clearing, drops_by_height, salted, steps, thickened, time_until
+from kit.layers.shaken import DropSizes, shake, suggest_drops, two_layers
 from kit.layers.velocity import hindrance, mobile_surface_factor, reynolds_number, slowdown, stokes_velocity
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made
 

@@ -11,8 +11,7 @@ from kit.errors import RangeError
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule
 from kit.formula.requirements import requirements
-from kit.layers.mix import LayerMix
-from kit.layers.three import KINDS, holds_at, three_layers
+from kit.layers.ratio import KINDS, LayerMix, holds_at, three_layers
 from kit.library.library import Library
 
 LIBRARY = Library.bundled()

@@ -13,12 +13,13 @@ from kit.errors import RangeError
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.density import layers_of
-from kit.layers.layer_viscosity import layer_viscosity, measured_viscosity
 from kit.layers.viscosity import (
     blend_index,
     blend_kinematic,
     brine_factor,
     kinematic_from_index,
+    layer_viscosity,
+    measured_viscosity,
 )
 from kit.library.library import Library
 from kit.liquids.glycerol import glycerol_water_viscosity

@@ -7,10 +7,10 @@ from html.parser import HTMLParser
 
 import pytest
 
+from kit.bench.conversion import w_v_for_w_w_note
 from kit.bench.dilution import make_stock
 from kit.bench.making import from_pure
 from kit.bench.serial import serial_plan
-from kit.bench.strength import w_v_for_w_w_note
 from kit.formula.expansion import Materials
 from kit.library.library import Library
 from kit.papers.batch_sheet import SheetDetails

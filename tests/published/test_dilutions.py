@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from kit.bench.dilution import dilute, make_stock, to_w_w
+from kit.bench.conversion import to_w_w
+from kit.bench.dilution import dilute, make_stock
 from kit.bench.scaling import for_bottles
 
 WHO = "Guide to Local Production: WHO-recommended Handrub Formulations (2010), 10 L"

@@ -9,8 +9,7 @@ from math import log10
 
 import pytest
 
-from kit.bench.acids import acid, acids, neutralising_mass
-from kit.bench.activity import activity_coefficient, debye_huckel_constant
+from kit.bench.acids import acid, acids, activity_coefficient, debye_huckel_constant, neutralising_mass
 from kit.bench.ph import (
     ESTIMATE,
     Solute,

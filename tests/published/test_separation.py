@@ -6,7 +6,7 @@ import pytest
 from fluids.drag import v_terminal
 from iapws import IAPWS95
 
-from kit.layers.expansion_room import mean_expansion
+from kit.layers.temperature import mean_expansion
 from kit.layers.timed import viscosity_from_ball
 from kit.layers.velocity import (
     GRAVITY,

@@ -9,11 +9,12 @@ from __future__ import annotations
 import pytest
 
 from kit.bench.alligation import OnShelf, alligate, medial, mix_from_many
+from kit.bench.conversion import convert
 from kit.bench.dilution import make_stock
 from kit.bench.levels import stocks_for_levels
 from kit.bench.making import from_pure, from_stronger
 from kit.bench.serial import aliquot, serial_plan
-from kit.bench.strength import Strength, convert
+from kit.bench.strength import Strength
 
 
 def test_milligrams_in_grams_as_percent() -> None:

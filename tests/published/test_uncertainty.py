@@ -10,11 +10,10 @@ import uncertainties
 from scipy import stats
 
 from kit.bench.balance import Balance, error_by_sensitivity, least_by_sensitivity
-from kit.bench.montecarlo import simulate
 from kit.bench.own_model import Input, draw_model
 from kit.bench.premix import premix_amounts
 from kit.bench.propagation import Estimate, combined, coverage_factor, propagate, rectangular, triangular
-from kit.bench.uncertainty import ReadingUncertainty, weighing_uncertainty
+from kit.bench.uncertainty import ReadingUncertainty, simulate, weighing_uncertainty
 from kit.bench.weighing import weigh
 from kit.formula.model import Formula, Line, Phase
 from kit.rounding import all_digits
