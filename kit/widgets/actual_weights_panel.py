@@ -87,7 +87,7 @@ class ActualWeightsPanel(Panel):
         """Show the batch in hand, with what was typed for it."""
         show_in(self.tolerance, self.bench.tolerance, within=(0.01, 50.0))
         try:
-            batch = self.bench.batch
+            batch = self.bench.product.batch
         except KitError as error:
             self._show_nothing(str(error))
             return
@@ -120,7 +120,7 @@ class ActualWeightsPanel(Panel):
         weighed, troubles = self._read(batch.weighings)
         try:
             self.real = actual(batch, weighed)
-            findings = self.real.findings(self.bench.materials, self.bench.limits, self.tolerance.value)
+            findings = self.real.findings(self.bench.product.materials, self.bench.product.limits, self.tolerance.value)
         except KitError as error:
             self.real = None
             self.total.value, self.findings.value, self.advice.value = problem(str(error)), "", ""

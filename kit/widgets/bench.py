@@ -1,48 +1,37 @@
-"""The bench: the one formula in hand, which every panel shows and any panel may change."""
+"""The bench: the one product in hand, which every panel shows and any panel may change."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import traitlets
 
-from kit.bench.balance import Balance
-from kit.bench.price_list import PriceList
-from kit.bench.scaling import BatchSize, Order
-from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
 from kit.errors import KitError, RangeError, StoreError
 from kit.formula import editing
-from kit.formula.checks import check
-from kit.formula.expansion import Materials
 from kit.formula.files import read_formula, save_formula
 from kit.formula.model import Formula
-from kit.formula.requirements import Requirement, requirements
 from kit.formula.versions import beside, keep_version, merged, rounded_percents, versions
-from kit.layers.bottle import Bottle, Standing, stand, usual_bottle, usual_fill
-from kit.layers.density import Layer, layers_of, product_density
-from kit.layers.heights import HeightScale
-from kit.layers.ratio import KINDS, LayerMix, RatioPath
-from kit.layers.window import Window, window_of
+from kit.layers.ratio import LayerMix, RatioPath
 from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own
-from kit.library.table import JURISDICTIONS, limits
-from kit.rounding import all_digits
+from kit.product.product import Product
 from kit.saving import Seen, file_stem
 from kit.widgets.typing_in import apply_edit
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from kit.bench.scaling import Order
     from kit.findings import Finding
     from kit.formula.model import Phase
+    from kit.formula.requirements import Requirement
+    from kit.layers.heights import HeightScale
+    from kit.layers.window import Window
     from kit.library.ingredient import Ingredient, Stock
-    from kit.library.limit import Limits
     from kit.widgets.formula_table.table import Edit
-
-Value = TypeVar("Value")
 
 #: How many steps back the bench remembers.
 MOST_UNDO = 200
@@ -66,29 +55,30 @@ class Moving:
     is_step: bool
 
 
-class Bench(traitlets.HasTraits):
-    """One formula in hand, with the batch, the balance and the bottle it is made for.
+def _part(name: str) -> property:
+    """A part of the product in hand, to be read and set as if it were the bench's own."""
 
-    Panels observe its traits. Everything else is worked out from them when asked for, once for each state.
+    def get(bench: Bench) -> Any:
+        return getattr(bench.product, name)
+
+    def put(bench: Bench, value: Any) -> None:
+        if value is not get(bench):
+            bench.product = replace(bench.product, **{name: value})
+
+    return property(get, put)
+
+
+class Bench(traitlets.HasTraits):
+    """The product in hand, with its history and its file.
+
+    Panels observe its traits. What follows from the product is the product's: ``bench.product.window``.
 
     Attributes
     ----------
-    formula
-        What is in hand, and beside it every version that was kept.
+    product
+        What is in hand; its parts can be set one by one: ``bench.formula``, ``bench.order`` and so on.
     start
         What changes are shown against: the version last opened or kept.
-    order, balance, tolerance
-        What is to be made, weighed on what, within what. [%]
-    bottle, fill
-        The bottle, and the volume of product in it; the order's bottles are filled as high. [mL]
-    extra_ends
-        Ends of the window that other panels found, such as a preservative's least level in the water layer.
-    prices
-        What the materials cost; empty until a list is opened.
-    jurisdiction
-        Whose limits count; see :data:`kit.library.table.JURISDICTIONS`.
-    ph
-        Measured in the water layer; None where it was not.
     file
         Where the formula is saved.
     saved
@@ -98,122 +88,67 @@ class Bench(traitlets.HasTraits):
         opened; empty where there is nothing to say.
     """
 
-    formula = traitlets.Instance(Formula)
+    product = traitlets.Instance(Product)
     start = traitlets.Instance(Formula)
-    library = traitlets.Instance(Library)
-    order = traitlets.Instance(Order)
-    balance = traitlets.Instance(Balance)
-    tolerance = traitlets.Float(1.0)
-    bottle = traitlets.Instance(Bottle)
-    fill = traitlets.Float()
-    extra_ends = traitlets.Tuple()
-    prices = traitlets.Instance(PriceList)
-    jurisdiction = traitlets.Enum(tuple(JURISDICTIONS), default_value="eu")
-    ph = traitlets.Float(None, allow_none=True, min=0.0, max=14.0)
     file = traitlets.Instance(Path, allow_none=True)
     saved = traitlets.Instance(Formula, allow_none=True)
     told = traitlets.Unicode()
+
+    formula, library, jurisdiction = _part("formula"), _part("library"), _part("jurisdiction")
+    balance, tolerance, bottle = _part("balance"), _part("tolerance"), _part("bottle")
+    prices, costing, ph, extra_ends = _part("prices"), _part("costing"), _part("ph"), _part("extra_ends")
+    particulars, content, choices = _part("particulars"), _part("content"), _part("choices")
 
     def __init__(self, formula: Formula | None = None, *, library: Library | None = None) -> None:
         formula = formula if formula is not None else demo()
         kept = versions(formula)
         formula = beside(formula, kept)
-        bottle = usual_bottle()
-        fill = usual_fill(bottle)
         self._kept: dict[Path | None, tuple[Formula, ...]] = {None: kept}
-        super().__init__(
-            formula=formula,
-            start=formula,
-            library=library or Library.bundled(),
-            order=Order(fill=fill),
-            balance=Balance(),
-            bottle=bottle,
-            fill=fill,
-            prices=PriceList(),
-        )
+        super().__init__(product=Product(formula, library or Library.bundled()), start=formula)
         self.seen = Seen()
-        self._known: dict[str, tuple[tuple[object, ...], object]] = {}
         self._undo: list[Step] = []
         self._redo: list[Step] = []
         self._moving: Moving | None = None
 
-    @traitlets.observe("fill")
-    def _fill_of_order(self, _change: object) -> None:
-        self.order = replace(self.order, fill=self.fill)
-
-    @traitlets.validate("order")
-    def _keep_fill(self, proposal: dict[str, Order]) -> Order:
-        """An order by mass says nothing about bottles: they stay as full as they are."""
-        order = proposal["value"]
-        return order if order.by == "bottles" else replace(order, fill=self.fill)
-
-    @traitlets.observe("order")
-    def _fill_of_bottle(self, _change: object) -> None:
-        self.fill = self.order.fill
+    @classmethod
+    def of(cls, source: Bench | Product | Formula | str | Path | None) -> Bench:
+        """The bench of a panel: one that is there, or a new one for a product, a formula, a file or the demo."""
+        if isinstance(source, cls):
+            return source
+        if isinstance(source, (str, Path)) or source is None:
+            return open_bench(source)
+        if isinstance(source, Formula):
+            return cls(source)
+        assert isinstance(source, Product)
+        bench = cls(source.formula)
+        bench.product = replace(source, formula=bench.formula)
+        return bench
 
     @traitlets.observe("file")
     def _same_under_another_name(self, change: dict[str, Path | None]) -> None:
         self._kept.setdefault(self.home, self._kept.get(_home(change["old"]), ()))
 
-    # ---- what follows from the formula ------------------------------------------------------------------
+    @property
+    def order(self) -> Order:
+        """What is to be made; one by mass says nothing about bottles, so they stay as full as they are."""
+        return self.product.order
 
-    def _once(self, name: str, inputs: tuple[object, ...], work: Callable[[], Value]) -> Value:
-        """Work something out, unless it was for these very inputs."""
-        known = self._known.get(name)
-        if (
-            known is None
-            or len(known[0]) != len(inputs)
-            or any(a is not b for a, b in zip(known[0], inputs, strict=True))
-        ):
-            known = (inputs, work())
-            self._known[name] = known
-        return known[1]  # type: ignore[return-value]
+    @order.setter
+    def order(self, order: Order) -> None:
+        if getattr(order, "by", "bottles") != "bottles":
+            order = replace(order, fill=self.fill)
+        self.product = replace(self.product, order=order)
 
     @property
-    def materials(self) -> Materials:
-        """Where the formula in hand finds its materials."""
-        own = self.formula.materials
-        return self._once("materials", (own, self.library), lambda: Materials(self.library, own))
+    def fill(self) -> float:
+        """The volume of product in each bottle. [mL]"""
+        return self.product.fill
 
-    @property
-    def limits(self) -> Limits:
-        """The limits of the place that was chosen."""
-        return limits(self.jurisdiction)
+    @fill.setter
+    def fill(self, millilitres: float) -> None:
+        self.product = replace(self.product, order=replace(self.order, fill=millilitres))
 
-    @property
-    def findings(self) -> list[Finding]:
-        """Everything to say about the formula in hand, worst first."""
-        return self._once(
-            "findings",
-            (self.formula, self.library, self.limits, self.ph),
-            lambda: check(self.formula, self.materials, self.limits, ph=self.ph),
-        )
-
-    @property
-    def layers(self) -> list[Layer]:
-        """The layers of the formula in hand."""
-        return self._once("layers", (self.formula, self.library), lambda: layers_of(self.formula, self.materials))
-
-    @property
-    def standing(self) -> list[Standing]:
-        """How the layers stand in the bottle; raises a KitError where they cannot."""
-        return stand(self.layers, self.bottle, self.fill)
-
-    @property
-    def batch_size(self) -> BatchSize:
-        """The batch that the order asks for."""
-        layers = self.layers
-        return self.order.size(product_density(layers) if layers else 1.0)
-
-    @property
-    def batch(self) -> Batch:
-        """What to weigh; raises a KitError while the formula is not complete."""
-        inputs = (self.formula, self.library, self.order, self.balance, self.tolerance)
-        return self._once(
-            "batch",
-            inputs,
-            lambda: weigh(self.formula, f"{all_digits(self.batch_size.mass)} g", self.balance, self.tolerance),
-        )
+    # ---- what follows while the hand moves the ratio ----------------------------------------------------
 
     @property
     def path(self) -> RatioPath:
@@ -222,9 +157,7 @@ class Bench(traitlets.HasTraits):
         While the hand moves the ratio, the path stays the one it started on.
         """
         going = self._going_along
-        if isinstance(going, RatioPath):
-            return going
-        return self._once("path", (self.formula,), lambda: RatioPath.of(self.formula))
+        return going if isinstance(going, RatioPath) else self.product.path
 
     @property
     def mix(self) -> LayerMix:
@@ -233,9 +166,7 @@ class Bench(traitlets.HasTraits):
         While the hand moves their sizes, the mix stays the one it started on.
         """
         going = self._going_along
-        if isinstance(going, LayerMix):
-            return going
-        return self._once("mix", (self.formula,), lambda: LayerMix.of(self.formula, KINDS))
+        return going if isinstance(going, LayerMix) else self.product.mix
 
     @property
     def _going_along(self) -> RatioPath | LayerMix | None:
@@ -244,28 +175,17 @@ class Bench(traitlets.HasTraits):
     @property
     def requirements(self) -> list[Requirement]:
         """The limits and rules along the path."""
-        path, materials = self.path, self.materials
-        allowed = self.limits
-        inputs = (path, materials, allowed)
-        return self._once("requirements", inputs, lambda: requirements(path.formula, materials, allowed))
+        return self.product.requirements_along(self.path)
 
     @property
     def window(self) -> Window:
         """The ratios at which every rule holds."""
-        required = self.requirements
-        inputs = (self.path, required, self.extra_ends)
-        return self._once("window", inputs, lambda: window_of(self.path, required, self.extra_ends))
+        return self.product.window_along(self.path)
 
     @property
     def heights(self) -> HeightScale:
         """How high the oil layer stands at each ratio."""
-        inputs = (self.path, self.materials, self.bottle, self.fill)
-        return self._once("heights", inputs, lambda: HeightScale.of(*inputs))
-
-    @property
-    def oil(self) -> float:
-        """The oil layer now. [% w/w of the whole]"""
-        return sum(self.formula.phase_total(p) for p, phase in enumerate(self.formula.phases) if phase.kind == "oil")
+        return self.product.heights_along(self.path)
 
     # ---- changing it ------------------------------------------------------------------------------------
 
@@ -284,7 +204,7 @@ class Bench(traitlets.HasTraits):
         Where the ratio is moved and the typed amounts cannot stay what they are, the moved ones take their place,
         and ``told`` says so.
         """
-        before, oil = self.formula, self.oil
+        before, oil = self.formula, self.product.oil
         self.change(editing.edited(before, do))
         if before.ratio is not None and self.formula.ratio is None:
             self.told = (

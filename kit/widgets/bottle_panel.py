@@ -102,7 +102,7 @@ class BottlePanel(Panel):
             picker.layout.display = "" if phase else "none"
             show_in(picker, (phase and phase.colour) or COLOURS[kind])
         try:
-            standing = bench.standing
+            standing = bench.product.standing
         except KitError as error:
             self.stands.value, self.warmth.value = problem(str(error)), ""
             return
@@ -116,34 +116,34 @@ class BottlePanel(Panel):
             for s in reversed(standing)
         ]
         caption = f"{bench.bottle.name}: {bench.bottle.brimful:.1f} mL brimful. Densities are {HOW}."
-        found = [*density_findings(bench.layers), *room_findings(bench.bottle, bench.fill), self._room_when_warm()]
+        found = [*density_findings(bench.product.layers), *room_findings(bench.bottle, bench.fill), self._room_when_warm()]
         head = ["layer, from the top", "mm", "mL", "g/mL at 20 °C"]
         self.stands.value = (
             sheet(head, rows, numbers=(1, 2, 3), caption=caption) + self._rests_on() + findings_list(found)
         )
         self.warmth.value = self._warmth()
-        offer(self.layer, [(f"{layer.kind} layer", layer.kind) for layer in bench.layers])
+        offer(self.layer, [(f"{layer.kind} layer", layer.kind) for layer in bench.product.layers])
 
     def _room_when_warm(self) -> Finding:
         """How full the bottle gets at 50 °C, or why that cannot be told."""
         bench = self.bench
         try:
-            return expansion_room(bench.formula, bench.materials, bench.bottle.brimful, bench.fill).finding()
+            return expansion_room(bench.formula, bench.product.materials, bench.bottle.brimful, bench.fill).finding()
         except KitError as error:
             return Finding("note", str(error), Place(field="bottle"))
 
     def _rests_on(self) -> str:
         """What each density rests on, and the sources behind them."""
-        layers = self.bench.layers
+        layers = self.bench.product.layers
         told = [density_words(layer.about) for layer in layers if layer.about]
         cited = density_sources(layers)
         lines = [words[0].upper() + words[1:] for words in told] + ([f"Sources: {' '.join(cited)}"] if cited else [])
         return "".join(f'<div class="sw-subtitle">{escape(line)}</div>' for line in lines)
 
     def _warmth(self) -> str:
-        formula, materials = self.bench.formula, self.bench.materials
+        formula, materials = self.bench.formula, self.bench.product.materials
         rows, unknown = [], 0.0
-        for layer in self.bench.layers:
+        for layer in self.bench.product.layers:
             warm = [layer_density(formula, materials, layer.kind, t) for t in TEMPERATURES]
             unknown = max(unknown, *(one.unknown_expansion_share for one in warm))
             rows.append([f"{layer.kind} layer", *(density_text(one) for one in warm)])

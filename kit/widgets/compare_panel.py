@@ -96,7 +96,7 @@ class ComparePanel(Panel):
         named = self.named()
         chosen = {name: named[name] for name in self.chosen.value}
         bench = self.bench
-        return compared(chosen, bench.library, bench.limits, bench.prices, ph=bench.ph)
+        return compared(chosen, bench.library, bench.product.limits, bench.prices, ph=bench.ph)
 
     def _usual(self, names: tuple[str, ...]) -> tuple[str, ...]:
         """The two that are compared until others are chosen: the last of the versions and the one before it."""

@@ -53,7 +53,7 @@ def buying_table(made: CostSheet) -> str:
     return sheet(head, rows, numbers=(1, 3, 4), foot=foot, caption=caption)
 
 
-def in_short(made: CostSheet, fill: float) -> str:
+def sums_in_words(made: CostSheet, fill: float) -> str:
     """The three sums in one sentence."""
     before, unit = at_least(made), made.currency
     said = [f"The batch costs {before}{money(made.total_shown, unit)}"]

@@ -88,7 +88,7 @@ class FamilyPanel(Panel):
         bench = self.bench
         formulas: dict[str, Formula] = {IN_HAND: bench.formula}
         formulas |= {name: variant_formula(bench.formula, name) for name in self.shown.value}
-        return side_by_side(formulas, bench.library, bench.limits, bench.bottle, bench.fill, self._cost)
+        return side_by_side(formulas, bench.library, bench.product.limits, bench.bottle, bench.fill, self._cost)
 
     def _cost(self, formula: Formula, materials: Materials) -> Cost100 | None:
         return cost_per_100_g(formula, materials, self.bench.prices)

@@ -83,7 +83,7 @@ class FindingsPanel(Panel):
         show_in(self.jurisdiction, bench.jurisdiction)
         if bench.ph is None or self._typed_ph() != bench.ph:
             show_in(self.ph, "" if bench.ph is None else f"{bench.ph:.10g}")
-        findings = bench.findings
+        findings = bench.product.findings
         for severity, box in self.shown.items():
             count = sum(finding.severity == severity for finding in findings)
             box.description = f"{SIGNS[severity]} {severity} ({count})"

@@ -153,7 +153,7 @@ class LabelPanel(Panel):
         self.form.show(self.place.value, bench.formula.title)
         self.file_name.placeholder = f"{file_stem(bench.formula.title)}_label_{self.place.value}.txt"
         try:
-            scented = scented_materials(bench.formula, bench.materials)
+            scented = scented_materials(bench.formula, bench.product.materials)
         except KitError:
             scented = []
         self.allergens.show({name: self._made_of(name) for name in scented}, bench.formula.product_kind)
@@ -166,7 +166,7 @@ class LabelPanel(Panel):
             details = self.form.details(without_months=True)
         self.result = label(
             bench.formula,
-            bench.materials,
+            bench.product.materials,
             jurisdiction=self.place.value,
             content=content,
             details=details,
@@ -195,7 +195,7 @@ class LabelPanel(Panel):
             return {}
 
     def _made_of(self, name: str) -> str:
-        material = self.bench.materials.get(name)
+        material = self.bench.product.materials.get(name)
         parts = dict(material.composition) if material is not None else {}
         return "; ".join(f"{part} {percent:.6g}" for part, percent in parts.items() if part != name)
 
@@ -214,7 +214,7 @@ class LabelPanel(Panel):
         """What one pack holds: as typed, else the bottle's fill."""
         self.content_message.value = ""
         try:
-            layers = self.bench.layers
+            layers = self.bench.product.layers
             density = (product_density(layers), product_density_off(layers)) if layers else (0.0, 0.0)
             typed = self.form.content.value
             if typed.strip():

@@ -112,7 +112,7 @@ class LibraryPanel(Panel):
         self.filters.offer_what_occurs(library)
         offer(self.into, [(phase.name, number) for number, phase in enumerate(self.bench.formula.phases)])
         try:
-            self.hits = search(library, self.filters.wish(), self.bench.limits)
+            self.hits = search(library, self.filters.wish(), self.bench.product.limits)
         except KitError as error:
             self.found.value = problem(str(error))
             return
@@ -149,7 +149,7 @@ class LibraryPanel(Panel):
         materials = Materials(self.bench.library)
         general = cautions_for((), materials)
         said = [sentence for sentence in cautions_for(substances_of(one), materials) if sentence not in general]
-        self.card.value = ingredient_card(one, self.bench.limits, said)
+        self.card.value = ingredient_card(one, self.bench.product.limits, said)
 
     # ---- into the formula -------------------------------------------------------------------------------
 

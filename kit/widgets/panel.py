@@ -9,7 +9,9 @@ import anywidget
 import ipywidgets as ipw
 
 from kit.errors import KitError
-from kit.widgets.html import done, problem
+from kit.widgets.bench import Bench
+from kit.widgets.form import Form
+from kit.widgets.html import done, heading, problem, soft
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -17,7 +19,9 @@ if TYPE_CHECKING:
     import plotly.graph_objects as go
 
     from kit.formula.model import Formula
-    from kit.widgets.bench import Bench
+    from kit.product.product import Product
+
+    Source = Bench | Product | Formula | str | Path | None
 
 HERE = Path(__file__).resolve().parent
 
@@ -79,27 +83,49 @@ class Panel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     """A box that shows one side of the bench.
 
     A subclass makes its controls, passes them on, and shows the bench in `refresh`, which is called at the
-    start and after every change of the bench's traits named in `watches`.
+    start and after every change of what `watches` names: parts of the product, or traits of the bench.
     """
 
     watches: tuple[str, ...] = ("formula", "start", "library", "jurisdiction", "ph")
+    title = ""
+    subtitle = ""
+    #: The line at the foot of the panel: sources, and what was not looked at.
+    foot = ""
 
-    def __init__(self, bench: Bench, children: Iterable[ipw.Widget]) -> None:
-        self.bench = bench
+    def __init__(self, source: Source, children: Iterable[ipw.Widget]) -> None:
+        self.bench = Bench.of(source)
         self._refreshing = False
-        #: Where it stands what was done, and the formula of which it was said.
-        self._said: tuple[ipw.HTML, Formula] | None = None
-        super().__init__([*children, PanelLook()])
+        #: The formula of which the panel's messages were said, and those that are no form's.
+        self._said_of = self.bench.formula
+        self._messages: list[ipw.HTML] = []
+        head = [ipw.HTML(heading(self.title, self.subtitle))] if self.title else []
+        foot = [ipw.HTML(soft(self.foot))] if self.foot else []
+        super().__init__([*head, *children, *foot, PanelLook()])
         self.add_class("shakewell")
         self.add_class("shakewell-panel")
-        bench.observe(self._changed, names=list(self.watches))
+        self._seen = self._watched()
+        self.bench.observe(self._look)
         self._changed()
+
+    def _watched(self) -> list[object]:
+        return [getattr(self.bench, name) for name in self.watches]
+
+    def _look(self, _change: object) -> None:
+        """Show the bench anew where something that is watched has changed."""
+        before, self._seen = self._seen, self._watched()
+        if any(old is not new and old != new for old, new in zip(before, self._seen, strict=True)):
+            self._changed()
 
     def _changed(self, _change: object = None) -> None:
         if self._refreshing:
             return
-        if self._said is not None and self._said[1] != self.bench.formula:
-            self._said[0].value, self._said = "", None
+        if self._said_of != self.bench.formula:
+            self._said_of = self.bench.formula
+            for message in self._messages:
+                message.value = ""
+            for form in vars(self).values():
+                if isinstance(form, Form):
+                    form.tell("")
         self._refreshing = True
         try:
             self.refresh()
@@ -109,7 +135,8 @@ class Panel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def act(self, message: ipw.HTML, work: Callable[[], str | None]) -> None:
         """Do something on the maker's behalf and say how it went, until the formula changes."""
         try_to(message, work)
-        self._said = message, self.bench.formula
+        self._said_of = self.bench.formula
+        self._messages.append(message)
 
     def refresh(self) -> None:
         """Show the bench as it is now."""

@@ -185,7 +185,7 @@ class PhPanel(Panel):
 
     def _substances(self) -> dict[str, float]:
         try:
-            return expand(self.bench.formula, self.bench.materials)
+            return expand(self.bench.formula, self.bench.product.materials)
         except KitError:
             return {}
 
@@ -194,7 +194,7 @@ class PhPanel(Panel):
         name = self.stock.value.strip()
         chosen = [acid(self.adds.value).name] if self.curve.value else []
         try:
-            return [*chosen, *(self.bench.materials.substances(name) if name else ())]
+            return [*chosen, *(self.bench.product.materials.substances(name) if name else ())]
         except KitError:
             return chosen
 

@@ -117,7 +117,7 @@ class PreservationPanel(Panel):
             self.message.value = problem(str(error))
 
     def _offer_rows(self) -> None:
-        every = find_preservatives(self.bench.formula, self.bench.materials)
+        every = find_preservatives(self.bench.formula, self.bench.product.materials)
         for found in every:
             if found.inci not in self.rows:
                 row = Row(found)
@@ -143,20 +143,20 @@ class PreservationPanel(Panel):
         bench, ph = self.bench, _number(self.ph.value, "The pH", 0, 14)
         if ph is not None:
             checked_ph(ph)
-        every = find_preservatives(bench.formula, bench.materials)
+        every = find_preservatives(bench.formula, bench.product.materials)
         given = {}
         for found in every:
             k = _number(self.rows[found.inci].k.value, f"K of {found.inci}")
             if k is not None:
                 given[found.inci] = checked_k(k, found.inci)
         path = self.path
-        levels = preservative_levels(bench.formula, bench.materials, None, ph, given, path=path)
-        self.findings.value = findings_list(preservation_findings(bench.formula, bench.materials, ph, given, path=path))
+        levels = preservative_levels(bench.formula, bench.product.materials, None, ph, given, path=path)
+        self.findings.value = findings_list(preservation_findings(bench.formula, bench.product.materials, ph, given, path=path))
         if not levels:
             self._set_ends(())
             return
         self.table.value = level_table(levels, ph, self.basis.value)
-        layout = Layout.of(bench.formula, bench.materials, path)
+        layout = Layout.of(bench.formula, bench.product.materials, path)
         if layout.still:
             self._set_ends(())
             self.picture.value = f'<div class="sw-subtitle">{escape(layout.still)}</div>'

@@ -94,8 +94,8 @@ class RatioPanel(Panel):
         self.picture.view = dict(ratio_picture(bench, self._serial))
         self._show_bottle()
         try:
-            bench.standing  # noqa: B018  # a fill that the bottle cannot hold is refused here
-            oil, heights = bench.oil, bench.heights
+            bench.product.standing  # noqa: B018  # a fill that the bottle cannot hold is refused here
+            oil, heights = bench.product.oil, bench.heights
             show_in(self.by_mass, oil, round(oil, 4), within=(0.0, bench.path.most))
             show_in(self.by_volume, heights.volume_share(oil), round(heights.volume_share(oil), 4))
             show_in(self.by_height, heights.height_share(oil), round(heights.height_share(oil), 4))
@@ -106,7 +106,7 @@ class RatioPanel(Panel):
             return
         requirements = [requirement.finding(flat_percents(bench.formula)) for requirement in bench.requirements]
         found = [finding for finding in requirements if finding is not None]
-        found += [*bench.window.findings(), *density_findings(bench.layers), *room_findings(bench.bottle, bench.fill)]
+        found += [*bench.window.findings(), *density_findings(bench.product.layers), *room_findings(bench.bottle, bench.fill)]
         self.findings.value = findings_list(found) + self._prices() + f'<div class="sw-subtitle">{FOOT}</div>'
         self.lines.value = self._compared()
 
@@ -175,9 +175,9 @@ class RatioPanel(Panel):
 
     def _share_for(self, millimetres: float) -> float:
         """The oil layer's share of the height when the line between the layers stands there. [mm → %]"""
-        surface = self.bench.standing[-1].top
+        surface = self.bench.product.standing[-1].top
         seen = 100.0 * min(max(millimetres, 0.0), surface) / surface
-        return seen if self.bench.heights.oil_is_below(self.bench.oil) else 100.0 - seen
+        return seen if self.bench.heights.oil_is_below(self.bench.product.oil) else 100.0 - seen
 
     def _set(self, value: float, shown: Callable[[float], float], move: Callable[[float], None]) -> None:
         """Move to what a box says; what it said while the ratio was as typed means just that ratio."""

@@ -98,8 +98,8 @@ class ScalingPanel(Panel):
         self._show_controls()
         try:
             if by_bottles:
-                bench.standing  # noqa: B018  # an order of bottles that cannot hold their fill is refused here
-            batch, size = bench.batch, bench.batch_size
+                bench.product.standing  # noqa: B018  # an order of bottles that cannot hold their fill is refused here
+            batch, size = bench.product.batch, bench.product.batch_size
             least = smallest_sound_batch(bench.formula, bench.balance, bench.tolerance)
         except KitError as error:
             self.table.value, self.findings.value = problem(str(error)), ""

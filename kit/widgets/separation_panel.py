@@ -62,7 +62,7 @@ class SeparationPanel(Panel):
         self.salt = number_box("Salt more, % of the water layer", 3.0, 0.0, 20.0, step=0.5)
         self.changes = ipw.HTML()
         self.timings = TimingTable(lambda: self.choices.product(bench), self._fitted, self._use)
-        self.ball = BallForm(lambda: bench.layers, self._use_viscosity)
+        self.ball = BallForm(lambda: bench.product.layers, self._use_viscosity)
         self.fold = ipw.Accordion(
             [self.timings, self.ball],
             titles=("Time your own bottle and fit the drop size", "Time a ball to measure how thick a layer is"),

@@ -55,8 +55,8 @@ class ShakenChoices(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         """The product in hand, shaken as chosen; raises a KitError where it cannot be."""
         return shaken_product(
             bench.formula,
-            bench.materials,
-            bench.layers,
+            bench.product.materials,
+            bench.product.layers,
             bench.bottle,
             bench.fill,
             DropSizes(self.median.value, self.spread.value),

@@ -101,7 +101,7 @@ class StockPanel(Panel):
                 solvent=solvent,
                 others={extra: share} if extra else None,
                 density=read_likely(density, *DENSITIES) if density else None,
-                active_density=material_density(active, self.bench.materials),
+                active_density=material_density(active, self.bench.product.materials),
                 phase=self.layer.value,
                 keep_until=self.keep_until.value.isoformat() if self.keep_until.value else "",
             )
@@ -150,7 +150,7 @@ class SubstancesPanel(Panel):
 
     def refresh(self) -> None:
         """Show the substances of the formula in hand."""
-        formula, materials = self.bench.formula, self.bench.materials
+        formula, materials = self.bench.formula, self.bench.product.materials
         try:
             substances, lines = expand(formula, materials), where_from(formula, materials)
         except KitError as error:

@@ -45,7 +45,7 @@ class TrianglePanel(Panel):
         bench = self.bench
         try:
             mix = bench.mix
-            required = requirements(mix.formula, bench.materials, bench.limits)
+            required = requirements(mix.formula, bench.product.materials, bench.product.limits)
         except KitError as error:
             self.said.value, self.edges.value = problem(str(error)), ""
             return

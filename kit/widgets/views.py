@@ -79,7 +79,7 @@ def change_text(percent: float | None, before: float | None) -> str:
 def formula_view(bench: Bench) -> FormulaView:
     """The formula table's view."""
     formula = bench.formula
-    findings = bench.findings + _batch_findings(bench)
+    findings = bench.product.findings + _batch_findings(bench)
     grams, grams_head = _grams(bench)
     before = _percents_before(bench)
     moved = not stands_as(formula, bench.start)
@@ -156,7 +156,7 @@ def _line_view(
     change: str,
     findings: Iterable[Finding],
 ) -> LineView:
-    known = bench.materials.ingredient(line.material) if line.material else None
+    known = bench.product.materials.ingredient(line.material) if line.material else None
     findings = worst_first(findings)
     return {
         "key": key,
@@ -174,7 +174,7 @@ def _line_view(
 
 def _grams(bench: Bench) -> tuple[dict[tuple[int, int], str], str]:
     try:
-        batch = bench.batch
+        batch = bench.product.batch
     except KitError:
         return {}, "g"
     places = decimal_places(bench.balance.readability)
@@ -184,7 +184,7 @@ def _grams(bench: Bench) -> tuple[dict[tuple[int, int], str], str]:
 
 def _batch_findings(bench: Bench) -> list[Finding]:
     try:
-        return bench.batch.findings()
+        return bench.product.batch.findings()
     except KitError:
         return []
 
@@ -214,11 +214,11 @@ def moved_words(formula: Formula) -> str:
 def ratio_picture(bench: Bench, serial: int = 0) -> RatioPicture:
     """The ratio view's view; only a message where there is nothing to draw."""
     try:
-        path, window, standing = bench.path, bench.window, bench.standing
+        path, window, standing = bench.path, bench.window, bench.product.standing
     except KitError as error:
         return {"message": str(error), "serial": serial}
     colours = {phase.kind: phase.colour for phase in reversed(bench.formula.phases)}
-    oil, surface = bench.oil, standing[-1].top
+    oil, surface = bench.product.oil, standing[-1].top
     return {
         "subtitle": f"{bench.bottle.name}, {bench.fill:g} mL in it; drag the line between the layers",
         "outline": bench.bottle.half_widths(),

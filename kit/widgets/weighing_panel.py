@@ -109,7 +109,7 @@ class WeighingPanel(Panel):
         self._show_rules()
         show_in(self.tolerance, bench.tolerance, within=TOLERANCES)
         try:
-            size, batch = bench.batch_size, bench.batch
+            size, batch = bench.product.batch_size, bench.product.batch
             show_in(self.mass_box, size.mass, round(size.mass, 6), within=MASSES)
             show_in(self.mass, size.mass)
             self.show_batch(batch)
@@ -125,7 +125,7 @@ class WeighingPanel(Panel):
         self.scale.value = batch_scale(batch.mass, least, MOST_BY_SLIDER)
         self.table.value = uncertainty_table(result, simulated)
         said = arrangement_findings(batch, *way, vessel=self.vessel.value)
-        helped = proposals(batch, self.bench.materials)
+        helped = proposals(batch, self.bench.product.materials)
         self.findings.value = findings_list([*result.findings(), *said])
         self._show_premixes(helped.premixes)
         if helped.findings:
@@ -218,7 +218,7 @@ class WeighingPanel(Panel):
         self.bench.tolerance = percent
 
     def _draw_many(self) -> None:
-        try_to(self.message, lambda: self.show_batch(self.bench.batch, MANY_DRAWS))
+        try_to(self.message, lambda: self.show_batch(self.bench.product.batch, MANY_DRAWS))
 
     def use(self, premix: Premix) -> None:
         """Let the formula in hand use this premix."""

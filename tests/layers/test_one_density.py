@@ -79,24 +79,24 @@ def test_the_scale_is_whole_at_its_ends_and_finds_its_way_back(formula: Formula)
 def test_panels_and_papers_show_the_density_of_the_layer(formula: Formula) -> None:
     bench = Bench(formula)
     bench.bottle, bench.fill = BOTTLE, FILL
-    layers = layers_of(formula, bench.materials)
-    assert bench.layers == layers
+    layers = layers_of(formula, bench.product.materials)
+    assert bench.product.layers == layers
     panel = BottlePanel(bench)
     for layer in layers:
         assert density_text(layer.about) in visible(panel.stands.value)
         for celsius in TEMPERATURES:
-            there = layer_density(formula, bench.materials, layer.kind, celsius)
+            there = layer_density(formula, bench.product.materials, layer.kind, celsius)
             assert density_text(there) in visible(panel.warmth.value)
     desk = Desk(formula, bottle=BOTTLE, fill=FILL)
     sheet = visible(desk.batch_sheet().html)
     for layer in layers:
         assert f"{layer.density:.3f}" in sheet
         assert density_text(layer.about) in sheet
-    assert [s.layer for s in desk.standing] == [s.layer for s in bench.standing]
-    assert [s.volume for s in desk.standing] == [s.volume for s in bench.standing]
-    found = compared({"a": formula, "b": formula}, bench.library, bench.limits, bench.prices)
+    assert [s.layer for s in desk.standing] == [s.layer for s in bench.product.standing]
+    assert [s.volume for s in desk.standing] == [s.volume for s in bench.product.standing]
+    found = compared({"a": formula, "b": formula}, bench.library, bench.product.limits, bench.prices)
     assert found.versions[0].density == product_density(layers)
-    assert bench.order.size(product_density(layers)) == bench.batch_size == desk.size
+    assert bench.order.size(product_density(layers)) == bench.product.batch_size == desk.size
 
 
 @settings(max_examples=10, deadline=None)

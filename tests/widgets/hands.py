@@ -12,6 +12,7 @@ import ipywidgets as ipw
 from kit.formula.model import Formula, Line, Phase
 
 if TYPE_CHECKING:
+    from kit.widgets.form import Form
     from collections.abc import Iterator
 
     from kit.widgets.bench import Bench
@@ -91,3 +92,8 @@ def browser_sends(control: ipw.Widget) -> Any:
     step = control.step * 100 / length
     stepped = math.floor(percent / step + 0.5) * step
     return control.max if percent >= 100 or stepped >= 100 else stepped * length / 100 + least
+
+
+def said(form: Form) -> str:
+    """What a form says below its buttons."""
+    return str(form.said.get("sentence", ""))

@@ -21,7 +21,7 @@ def panel() -> ActualWeightsPanel:
 
 
 def fill(panel: ActualWeightsPanel) -> None:
-    for row, weighing in zip(panel.rows.children, panel.bench.batch.weighings, strict=True):
+    for row, weighing in zip(panel.rows.children, panel.bench.product.batch.weighings, strict=True):
         row.entry.value = f"{weighing.grams:.2f}".replace(".", ",")
 
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 import traitlets
 
-import kit.widgets.bench as bench_module
+from kit.product import product as product_module
 from kit.bench.balance import Balance
 from kit.bench.scaling import Order
 from kit.demos import demo
@@ -75,14 +75,14 @@ def test_a_series_of_moves_is_one_step(bench: Bench) -> None:
     before = bench.formula
     for oil in (16.0, 20.0, 31.0):
         bench.move_oil(oil)
-    assert bench.oil == pytest.approx(31)
+    assert bench.product.oil == pytest.approx(31)
     bench.undo()
     assert bench.formula is before
     bench.redo()
-    assert bench.oil == pytest.approx(31)
+    assert bench.product.oil == pytest.approx(31)
     bench.move_oil(40)
     bench.undo()
-    assert bench.oil == pytest.approx(31)
+    assert bench.product.oil == pytest.approx(31)
 
 
 def test_a_move_to_where_it_stands_does_not_swallow_the_next_step() -> None:
@@ -104,13 +104,13 @@ def test_an_edit_between_moves_is_a_step_of_its_own(bench: Bench) -> None:
     typed(bench, 0, 1, "5")
     bench.move_oil(25)
     bench.undo()
-    assert (entries(bench.formula)[0][1], bench.oil) == ("5", pytest.approx(20))
+    assert (entries(bench.formula)[0][1], bench.product.oil) == ("5", pytest.approx(20))
 
 
 @pytest.mark.parametrize("name", ["demo", "small"])
 def test_moving_out_of_the_window_and_back_loses_nothing(name: str) -> None:
     bench = Bench(demo() if name == "demo" else two_layers())
-    before, start = flat(bench.formula), bench.oil
+    before, start = flat(bench.formula), bench.product.oil
     path = bench.path
     for oil in (99.9, 100.0, 0.0, 55.0, -5.0, 300.0, start):
         bench.move_oil(oil)
@@ -123,14 +123,14 @@ def test_moving_out_of_the_window_and_back_loses_nothing(name: str) -> None:
 
 def test_the_oil_layer_stops_at_the_ends(bench: Bench) -> None:
     bench.move_oil(-3)
-    assert bench.oil == 0
+    assert bench.product.oil == 0
     bench.move_oil(1e9)
-    assert bench.oil == pytest.approx(bench.path.most)
+    assert bench.product.oil == pytest.approx(bench.path.most)
 
 
 def test_the_ratio_by_height_is_the_one_that_is_seen(bench: Bench) -> None:
     bench.move_oil_height(30)
-    assert bench.heights.height_share(bench.oil) == pytest.approx(30, abs=1e-6)
+    assert bench.heights.height_share(bench.product.oil) == pytest.approx(30, abs=1e-6)
 
 
 def test_a_formula_put_in_hand_directly_is_where_the_next_move_starts(bench: Bench) -> None:
@@ -139,7 +139,7 @@ def test_a_formula_put_in_hand_directly_is_where_the_next_move_starts(bench: Ben
     bench.move_oil(30)
     assert bench.formula.title == "Another"
     bench.undo()
-    assert (bench.formula.title, bench.oil) == ("Another", pytest.approx(15))
+    assert (bench.formula.title, bench.product.oil) == ("Another", pytest.approx(15))
 
 
 def test_a_formula_without_two_layers_has_no_ratio_to_move() -> None:
@@ -225,7 +225,7 @@ def test_an_amount_typed_while_the_ratio_is_moved_means_what_stands_on_the_scree
     assert flat(bench.formula)[1:] == [6.0, 0.5, *shown[3:]]
     assert bench.told.startswith("The ratio was moved, so the amounts at 30 % oil layer are the typed ones from now on")
     bench.undo()
-    assert (bench.told, bench.oil) == ("", pytest.approx(30))
+    assert (bench.told, bench.product.oil) == ("", pytest.approx(30))
     bench.move_oil(15)
     assert entries(bench.formula) == [["q.s.", "4", "0.5"], ["14.7", "0.3"]]
 
@@ -238,7 +238,7 @@ def test_a_version_is_taken_in_hand_again_as_it_was_kept(bench: Bench) -> None:
     assert version_label(bench.formula) == "version 2"
     assert bench.formula.phases == kept.phases
     bench.undo()
-    assert bench.oil == pytest.approx(40)
+    assert bench.product.oil == pytest.approx(40)
     with pytest.raises(RangeError, match=r"No version 9 of Shake was kept\."):
         bench.take_version(9)
 
@@ -292,9 +292,9 @@ def test_what_is_not_complete_is_not_kept(bench: Bench) -> None:
 
 def test_a_material_travels_with_the_formula_and_is_found(bench: Bench) -> None:
     bench.add_material(Ingredient("Lane Extract (invented)"))
-    assert bench.materials.get("lane extract (invented)") is not None
+    assert bench.product.materials.get("lane extract (invented)") is not None
     bench.undo()
-    assert bench.materials.get("lane extract (invented)") is None
+    assert bench.product.materials.get("lane extract (invented)") is None
 
 
 # ---- what follows -----------------------------------------------------------------------------------------
@@ -304,19 +304,20 @@ def test_each_thing_is_worked_out_once_for_each_state(bench: Bench, monkeypatch:
     calls: dict[str, int] = {}
 
     def spy(name: str) -> None:
-        real = getattr(bench_module, name)
+        real = getattr(product_module, name)
 
         def counted(*args: Any, **more: Any) -> Any:
             calls[name] = calls.get(name, 0) + 1
             return real(*args, **more)
 
-        monkeypatch.setattr(bench_module, name, counted)
+        monkeypatch.setattr(product_module, name, counted)
 
     for name in ("check", "layers_of", "weigh", "requirements", "window_of"):
         spy(name)
 
     def look() -> None:
-        _ = bench.findings, bench.layers, bench.batch, bench.requirements, bench.window, bench.standing
+        product = bench.product
+        _ = product.findings, product.layers, product.batch, bench.requirements, bench.window, product.standing
 
     look()
     look()
@@ -335,9 +336,9 @@ def test_each_thing_is_worked_out_once_for_each_state(bench: Bench, monkeypatch:
 
 def test_the_batch_is_the_one_that_is_ordered(bench: Bench) -> None:
     bench.order = Order(grams=100, overage=10)
-    assert bench.batch.mass == pytest.approx(110)
+    assert bench.product.batch.mass == pytest.approx(110)
     bench.balance = Balance(1.0)
-    assert all(weighing.grams == round(weighing.grams) for weighing in bench.batch.weighings)
+    assert all(weighing.grams == round(weighing.grams) for weighing in bench.product.batch.weighings)
 
 
 def test_the_fill_of_bottle_and_order_is_one_and_the_same(bench: Bench) -> None:
@@ -351,9 +352,9 @@ def test_the_fill_of_bottle_and_order_is_one_and_the_same(bench: Bench) -> None:
 
 def test_an_empty_formula_has_a_batch_size_and_says_why_it_cannot_be_weighed() -> None:
     bench = Bench(Formula("Nothing yet"))
-    assert bench.batch_size.mass == 250
+    assert bench.product.batch_size.mass == 250
     with pytest.raises(RangeError, match="Nothing yet cannot be weighed yet: it adds to 0 %, not 100 %"):
-        _ = bench.batch
+        _ = bench.product.batch
 
 
 def test_the_bench_starts_with_room_to_shake(bench: Bench) -> None:
@@ -378,6 +379,6 @@ def test_the_bench_starts_with_room_to_shake(bench: Bench) -> None:
 )
 def test_a_value_of_the_wrong_type_is_refused_and_changes_nothing(bench: Bench, trait: str, value: object) -> None:
     before = getattr(bench, trait)
-    with pytest.raises(traitlets.TraitError, match=f"The '{trait}' trait of a Bench instance"):
+    with pytest.raises((traitlets.TraitError, TypeError), match=f"The '{trait}' (trait of a Bench instance|of a Product)"):
         setattr(bench, trait, value)
     assert getattr(bench, trait) is before

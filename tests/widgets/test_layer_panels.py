@@ -152,7 +152,7 @@ def test_a_variant_is_taken_in_hand_and_taken_out_and_undone() -> None:
     panel.pin.click()
     bench.move_oil(12.0)
     panel.take.click()
-    assert bench.oil == pytest.approx(25.0)
+    assert bench.product.oil == pytest.approx(25.0)
     assert [variant.name for variant in bench.formula.variants] == ["dry skin"]
     panel.drop.click()
     assert bench.formula.variants == ()
@@ -180,12 +180,12 @@ def test_the_sliders_move_all_three_layers_and_rules_are_named() -> None:
     panel = TrianglePanel(bench)
     assert "Every rule holds here" in panel.said.value
     panel.oil.value = 10.0
-    assert bench.oil == pytest.approx(10.0)
+    assert bench.product.oil == pytest.approx(10.0)
     assert "Broken here: Parfum at most 1 % of the oil layer" in panel.said.value
     panel.oil.value = 30.0
     assert sum(x for phase in bench.formula.percents for x in phase if x is not None) == pytest.approx(100)
     bench.undo()  # both moves are one step
-    assert bench.oil == pytest.approx(20.2)
+    assert bench.product.oil == pytest.approx(20.2)
     assert panel.figure is not None
 
 
@@ -237,19 +237,19 @@ def test_a_rule_that_says_nothing_is_a_sentence(material: str, least: str, most:
 def test_a_measured_density_is_used_everywhere_and_can_be_forgotten() -> None:
     bench = Bench()
     panel = BottlePanel(bench)
-    computed = bench.layers[0].density
+    computed = bench.product.layers[0].density
     panel.layer.value, panel.measured.value, panel.doubt.value, panel.degrees.value = "water", "1,031", "0,002", 20.0
     panel.keep.click()
     assert "1.031 g/mL at 20 °C while it is made like this" in panel.message.value
-    assert bench.layers[0].density == pytest.approx(1.031, rel=1e-12)
-    assert bench.layers[0].uncertainty == pytest.approx(0.001)
+    assert bench.product.layers[0].density == pytest.approx(1.031, rel=1e-12)
+    assert bench.product.layers[0].uncertainty == pytest.approx(0.001)
     assert "1.031 ± 0.002" in panel.stands.value
     assert "you measured it" in panel.stands.value
     bench.undo()
-    assert bench.layers[0].density == computed
+    assert bench.product.layers[0].density == computed
     panel.keep.click()
     panel.forget.click()
-    assert bench.layers[0].density == computed
+    assert bench.product.layers[0].density == computed
     panel.forget.click()
     assert "No measured density of this layer is kept." in panel.message.value
     panel.measured.value = "heavy"

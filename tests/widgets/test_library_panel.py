@@ -283,10 +283,10 @@ def test_text_from_a_person_is_escaped(panel: LibraryPanel) -> None:
     assert panel.ingredient is not None
     panel.form.origin.value = HOSTILE
     assert "<img" not in html_of(panel)
-    assert "<img" not in ingredient_card(panel.ingredient, panel.bench.limits, [HOSTILE])
+    assert "<img" not in ingredient_card(panel.ingredient, panel.bench.product.limits, [HOSTILE])
 
 
-@pytest.mark.parametrize("limit", [*Bench().limits], ids=lambda limit: limit.key)
+@pytest.mark.parametrize("limit", [*Bench().product.limits], ids=lambda limit: limit.key)
 def test_a_limit_is_always_said_in_words(limit: object) -> None:
     assert limit_words(limit).strip(": ")  # type: ignore[arg-type]
 

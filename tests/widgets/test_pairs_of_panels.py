@@ -205,7 +205,7 @@ def test_by_bottles_stays_by_bottles_and_a_typed_mass_stays_as_typed(pair: tuple
         for panel in panels:
             echo(panel)
         assert (bench.order.by, bench.order.grams) == ("mass", 511.0)
-        assert bench.batch.mass == 511.0
+        assert bench.product.batch.mass == 511.0
 
 
 def test_choosing_a_bottle_and_the_one_before_gives_the_fill_back() -> None:

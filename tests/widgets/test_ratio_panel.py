@@ -29,12 +29,12 @@ def ask(view: RatioView, **content: Any) -> None:
 
 def test_a_drag_moves_the_ratio_and_each_ask_is_answered_by_its_number(panel: RatioPanel) -> None:
     ask(panel.picture, kind="oil", oil=20, serial=1)
-    assert panel.bench.oil == pytest.approx(20)
+    assert panel.bench.product.oil == pytest.approx(20)
     assert (panel.picture.view["now"], panel.picture.view["serial"]) == (20, 1)
     ask(panel.picture, kind="oil", oil=25.5, serial=2)
     assert (panel.picture.view["now"], panel.picture.view["serial"]) == (25.5, 2)
     panel.bench.undo()
-    assert panel.bench.oil == pytest.approx(15)
+    assert panel.bench.product.oil == pytest.approx(15)
 
 
 def test_an_ask_that_moves_nothing_is_answered_too(panel: RatioPanel) -> None:
@@ -42,7 +42,7 @@ def test_an_ask_that_moves_nothing_is_answered_too(panel: RatioPanel) -> None:
     for serial, oil in enumerate((500, 600, 600), start=1):
         ask(panel.picture, kind="oil", oil=oil, serial=serial)
         assert panel.picture.view["serial"] == serial
-    assert panel.bench.oil == pytest.approx(100)
+    assert panel.bench.product.oil == pytest.approx(100)
 
 
 def test_an_ask_that_cannot_be_met_is_answered_with_a_sentence(panel: RatioPanel) -> None:
@@ -62,7 +62,7 @@ def test_the_line_is_put_right_where_the_oil_is_below() -> None:
     heavy = Ingredient("Heavy Oil (invented)", phase="oil", density=Figure(1.31, "own"))
     oil = Phase("Oil layer", "oil", (Line(heavy.inci, "15"),))
     panel = RatioPanel(Bench(two_layers(phases=(two_layers().phases[0], oil), materials=(heavy,))))
-    assert panel.bench.heights.oil_is_below(panel.bench.oil)
+    assert panel.bench.heights.oil_is_below(panel.bench.product.oil)
     ask(panel.picture, kind="height", mm=20.0, serial=1)
     assert panel.picture.view["grip"] == pytest.approx(20, abs=1e-6)
     assert panel.picture.view["layers"][0]["name"] == "Oil layer"
@@ -83,7 +83,7 @@ def test_the_line_is_put_right_where_the_oil_is_below() -> None:
 )
 def test_what_is_no_ask_is_let_pass(panel: RatioPanel, content: dict[str, Any]) -> None:
     ask(panel.picture, **content)
-    assert panel.bench.oil == pytest.approx(15)
+    assert panel.bench.product.oil == pytest.approx(15)
     assert not panel.bench.can_undo
 
 
@@ -97,11 +97,11 @@ def test_its_name_in_a_cell_is_short() -> None:
 
 def test_the_ratio_typed_by_mass_or_height_moves_it_and_both_follow(panel: RatioPanel) -> None:
     panel.by_mass.value = 25
-    assert panel.bench.oil == pytest.approx(25)
+    assert panel.bench.product.oil == pytest.approx(25)
     assert panel.by_height.value == pytest.approx(panel.bench.heights.height_share(25), abs=1e-4)
     panel.by_height.value = 40
-    assert panel.bench.heights.height_share(panel.bench.oil) == pytest.approx(40, abs=1e-6)
-    assert panel.by_mass.value == pytest.approx(panel.bench.oil, abs=1e-4)
+    assert panel.bench.heights.height_share(panel.bench.product.oil) == pytest.approx(40, abs=1e-6)
+    assert panel.by_mass.value == pytest.approx(panel.bench.product.oil, abs=1e-4)
 
 
 def test_where_there_is_no_ratio_there_is_no_box_for_one_until_there_is_again(panel: RatioPanel) -> None:

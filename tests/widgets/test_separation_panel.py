@@ -238,7 +238,7 @@ def test_a_timed_ball_gives_the_viscosity_of_a_layer_and_is_used_only_when_asked
         box.value = text
     form.find.click()
     assert "mPa·s at a Reynolds number of" in words(form.message)
-    oil = next(layer for layer in bench.layers if layer.kind == "oil")
+    oil = next(layer for layer in bench.product.layers if layer.kind == "oil")
     assert form.found == viscosity_from_ball(1.5, 7.8, oil.density, 100, 0.9)
     assert panel.choices.oil_viscosity.value == ""
     form.take.click()

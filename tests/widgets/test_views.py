@@ -58,7 +58,7 @@ def test_the_demo_has_both_views_at_every_ratio(ratios: list[float]) -> None:
     assert as_json(formula_view(bench))["phases"]
     picture = as_json(ratio_picture(bench, 7))
     assert picture.keys() == RatioPicture.__annotations__.keys() - {"message", "title"}
-    assert (picture["serial"], picture["now"]) == (7, pytest.approx(bench.oil, abs=1e-6))
+    assert (picture["serial"], picture["now"]) == (7, pytest.approx(bench.product.oil, abs=1e-6))
 
 
 def test_numbers_too_large_to_add_are_shown_all_the_same() -> None:

@@ -49,7 +49,7 @@ def test_the_slider_changes_the_order_and_the_bars_grow(panel: WeighingPanel) ->
     assert panel.figure is figure
     assert bars(panel) == pytest.approx([5 * x for x in before], rel=1e-6)
     panel.mass_box.value = 5000
-    assert panel.bench.batch.mass == 5000
+    assert panel.bench.product.batch.mass == 5000
     assert panel.mass.value == 2000
     assert offers(panel) == []
     assert "No line needs a premix here" in panel.premix_head.value
@@ -59,18 +59,18 @@ def test_the_slider_is_the_batch_also_with_overage_and_loss() -> None:
     bench = Bench(demo())
     bench.order = Order("bottles", bottles=4, fill=bench.fill, overage=5, loss=10)
     panel = WeighingPanel(bench)
-    assert panel.mass_box.value == pytest.approx(bench.batch_size.mass, abs=1e-6)
+    assert panel.mass_box.value == pytest.approx(bench.product.batch_size.mass, abs=1e-6)
     panel.mass.value = 400
     assert bench.order.by == "mass"
-    assert bench.batch.mass == pytest.approx(400)
+    assert bench.product.batch.mass == pytest.approx(400)
     assert bench.order.grams == pytest.approx(400 * 0.9 / 1.05)
     assert (bench.order.overage, bench.order.loss) == (5, 10)
 
 
 def test_one_press_goes_to_the_smallest_sound_batch(panel: WeighingPanel) -> None:
     panel.sound.click()
-    assert panel.bench.batch.mass == 820
-    assert panel.bench.batch.findings()[-1:] != []  # 610 g of water are more than the balance carries
+    assert panel.bench.product.batch.mass == 820
+    assert panel.bench.product.batch.findings()[-1:] != []  # 610 g of water are more than the balance carries
     assert "Every line keeps within 1 % from 820 g upwards on this balance." in panel.message.value
     assert offers(panel) == []
 
@@ -123,11 +123,11 @@ def test_the_arrangement_is_weighed_up(panel: WeighingPanel) -> None:
 
 def test_a_premix_is_put_to_use_and_can_be_undone(panel: WeighingPanel) -> None:
     bench = panel.bench
-    before = expand(bench.formula, bench.materials)
+    before = expand(bench.formula, bench.product.materials)
     assert "Tocopherol: stir 0.82 g into 0.82 g of Coco-Caprylate" in offers(panel)[1]
     panel.premixes.children[1].use.click()
     assert bench.formula.phases[1].lines[2].material == "Tocopherol 50 % in Coco-Caprylate"
-    assert expand(bench.formula, bench.materials) == pytest.approx(before)
+    assert expand(bench.formula, bench.product.materials) == pytest.approx(before)
     assert "is in the formula now" in panel.message.value
     assert len(offers(panel)) == 2
     assert panel.figure.layout.yaxis.ticktext[9].startswith("Tocopherol 50 %")

@@ -1,0 +1,355 @@
+"""Inputs, each described once: its words, how its text is read, unit, range, default and help.
+
+A group of inputs is a frozen dataclass whose fields are made by :func:`asked`. From that one description come a form
+(:mod:`kit.widgets.form`), a command's options (:mod:`kit.commands.options`), the rows of a file and the lines of a
+paper, and the sentence for a text that cannot be read.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields
+from math import inf
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
+
+from kit.errors import EntryError, KitError
+from kit.iso_dates import is_iso_date
+from kit.numbers import read_number, split_text
+from kit.units import magnitude
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+
+Group = TypeVar("Group")
+
+#: In place of a default: the input has to be given.
+REQUIRED: Any = ...
+
+
+class Reader(Protocol):
+    """How a text becomes a value, and back.
+
+    ``kind`` names the control of a form: "text", "lines", "number", "choice", "tick", "day", "name" or "several".
+    """
+
+    @property
+    def kind(self) -> str:
+        """The control of a form."""
+
+    def read(self, text: str, unit: str = "") -> Any:
+        """The value of a text that is not empty; ``unit`` is the one that stands beside the box, if one does."""
+
+    def write(self, value: Any) -> str:
+        """The text of a value, without a unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Any text: of one line, of several lines (``kind`` "lines"), or a name that a form offers ("name")."""
+
+    kind: str = "text"
+
+    def read(self, text: str, unit: str = "") -> str:  # noqa: ARG002
+        """The text without blanks around it."""
+        return text.strip()
+
+    def write(self, value: object) -> str:
+        """The text as it is."""
+        return str(value)
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number within what its field allows; its unit may be typed behind it.
+
+    Examples
+    --------
+    >>> Number(0, 100).read("2,5 %", "%"), Number(0, 100).write(2.5)
+    (2.5, '2.5')
+    """
+
+    low: float = -inf
+    high: float = inf
+    digits: int = 10
+    whole: bool = False
+    kind: str = "number"
+
+    def read(self, text: str, unit: str = "") -> float:
+        """The number; an EntryError or RangeError says what is wrong with it."""
+        plain = text.strip()
+        if unit and plain.casefold().endswith(unit.casefold()):
+            plain = plain[: -len(unit)].rstrip()
+        value = read_number(plain, low=self.low, high=self.high)
+        if self.whole and value != int(value):
+            msg = f"{plain[:60]!r} is not a whole number. Type one such as {int(value) + 1}."
+            raise EntryError(msg)
+        return int(value) if self.whole else value
+
+    def write(self, value: float) -> str:
+        """So many digits that count, and no zeros behind the last of them."""
+        return f"{value:.{self.digits}g}"
+
+
+def count(low: int = 0, high: float = inf) -> Number:
+    """A whole number."""
+    return Number(low, high, whole=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A quantity in a unit of the kit: "250 g", "0.25 kg"; without a unit only where one stands beside the box.
+
+    Examples
+    --------
+    >>> Amount("g").read("0.25 kg"), Amount("g").read("250", "g"), Amount("mL").write(90)
+    (250.0, 250.0, '90')
+    """
+
+    unit: str
+    low: float = -inf
+    high: float = inf
+    digits: int = 10
+    kind: str = "number"
+
+    def read(self, text: str, unit: str = "") -> float:
+        """The number in ``self.unit``; a KitError says what is wrong with it."""
+        bare = unit and not split_text(text)[1]
+        return magnitude(f"{text} {unit}" if bare else text, self.unit, name="it", low=self.low, high=self.high)
+
+    def write(self, value: float) -> str:
+        """The number without its unit."""
+        return f"{value:.{self.digits}g}"
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A day as year-month-day."""
+
+    kind: str = "day"
+
+    def read(self, text: str, unit: str = "") -> str:  # noqa: ARG002
+        """The day as it was typed, if there is such a day."""
+        if not is_iso_date(text.strip()):
+            msg = f"{text.strip()[:40]!r} is not a day. Write year-month-day, such as 2026-03-14."
+            raise EntryError(msg)
+        return text.strip()
+
+    def write(self, value: str) -> str:
+        """The day as it is kept."""
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """Yes or no."""
+
+    kind: str = "tick"
+
+    def read(self, text: str, unit: str = "") -> bool:  # noqa: ARG002
+        """True for yes."""
+        said = text.strip().casefold()
+        if said not in {"yes", "no", "true", "false"}:
+            msg = f"{text.strip()[:40]!r} is neither yes nor no."
+            raise EntryError(msg)
+        return said in {"yes", "true"}
+
+    def write(self, value: bool) -> str:
+        """The word for it."""
+        return "yes" if value else "no"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of several values, each with its words; ``kind`` "switch" shows them side by side.
+
+    Examples
+    --------
+    >>> Choice({"eu": "European Union", "us": "United States"}).read("eu")
+    'eu'
+    """
+
+    options: Mapping[Any, str]
+    kind: str = "choice"
+
+    def read(self, text: str, unit: str = "") -> Any:  # noqa: ARG002
+        """The value whose key or words these are."""
+        for value, words in self.options.items():
+            if text in (words, str(value)):
+                return value
+        known = ", ".join(str(value) if isinstance(value, str) else words for value, words in self.options.items())
+        msg = f"{text[:60]!r} is none of the choices. They are: {known}."
+        raise EntryError(msg)
+
+    def write(self, value: Any) -> str:
+        """The words of a value."""
+        return self.options.get(value, str(value))
+
+
+@dataclass(frozen=True, slots=True)
+class Several:
+    """Some of several texts, a line each."""
+
+    options: tuple[str, ...] = ()
+    kind: str = "several"
+
+    def read(self, text: str, unit: str = "") -> tuple[str, ...]:  # noqa: ARG002
+        """Those that were chosen."""
+        return tuple(line for line in text.split("\n") if line)
+
+    def write(self, value: Iterable[str]) -> str:
+        """A line each."""
+        return "\n".join(value)
+
+
+@dataclass(frozen=True, slots=True)
+class FileName:
+    """A file beside the notebook; without an ending it gets the usual one.
+
+    Examples
+    --------
+    >>> str(FileName(".csv").read("prices"))
+    'prices.csv'
+    """
+
+    ending: str
+    kind: str = "text"
+
+    def read(self, text: str, unit: str = "") -> Path:  # noqa: ARG002
+        """Its path."""
+        name = text.strip()
+        return Path(name if Path(name).suffix else f"{name}{self.ending}")
+
+    def write(self, value: Path) -> str:
+        """Its name as it is typed."""
+        return str(value)
+
+
+def always(_values: Mapping[str, Any]) -> bool:
+    """An input that is asked for whatever the others say."""
+    return True
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """One thing that is asked for.
+
+    Attributes
+    ----------
+    name
+        By which code and files know it.
+    words
+        By which a person knows it, in a form and in a sentence about it.
+    reader
+        How its text is read; see :class:`Reader`.
+    default
+        Stands where the text is empty; a name without a default has to be given.
+    unit
+        Stands behind the box; a number typed without a unit is in it.
+    example, help
+        What a text may look like, and what it is for.
+    option
+        The command's option where it is not the name.
+    slide
+        Least, most and step of a slider beside the box.
+    applies
+        Whether it is asked for, by the values of the others.
+    """
+
+    name: str
+    words: str
+    reader: Reader = Text()
+    default: Any = REQUIRED
+    unit: str = ""
+    example: str = ""
+    help: str = ""
+    option: str = ""
+    slide: tuple[float, float, float] | None = None
+    applies: Callable[[Mapping[str, Any]], bool] = always
+
+    def read(self, text: str, *, beside_unit: bool = False) -> Any:
+        """The value of a text; an empty one is the default.
+
+        Parameters
+        ----------
+        beside_unit
+            Whether the unit stands beside what was typed, as in a form.
+
+        Raises
+        ------
+        KitError
+            It cannot be read, lies beyond what the input allows, or is empty where it must not be.
+        """
+        if text.strip():
+            unit = self.unit if beside_unit or not isinstance(self.reader, Amount) else ""
+            return self.reader.read(text, unit)
+        if self.default is REQUIRED:
+            example = f", such as {self.example}" if self.example else ""
+            msg = f"This is empty. Type it{example}."
+            raise EntryError(msg)
+        return self.default
+
+    def write(self, value: Any) -> str:
+        """The text of a value as it stands in a box; empty for "nothing" and for what cannot be told from it."""
+        return "" if value is None or value is REQUIRED else self.reader.write(value)
+
+    def in_words(self, value: Any) -> str:
+        """The text of a value with its unit, for a paper, a file or a command."""
+        return f"{self.write(value)} {self.unit}".strip() if self.write(value) else ""
+
+    def said(self, error: KitError) -> str:
+        """What is wrong with a text, where the input is not to be seen beside the sentence."""
+        sentence = str(error).removeprefix("it: ").removeprefix("it ")
+        return f"{self.words}: {sentence}"
+
+
+def asked(words: str, reader: Reader | None = None, default: Any = "", **more: Any) -> Any:
+    """A field of a group of inputs; ``more`` is what else :class:`Input` describes. REQUIRED as default: required."""
+    described = {"words": words, "reader": reader or Text(), "default": default, **more}
+    return field(**({} if default is REQUIRED else {"default": default}), metadata={"input": described})
+
+
+def inputs_of(group: type) -> tuple[Input, ...]:
+    """The inputs of a group, in the order in which they are asked."""
+    return tuple(Input(name=one.name, **one.metadata["input"]) for one in fields(group) if "input" in one.metadata)
+
+
+def read_all(inputs: Sequence[Input], texts: Mapping[str, str], *, beside_unit: bool = False) -> dict[str, Any]:
+    """The values of all inputs; a name that is not among the texts has its default.
+
+    Raises
+    ------
+    EntryError
+        One or more texts cannot be read; every one is named.
+    """
+    values, wrong = {}, []
+    for one in inputs:
+        try:
+            values[one.name] = one.read(texts.get(one.name, ""), beside_unit=beside_unit)
+        except KitError as error:
+            wrong.append(one.said(error))
+    if wrong:
+        raise EntryError("\n".join(wrong))
+    return values
+
+
+def read_group(group: type[Group], texts: Mapping[str, str]) -> Group:
+    """A group from texts.
+
+    Raises
+    ------
+    EntryError
+        One or more texts cannot be read; every one is named.
+    """
+    return group(**read_all(inputs_of(group), texts))
+
+
+def texts_of(group: object) -> dict[str, str]:
+    """The texts of what differs from the default, by name."""
+    pairs = ((one, getattr(group, one.name)) for one in inputs_of(type(group)))
+    return {one.name: one.in_words(value) for one, value in pairs if value != one.default}
+
+
+def lines_of(group: object) -> list[tuple[str, str]]:
+    """Words and text of what was said, for a paper."""
+    given = texts_of(group)
+    return [(one.words, given[one.name]) for one in inputs_of(type(group)) if given.get(one.name)]

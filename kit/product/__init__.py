@@ -1,0 +1,1 @@
+"""The product in hand: one frozen value from which screens, papers and commands are worked out."""

@@ -1,0 +1,290 @@
+"""The product: a formula with all that it is made for, and everything that follows from it, worked out once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from kit.bench.balance import Balance
+from kit.bench.cost import CostSheet, bottles_filled, cost, left_over
+from kit.bench.price import PriceList
+from kit.bench.scaling import BatchSize, Order
+from kit.bench.weighing import Batch, weigh
+from kit.errors import KitError
+from kit.findings import worst_first
+from kit.formula.checks import check
+from kit.formula.expansion import Materials
+from kit.formula.model import Formula
+from kit.formula.requirements import Requirement, requirements
+from kit.label.content import NetContent, content_of_volume, read_content
+from kit.label.declaration import Choices
+from kit.label.label_text import LabelDetails, LabelText, label
+from kit.layers.bottle import Bottle, Standing, stand, usual_bottle, usual_fill
+from kit.layers.density import Layer, layers_of, product_density, product_density_off
+from kit.layers.heights import HeightScale
+from kit.layers.mix import LayerMix
+from kit.layers.ratio import RatioPath
+from kit.layers.three import KINDS
+from kit.layers.window import Window, window_of
+from kit.library.library import Library
+from kit.library.table import limits
+from kit.product.costing import Costing
+from kit.rounding import all_digits
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kit.findings import Finding
+    from kit.layers.window import End
+    from kit.library.limit import Limits
+    from kit.library.table import Jurisdiction
+
+Value = TypeVar("Value")
+
+
+class Memory:
+    """What was worked out last, by name, with what it was worked out from. Products that follow one another share it.
+
+    Inputs count as the same only where they are the same objects: frozen values are not compared through.
+    """
+
+    def __init__(self) -> None:
+        self._known: dict[str, tuple[tuple[object, ...], Any]] = {}
+
+    def once(self, name: str, inputs: tuple[object, ...], work: Callable[[], Value]) -> Value:
+        """Work something out, unless it was for these very inputs."""
+        known = self._known.get(name)
+        same = known is not None and len(known[0]) == len(inputs)
+        if known is None or not same or any(a is not b for a, b in zip(known[0], inputs, strict=True)):
+            known = self._known[name] = (inputs, work())
+        value: Value = known[1]
+        return value
+
+
+_TYPES: dict[str, Any] = {
+    "formula": Formula, "library": Library, "order": Order, "balance": Balance, "tolerance": float | int,
+    "bottle": Bottle, "fill": float | int, "prices": PriceList, "costing": Costing, "particulars": LabelDetails,
+    "choices": Choices, "ph": float | int | None,
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Product:
+    """A formula and what it is made for; everything else about it is worked out when asked for, and remembered.
+
+    Attributes
+    ----------
+    formula, library
+        What is in hand, and where it finds its materials.
+    jurisdiction
+        Whose limits count; see :data:`kit.library.table.JURISDICTIONS`.
+    order, balance, tolerance
+        What is to be made, weighed on what, within what. [%]
+    bottle
+        Filled with ``fill``, which is the order's.
+    prices, costing
+        What the materials cost, empty without a list; and what else a batch costs.
+    particulars, content, choices
+        What is printed on the label, the net content as typed ("" for what the bottle holds), and what is chosen
+        for the list of ingredients.
+    ph
+        Measured in the water layer; None where it was not.
+    extra_ends
+        Ends of the window that rest on more than the formula, such as a preservative's least level in the water.
+    """
+
+    formula: Formula
+    library: Library = field(default_factory=Library.bundled)
+    jurisdiction: Jurisdiction = "eu"
+    order: Order = field(default_factory=lambda: Order(fill=usual_fill(usual_bottle())))
+    balance: Balance = field(default_factory=Balance)
+    tolerance: float = 1.0
+    bottle: Bottle = field(default_factory=usual_bottle)
+    prices: PriceList = field(default_factory=PriceList)
+    costing: Costing = field(default_factory=Costing)
+    particulars: LabelDetails = field(default_factory=LabelDetails)
+    content: str = ""
+    choices: Choices = field(default_factory=Choices)
+    ph: float | None = None
+    extra_ends: tuple[End, ...] = ()
+    memory: Memory = field(default_factory=Memory, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        for name, wanted in _TYPES.items():
+            if not isinstance(value := getattr(self, name), wanted) or isinstance(value, bool):
+                msg = f"The '{name}' of a Product cannot be {value!r}: {getattr(wanted, '__name__', wanted)} is wanted."
+                raise TypeError(msg)
+
+    def with_bottle(self, bottle: Bottle, fill: float | None = None) -> Product:
+        """The product in another bottle, filled as is usual where nothing is said. [mL]"""
+        return replace(self, bottle=bottle, order=replace(self.order, fill=fill or usual_fill(bottle)))
+
+    @property
+    def fill(self) -> float:
+        """The volume of product in each bottle. [mL]"""
+        return self.order.fill
+
+    # ---- the formula ------------------------------------------------------------------------------------
+
+    @property
+    def materials(self) -> Materials:
+        """Where the formula finds its materials."""
+        own = self.formula.materials
+        return self.memory.once("materials", (own, self.library), lambda: Materials(self.library, own))
+
+    @property
+    def limits(self) -> Limits:
+        """The limits of the jurisdiction."""
+        return limits(self.jurisdiction)
+
+    @property
+    def findings(self) -> list[Finding]:
+        """Everything to say about the formula, worst first."""
+        return self.memory.once(
+            "findings",
+            (self.formula, self.materials, self.limits, self.ph),
+            lambda: check(self.formula, self.materials, self.limits, ph=self.ph),
+        )
+
+    @property
+    def stops(self) -> list[Finding]:
+        """Findings that say that arithmetic or a law is broken: every paper bears them at its head."""
+        return [finding for finding in self.findings if finding.severity == "stop"]
+
+    # ---- its layers -------------------------------------------------------------------------------------
+
+    @property
+    def layers(self) -> list[Layer]:
+        """The layers; raises a CompositionError where a material is part of itself."""
+        return self.memory.once(
+            "layers", (self.formula, self.materials), lambda: layers_of(self.formula, self.materials)
+        )
+
+    @property
+    def density(self) -> float:
+        """Of the shaken product; 1 while it has no layer. [g/mL]"""
+        return product_density(self.layers) if self.layers else 1.0
+
+    @property
+    def standing(self) -> list[Standing]:
+        """How the layers stand in the bottle; raises a KitError where they cannot."""
+        return self.memory.once(
+            "standing",
+            (self.layers, self.bottle, self.order),
+            lambda: stand(self.layers, self.bottle, self.fill),
+        )
+
+    @property
+    def path(self) -> RatioPath:
+        """The formula at every ratio; raises a KitError where there is no ratio to move."""
+        return self.memory.once("path", (self.formula,), lambda: RatioPath.of(self.formula))
+
+    @property
+    def mix(self) -> LayerMix:
+        """The formula at every size of its three layers; raises a KitError where it has not three."""
+        return self.memory.once("mix", (self.formula,), lambda: LayerMix.of(self.formula, KINDS))
+
+    def requirements_along(self, path: RatioPath) -> list[Requirement]:
+        """The limits and rules along a path."""
+        inputs = (path, self.materials, self.limits)
+        return self.memory.once("requirements", inputs, lambda: requirements(path.formula, self.materials, self.limits))
+
+    def window_along(self, path: RatioPath) -> Window:
+        """The ratios along a path at which every rule holds."""
+        required = self.requirements_along(path)
+        inputs = (path, required, self.extra_ends)
+        return self.memory.once("window", inputs, lambda: window_of(path, required, self.extra_ends))
+
+    def heights_along(self, path: RatioPath) -> HeightScale:
+        """How high the oil layer stands at each ratio of a path."""
+        inputs = (path, self.materials, self.bottle, self.order)
+        return self.memory.once("heights", inputs, lambda: HeightScale.of(path, self.materials, self.bottle, self.fill))
+
+    @property
+    def window(self) -> Window:
+        """The ratios at which every rule holds; raises a KitError where there is no ratio to move."""
+        return self.window_along(self.path)
+
+    @property
+    def oil(self) -> float:
+        """The oil layer now. [% w/w of the whole]"""
+        return sum(self.formula.phase_total(p) for p, phase in enumerate(self.formula.phases) if phase.kind == "oil")
+
+    # ---- its batch --------------------------------------------------------------------------------------
+
+    @property
+    def batch_size(self) -> BatchSize:
+        """The batch that the order asks for."""
+        return self.order.size(self.density)
+
+    @property
+    def batch(self) -> Batch:
+        """What to weigh; raises a KitError while the formula is not complete."""
+        return self.memory.once(
+            "batch",
+            (self.formula, self.materials, self.order, self.balance, self.tolerance),
+            lambda: weigh(self.formula, f"{all_digits(self.batch_size.mass)} g", self.balance, self.tolerance),
+        )
+
+    @property
+    def bottles(self) -> int:
+        """How many bottles are filled: those that are ordered, or those that the ordered mass fills."""
+        if self.order.by == "bottles":
+            return self.order.bottles
+        return bottles_filled(self.batch_size.product, self.fill, self.density)
+
+    @property
+    def cost(self) -> CostSheet:
+        """What the batch costs; raises a KitError while it cannot be weighed."""
+        return self.memory.once("cost", (self.batch, self.materials, self.prices, self.costing), self._cost)
+
+    def _cost(self) -> CostSheet:
+        size = self.batch_size
+        sheet = cost(
+            self.batch,
+            self.materials,
+            self.prices,
+            product=size.product,
+            bottles=self.bottles or None,
+            waste_percent=self.costing.waste,
+            labour=self.costing.labour,
+        )
+        over = [] if self.order.by == "bottles" else left_over(size.product, self.bottles, self.fill, self.density)
+        return replace(sheet, findings=tuple(worst_first([*sheet.findings, *over])))
+
+    # ---- its label --------------------------------------------------------------------------------------
+
+    @property
+    def net_content(self) -> NetContent | None:
+        """What one pack holds: as typed, else what the bottle is filled with; None where the layers are not known.
+
+        Raises
+        ------
+        KitError
+            A content that was typed and cannot be read.
+        """
+        try:
+            layers = self.layers
+        except KitError:
+            layers = []
+        density, off = (product_density(layers), product_density_off(layers)) if layers else (0.0, 0.0)
+        if self.content.strip():
+            return read_content(self.content, density, off)
+        return content_of_volume(self.fill, density, off) if layers else None
+
+    @property
+    def label(self) -> LabelText:
+        """The text of the label, with what is missing in it; raises a KitError where the content cannot be read."""
+        said = (self.particulars, self.content, self.choices, self.tolerance, self.order)
+        return self.memory.once(
+            "label",
+            (self.formula, self.materials, self.jurisdiction, *said),
+            lambda: label(
+                self.formula,
+                self.materials,
+                jurisdiction=self.jurisdiction,
+                content=self.net_content,
+                details=self.particulars,
+                choices=replace(self.choices, weighing_error=self.tolerance),
+            ),
+        )

@@ -1,0 +1,253 @@
+// @ts-check
+/* A form in an aligned grid: words, box, unit; help on demand; what is wrong stands under its box.
+   Nothing here knows a unit or a range: form.py tells what is shown and reads what was typed. */
+
+const SIGNS = { stop: "✕", caution: "▲", note: "✓" };
+const TYPES = { day: "date", colour: "color", tick: "checkbox" };
+
+/** @param {string} tag @param {Record<string, any>} [attributes] @param {(Node | string)[]} children @returns {any} */
+function make(tag, attributes = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) if (value !== undefined) element.setAttribute(name, value);
+  element.append(...children);
+  return element;
+}
+
+class FormView {
+  /** @param {any} model @param {HTMLElement} el */
+  constructor(model, el) {
+    this.model = model;
+    this.id = `shakewell-form-${Math.random().toString(36).slice(2, 10)}`;
+    this.number = 0;
+    /** @type {Record<string, any>} the boxes by name */
+    this.boxes = {};
+    /** @type {Record<string, any>} texts that wait until the last message is answered */
+    this.waiting = {};
+    this.grid = make("div", { class: "sw-form-grid" });
+    this.row = make("div", { class: "sw-form-buttons" });
+    this.told = make("div", { class: "sw-form-said", role: "status" });
+    const inside = make("div", { class: "sw-form-inside" }, this.grid, this.row, this.told);
+    const fold = model.get("fold");
+    this.root = make("div", { class: "shakewell sw-form", "data-lm-suppress-shortcuts": "true" }, fold ? make("details", {}, make("summary", {}, fold), inside) : inside);
+    el.classList.add("shakewell-host", "sw-form-host");
+    el.append(this.root);
+    this.lay();
+    this.layButtons();
+    this.showSaid();
+  }
+
+  /* -- laying out -- */
+
+  lay() {
+    const active = /** @type {any} */ (document.activeElement);
+    const kept = this.grid.contains(active) ? { name: active.name, edited: active.dataset.edited, value: active.value } : null;
+    this.boxes = {};
+    this.grid.replaceChildren(...this.model.get("fields").map((/** @type {any} */ field) => this.cell(field)));
+    this.showTexts();
+    this.showFaults();
+    this.showHidden();
+    const again = kept && this.boxes[kept.name];
+    if (!again) return;
+    if (kept.edited) Object.assign(again, { value: kept.value }).dataset.edited = "yes";
+    again.focus();
+  }
+
+  /** @param {any} field */
+  cell(field) {
+    const id = `${this.id}-${field.name}`;
+    const box = this.box(field, id);
+    const controls = [box];
+    this.boxes[field.name] = box;
+    if (field.slide.length) {
+      const [min, max, step] = field.slide;
+      const slider = make("input", { type: "range", min, max, step, "aria-label": field.words });
+      box.slider = slider;
+      slider.addEventListener("input", () => this.send({ [field.name]: slider.value }));
+      controls.unshift(slider);
+    }
+    const behind = make("span", { class: "sw-form-unit" }, field.unit);
+    const cell = make(
+      "div",
+      { class: "sw-form-cell", "data-kind": field.kind, "data-name": field.name },
+      field.kind === "switch" ? make("span", { class: "sw-form-words" }, field.words) : make("label", { for: id }, field.words),
+      make("div", { class: "sw-form-box" }, ...controls),
+      behind,
+      make("div", { class: "sw-form-fault", id: `${id}-fault`, "aria-live": "polite" }),
+    );
+    if (field.slide.length) cell.classList.add("sw-form-wide");
+    if (field.help) {
+      const words = make("div", { class: "sw-form-help", id: `${id}-help`, hidden: "" }, field.help);
+      const ask = make("button", { type: "button", class: "sw-form-ask", "aria-label": `What is this: ${field.words}`, "aria-expanded": "false", "aria-controls": `${id}-help` }, "?");
+      ask.addEventListener("click", () => {
+        words.hidden = !words.hidden;
+        ask.setAttribute("aria-expanded", String(!words.hidden));
+      });
+      behind.append(ask);
+      cell.append(words);
+    }
+    return cell;
+  }
+
+  /** @param {any} field @param {string} id */
+  box(field, id) {
+    const common = { id, name: field.name, "aria-describedby": `${id}-fault` };
+    if (field.kind === "switch") return this.choices(field, id);
+    if (field.kind === "choice" || field.kind === "several") {
+      const several = field.kind === "several";
+      const options = field.options.map((/** @type {string} */ words) => make("option", { value: words }, words));
+      const list = make("select", { ...common, ...(several ? { multiple: "", size: Math.min(6, options.length || 1) } : {}) }, ...options);
+      list.addEventListener("change", () => this.send({ [field.name]: this.textOf(list) }));
+      return list;
+    }
+    const text = { ...common, placeholder: field.example, autocomplete: "off", spellcheck: "false" };
+    const lines = field.kind === "lines";
+    const type = /** @type {Record<string, string>} */ (TYPES)[field.kind] ?? "text";
+    const box = lines ? make("textarea", { ...text, rows: 3 }) : make("input", { ...text, type, ...(field.kind === "number" ? { inputmode: "decimal" } : {}) });
+    if (field.kind === "name") {
+      box.setAttribute("list", `${id}-names`);
+      box.names = make("datalist", { id: `${id}-names` }, ...field.options.map((/** @type {string} */ words) => make("option", { value: words })));
+      this.root.append(box.names);
+    }
+    const leave = () => {
+      if (this.textOf(box) !== box.shown) this.send({ [field.name]: this.textOf(box) });
+    };
+    box.addEventListener("input", () => {
+      box.dataset.edited = "yes";
+      if (field.live) this.send({ [field.name]: this.textOf(box) });
+    });
+    box.addEventListener("change", leave);
+    if (!lines && type === "text") box.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => event.key === "Enter" && leave());
+    return box;
+  }
+
+  /** One of a few, side by side. @param {any} field @param {string} id */
+  choices(field, id) {
+    const group = make("div", { class: "sw-form-switch", role: "radiogroup", "aria-label": field.words, id });
+    for (const words of field.options) {
+      const dot = make("input", { type: "radio", name: id, value: words });
+      dot.addEventListener("change", () => this.send({ [field.name]: words }));
+      group.append(make("label", {}, dot, words));
+    }
+    group.switch = true;
+    return group;
+  }
+
+  layButtons() {
+    this.row.replaceChildren(
+      ...this.model.get("buttons").map((/** @type {any} */ button) => {
+        const made = make("button", { type: "button", name: button.name, title: button.help || button.words, class: button.primary ? "sw-form-primary" : "" }, button.words);
+        if (!button.file) {
+          made.addEventListener("click", () => this.press(button.name));
+          return made;
+        }
+        const chooser = make("input", { type: "file", accept: button.file, "aria-label": button.words, hidden: "" });
+        chooser.addEventListener("change", async () => {
+          const file = chooser.files[0];
+          if (!file) return;
+          this.press(button.name, { file: file.name }, [await file.arrayBuffer()]);
+          chooser.value = "";
+        });
+        made.addEventListener("click", () => chooser.click());
+        return make("span", {}, made, chooser);
+      }),
+    );
+    this.showDisabled();
+  }
+
+  /* -- showing -- */
+
+  showTexts() {
+    const texts = this.model.get("texts");
+    for (const [name, box] of Object.entries(this.boxes)) {
+      const text = texts[name] ?? "";
+      if (box.dataset.edited && document.activeElement === box && text === box.shown) continue; // a hand is typing
+      box.shown = text;
+      delete box.dataset.edited;
+      if (box.switch) for (const dot of box.querySelectorAll("input")) dot.checked = dot.value === text;
+      else if (box.type === "checkbox") box.checked = text === "yes";
+      else if (box.multiple) for (const option of box.options) option.selected = text.split("\n").includes(option.value);
+      else if (box.value !== text) box.value = text;
+      if (box.slider && document.activeElement !== box.slider) box.slider.value = text.replace(",", ".");
+    }
+  }
+
+  showFaults() {
+    const faults = this.model.get("faults");
+    for (const [name, box] of Object.entries(this.boxes)) {
+      const fault = faults[name] ?? "";
+      const line = document.getElementById(`${this.id}-${name}-fault`) ?? box.closest(".sw-form-cell").querySelector(".sw-form-fault");
+      if (line.textContent !== fault) line.textContent = fault;
+      if (fault) box.setAttribute("aria-invalid", "true");
+      else box.removeAttribute("aria-invalid");
+    }
+  }
+
+  showHidden() {
+    const hidden = new Set(this.model.get("hidden"));
+    for (const cell of this.grid.children) cell.hidden = hidden.has(cell.dataset.name);
+    for (const button of this.row.querySelectorAll("button")) button.hidden = hidden.has(button.name);
+  }
+
+  showDisabled() {
+    const disabled = new Set(this.model.get("disabled"));
+    for (const button of this.row.querySelectorAll("button")) button.disabled = disabled.has(button.name);
+  }
+
+  showSaid() {
+    const { severity = "", sentence = "" } = this.model.get("said");
+    const sign = /** @type {Record<string, string>} */ (SIGNS)[severity];
+    this.told.replaceChildren(...(sentence ? [make("div", { class: "sw-finding", "data-severity": severity }, make("span", { "aria-hidden": "true" }, sign), make("span", { class: "sw-form-sentence" }, sentence))] : []));
+  }
+
+  /* -- a hand at work -- */
+
+  /** @param {any} box @returns {string} */
+  textOf(box) {
+    if (box.switch) return box.querySelector("input:checked")?.value ?? "";
+    if (box.type === "checkbox") return box.checked ? "yes" : "no";
+    if (box.multiple) return [...box.selectedOptions].map((option) => option.value).join("\n");
+    return box.value;
+  }
+
+  /** Send texts; while the last ones are not answered, keep the newest of each. @param {Record<string, string>} texts */
+  send(texts) {
+    Object.assign(this.waiting, texts);
+    if (this.model.get("answered") < this.number) return;
+    this.flush();
+  }
+
+  flush() {
+    if (!Object.keys(this.waiting).length) return;
+    const texts = this.waiting;
+    this.waiting = {};
+    this.model.send({ kind: "typed", number: ++this.number, texts });
+  }
+
+  /** @param {string} name @param {object} [more] @param {ArrayBuffer[]} [buffers] */
+  press(name, more = {}, buffers = []) {
+    const texts = Object.fromEntries(Object.entries(this.boxes).map(([key, box]) => [key, this.textOf(box)]));
+    this.waiting = {};
+    this.model.send({ kind: "press", number: ++this.number, name, texts, ...more }, undefined, buffers);
+  }
+}
+
+/** @param {{ model: any, el: HTMLElement }} context */
+function render({ model, el }) {
+  const form = new FormView(model, el);
+  const shown = {
+    "change:fields": () => form.lay(),
+    "change:buttons": () => form.layButtons(),
+    "change:texts": () => form.showTexts(),
+    "change:faults": () => form.showFaults(),
+    "change:hidden": () => form.showHidden(),
+    "change:disabled": () => form.showDisabled(),
+    "change:said": () => form.showSaid(),
+    "change:answered": () => form.flush(),
+  };
+  for (const [name, handler] of Object.entries(shown)) model.on(name, handler);
+  return () => {
+    for (const [name, handler] of Object.entries(shown)) model.off(name, handler);
+  };
+}
+
+export default { render };
