@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from kit.bench.balance import Balance
 from kit.bench.measures import own_measure, read_measure
 from kit.bench.price import PackItem, Price, money, read_money
-from kit.bench.price_list import PriceList, Typed, prices_of, typed_of, with_typed
+from kit.bench.price_list import PriceList, Purchase, prices_of, typed_of, with_typed
 from kit.bench.strength import Strength, read_strength
 from kit.commands.common import amount as typed_amount
 from kit.commands.common import percent as typed_percent
@@ -80,11 +80,11 @@ def of_cell(column: str) -> Callable[[str], float | None]:
 
 
 def of_typed_price(text: str) -> float:
-    return with_typed(PriceList("EUR"), Typed("Urea", "1 kg", text)).prices[0].price
+    return with_typed(PriceList("EUR"), Purchase("Urea", "1 kg", text)).prices[0].price
 
 
 def of_typed_pack(text: str) -> float:
-    return with_typed(PriceList("EUR"), Typed("Urea", f"{text} g", "1")).prices[0].amount
+    return with_typed(PriceList("EUR"), Purchase("Urea", f"{text} g", "1")).prices[0].amount
 
 
 def of_paste(text: str) -> float | None:

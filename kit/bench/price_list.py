@@ -21,6 +21,7 @@ from kit.bench.price import (
 from kit.csv_files import Columns, as_csv, read_file, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, KitError, RangeError
 from kit.findings import tell
+from kit.inputs import Text, asked
 from kit.numbers import decided, decimal_mark_of, read_number, readings, split_number
 from kit.resources import resource_folder
 from kit.rounding import all_digits
@@ -107,19 +108,19 @@ def newest(prices: list[Price]) -> Price:
 
 
 @dataclass(frozen=True, slots=True)
-class Typed:
-    """What stands in the boxes: "500 g" or "24 pieces" for the pack, "12,50 EUR" for the price."""
+class Purchase:
+    """What is typed of one purchase: "500 g" or "24 pieces" for the pack, "12,50 EUR" for the price."""
 
-    name: str = ""
-    pack: str = ""
-    price: str = ""
-    per_bottle: str = ""
-    lot: str = ""
-    bought_on: str = ""
-    note: str = ""
+    name: str = asked("Bought", Text("name"), example="ingredient or bottle")
+    pack: str = asked("Pack holds", example="500 g, 1 L, 24 pieces")
+    price: str = asked("Price of the pack", example="12.50 EUR")
+    per_bottle: str = asked("Pieces for each bottle", example="packaging only")
+    lot: str = asked("Lot")
+    bought_on: str = asked("Bought on", example="2026-03-14")
+    note: str = asked("Note", example="where the price is from")
 
 
-def with_typed(prices: PriceList, typed: Typed) -> PriceList:
+def with_typed(prices: PriceList, typed: Purchase) -> PriceList:
     """The list with this purchase; of one material the newest purchase counts.
 
     Raises
@@ -131,7 +132,7 @@ def with_typed(prices: PriceList, typed: Typed) -> PriceList:
 
     Examples
     --------
-    >>> with_typed(PriceList(), Typed("Glycerin", "1 kg", "9,80 EUR")).prices[0].price
+    >>> with_typed(PriceList(), Purchase("Glycerin", "1 kg", "9,80 EUR")).prices[0].price
     9.8
     """
     for text, what in ((typed.name, "what was bought"), (typed.pack, "the pack"), (typed.price, "the price")):
@@ -164,7 +165,7 @@ def _checked(prices: PriceList) -> PriceList:
     return prices
 
 
-def typed_of(prices: PriceList, name: str) -> Typed:
+def typed_of(prices: PriceList, name: str) -> Purchase:
     """What the boxes show for a name of the list; only the name where the list does not have it.
 
     Examples
@@ -176,13 +177,13 @@ def typed_of(prices: PriceList, name: str) -> Typed:
     item = next((item for item in prices.packaging if name_key(item.name) == key), None)
     if item is not None:
         pack, paid = f"{all_digits(item.pieces)} {PIECES[0]}", _paid(item.price, prices.currency)
-        return Typed(item.name, pack, paid, all_digits(item.per_bottle), item.lot, item.bought_on, item.note)
+        return Purchase(item.name, pack, paid, all_digits(item.per_bottle), item.lot, item.bought_on, item.note)
     bought = [price for price in prices.prices if name_key(price.material) == key]
     if not bought:
-        return Typed(name.strip())
+        return Purchase(name.strip())
     price = newest(bought)
     paid = _paid(price.price, prices.currency)
-    return Typed(price.material, price.pack, paid, "", price.lot, price.bought_on, price.note)
+    return Purchase(price.material, price.pack, paid, "", price.lot, price.bought_on, price.note)
 
 
 def _paid(price: float, currency: str) -> str:

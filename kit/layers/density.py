@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.formula.model import moved_away
+from kit.formula.moved import NOTHING
 from kit.layers.density_words import COVERAGE
 from kit.layers.mixing import Contents, Mixed
 from kit.layers.substance import USUAL
@@ -296,7 +297,7 @@ def layers_of(formula: Formula, materials: Materials) -> list[Layer]:
     found = []
     for layer in LayerContents.of(formula, materials):
         mass = layer.mass(percents)
-        if mass > 0:
+        if mass > NOTHING:
             about = layer.density(percents)
             found.append(
                 Layer(layer.kind, layer.name, mass, about.value, about.unknown_share, about.uncertainty, about)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from kit.bench.balance import Balance
 from kit.bench.cost import CostSheet, bottles_filled, cost, left_over
-from kit.bench.price import PriceList
+from kit.bench.price_list import PriceList
 from kit.bench.scaling import BatchSize, Order
 from kit.bench.weighing import Batch, weigh
 from kit.errors import KitError
@@ -22,9 +22,7 @@ from kit.label.label_text import LabelDetails, LabelText, label
 from kit.layers.bottle import Bottle, Standing, stand, usual_bottle, usual_fill
 from kit.layers.density import Layer, layers_of, product_density, product_density_off
 from kit.layers.heights import HeightScale
-from kit.layers.mix import LayerMix
-from kit.layers.ratio import RatioPath
-from kit.layers.three import KINDS
+from kit.layers.ratio import KINDS, LayerMix, RatioPath
 from kit.layers.window import Window, window_of
 from kit.library.library import Library
 from kit.library.table import limits

@@ -116,7 +116,11 @@ class BottlePanel(Panel):
             for s in reversed(standing)
         ]
         caption = f"{bench.bottle.name}: {bench.bottle.brimful:.1f} mL brimful. Densities are {HOW}."
-        found = [*density_findings(bench.product.layers), *room_findings(bench.bottle, bench.fill), self._room_when_warm()]
+        found = [
+            *density_findings(bench.product.layers),
+            *room_findings(bench.bottle, bench.fill),
+            self._room_when_warm(),
+        ]
         head = ["layer, from the top", "mm", "mL", "g/mL at 20 °C"]
         self.stands.value = (
             sheet(head, rows, numbers=(1, 2, 3), caption=caption) + self._rests_on() + findings_list(found)

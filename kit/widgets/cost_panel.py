@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.bench.cost_across import cost_across
-from kit.bench.price import PriceList
-from kit.bench.price_list import demo_prices, prices_of, read_prices, save_prices
+from kit.bench.price_list import PriceList, demo_prices, prices_of, read_prices, save_prices
 from kit.errors import KitError
 from kit.figures.cost import cost_picture
 from kit.inputs import REQUIRED, Choice, FileName, Input, inputs_of
@@ -122,9 +121,7 @@ class CostPanel(Panel):
     def _picture(self) -> str:
         bench = self.bench
         try:
-            across = cost_across(
-                bench.path, bench.product.materials, bench.prices, waste_percent=bench.costing.waste
-            )
+            across = cost_across(bench.path, bench.product.materials, bench.prices, waste_percent=bench.costing.waste)
             window = bench.window
         except KitError:
             return ""  # one layer: there is no ratio to move

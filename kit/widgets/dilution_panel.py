@@ -137,7 +137,7 @@ class DilutionPanel(Panel):
     def least(self) -> float:
         """The least that can be measured out, by balance or by pipette. [g or mL]"""
         if self.measure == "g":
-            return self.bench.balance.least_weight(self.bench.tolerance)
+            return float(self.bench.balance.least_weight(self.bench.tolerance))
         return float(self.pipette.value)
 
     @property

@@ -65,7 +65,7 @@ class LibraryPanel(Panel):
         self.save = ipw.Button(description="Save to my file", button_style="primary", layout={"width": "auto"})
         self.take_out = ipw.Button(description="Take it out of my file", layout={"width": "auto"})
         self.form_message = ipw.HTML()
-        self.title = ipw.HTML()
+        self.name_of = ipw.HTML()
         self._to_keep = (bench.library, "")
         self.kept = KeptFile(
             bench.seen,
@@ -92,7 +92,7 @@ class LibraryPanel(Panel):
         )
         own.selected_index = None
         return [
-            self.title,
+            self.name_of,
             self.filters,
             self.found,
             controls(self.chosen),
@@ -108,7 +108,7 @@ class LibraryPanel(Panel):
         """Search again and show what fits."""
         library = self.bench.library
         own = f"; {len(library.own)} of them your own, in {self.own_file.name}" if library.own else ""
-        self.title.value = heading("Library", f"{len(library)} ingredients, every figure with its source{own}")
+        self.name_of.value = heading("Library", f"{len(library)} ingredients, every figure with its source{own}")
         self.filters.offer_what_occurs(library)
         offer(self.into, [(phase.name, number) for number, phase in enumerate(self.bench.formula.phases)])
         try:

@@ -151,7 +151,9 @@ class PreservationPanel(Panel):
                 given[found.inci] = checked_k(k, found.inci)
         path = self.path
         levels = preservative_levels(bench.formula, bench.product.materials, None, ph, given, path=path)
-        self.findings.value = findings_list(preservation_findings(bench.formula, bench.product.materials, ph, given, path=path))
+        self.findings.value = findings_list(
+            preservation_findings(bench.formula, bench.product.materials, ph, given, path=path)
+        )
         if not levels:
             self._set_ends(())
             return

@@ -5,25 +5,12 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
-from kit.bench.price import name_key
-from kit.bench.price_list import Typed, names_in, typed_of, with_typed
+from kit.bench.price_list import Purchase, name_key, names_in, typed_of, with_typed
 from kit.errors import EntryError
-from kit.inputs import Input, Text
 from kit.widgets.form import Button, Form
 
 if TYPE_CHECKING:
     from kit.widgets.bench import Bench
-
-#: One purchase, as it is typed.
-PURCHASE = (
-    Input("name", "Bought", Text("name"), "", example="ingredient or bottle"),
-    Input("pack", "Pack holds", Text(), "", example="500 g, 1 L, 24 pieces"),
-    Input("price", "Price of the pack", Text(), "", example="12.50 EUR"),
-    Input("per_bottle", "Pieces for each bottle", Text(), "", example="packaging only"),
-    Input("bought_on", "Bought on", Text(), "", example="2026-03-14"),
-    Input("lot", "Lot", Text(), ""),
-    Input("note", "Note", Text(), "", example="where the price is from"),
-)
 
 
 class PriceForm(Form):
@@ -33,7 +20,7 @@ class PriceForm(Form):
         self.bench = bench
         put = Button("put", "Set this price", self._put, primary=True)
         drop = Button("drop", "Take it out of the list", self._drop)
-        super().__init__(PURCHASE, (put, drop), on_change=self._show_known, fold="Write or change a price")
+        super().__init__(Purchase, (put, drop), on_change=self._show_known, fold="Write or change a price")
 
     def offer_names(self) -> None:
         """Offer what the formula buys, then the rest of the list."""
@@ -49,7 +36,7 @@ class PriceForm(Form):
             self.set(**asdict(typed_of(self.bench.prices, self["name"])) | {"name": self["name"]})
 
     def _put(self) -> str:
-        typed = Typed(**self.read())
+        typed = Purchase(**self.read())
         self.bench.prices = with_typed(self.bench.prices, typed)
         self.clear()
         return f"{typed.name}: {typed.pack} for {typed.price}. Save the list to keep it."

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.bench.price import PackItem, Price, decimals, is_currency, money, pack_unit, read_money, rounded, shared_out
-from kit.bench.price_list import PriceList, Typed, names_in, newest, typed_of, with_typed
+from kit.bench.price_list import PriceList, Purchase, names_in, newest, typed_of, with_typed
 from kit.errors import EntryError, KitError, RangeError, UnitError
 
 #: International avoirdupois pound and US customary fluid ounce and gallon, exact (NIST Handbook 44, appendix C).
@@ -186,44 +186,44 @@ def test_shared_out_amounts_add_to_their_sum_and_none_is_off_by_a_whole_step(
 
 
 def test_what_is_typed_in_the_boxes_joins_the_list_and_stands_there_again() -> None:
-    prices = with_typed(PriceList(), Typed("Glycerin", "1 kg", "9,80 EUR", "", "L7", "2026-02-01", "the shop"))
+    prices = with_typed(PriceList(), Purchase("Glycerin", "1 kg", "9,80 EUR", "", "L7", "2026-02-01", "the shop"))
     assert prices == PriceList("EUR", (Price("Glycerin", 1, "kg", 9.8, "L7", "2026-02-01", "the shop"),))
-    prices = with_typed(prices, Typed("bottle", "24 pieces", "12", "2"))
+    prices = with_typed(prices, Purchase("bottle", "24 pieces", "12", "2"))
     assert prices.packaging == (PackItem("bottle", 24, 12, 2),)
     assert names_in(prices) == ["Glycerin", "bottle"]
     for name in ("glycerin", "BOTTLE"):
         assert with_typed(prices, typed_of(prices, name)) == prices
-    assert typed_of(prices, " Urea ") == Typed("Urea")
+    assert typed_of(prices, " Urea ") == Purchase("Urea")
     assert typed_of(PriceList("EUR", (Price("A", 1, "kg", 0.12345),)), "A").price == "0.12345 EUR"
 
 
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
-        (Typed("", "1 kg", "5"), "Say what was bought too"),
-        (Typed("Urea", "", "5"), "Say the pack too"),
-        (Typed("Urea", "1 kg", " "), "Say the price too"),
-        (Typed("Urea", "5", "5"), "'5' has no unit. Write what the pack holds, such as 500 g, 1 L or 24 pieces."),
-        (Typed("Urea", "5 boxes", "5"), "'boxes' is not a unit in which a material is bought"),
-        (Typed("Urea", "a box", "5"), "does not start with a number"),
-        (Typed("Urea", "1 kg", "5 GBP"), "This list is in EUR. Turn the price into it"),
-        (Typed("Urea", "1 kg", "five"), "is not a number"),
-        (Typed("Urea", "1 kg", "5", "1"), "Only what is bought in pieces goes with each bottle"),
-        (Typed("cap", "9 pieces", "5", "x"), "is not a number"),
-        (Typed("Urea", "1 kg", "5", bought_on="today"), "'today' is not a date"),
-        (Typed("Urea", "-1 kg", "5"), "cannot be bought"),
+        (Purchase("", "1 kg", "5"), "Say what was bought too"),
+        (Purchase("Urea", "", "5"), "Say the pack too"),
+        (Purchase("Urea", "1 kg", " "), "Say the price too"),
+        (Purchase("Urea", "5", "5"), "'5' has no unit. Write what the pack holds, such as 500 g, 1 L or 24 pieces."),
+        (Purchase("Urea", "5 boxes", "5"), "'boxes' is not a unit in which a material is bought"),
+        (Purchase("Urea", "a box", "5"), "does not start with a number"),
+        (Purchase("Urea", "1 kg", "5 GBP"), "This list is in EUR. Turn the price into it"),
+        (Purchase("Urea", "1 kg", "five"), "is not a number"),
+        (Purchase("Urea", "1 kg", "5", "1"), "Only what is bought in pieces goes with each bottle"),
+        (Purchase("cap", "9 pieces", "5", "x"), "is not a number"),
+        (Purchase("Urea", "1 kg", "5", bought_on="today"), "'today' is not a date"),
+        (Purchase("Urea", "-1 kg", "5"), "cannot be bought"),
     ],
 )
-def test_what_cannot_be_read_from_the_boxes_says_what_to_type(typed: Typed, words: str) -> None:
+def test_what_cannot_be_read_from_the_boxes_says_what_to_type(typed: Purchase, words: str) -> None:
     with pytest.raises(KitError, match=re.escape(words)):
         with_typed(PriceList("EUR", (Price("Glycerin", 1, "kg", 9),)), typed)
 
 
 def test_capitals_of_a_currency_make_no_difference_in_the_box() -> None:
-    found = with_typed(PriceList("EUR"), Typed("Urea", "1 kg", "5 eur"))
+    found = with_typed(PriceList("EUR"), Purchase("Urea", "1 kg", "5 eur"))
     assert (found.currency, found.prices[0].price) == ("EUR", 5)
 
 
 def test_the_first_price_brings_the_currency() -> None:
     with pytest.raises(EntryError, match="The list has no currency yet"):
-        with_typed(PriceList(), Typed("Urea", "1 kg", "5"))
+        with_typed(PriceList(), Purchase("Urea", "1 kg", "5"))

@@ -27,7 +27,8 @@ def tell(change=None):
     times.append(change and change["name"])
     order = bench.order
     found = dict(by=order.by, grams=repr(order.grams), bottles=order.bottles, fill=bench.fill, of_order=order.fill,
-                 overage=order.overage, loss=order.loss, mass=repr(bench.product.batch.mass), oil=repr(bench.product.oil),
+                 overage=order.overage, loss=order.loss, mass=repr(bench.product.batch.mass),
+                 oil=repr(bench.product.oil),
                  balance=repr(bench.balance), tolerance=bench.tolerance, times=times)
     pathlib.Path("{SAID}").write_text(json.dumps(found))
 """

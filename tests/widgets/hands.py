@@ -12,10 +12,10 @@ import ipywidgets as ipw
 from kit.formula.model import Formula, Line, Phase
 
 if TYPE_CHECKING:
-    from kit.widgets.form import Form
     from collections.abc import Iterator
 
     from kit.widgets.bench import Bench
+    from kit.widgets.form import Form
 
 #: Runs a script wherever it is taken for HTML.
 HOSTILE = '<img src=x onerror="alert(1)">'

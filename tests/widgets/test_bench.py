@@ -7,7 +7,6 @@ from typing import Any
 import pytest
 import traitlets
 
-from kit.product import product as product_module
 from kit.bench.balance import Balance
 from kit.bench.scaling import Order
 from kit.demos import demo
@@ -18,6 +17,7 @@ from kit.formula.moved import Ratio
 from kit.formula.versions import version_label, versions
 from kit.layers.bottle import bundled_bottles
 from kit.library.ingredient import Ingredient
+from kit.product import product as product_module
 from kit.widgets.bench import MOST_UNDO, Bench
 from tests.widgets.hands import entries, flat, one_phase, two_layers, typed
 
@@ -379,6 +379,8 @@ def test_the_bench_starts_with_room_to_shake(bench: Bench) -> None:
 )
 def test_a_value_of_the_wrong_type_is_refused_and_changes_nothing(bench: Bench, trait: str, value: object) -> None:
     before = getattr(bench, trait)
-    with pytest.raises((traitlets.TraitError, TypeError), match=f"The '{trait}' (trait of a Bench instance|of a Product)"):
+    with pytest.raises(
+        (traitlets.TraitError, TypeError), match=f"The '{trait}' (trait of a Bench instance|of a Product)"
+    ):
         setattr(bench, trait, value)
     assert getattr(bench, trait) is before

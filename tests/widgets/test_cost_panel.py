@@ -195,7 +195,7 @@ def test_a_list_that_was_opened_or_saved_is_saved_again_unless_it_changed_on_dis
 
 
 def test_a_list_that_is_not_saved_says_so_and_undo_brings_it_back(panel: CostPanel) -> None:
-    assert ("undo" in panel.files.disabled)
+    assert "undo" in panel.files.disabled
     panel.files.press("empty")
     set_price(panel, "Aqua", "5 L", "2 EUR")
     assert "A list of your own: 1 price of materials and 0 of packaging, in EUR. Not saved yet." in words(panel.which)
@@ -210,7 +210,7 @@ def test_a_list_that_is_not_saved_says_so_and_undo_brings_it_back(panel: CostPan
     for _ in range(2):
         panel.files.press("undo")
     assert panel.bench.prices == demo_prices()
-    assert ("undo" in panel.files.disabled)
+    assert "undo" in panel.files.disabled
 
 
 def test_waste_and_labour_are_read_with_either_mark_and_say_what_is_wrong(panel: CostPanel) -> None:

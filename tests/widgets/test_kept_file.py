@@ -31,7 +31,7 @@ from kit.widgets.formula_panel import FormulaPanel
 from kit.widgets.label_panel import LabelPanel
 from kit.widgets.library_panel import LibraryPanel
 from kit.widgets.stability_panel import StabilityPanel
-from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, two_layers, typed, words
+from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, said, two_layers, typed, words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -207,10 +207,9 @@ def _prices(path: Path, number: int) -> None:
 
 
 def _my_price(panel: CostPanel) -> None:
-    form = panel.form
-    form.name.value, form.pack.value, form.price.value = "Urea", "1 kg", "7.1255"
-    form.put.click()
-    panel.save_button.click()
+    panel.form.type(name="Urea", pack="1 kg", price="7.1255")
+    panel.form.press("put")
+    panel.files.press("save")
 
 
 def _my_ingredient(panel: LibraryPanel) -> None:
@@ -332,11 +331,11 @@ def test_a_price_that_is_reopened_and_set_unchanged_changes_no_byte(
     before = path.read_bytes()
     panel = CostPanel(Bench(demo()))
     for name in ["bottle", *(f"Material {n}" for n in range(len(bought)))]:
-        panel.form.name.value = name
-        panel.form.put.click()
-        assert words(panel.form.message).startswith("✓"), words(panel.form.message)
-    panel.save_button.click()
-    assert "Saved to prices.csv" in words(panel.message)
+        panel.form.type(name=name)
+        panel.form.press("put")
+        assert panel.form.said["severity"] == "note", said(panel.form)
+    panel.files.press("save")
+    assert "Saved to prices.csv" in said(panel.files)
     assert path.read_bytes() == before
 
 

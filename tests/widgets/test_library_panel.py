@@ -28,7 +28,7 @@ def test_it_opens_on_everything(panel: LibraryPanel) -> None:
     assert len(panel.hits) == len(Library.bundled())
     assert len(rows(panel.found)) == SHOWN
     assert f"{len(Library.bundled())} found, the first {SHOWN} shown: narrow the search" in words(panel.found)
-    assert words(panel.title) == f"Library {len(Library.bundled())} ingredients, every figure with its source"
+    assert words(panel.name_of) == f"Library {len(Library.bundled())} ingredients, every figure with its source"
 
 
 def test_words_and_filters_narrow_it_and_say_why(panel: LibraryPanel) -> None:
@@ -181,7 +181,7 @@ def test_an_ingredient_of_ones_own_is_kept_in_her_file_and_found(panel: LibraryP
     panel.filters.words.value = "plum"
     assert "12.5 EUR" in words(panel.card)
     assert "The maker's own figure: data sheet of March" in words(panel.card)
-    assert "1 of them your own, in my_ingredients.csv" in words(panel.title)
+    assert "1 of them your own, in my_ingredients.csv" in words(panel.name_of)
     again = LibraryPanel(Bench())
     assert "Prunus Domestica Seed Oil" in again.bench.library
 

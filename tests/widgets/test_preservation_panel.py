@@ -78,7 +78,9 @@ def test_the_table_shows_what_the_room_computes(panel: PreservationPanel, bench:
     panel.ph.value = "4,6"
     panel.rows["Benzoic Acid"].k.value = "5"
     panel.rows["Sorbic Acid"].k.value = "3"
-    levels = preservative_levels(bench.formula, bench.product.materials, None, 4.6, {"Benzoic Acid": 5, "Sorbic Acid": 3})
+    levels = preservative_levels(
+        bench.formula, bench.product.materials, None, 4.6, {"Benzoic Acid": 5, "Sorbic Acid": 3}
+    )
     for row, level in zip(cells(panel.table.value), levels, strict=True):
         assert row[2].endswith("your K")
         assert float(row[5]) == pytest.approx(level.percent("whole"), rel=0.005)
