@@ -106,7 +106,7 @@ class RatioPanel(Panel):
             return
         requirements = [requirement.finding(flat_percents(bench.formula)) for requirement in bench.requirements]
         found = [finding for finding in requirements if finding is not None]
-        found += [*bench.window.findings(), *density_findings(bench.layers), *room_findings(bench.bottle, bench.fill)]
+        found += [*bench.window.findings, *density_findings(bench.layers), *room_findings(bench.bottle, bench.fill)]
         self.findings.value = findings_list(found) + self._prices() + f'<div class="sw-subtitle">{FOOT}</div>'
         self.lines.value = self._compared()
 
