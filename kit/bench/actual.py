@@ -95,7 +95,7 @@ class ActualBatch:
         allowed = self.batch.tolerance if tolerance is None else tolerance
         return [one for one in self.lines if abs(one.off) > allowed * (1 + 1e-9)]
 
-    def findings(self, materials: Materials, limits: Iterable[Limit], tolerance: float | None = None) -> list[Finding]:
+    def check(self, materials: Materials, limits: Iterable[Limit], tolerance: float | None = None) -> list[Finding]:
         """Lines out of tolerance, then everything the checks say about the real percents, worst first."""
         allowed = self.batch.tolerance if tolerance is None else tolerance
         found = [_off_finding(one, allowed) for one in self.outside(allowed)]

@@ -290,7 +290,7 @@ def _with_findings(sheet: CostSheet, units: UnitCosts) -> CostSheet:
         found.insert(0, Finding("caution", sentence, Place(field="price")))
     if units.prices.is_invented:
         found.append(Finding("note", INVENTED, Place(field="price")))
-    return replace(sheet, findings=tuple(worst_first([*found, *units.findings(used)])))
+    return replace(sheet, findings=tuple(worst_first([*found, *units.check(used)])))
 
 
 def left_over(product: float, bottles: int, fill: float, density: float) -> list[Finding]:

@@ -52,9 +52,10 @@ class ComputedDose:
             "100 g of product). Begin with half of it, stir, measure, and creep up."
         )
 
+    @property
     def findings(self) -> list[Finding]:
         """What to mind: too much salt for the equation, and gas that escapes."""
-        found = Equilibrium(self.target, self.ionic_strength).findings()
+        found = Equilibrium(self.target, self.ionic_strength).findings
         if self.fizzes:
             sentence = (
                 "Computed with all carbon dioxide still in the water. As it escapes the pH rises: add slowly, in a "

@@ -121,6 +121,7 @@ class Equilibrium:
     ph: float
     ionic_strength: float
 
+    @property
     def findings(self) -> list[Finding]:
         """A caution where the solution is saltier than the equation of Davies was made for."""
         if self.ionic_strength <= MOST_IONIC_STRENGTH:

@@ -272,7 +272,7 @@ class Vessel:
 
         Examples
         --------
-        >>> Vessel(600).filling(522.5, 0.95).findings()[0].sentence
+        >>> Vessel(600).filling(522.5, 0.95).findings[0].sentence
         '550 mL fills 91.7 % of the vessel; you allow 80 %. Make 456 g at most, or make it in 2 parts.'
         """
         if not mass > 0:
@@ -299,6 +299,7 @@ class Filling:
         """In how many equal parts the batch fits."""
         return max(1, ceil(self.percent / self.vessel.most - 1e-9))
 
+    @property
     def findings(self) -> list[Finding]:
         """Too full to stir without spilling, or too empty for the stirrer."""
         vessel, here = self.vessel, Place(field="vessel")

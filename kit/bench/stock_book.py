@@ -109,7 +109,7 @@ class StockBook:
         """What there is of every stock in the book, by name. [g]"""
         return {spelt: round(grams, 9) for spelt, grams in _sums(self.entries()).values()}
 
-    def findings(self, low: float = 0.0) -> list[Finding]:
+    def check(self, low: float = 0.0) -> list[Finding]:
         """Stocks of which more was used than there was, and those at or below ``low`` grams.
 
         Where the book's own numbers settle one that could be read two ways, that is said too.

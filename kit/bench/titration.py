@@ -183,6 +183,7 @@ class Titration:
         between = [(low, high) for low, high in pairwise(self.readings) if (low.ph - target) * (high.ph - target) < 0]
         return sorted(exact + between, key=lambda pair: pair[0].grams)
 
+    @property
     def findings(self) -> list[Finding]:
         """What to say about the log: repeats that disagree, steps back, gaps."""
         here = Place(field="readings")

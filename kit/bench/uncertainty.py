@@ -118,6 +118,7 @@ class WeighingUncertainty:
     lines: tuple[LineUncertainty, ...]
     mass_standard: float
 
+    @property
     def findings(self) -> list[Finding]:
         """Lines that the balance cannot show, and lines that may be off by more than the tolerance."""
         step = self.batch.balance.readability

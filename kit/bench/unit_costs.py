@@ -138,7 +138,7 @@ class UnitCosts:
             return f"in your own library its price is in {bought.currency}, and this list is in {self.currency}"
         return NO_PRICE
 
-    def findings(self, used: Mapping[str, object]) -> list[Finding]:
+    def check(self, used: Mapping[str, object]) -> list[Finding]:
         """What to say about the list itself: prices that fit no material, and materials that were bought again.
 
         Parameters

@@ -77,6 +77,7 @@ class Batch:
         """What the lines of one phase add to. [g]"""
         return round_to_step(sum(w.grams for w in self.weighings if w.phase == phase), self.balance.readability)
 
+    @property
     def findings(self) -> list[Finding]:
         """Weighings too small for the balance, and a batch too heavy for it."""
         least = self.balance.least_weight(self.tolerance)

@@ -149,6 +149,7 @@ class Doses:
             f"Left below the tube: {oil:.1f} mL of oil and {water:.1f} mL of water layer."
         )
 
+    @property
     def findings(self) -> list[Finding]:
         """What to say about this run."""
         if self.most_drops <= 1 - LIKELY_DROPS:

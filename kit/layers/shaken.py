@@ -198,6 +198,7 @@ class Shaken:
         stokes = self._reynolds_of(diameter or self.sizes.median)
         return richardson_zaki_exponent(stokes * slowdown(stokes))
 
+    @property
     def findings(self) -> list[Finding]:
         """What to say about how far the formulas hold here."""
         found = [self._reynolds_finding()]

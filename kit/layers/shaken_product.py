@@ -104,7 +104,7 @@ def shaken_product(
     said = suggestion.words if drops == "suggested" else f"You chose {drops} as the drops. {suggestion.words}"
     found.append(Finding("note", said.replace(" Both are shown.", "") if len(ways) == 1 else said, _PLACE, PACKING))
     for way in ways:
-        found += [finding for finding in way.findings() if finding not in found]
+        found += [finding for finding in way.findings if finding not in found]
     return ShakenProduct(ways, viscosities, tuple(found))
 
 

@@ -92,6 +92,7 @@ class Window:
         """Whether every rule holds when the oil layer is ``oil`` of the whole. [% w/w]"""
         return self.is_open and self.low - EDGE <= oil <= self.high + EDGE
 
+    @property
     def findings(self) -> list[Finding]:
         """What to say when there is no window."""
         if self.broken_everywhere:

@@ -116,7 +116,7 @@ class Desk:
     ) -> Paper:
         """The batch sheet; where the formula cannot be weighed, it says so at its head and prints no grams."""
         batch, why_not = self.batch
-        found = [*self.findings, *(batch.findings() if batch else ())]
+        found = [*self.findings, *(batch.findings if batch else ())]
         if why_not:
             found = [Finding("stop", why_not, Place(field="mass")), *found]
         sheet = BatchSheet(
@@ -139,7 +139,7 @@ class Desk:
         """The formula card for these batches. [g]"""
         path, no_path = attempt(lambda: RatioPath.of(self.formula), None)
         allowed, no_window = attempt(lambda: window(self.formula, self.materials, limits(self.place)), None)
-        shut = [] if allowed is None or allowed.is_open else allowed.findings()
+        shut = [] if allowed is None or allowed.is_open else allowed.findings
         card = FormulaCard(
             self.formula,
             self.materials,

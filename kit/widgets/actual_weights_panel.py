@@ -120,7 +120,7 @@ class ActualWeightsPanel(Panel):
         weighed, troubles = self._read(batch.weighings)
         try:
             self.real = actual(batch, weighed)
-            findings = self.real.findings(self.bench.product.materials, self.bench.product.limits, self.tolerance.value)
+            findings = self.real.check(self.bench.product.materials, self.bench.product.limits, self.tolerance.value)
         except KitError as error:
             self.real = None
             self.total.value, self.findings.value, self.advice.value = problem(str(error)), "", ""

@@ -118,7 +118,7 @@ class DosingPanel(Panel):
             self.findings.value = findings_list(worst_first(found))
             return
         for run in self.runs:
-            found += run.findings()
+            found += run.findings
         self.answer.value = self._count() + doses_sheet(self.runs, shaken)
         self.findings.value = findings_list(worst_first(found))
         self._draw()

@@ -152,7 +152,7 @@ class PhPanel(Panel):
             except KitError as error:
                 self.result.value = problem(str(error))
         self.use.disabled = self.dose is None
-        found = titration.findings() if titration else []
+        found = titration.findings if titration else []
         self.findings.value = findings_list([*found, *handling_findings(self._handled())])
         self._draw(titration, self._computed(pairs))
 
@@ -232,7 +232,7 @@ class PhPanel(Panel):
             dose = stock_to_reach(self.target.value, product, stock, self.product.value)
         except KitError as error:
             return 0.0, problem(str(error))
-        return dose.grams, f"<p>{dose.sentence}</p>{findings_list(dose.findings())}"
+        return dose.grams, f"<p>{dose.sentence}</p>{findings_list(dose.findings)}"
 
     def _words(self, product: dict[str, float], stock: dict[str, float], most: float) -> str:
         """What the curve was computed from, and how far the buffer formula would be off at its end."""

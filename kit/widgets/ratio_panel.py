@@ -107,7 +107,7 @@ class RatioPanel(Panel):
         requirements = [requirement.finding(flat_percents(bench.formula)) for requirement in bench.requirements]
         found = [finding for finding in requirements if finding is not None]
         found += [
-            *bench.window.findings(),
+            *bench.window.findings,
             *density_findings(bench.product.layers),
             *room_findings(bench.bottle, bench.fill),
         ]

@@ -106,7 +106,7 @@ class ScalingPanel(Panel):
             return
         self.table.value = weighing_table(batch, self._caption(size.product, batch.mass))
         smallest = sound_in_words(least, bench.tolerance)
-        self.findings.value = findings_list(batch.findings()) + f'<div class="sw-subtitle">{smallest}</div>'
+        self.findings.value = findings_list(batch.findings) + f'<div class="sw-subtitle">{smallest}</div>'
 
     def _show_controls(self) -> None:
         bench, order = self.bench, self.bench.order

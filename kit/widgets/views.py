@@ -184,7 +184,7 @@ def _grams(bench: Bench) -> tuple[dict[tuple[int, int], str], str]:
 
 def _batch_findings(bench: Bench) -> list[Finding]:
     try:
-        return bench.product.batch.findings()
+        return bench.product.batch.findings
     except KitError:
         return []
 

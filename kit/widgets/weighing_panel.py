@@ -126,7 +126,7 @@ class WeighingPanel(Panel):
         self.table.value = uncertainty_table(result, simulated)
         said = arrangement_findings(batch, *way, vessel=self.vessel.value)
         helped = proposals(batch, self.bench.product.materials)
-        self.findings.value = findings_list([*result.findings(), *said])
+        self.findings.value = findings_list([*result.findings, *said])
         self._show_premixes(helped.premixes)
         if helped.findings:
             self.premix_head.value += findings_list(helped.findings)

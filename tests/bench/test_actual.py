@@ -139,16 +139,16 @@ def test_the_checks_see_the_real_percents() -> None:
     batch = weigh(demo(), "250 g")
     materials = Materials.of(demo(), LIBRARY)
     weighed = [one.grams for one in batch.weighings]
-    assert [f for f in actual(batch, weighed).findings(materials, limits()) if f.severity != "note"] == []
+    assert [f for f in actual(batch, weighed).check(materials, limits()) if f.severity != "note"] == []
     weighed[4] = 1.8  # Sodium Benzoate in place of 1.00 g
-    found = actual(batch, weighed).findings(materials, limits(), tolerance=5)
+    found = actual(batch, weighed).check(materials, limits(), tolerance=5)
     assert [f.severity for f in found[:3]] == ["stop", "caution", "caution"]
     assert "Sodium Benzoate, counted as Benzoic Acid, comes to 0.608" in found[0].sentence
     off = next(f for f in found if f.source == "your own tolerance")
     assert "Sodium Benzoate is really 0.7177 %, 79.4 % above its 0.4 %; you allow 5 %." in off.sentence
     assert (off.place.phase, off.place.line) == (0, 4)
     weighed[4] = 0.5
-    below = actual(batch, weighed).findings(materials, limits(), tolerance=5)
+    below = actual(batch, weighed).check(materials, limits(), tolerance=5)
     assert any("49.9 % below its 0.4 %" in f.sentence for f in below)
 
 
@@ -163,7 +163,7 @@ def test_something_that_the_formula_does_not_hold() -> None:
     batch = weigh(Formula("Water", (Phase("Water", "water", lines),)), "100 g")
     real = actual(batch, [100.0, 1.0])
     assert real.lines[1].off == float("inf")
-    findings = real.findings(Materials(LIBRARY), limits())
+    findings = real.check(Materials(LIBRARY), limits())
     assert any(f.sentence == "1 g of Glycerin went in, and the formula asks for none." for f in findings)
     for work in (correction, partial_correction):
         with pytest.raises(RangeError, match="no addition brings that back to 0 %"):

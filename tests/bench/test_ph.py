@@ -205,7 +205,7 @@ def test_ph_and_ionic_strength_agree_with_each_other(solution: Solution) -> None
     excess, _, strength = solution.sums(found.ph, log_activity(found.ionic_strength))
     assert excess == pytest.approx(0, abs=1e-9)
     assert strength == pytest.approx(found.ionic_strength, abs=1e-6)
-    assert bool(found.findings()) == (found.ionic_strength > 0.5)
+    assert bool(found.findings) == (found.ionic_strength > 0.5)
     assert solution.equilibrium(Equilibrium(3.0, 0.2)).ph == pytest.approx(found.ph, abs=1e-6)
 
 
@@ -258,9 +258,9 @@ def test_what_a_stock_cannot_do_is_said_with_both_ph() -> None:
 
 
 def test_carbonates_fizz() -> None:
-    (finding,) = stock_to_reach(6, {"Citric Acid": 0.5}, {"Sodium Bicarbonate": 5}, 100).findings()
+    (finding,) = stock_to_reach(6, {"Citric Acid": 0.5}, {"Sodium Bicarbonate": 5}, 100).findings
     assert finding.sentence.startswith("Computed with all carbon dioxide still in the water.")
     dose = stock_to_reach(5.5, {"Citric Acid": 0.5}, {"Triethanolamine": 20}, 100)
-    assert dose.findings() == []
+    assert dose.findings == []
     assert dose.sentence.startswith("Computed, pH 5.5 takes about 4.")
     assert "creep up" in dose.sentence

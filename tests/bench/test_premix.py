@@ -28,7 +28,7 @@ TOLERANCES = st.sampled_from([0.5, 1.0, 3.0])
 
 
 def small_lines(formula: Formula, mass: float, balance: Balance, tolerance: float) -> list[str]:
-    found = weigh(formula, f"{all_digits(mass)} g", balance, tolerance).findings()
+    found = weigh(formula, f"{all_digits(mass)} g", balance, tolerance).findings
     return [finding.sentence for finding in found if "is small for a balance" in finding.sentence]
 
 

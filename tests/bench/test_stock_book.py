@@ -208,7 +208,7 @@ def test_not_text_at_all(book: StockBook) -> None:
 
 def test_what_the_book_notices(book: StockBook) -> None:
     book.path.write_text(HEAD + "2026-01-01,Acid,used,2,\n2026-01-01,Low,made,1,\n2026-01-01,Full,made,100,\n")
-    worst, low = book.findings(low=5)
+    worst, low = book.check(low=5)
     assert worst.sentence == "More Acid was used than made: it stands at -2 g. Weigh what is there and count it."
     assert low.sentence == "Low is down to 1 g. Make some more."
 
@@ -357,7 +357,7 @@ def test_a_book_says_which_decimal_mark_settled_its_numbers(tmp_path: Path) -> N
     head = "date;stock;what happened;grams;note\n2026-01-12;Acid;made;1.250;\n"
     path.write_text(f"{head}2026-01-13;Acid;used;0,5;\n", encoding="utf-8")
     assert StockBook(path).on_hand("Acid") == 1249.5
-    (said,) = StockBook(path).findings()
+    (said,) = StockBook(path).check()
     assert said.sentence == (
         "stocks.csv: the decimal mark of this file is the comma, as its other numbers show, so '1.250' is 1250."
     )

@@ -84,22 +84,22 @@ def test_readings_of_one_amount_become_their_mean() -> None:
     titration = Titration.of("100 g", [(0, 6.0), (1, 5.1), (1, 4.9), (2, 4.0)])
     assert [one.ph for one in titration.readings] == pytest.approx([6.0, 5.0, 4.0])
     assert titration.repeats == ((1, pytest.approx(0.2)),)
-    (finding,) = titration.findings()
+    (finding,) = titration.findings
     assert finding.severity == "caution"
     assert finding.sentence == "The readings at 1 g differ by 0.2: their mean is used."
-    assert Titration.of("100 g", [(0, 6.0), (1, 5.05), (1, 5.0)]).findings() == []
+    assert Titration.of("100 g", [(0, 6.0), (1, 5.05), (1, 5.0)]).findings == []
 
 
 def test_a_step_back_and_a_gap_are_said() -> None:
-    back = Titration.of("100 g", [(0, 6.0), (1, 5.0), (2, 5.3), (3, 4.6)]).findings()
+    back = Titration.of("100 g", [(0, 6.0), (1, 5.0), (2, 5.3), (3, 4.6)]).findings
     assert [f.severity for f in back] == ["caution"]
     assert "From 1 to 2 g the pH goes up by 0.3, against all the rest" in back[0].sentence
-    gap = Titration.of("100 g", [(0, 7.0), (1, 4.9)]).findings()
+    gap = Titration.of("100 g", [(0, 7.0), (1, 4.9)]).findings
     assert [f.severity for f in gap] == ["note"]
     assert "Between 0 and 1 g the pH moves by 2.1: too far for a straight line" in gap[0].sentence
     # As far as a meter wavers is no step back.
-    assert Titration.of("100 g", [(0, 6.0), (1, 5.0), (2, 5.04), (3, 4.6)]).findings() == []
-    up = Titration.of("100 g", [(0, 4.0), (1, 4.8), (2, 4.5), (3, 5.2)]).findings()
+    assert Titration.of("100 g", [(0, 6.0), (1, 5.0), (2, 5.04), (3, 4.6)]).findings == []
+    up = Titration.of("100 g", [(0, 4.0), (1, 4.8), (2, 4.5), (3, 5.2)]).findings
     assert "the pH goes down by 0.3" in up[0].sentence
 
 

@@ -19,16 +19,16 @@ BEAKER = Vessel.of("600 mL", name="the beaker")
 
 
 def test_too_full_and_too_empty() -> None:
-    (full,) = BEAKER.filling(700, 1.0).findings()
+    (full,) = BEAKER.filling(700, 1.0).findings
     assert (
         "700 mL fills 117 % of the beaker; you allow 80 %. Make 480 g at most, or make it in 2 parts." in full.sentence
     )
     assert (full.severity, full.source) == ("caution", "common practice")
-    (empty,) = BEAKER.filling(90, 0.9).findings()
+    (empty,) = BEAKER.filling(90, 0.9).findings
     assert "100 mL fills only 16.7 % of the beaker: too empty to stir well below 25 %" in empty.sentence
     assert "Make 135 g or more" in empty.sentence
-    assert BEAKER.filling(480, 1.0).findings() == []
-    assert BEAKER.filling(150, 1.0).findings() == []
+    assert BEAKER.filling(480, 1.0).findings == []
+    assert BEAKER.filling(150, 1.0).findings == []
 
 
 @given(st.floats(1, 1e5), st.floats(0.5, 2), st.floats(50, 5000), st.floats(30, 100))
@@ -40,8 +40,8 @@ def test_the_parts_fit_and_the_largest_batch_is_full_just_so(
     assert filling.percent * volume / 100 * density == pytest.approx(mass)
     assert vessel.filling(mass / filling.parts, density).percent <= most * (1 + 1e-8)
     assert filling.parts == 1 or vessel.filling(mass / (filling.parts - 1), density).percent > most * (1 - 1e-8)
-    assert vessel.filling(vessel.most_mass(density), density).findings() == []
-    assert vessel.filling(vessel.least_mass(density), density).findings() == []
+    assert vessel.filling(vessel.most_mass(density), density).findings == []
+    assert vessel.filling(vessel.least_mass(density), density).findings == []
 
 
 @given(st.floats(1, 1e5), st.floats(0.5, 2), st.floats(5, 500))

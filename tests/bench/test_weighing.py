@@ -68,21 +68,21 @@ def test_scaling_scales_every_target(formula: Formula, mass: float, times: int) 
 
 
 def small_ones(batch: Batch) -> list[str]:
-    return [f.sentence for f in batch.findings() if "is small for a balance" in f.sentence]
+    return [f.sentence for f in batch.findings if "is small for a balance" in f.sentence]
 
 
 @given(formulas(other=True), MASSES, STEPS, TOLERANCES)
 def test_the_advised_batch_is_enough(formula: Formula, mass: float, step: float, tolerance: float) -> None:
     balance = Balance(step, 1e9)
     batch = weigh(formula, f"{all_digits(mass)} g", balance, tolerance)
-    for finding in batch.findings():
+    for finding in batch.findings:
         if "Make" not in finding.sentence:
             assert smallest_sound_batch(formula, balance, tolerance) > MOST
             continue
         advised = float(re.search(r"Make ([0-9.]+) g or more", finding.sentence)[1])
         assert advised > batch.mass
         again = weigh(formula, f"{all_digits(advised)} g", balance, tolerance)
-        assert finding.place not in [f.place for f in again.findings()]
+        assert finding.place not in [f.place for f in again.findings]
 
 
 @given(formulas(other=True), STEPS, TOLERANCES)
@@ -111,7 +111,7 @@ def toner(*more: Line) -> Formula:
 
 def test_a_small_weighing_says_what_to_do() -> None:
     batch = weigh(toner(Line("Tocopherol", "0.05")), "250 g", Balance(0.01, 500), tolerance=1)
-    (finding,) = batch.findings()
+    (finding,) = batch.findings
     # 0.05 % of 250 g is 0.125 g; at 1 % the least is 2 x 0.41 x 0.01 / 0.01 = 0.82 g, so 1640 g are enough.
     assert finding.sentence == (
         "0.12 g of Tocopherol is small for a balance that reads 0.01 g: below 0.82 g it can be off by more than 1 %. "
@@ -124,13 +124,13 @@ def test_a_small_weighing_says_what_to_do() -> None:
 
 
 def test_a_huge_batch_is_written_out() -> None:
-    (finding,) = weigh(toner(Line("Tocopherol", "1 ppm")), "100 g", Balance(0.01, 500)).findings()
+    (finding,) = weigh(toner(Line("Tocopherol", "1 ppm")), "100 g", Balance(0.01, 500)).findings
     assert "Make 820000 g or more" in finding.sentence
 
 
 def test_a_trace_that_no_batch_could_hold_is_to_become_a_stock() -> None:
     trace = Formula("Trace", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Panthenol", "2.2e-308"))),))
-    (finding,) = weigh(trace, "250 g").findings()
+    (finding,) = weigh(trace, "250 g").findings
     assert "Weigh it as a stock, or use a finer balance." in finding.sentence
     said = sound_in_words(smallest_sound_batch(trace, Balance()), 1)
     assert said == "No batch up to a tonne keeps every line within 1 %: make the smallest parts as a stock."
@@ -138,8 +138,8 @@ def test_a_trace_that_no_batch_could_hold_is_to_become_a_stock() -> None:
 
 def test_a_load_beyond_the_balance_is_said() -> None:
     balance = Balance(0.1, 500)
-    assert weigh(toner(), "510 g", balance, 10).findings() == []
-    (finding,) = weigh(toner(), "600 g", balance, 10).findings()
+    assert weigh(toner(), "510 g", balance, 10).findings == []
+    (finding,) = weigh(toner(), "600 g", balance, 10).findings
     assert finding.sentence == ("582 g is more than the balance carries, 500 g with the vessel. Weigh it in parts.")
     assert finding.place.field == "mass"
 
@@ -151,7 +151,7 @@ def test_a_line_of_nothing_is_no_small_weighing_and_a_blank_line_no_weighing() -
         ("Glycerin", 7.5),
         ("Parfum", 0.0),
     ]
-    assert batch.findings() == []
+    assert batch.findings == []
     assert batch.weighings[2].rounding_error == 0
 
 
@@ -195,7 +195,7 @@ def test_an_incomplete_formula_is_not_weighed() -> None:
 def test_a_tolerance_of_nothing_is_refused() -> None:
     for tolerance in (0, -1):
         with pytest.raises(RangeError, match="The tolerance of a weighing must be more than 0 %"):
-            weigh(toner(), "250 g", tolerance=tolerance).findings()
+            _ = weigh(toner(), "250 g", tolerance=tolerance).findings
         with pytest.raises(RangeError, match="The tolerance of a weighing must be more than 0 %"):
             smallest_sound_batch(toner(), Balance(), tolerance)
 

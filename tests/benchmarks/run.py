@@ -300,7 +300,7 @@ def calculations(rounds: int) -> list[Measured]:
     return [
         timed("check, 30 lines", on_fresh(lambda f, m: check(f, m, limits())), rounds, CHECK_BAR),
         timed("window, 30 lines", on_fresh(lambda f, m: window(f, m, limits())), rounds),
-        timed("weigh, 30 lines", on_fresh(lambda f, _: weigh(f, "500 g").findings()), rounds),
+        timed("weigh, 30 lines", on_fresh(lambda f, _: weigh(f, "500 g").findings), rounds),
         timed("expand, 30 lines", on_fresh(expand), rounds),
         timed("densities of all layers, 30 lines", on_fresh(layers_of), rounds, DENSITIES_BAR),
         timed("every paper, 30 lines", every_paper, max(rounds // 10, 3), f"at most {PAPERS_BAR:g} ms"),

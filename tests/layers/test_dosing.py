@@ -148,9 +148,9 @@ def test_a_remainder_that_is_nearly_all_drops_is_cautioned() -> None:
     slow = User("dawdles", 300.0, 1.0)
     run = use_up(made(35, 45, sizes=DropSizes(150, 1.3)), Pump(3.0, 1.0), slow)
     assert run.most_drops > 0.64
-    assert "dawdles: what is left drifts until" in run.findings()[0].sentence
-    assert use_up(made(), Pump(3.0, 1.0), replace(GOOD, delay=0.0)).findings() == []
-    assert use_up(made(), Pump(3.0, 1.0), NEVER).findings() == []
+    assert "dawdles: what is left drifts until" in run.findings[0].sentence
+    assert use_up(made(), Pump(3.0, 1.0), replace(GOOD, delay=0.0)).findings == []
+    assert use_up(made(), Pump(3.0, 1.0), NEVER).findings == []
 
 
 @pytest.mark.parametrize(

@@ -113,7 +113,7 @@ def test_time_goes_with_viscosity_and_with_the_size_squared(factor: float) -> No
 def test_a_clean_surface_is_faster_and_cautions() -> None:
     shaken = replace(made(), clean=True)
     assert time_until(made()) / time_until(shaken) == pytest.approx(mobile_surface_factor(15.0, 1.2), rel=1e-6)
-    assert any("with any surfactant at all, untick it" in f.sentence for f in shaken.findings())
+    assert any("with any surfactant at all, untick it" in f.sentence for f in shaken.findings)
 
 
 def test_salt_widens_the_gap_under_oil_and_thickens() -> None:
@@ -205,7 +205,7 @@ def test_which_liquid_is_likely_the_drops(share: float, kinds: tuple[str, ...], 
 
 
 def test_the_reynolds_number_decides_what_is_said() -> None:
-    notes = [made(sizes=DropSizes(size, 1.6)).findings()[0] for size in (50, 200, 600)]
+    notes = [made(sizes=DropSizes(size, 1.6)).findings[0] for size in (50, 200, 600)]
     assert [note.severity for note in notes] == ["note", "note", "caution"]
     assert "Stokes's law holds" in notes[0].sentence
     # at Reynolds 0.44 a drop is 7 % slower, by the drag of Schiller and Naumann (1933)
@@ -214,11 +214,11 @@ def test_the_reynolds_number_decides_what_is_said() -> None:
 
 
 def test_too_many_drops_are_cautioned() -> None:
-    said = [finding.sentence for finding in made(80, 20).findings()]
+    said = [finding.sentence for finding in made(80, 20).findings]
     assert any(
         sentence.startswith("80 % of the volume as drops is more than balls poured at random") for sentence in said
     )
-    assert not any("poured" in finding.sentence for finding in made(30, 70).findings())
+    assert not any("poured" in finding.sentence for finding in made(30, 70).findings)
 
 
 @given(st.floats(1e-3, 500))

@@ -160,7 +160,7 @@ def test_the_demo_by_hand() -> None:
     assert found.high == pytest.approx(100 - 0.4 / 0.006)
     assert found.high_end.rule == "Sodium Benzoate at most 0.6 % of the water layer"
     assert found.low_end.source == found.high_end.source == "the maker's own rule"
-    assert found.findings() == []
+    assert found.findings == []
 
 
 def plain(*rules: Rule, parfum: str = "0.1") -> Formula:
@@ -190,7 +190,7 @@ def test_an_empty_window_names_both_rules_and_their_ends() -> None:
     # 0.1 / 0.0025 = 40 % oil at least; 100 - 4 / 0.05 = 20 % oil at most.
     assert not found.is_open
     assert not found.holds(30)
-    (finding,) = found.findings()
+    (finding,) = found.findings
     assert finding.severity == "stop"
     assert finding.sentence == (
         "No ratio satisfies both: an oil layer of at least 40.00 % (Parfum at most 0.25 % of the oil layer) and one "
@@ -201,14 +201,14 @@ def test_an_empty_window_names_both_rules_and_their_ends() -> None:
 def test_a_rule_beyond_the_axis_reads_as_a_sentence_too() -> None:
     found = found_for(plain(Rule("Parfum", high=0.08, of="oil")))
     assert found.low == pytest.approx(0.1 / 0.0008)
-    assert "at least 125.00 % (Parfum at most 0.08 % of the oil layer)" in found.findings()[0].sentence
+    assert "at least 125.00 % (Parfum at most 0.08 % of the oil layer)" in found.findings[0].sentence
 
 
 def test_a_rule_that_no_ratio_can_keep_is_named() -> None:
     found = found_for(plain(Rule("Parfum", low=0.5), Rule("Tocopherol", low=1)))
     assert found.broken_everywhere == ("Parfum at least 0.5 %", "Tocopherol at least 1 %")
     assert not found.is_open
-    (finding,) = found.findings()
+    (finding,) = found.findings
     assert finding.severity == "stop"
     assert finding.sentence.startswith("No ratio helps here: Parfum at least 0.5 %; Tocopherol at least 1 %.")
 

@@ -38,6 +38,6 @@ def test_a_batch_speaks_below_820_steps_and_is_silent_from_there() -> None:
     """The same rule where it is used: 1 % of the batch on a balance of 0.001 g, at 0.10 %, needs 0.82 g."""
     formula = Formula("Toner", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Glycerin", "1"))),))
     balance = Balance(readability=0.001, capacity=200)
-    assert weigh(formula, "82 g", balance, 0.10).findings() == []
-    (finding,) = weigh(formula, "81.9 g", balance, 0.10).findings()
+    assert weigh(formula, "82 g", balance, 0.10).findings == []
+    (finding,) = weigh(formula, "81.9 g", balance, 0.10).findings
     assert "below 0.82 g it can be off by more than 0.1 %. Make 82 g or more" in finding.sentence

@@ -205,7 +205,7 @@ def test_a_rule_joins_the_window_and_is_taken_out_and_undone() -> None:
     panel.add.click()
     assert bench.formula.rules[-1] == Rule("Glycerin", high=4.2, of="water", reason="feels sticky <b>above</b>")
     assert not bench.window.is_open  # glycerin keeps its share of the layer, 4 of 85, which is 4.7 %
-    assert "Glycerin at most 4.2 % of the water layer" in bench.window.findings()[0].sentence
+    assert "Glycerin at most 4.2 % of the water layer" in bench.window.findings[0].sentence
     assert "&lt;b&gt;above" in panel.table.value
     panel.chosen.value = 3
     panel.remove.click()

@@ -70,7 +70,7 @@ def test_the_slider_is_the_batch_also_with_overage_and_loss() -> None:
 def test_one_press_goes_to_the_smallest_sound_batch(panel: WeighingPanel) -> None:
     panel.sound.click()
     assert panel.bench.product.batch.mass == 820
-    assert panel.bench.product.batch.findings()[-1:] != []  # 610 g of water are more than the balance carries
+    assert panel.bench.product.batch.findings[-1:] != []  # 610 g of water are more than the balance carries
     assert "Every line keeps within 1 % from 820 g upwards on this balance." in panel.message.value
     assert offers(panel) == []
 
