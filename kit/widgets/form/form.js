@@ -39,10 +39,17 @@ class FormView {
   /* -- laying out -- */
 
   lay() {
+    const fields = this.model.get("fields");
+    const shape = JSON.stringify(fields.map((/** @type {any} */ { name, kind, options, help, slide }) => [name, kind, options, help, slide.length]));
+    if (shape === this.shape) {
+      for (const field of fields) this.patch(field);
+      return;
+    }
+    this.shape = shape;
     const active = /** @type {any} */ (document.activeElement);
     const kept = this.grid.contains(active) ? { name: active.name, edited: active.dataset.edited, value: active.value } : null;
     this.boxes = {};
-    this.grid.replaceChildren(...this.model.get("fields").map((/** @type {any} */ field) => this.cell(field)));
+    this.grid.replaceChildren(...fields.map((/** @type {any} */ field) => this.cell(field)));
     this.showTexts();
     this.showFaults();
     this.showHidden();
@@ -50,6 +57,16 @@ class FormView {
     if (!again) return;
     if (kept.edited) Object.assign(again, { value: kept.value }).dataset.edited = "yes";
     again.focus();
+  }
+
+  /** Change what is said around a box and leave the box alone, for a hand may be on it. @param {any} field */
+  patch(field) {
+    const box = this.boxes[field.name], cell = box.closest(".sw-form-cell");
+    cell.querySelector("label, .sw-form-words").textContent = field.words;
+    cell.querySelector(".sw-form-unit").firstChild.data = field.unit;
+    if ("placeholder" in box) box.placeholder = field.example;
+    if (box.slider) Object.assign(box.slider, { min: field.slide[0], max: field.slide[1], step: field.slide[2], ariaLabel: field.words });
+    if (box.slider) this.showTexts();
   }
 
   /** @param {any} field */
@@ -65,7 +82,7 @@ class FormView {
       slider.addEventListener("input", () => this.send({ [field.name]: slider.value }));
       controls.unshift(slider);
     }
-    const behind = make("span", { class: "sw-form-unit" }, field.unit);
+    const behind = make("span", { class: "sw-form-unit" }, document.createTextNode(field.unit));
     const cell = make(
       "div",
       { class: "sw-form-cell", "data-kind": field.kind, "data-name": field.name },
