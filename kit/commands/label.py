@@ -56,8 +56,9 @@ def parser(prog: str) -> argparse.ArgumentParser:
 
 def run(options: argparse.Namespace) -> int:
     """Write the label text."""
+    from kit.inputs import read_group
     from kit.label.declaration import Choices
-    from kit.label.particulars import label_details, particulars_file, read_particulars
+    from kit.label.particulars import Particulars, particulars_file, read_particulars
     from kit.label.statements import read_statements
 
     desk = desk_of(options)
@@ -66,5 +67,5 @@ def run(options: argparse.Namespace) -> int:
     said |= {name: getattr(options, name) for name in ("content", *TYPED) if getattr(options, name)}
     certificates = named_or_here(options.allergens, "allergen_statements.csv")
     choices = Choices(statements=read_statements(certificates)) if certificates else None
-    paper = desk.label_text(label_details(said), content=said.get("content", ""), choices=choices)
+    paper = desk.label_text(read_group(Particulars, said), choices=choices)
     return hand_out(paper, options, desk.formula.title, options.jurisdiction)

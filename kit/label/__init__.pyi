@@ -17,7 +17,7 @@ from .label_text import LabelText as LabelText
 from .label_text import label as label
 from .label_text import missing_particulars as missing_particulars
 from .names import printed_name as printed_name
-from .particulars import LabelDetails as LabelDetails
+from .particulars import Particulars as Particulars
 from .particulars import is_period as is_period
 from .particulars import read_months as read_months
 from .particulars import read_particulars as read_particulars

@@ -12,7 +12,7 @@ from kit.label.cautions import SHAKE, LabelCaution, label_cautions
 from kit.label.content import FLUID_OUNCE, OUNCE, WELL_KNOWN
 from kit.label.declaration import Choices, Declaration, declaration
 from kit.label.names import hidden_signs, plain_line
-from kit.label.particulars import DATE_UP_TO, LabelDetails, durability_findings, is_date, is_period, period
+from kit.label.particulars import DATE_UP_TO, Particulars, durability_findings, is_date, is_period, period
 from kit.library.sources import is_firm, source_text
 from kit.resources import load_table
 from kit.visible_text import plain_letters
@@ -62,7 +62,7 @@ class LabelText:
     declaration: Declaration
     cautions: tuple[str, ...]
     shake: bool
-    details: LabelDetails
+    details: Particulars
     missing: tuple[Missing, ...] = ()
     findings: tuple[Finding, ...] = ()
 
@@ -114,7 +114,7 @@ def label(
     *,
     jurisdiction: Jurisdiction = "eu",
     content: NetContent | None = None,
-    details: LabelDetails | None = None,
+    details: Particulars | None = None,
     choices: Choices | None = None,
 ) -> LabelText:
     """The label of a formula. Never raises: what is not known or not there yet is told.
@@ -129,7 +129,7 @@ def label(
     choices
         What she chose for the list of ingredients.
     """
-    details = details or LabelDetails()
+    details = details or Particulars()
     listed = declaration(formula, materials, jurisdiction=jurisdiction, choices=choices)
     cautions = label_cautions(_substances(formula, materials), jurisdiction)
     printed = [
@@ -194,7 +194,7 @@ def _content_findings(content: NetContent | None, jurisdiction: Jurisdiction) ->
         yield Finding("note", sentence, place, source_text("us-16-cfr-500"))
 
 
-def _hidden(formula: Formula, details: LabelDetails) -> Iterator[Finding]:
+def _hidden(formula: Formula, details: Particulars) -> Iterator[Finding]:
     typed = {"title": formula.title, **{each.name: getattr(details, each.name) for each in fields(details)}}
     for line in (line for _, _, line, _ in formula.each_line()):
         typed[f"ingredient {plain_line(line.material)}"] = line.material
@@ -218,7 +218,7 @@ class Missing:
     what
         In words.
     field
-        The part of the label: a field of :class:`kit.label.particulars.LabelDetails`, "content" or "declaration".
+        The part of the label: a field of :class:`kit.label.particulars.Particulars`, "content" or "declaration".
     source
         Where the law asks for it.
     firm
@@ -235,7 +235,7 @@ class Missing:
 
 
 def missing_particulars(
-    jurisdiction: Jurisdiction, details: LabelDetails, content: NetContent | None, listed: Declaration
+    jurisdiction: Jurisdiction, details: Particulars, content: NetContent | None, listed: Declaration
 ) -> Iterator[Missing]:
     """Each particular that the law of a place asks for and that is not there yet."""
     for row in load_table("label-rules").rows:
@@ -251,7 +251,7 @@ def missing_particulars(
             )
 
 
-def _lacking(field: str, asks: str, details: LabelDetails, content: NetContent | None, listed: Declaration) -> str:
+def _lacking(field: str, asks: str, details: Particulars, content: NetContent | None, listed: Declaration) -> str:
     """What is missing of one particular, or nothing."""
     if field == "content":
         return "" if content is not None else asks
@@ -266,7 +266,7 @@ def _lacking(field: str, asks: str, details: LabelDetails, content: NetContent |
     return "" if str(getattr(details, field)).strip() else asks
 
 
-def _field(field: str, details: LabelDetails) -> str:
+def _field(field: str, details: Particulars) -> str:
     """The part of the label to fill in: above 30 months it is the period after opening in place of the date."""
     months = details.durability_months
     return "period_after_opening" if field == "best_before" and months is not None and months > DATE_UP_TO else field
@@ -279,7 +279,7 @@ def _list_lacking(asks: str, listed: Declaration) -> str:
     return f"{asks}: the one here is not ready, see what stands beside it" if stops else ""
 
 
-def _durability_lacking(details: LabelDetails) -> str:
+def _durability_lacking(details: Particulars) -> str:
     months = details.durability_months
     dated, opened = is_date(details.best_before), is_period(details.period_after_opening)
     if dated:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from calendar import monthrange
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from kit.csv_files import as_csv, read_file, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, RangeError
 from kit.findings import Finding, Place
+from kit.inputs import Text, Tick, asked, inputs_of
 from kit.label.names import plain_line
 from kit.library.sources import source_text
 from kit.numbers import read_likely
@@ -18,7 +19,7 @@ from kit.saving import file_stem, save_unless_same
 from kit.spreadsheet_text import unguarded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from kit.findings import Severity
     from kit.library.table import Jurisdiction
@@ -26,54 +27,55 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class LabelDetails:
+class Months:
+    """How long a product keeps; see :func:`read_months`."""
+
+    kind: str = "number"
+
+    def read(self, text: str, unit: str = "") -> float | None:  # noqa: ARG002
+        """The months; an EntryError or RangeError says what is wrong with them."""
+        return read_months(text)
+
+    def write(self, value: float) -> str:
+        """Their number."""
+        return f"{value:.10g}"
+
+
+def _in(place: Jurisdiction) -> Callable[[Mapping[str, Any]], bool]:
+    """Whether a label is for this place, or for one that is not said."""
+    return lambda values: values.get("jurisdiction", place) == place
+
+
+@dataclass(frozen=True, slots=True)
+class Particulars:
     """What the maker types for a label; what is left empty is a blank to write on where the law
     asks for it, and otherwise not printed.
-
-    Attributes
-    ----------
-    product_name
-        Empty: the title of the formula.
-    function
-        What the product is and does, such as "body oil".
-    batch_code
-        By which the batch is found again.
-    period_after_opening
-        As "12M" or "1 Y"; the open-jar symbol is described in the text, not drawn.
-    durability_months
-        How long it keeps unopened, as a qualified person found; None where that is not known. [months]
-    best_before
-        As "11/2027", "30/11/2027" or an ISO date.
-    storage
-        Conditions under which it keeps.
-    responsible_person, country_of_origin
-        Name with address, and where an imported product comes from.
-    imported
-        Whether the product is imported, so that its origin has to be stated.
-    directions
-        How it is used.
-    warnings
-        More warnings, a line each.
-    contact
-        Where adverse events are reported, for the United States.
-    habits
-        Whether the cautions that are a habit of the trade are printed too.
     """
 
-    product_name: str = ""
-    function: str = ""
-    batch_code: str = ""
-    period_after_opening: str = ""
-    durability_months: float | None = None
-    best_before: str = ""
-    storage: str = ""
-    responsible_person: str = ""
-    country_of_origin: str = ""
-    imported: bool = False
-    directions: str = ""
-    warnings: str = ""
-    contact: str = ""
-    habits: bool = True
+    product_name: str = asked("Product name", help="Empty: the title of the formula.")
+    function: str = asked("What it is and does", example="two-phase body oil")
+    content: str = asked("Net content", example="85 mL", help="Of one pack. Empty: what the bottle is filled with.")
+    batch_code: str = asked("Batch", example="TL-07", help="By which the batch is found again.")
+    durability_months: float | None = asked(
+        "Keeps unopened", Months(), None, unit="months", help="As a qualified person found in tests of this product."
+    )
+    best_before: str = asked("Best before", example="11/2027", help="Month and year, or day, month and year.")
+    period_after_opening: str = asked(
+        "Period after opening", example="12M", help="The open-jar symbol is described in the text, not drawn."
+    )
+    storage: str = asked("Storage", example="cool and dark")
+    directions: str = asked("Directions", help="How it is used.")
+    responsible_person: str = asked("Responsible person", example="name and address")
+    country_of_origin: str = asked("Country of origin", help="Of an imported product.")
+    imported: bool = asked("Imported into the Union", Tick(), default=False, applies=_in("eu"))
+    contact: str = asked(
+        "Adverse events to",
+        example="address, telephone, web",
+        help="Where unwanted effects are reported, for the United States.",
+        applies=_in("us"),
+    )
+    warnings: str = asked("More warnings", Text("lines"), example="a line each")
+    habits: bool = asked("Print the usual cautions too", Tick(), default=True)
 
     @property
     def warning_lines(self) -> tuple[str, ...]:
@@ -163,7 +165,7 @@ def read_months(text: str) -> float | None:
     return months
 
 
-def durability_findings(details: LabelDetails, jurisdiction: Jurisdiction) -> Iterator[Finding]:
+def durability_findings(details: Particulars, jurisdiction: Jurisdiction) -> Iterator[Finding]:
     """What to say about the date and the period after opening that were typed."""
     opened, date = details.period_after_opening.strip(), details.best_before.strip()
     article = f"{source_text('eu-article-19')}, paragraph 1(c)"
@@ -194,10 +196,8 @@ def durability_findings(details: LabelDetails, jurisdiction: Jurisdiction) -> It
 
 COLUMNS = ("particular", "text")
 
-#: What a label has besides what is computed: what one pack holds, and the fields of LabelDetails.
-PARTICULARS = ("content", *(field.name for field in fields(LabelDetails)))
-
-_TICKS = ("imported", "habits")
+#: The names of all particulars.
+PARTICULARS = tuple(one.name for one in inputs_of(Particulars))
 
 
 def particulars_file(title: str) -> Path:
@@ -209,28 +209,6 @@ def particulars_file(title: str) -> Path:
     'after_swim_body_shake_label.csv'
     """
     return Path(f"{file_stem(title)}_label.csv")
-
-
-def label_details(typed: Mapping[str, str]) -> LabelDetails:
-    """The details of a label from what was typed; a tick is "yes" or "no".
-
-    Raises
-    ------
-    EntryError
-        The months cannot be read.
-
-    Examples
-    --------
-    >>> label_details({"function": "body oil", "durability_months": "18", "habits": "no"}).durability_months
-    18.0
-    """
-    texts = {name: typed.get(name, "") for name in PARTICULARS if name not in ("content", "durability_months", *_TICKS)}
-    return LabelDetails(
-        **texts,
-        durability_months=read_months(typed.get("durability_months", "")),
-        imported=typed.get("imported") == "yes",
-        habits=typed.get("habits") != "no",
-    )
 
 
 def read_particulars(path: Path) -> dict[str, str]:

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from kit.formula.model import Formula
-    from kit.label.particulars import LabelDetails
+    from kit.label.particulars import Particulars
     from kit.layers.bottle import Standing
     from kit.layers.density import Layer
     from kit.library.table import Jurisdiction
@@ -154,9 +154,7 @@ class Desk:
         )
         return Paper("formula_card", formula_card_html(card), self.findings)
 
-    def label_text(
-        self, details: LabelDetails | None = None, *, content: str = "", choices: Choices | None = None
-    ) -> Paper:
+    def label_text(self, details: Particulars | None = None, *, choices: Choices | None = None) -> Paper:
         """The label text for the desk's place; its content is what was typed, or what the bottle is filled with.
 
         Parameters
@@ -171,6 +169,7 @@ class Desk:
         """
         layers = _layers(self)
         net: NetContent | None = None
+        content = details.content if details else ""
         if content.strip():
             known = (product_density(layers), product_density_off(layers)) if layers else (0.0, 0.0)
             net = read_content(content, *known)

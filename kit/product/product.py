@@ -19,7 +19,7 @@ from kit.formula.requirements import Requirement, requirements
 from kit.label.content import NetContent, content_of_volume, read_content
 from kit.label.declaration import Choices
 from kit.label.label_text import LabelText, label
-from kit.label.particulars import LabelDetails
+from kit.label.particulars import Particulars
 from kit.layers.bottle import Bottle, Standing, stand, usual_bottle, usual_fill
 from kit.layers.density import Layer, layers_of, product_density, product_density_off
 from kit.layers.heights import HeightScale
@@ -62,7 +62,7 @@ class Memory:
 
 _TYPES: dict[str, Any] = {
     "formula": Formula, "library": Library, "order": Order, "balance": Balance, "tolerance": float | int,
-    "bottle": Bottle, "fill": float | int, "prices": PriceList, "costing": Costing, "particulars": LabelDetails,
+    "bottle": Bottle, "fill": float | int, "prices": PriceList, "costing": Costing, "particulars": Particulars,
     "choices": Choices, "ph": float | int | None,
 }  # fmt: skip
 
@@ -83,9 +83,8 @@ class Product:
         Filled with ``fill``, which is the order's.
     prices, costing
         What the materials cost, empty without a list; and what else a batch costs.
-    particulars, content, choices
-        What is printed on the label, the net content as typed ("" for what the bottle holds), and what is chosen
-        for the list of ingredients.
+    particulars, choices
+        What is typed for the label, and what is chosen for the list of ingredients.
     ph
         Measured in the water layer; None where it was not.
     extra_ends
@@ -101,8 +100,7 @@ class Product:
     bottle: Bottle = field(default_factory=usual_bottle)
     prices: PriceList = field(default_factory=PriceList)
     costing: Costing = field(default_factory=Costing)
-    particulars: LabelDetails = field(default_factory=LabelDetails)
-    content: str = ""
+    particulars: Particulars = field(default_factory=Particulars)
     choices: Choices = field(default_factory=Choices)
     ph: float | None = None
     extra_ends: tuple[End, ...] = ()
@@ -267,23 +265,24 @@ class Product:
         except KitError:
             layers = []
         density, off = (product_density(layers), product_density_off(layers)) if layers else (0.0, 0.0)
-        if self.content.strip():
-            return read_content(self.content, density, off)
+        if self.particulars.content.strip():
+            return read_content(self.particulars.content, density, off)
         return content_of_volume(self.fill, density, off) if layers else None
 
     @property
     def label(self) -> LabelText:
         """The text of the label, with what is missing in it; raises a KitError where the content cannot be read."""
-        said = (self.particulars, self.content, self.choices, self.tolerance, self.order)
-        return self.memory.once(
-            "label",
-            (self.formula, self.materials, self.jurisdiction, *said),
-            lambda: label(
-                self.formula,
-                self.materials,
-                jurisdiction=self.jurisdiction,
-                content=self.net_content,
-                details=self.particulars,
-                choices=replace(self.choices, weighing_error=self.tolerance),
-            ),
+        said = (self.particulars, self.choices, self.tolerance, self.order)
+        inputs = (self.formula, self.materials, self.jurisdiction, *said)
+        return self.memory.once("label", inputs, lambda: self.label_with(self.net_content))
+
+    def label_with(self, content: NetContent | None) -> LabelText:
+        """The text of the label with this content, or with a blank for it."""
+        return label(
+            self.formula,
+            self.materials,
+            jurisdiction=self.jurisdiction,
+            content=content,
+            details=self.particulars,
+            choices=replace(self.choices, weighing_error=self.tolerance),
         )

@@ -97,7 +97,7 @@ class Bench(traitlets.HasTraits):
     formula, library, jurisdiction = _part("formula"), _part("library"), _part("jurisdiction")
     balance, tolerance, bottle = _part("balance"), _part("tolerance"), _part("bottle")
     prices, costing, ph, extra_ends = _part("prices"), _part("costing"), _part("ph"), _part("extra_ends")
-    particulars, content, choices = _part("particulars"), _part("content"), _part("choices")
+    particulars, choices = _part("particulars"), _part("choices")
 
     def __init__(self, formula: Formula | None = None, *, library: Library | None = None) -> None:
         formula = formula if formula is not None else demo()

@@ -91,6 +91,8 @@ class Panel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     subtitle = ""
     #: The line at the foot of the panel: sources, and what was not looked at.
     foot = ""
+    #: True while the panel is made or shows itself anew: what its controls do then is no wish of a hand's.
+    _refreshing = True
 
     def __init__(self, source: Source, children: Iterable[ipw.Widget]) -> None:
         self.bench = Bench.of(source)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.bench.price_list import demo_prices, read_prices
+from kit.inputs import read_group
 from kit.label.declaration import Choices
-from kit.label.particulars import label_details, particulars_file, read_particulars
+from kit.label.particulars import Particulars, particulars_file, read_particulars
 from kit.label.statements import read_statements
 from kit.papers.batch_sheet import SheetDetails
 from kit.papers.lots import read_lots
@@ -205,7 +206,7 @@ class LabelForm(PaperForm):
         said |= {name: text for name, text in typed.items() if text.strip()}
         file = Path(self.allergens.value.strip() or ".")
         choices = Choices(statements=read_statements(file), weighing_error=desk.tolerance) if file.is_file() else None
-        return desk.label_text(label_details(said), content=said.get("content", ""), choices=choices)
+        return desk.label_text(read_group(Particulars, said), choices=choices)
 
 
 class ComparisonForm(PaperForm):

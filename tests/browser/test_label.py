@@ -29,13 +29,13 @@ def test_a_label_is_written_explained_and_copied(page: Page, lab: Lab) -> None:
 
     panel.get_by_role("textbox", name="Batch").fill("TL-07 <b>")
     expect(text).to_have_value(re.compile(r"\nBatch: TL-07 <b>\n"))
-    panel.get_by_role("textbox", name="it says, % of it").fill("Limonene 2; Linalool 5")
+    panel.get_by_role("textbox", name="It says").fill("Limonene 2; Linalool 5")
     panel.get_by_role("button", name="Note it").click()
     expect(text).to_have_value(re.compile(r"Parfum, Linalool, Limonene\n"))
 
-    panel.get_by_label("show why each ingredient stands where it does").check()
+    panel.get_by_label("Show why each ingredient stands where it does").check()
     expect(panel).to_contain_text("Citric Acid 10 % stock 3.143 + Sodium PCA (and) Aqua 1")
-    panel.get_by_role("button", name="United States").click()
+    panel.get_by_role("radio", name="United States").check()
     expect(text).to_have_value(re.compile(r"fl oz \(\d+ mL\)\n[\s\S]*Ingredients: Water, "))
 
     text.click()

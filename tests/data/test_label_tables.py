@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from kit.label.particulars import LabelDetails
+from kit.label.particulars import Particulars
 from kit.library.columns import split_list
 from kit.library.library import Library
 from kit.library.sources import is_firm, sources
@@ -83,7 +83,7 @@ def test_plants_of_the_library_have_a_name_for_the_united_states() -> None:
 
 
 def test_the_fields_of_the_rules_are_those_of_a_label() -> None:
-    fields = {*LabelDetails.__dataclass_fields__, "content", "declaration"}
+    fields = {*Particulars.__dataclass_fields__, "content", "declaration"}
     assert {row["field"] for row in load_table("label-rules").rows} <= fields
 
 

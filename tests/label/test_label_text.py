@@ -14,11 +14,13 @@ from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.label.content import content_of_volume, read_content
 from kit.label.label_text import BLANK, LabelText, label
-from kit.label.particulars import LabelDetails
+from kit.label.particulars import PARTICULARS, Particulars
 from kit.library.ingredient import Stock
 from tests.label.made import LIBRARY, certificate, product
 
-FULL = LabelDetails(
+#: Neither a text that is printed as typed, nor free of other rules.
+APART = {"durability_months", "imported", "habits", "warnings", "content"}
+FULL = Particulars(
     function="Two-phase body oil",
     batch_code="TL-07",
     best_before="11/2027",
@@ -97,7 +99,7 @@ def test_an_empty_label_of_the_united_states() -> None:
     assert lacking(found) == ["function", "responsible_person", "content", "declaration", "warnings", "contact"]
     assert {each.field: each.firm for each in found.missing}["contact"] is False
     assert str(found.missing[-1]).endswith("[MoCRA, remembered as section 609(a); from memory]")
-    warned = LabelDetails(warnings="Warning - the safety of this product has not been determined")
+    warned = Particulars(warnings="Warning - the safety of this product has not been determined")
     assert "warnings" not in lacking(made(place="us", details=warned))
 
 
@@ -121,23 +123,23 @@ def test_an_empty_label_of_the_united_states() -> None:
     ],
 )
 def test_a_date_up_to_30_months_and_a_period_after_opening_above(details: dict[str, Any], field: str | None) -> None:
-    found = lacking(made(details=LabelDetails(**details)))
+    found = lacking(made(details=Particulars(**details)))
     assert [each for each in found if each in ("best_before", "period_after_opening")] == ([field] if field else [])
 
 
 def test_the_period_is_printed_beside_words_for_its_symbol() -> None:
-    found = made(details=LabelDetails(durability_months=36, period_after_opening="12 months"))
+    found = made(details=Particulars(durability_months=36, period_after_opening="12 months"))
     assert "\n(open-jar symbol) 12M\n" in f"\n{found.text}\n"
     assert told(found, "period_after_opening")[0].startswith(
         "note: The period stands beside the open-jar symbol of Annex VII, which plain text cannot show"
     )
-    blank = made(details=LabelDetails(durability_months=36))
+    blank = made(details=Particulars(durability_months=36))
     assert f"(open-jar symbol) {BLANK}" in blank.text
     assert "Best used" not in blank.text
 
 
 def test_what_cannot_be_a_period_or_a_date_is_told() -> None:
-    found = made(details=LabelDetails(period_after_opening="0M", best_before="2027"))
+    found = made(details=Particulars(period_after_opening="0M", best_before="2027"))
     assert told(found, "period_after_opening") == [
         "stop: '0M' is not a period after opening. Type a number of months or years, such as 12M or 1Y."
     ]
@@ -148,12 +150,12 @@ def test_what_cannot_be_a_period_or_a_date_is_told() -> None:
 
 
 def test_the_united_states_ask_for_no_date() -> None:
-    found = made(place="us", details=LabelDetails(best_before="2027"))
+    found = made(place="us", details=Particulars(best_before="2027"))
     assert told(found, "best_before")[0].startswith("caution: '2027' is not a date for a label.")
 
 
 def test_a_date_is_never_passed_without_a_word_on_tests() -> None:
-    found = told(made(details=LabelDetails(best_before="11/2027")), "best_before")
+    found = told(made(details=Particulars(best_before="11/2027")), "best_before")
     assert found == [
         (
             "caution: A date or a period after opening needs tests of this product by a qualified person. The kit does "
@@ -163,14 +165,14 @@ def test_a_date_is_never_passed_without_a_word_on_tests() -> None:
 
 
 def test_a_period_in_place_of_a_date_is_told() -> None:
-    found = told(made(details=LabelDetails(durability_months=24, period_after_opening="6M")), "best_before")
+    found = told(made(details=Particulars(durability_months=24, period_after_opening="6M")), "best_before")
     assert "caution: At 24 months a date is asked for; a period after opening takes its place only above 30." in found
 
 
 def test_the_origin_is_asked_for_what_is_imported() -> None:
     assert "country_of_origin" not in lacking(made())
-    assert "country_of_origin" in lacking(made(details=LabelDetails(imported=True)))
-    assert "Made in: Elsewhere" in made(details=LabelDetails(imported=True, country_of_origin="Elsewhere")).text
+    assert "country_of_origin" in lacking(made(details=Particulars(imported=True)))
+    assert "Made in: Elsewhere" in made(details=Particulars(imported=True, country_of_origin="Elsewhere")).text
 
 
 def test_a_list_that_is_not_ready_is_missing() -> None:
@@ -209,7 +211,7 @@ def test_cautions_that_are_printed(line: tuple[str, str], place: str, words: str
 def test_cautions_that_are_not_printed() -> None:
     assert "Flammable" not in made(product(("Aqua", "q.s."), ("Alcohol", "20"))).text
     assert "hydrogen peroxide" not in made(product(("Aqua", "q.s."), ("Hydrogen Peroxide", "3")), "us").text
-    assert made(details=LabelDetails(habits=False)).cautions == ()
+    assert made(details=Particulars(habits=False)).cautions == ()
 
 
 @pytest.mark.parametrize(
@@ -257,13 +259,13 @@ def test_a_loop_of_stocks_leaves_a_label_with_its_sentence() -> None:
 
 
 def test_hostile_text_is_one_plain_line_and_told() -> None:
-    hostile = LabelDetails(product_name="Oil\u202e\x00\nBatch: forged", batch_code="\u200bTL\u2066-07")
+    hostile = Particulars(product_name="Oil\u202e\x00\nBatch: forged", batch_code="\u200bTL\u2066-07")
     found = made(details=hostile)
     assert found.text.splitlines()[0] == "Oil Batch: forged"
     assert "Batch: TL-07" in found.text
     assert told(found, "product_name") == ["note: 2 signs that cannot be seen were taken out of the product name."]
     assert told(found, "batch_code") == ["note: 2 signs that cannot be seen were taken out of the batch code."]
-    assert told(made(details=LabelDetails(storage="a\u2029b\u00ad")), "storage") == [
+    assert told(made(details=Particulars(storage="a\u2029b\u00ad")), "storage") == [
         "note: One sign that cannot be seen was taken out of the storage."
     ]
 
@@ -271,9 +273,9 @@ def test_hostile_text_is_one_plain_line_and_told() -> None:
 @given(st.text(max_size=30), st.text(max_size=30))
 def test_no_text_puts_a_hidden_sign_or_a_line_of_its_own_on_the_label(typed: str, material: str) -> None:
     formula = product(("Aqua", "q.s."), (material, "2"))
-    details = LabelDetails(*[typed] * 4, None, *[typed] * 4, True, typed, "", typed)
+    details = Particulars(**{name: typed for name in PARTICULARS if name not in APART}, imported=True)
     found = made(formula, details=details)
-    plain = made(product(("Aqua", "q.s."), ("x", "2")), details=LabelDetails())
+    plain = made(product(("Aqua", "q.s."), ("x", "2")), details=Particulars())
     for letter in found.text:
         assert letter == "\n" or unicodedata.category(letter)[0] != "C" or letter in "\u200c\u200d"
         assert unicodedata.category(letter) not in ("Zl", "Zp")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -12,7 +12,7 @@ from kit.bench.price_list import PriceList
 from kit.findings import Finding
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule, Variant
-from kit.label.particulars import LabelDetails
+from kit.label.particulars import Particulars
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.library.sources import OWN
@@ -86,10 +86,10 @@ def prices_of(text: str) -> PriceList:
     return PriceList("EUR", prices, (PackItem(text, 10, 4.0, 1, note=text),), text)
 
 
-def label_details_of(text: str) -> LabelDetails:
+def label_details_of(text: str) -> Particulars:
     """Everything that can be typed for a label."""
-    words = {f.name: text for f in fields(LabelDetails) if f.type in ("str", str)}
-    return LabelDetails(**words, imported=True)  # type: ignore[arg-type]
+    words = {f.name: text for f in fields(Particulars) if f.type in ("str", str) and f.name != "content"}
+    return Particulars(**words, imported=True)  # type: ignore[arg-type]
 
 
 def study_of(text: str) -> tuple[Study, list[Observation]]:
@@ -185,7 +185,7 @@ PAPERS: Mapping[str, Callable[[str], str]] = {
     "cost sheet": lambda text: Desk(formula_of(text), prices=prices_of(text)).cost_sheet(details_of(text)).html,
     "label text": lambda text: Desk(formula_of(text)).label_text(label_details_of(text)).html,
     "label text for the United States": lambda text: (
-        Desk(formula_of(text), place="us").label_text(label_details_of(text), content="80 g").html
+        Desk(formula_of(text), place="us").label_text(replace(label_details_of(text), content="80 g")).html
     ),
     "comparison": lambda text: Desk(formula_of(text), prices=prices_of(text)).comparison({text: formula_of(text)}).html,
     "stability plan": lambda text: stability_plan_html(study_of(text)[0]),

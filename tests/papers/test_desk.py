@@ -20,7 +20,7 @@ from kit.formula.model import Formula, Line, Phase, Rule
 from kit.formula.versions import with_variant
 from kit.label.declaration import declaration
 from kit.label.label_text import label
-from kit.label.particulars import LabelDetails
+from kit.label.particulars import Particulars
 from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import SheetDetails
 from kit.papers.desk import Desk
@@ -178,8 +178,8 @@ def test_an_incomplete_formula_still_has_a_card_without_grams() -> None:
 @pytest.mark.parametrize("place", ["eu", "us"])
 def test_the_label_paper_holds_the_text_the_reasons_and_what_is_missing(place: str) -> None:
     desk = replace(DESK, place=place)
-    details = LabelDetails(function="body oil", batch_code="TL-7")
-    text = said(desk.label_text(details, content="85 mL"))
+    details = Particulars(function="body oil", batch_code="TL-7")
+    text = said(desk.label_text(replace(details, content="85 mL")))
     expected = label(demo(), DESK.materials, jurisdiction=place, details=details)  # type: ignore[arg-type]
     listed = declaration(demo(), DESK.materials, jurisdiction=place)  # type: ignore[arg-type]
     assert listed.text in text
@@ -192,7 +192,14 @@ def test_the_label_paper_holds_the_text_the_reasons_and_what_is_missing(place: s
 
 
 def test_a_complete_label_misses_nothing() -> None:
-    details = LabelDetails("Shake", "body oil", "TL-7", "", 12, "11/2027", "", "A. N. Maker, Tern Lane (invented)")
+    details = Particulars(
+        product_name="Shake",
+        function="body oil",
+        batch_code="TL-7",
+        durability_months=12,
+        best_before="11/2027",
+        responsible_person="A. N. Maker, Tern Lane (invented)",
+    )
     text = said(DESK.label_text(details))
     assert "What is missing Nothing that the kit knows to be asked for in the European Union." in text
 

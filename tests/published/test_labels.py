@@ -13,7 +13,7 @@ from kit.label.content import FLUID_OUNCE, OUNCE, NetContent, content_of_volume,
 from kit.label.declaration import Choices, Declaration, declaration
 from kit.label.label_text import label
 from kit.label.names import printed_name
-from kit.label.particulars import LabelDetails
+from kit.label.particulars import Particulars
 from kit.label.statements import collected, read_statement
 from kit.library.ingredient import Ingredient
 from kit.library.library import Library
@@ -189,7 +189,7 @@ def test_article_19_a_date_up_to_30_months_else_a_period_after_opening(months: i
     """Article 19(1)(c): above 30 months no date is needed, and a period after opening stands in its place."""
     formula = made(("Aqua", "100"))
     found = label(
-        formula, Materials.of(formula, Library.bundled()), details=LabelDetails(durability_months=float(months))
+        formula, Materials.of(formula, Library.bundled()), details=Particulars(durability_months=float(months))
     )
     fields = {each.field for each in found.missing}
     assert fields & {"best_before", "period_after_opening"} == {asked}

@@ -218,13 +218,13 @@ def _my_ingredient(panel: LibraryPanel) -> None:
 
 
 def _my_label(panel: LabelPanel) -> None:
-    panel.form.function.value = "my own words"
-    panel.save_label.click()
+    panel.form.type(function="my own words")
+    panel.files.press("save")
 
 
 def _my_statement(panel: LabelPanel) -> None:
-    panel.allergens.contents.value = "Linalool 5"
-    panel.allergens.note_it.click()
+    panel.allergens.form.type(contents="Linalool 5")
+    panel.allergens.form.press("note")
 
 
 STATEMENTS = Path("allergen_statements.csv")
@@ -369,7 +369,7 @@ def test_a_label_that_is_reopened_and_saved_unchanged_changes_no_byte(particular
     text = "particular;text\r\n" + "".join(f"{name};{words}\r\n" for name, words in particulars.items())
     path.write_bytes(text.encode())
     panel = LabelPanel(Bench(demo()))
-    panel.save_label.click()
+    panel.files.press("save")
     assert path.read_bytes() == text.encode()
 
 

@@ -159,6 +159,11 @@ class Form(anywidget.AnyWidget):
             if self.texts[name] != self.inputs[name].write(default):
                 self.texts = {**self.texts, name: self.inputs[name].write(default)}
 
+    def mark(self, name: str, sentence: str) -> None:
+        """Say at a box what is wrong with its value in the light of something else; "" takes that back."""
+        others = {key: fault for key, fault in self.faults.items() if key != name}
+        self.faults = {**others, name: sentence} if sentence else others
+
     def describe(self, name: str, **changes: Any) -> None:
         """Change the description of an input: its words, unit, example, help, slider or reader."""
         new = replace(self.inputs[name], **changes)
