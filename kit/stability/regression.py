@@ -177,21 +177,8 @@ def straight_lines(x: ArrayLike, y: ArrayLike) -> Lines:
     return Lines(count, centre, level, sxx, slope, sse, count - 2, syy)
 
 
-@dataclass(frozen=True)
-class OriginLines:
-    """Lines y = slope x, one for each series; ``r_squared`` is taken about zero, not about the mean."""
-
-    slope: Floats
-    slope_error: Floats
-    s: Floats
-    df: Floats
-    sse: Floats
-    r_squared: Floats
-    f: Floats
-
-
-def lines_through_origin(x: ArrayLike, y: ArrayLike) -> OriginLines:
-    """Least-squares line of each series through x = 0, y = 0.
+def lines_through_origin(x: ArrayLike, y: ArrayLike) -> Lines:
+    """Least-squares line of each series through x = 0, y = 0; its ``r_squared`` is taken about zero, not the mean.
 
     Parameters
     ----------
@@ -215,16 +202,8 @@ def lines_through_origin(x: ArrayLike, y: ArrayLike) -> OriginLines:
     slope = quotient((xs * ys).sum(axis=-1), sxx)
     residuals = ys - slope[..., None] * xs
     sse = (residuals * residuals).sum(axis=-1)
-    s = np.sqrt(quotient(sse, df))
-    return OriginLines(
-        slope,
-        quotient(s, np.sqrt(sxx)),
-        s,
-        df,
-        sse,
-        1 - quotient(sse, syy),
-        quotient(slope**2 * sxx, quotient(sse, df)),
-    )
+    fixed, nothing = np.full(sxx.shape, np.inf), np.zeros(sxx.shape)  # as if countless readings stood at 0, 0
+    return Lines(fixed, nothing, nothing, sxx, slope, sse, df, syy)
 
 
 #: Below this p-value a check becomes a caution.
