@@ -24,7 +24,7 @@ from kit.formula.model import Formula, Line, Phase
 from kit.library.ingredient import Figure, Ingredient, Purchase, Stock
 from kit.library.library import Library
 from kit.rounding import all_digits
-from tests.known import known
+from tests.present import present
 
 LIBRARY = Library.bundled()
 MATERIALS = Materials(LIBRARY)
@@ -240,7 +240,7 @@ def test_a_stock_inside_itself_is_refused() -> None:
 def own_library(currency: str) -> Library:
     bought = Purchase(price=20.0, currency=currency, amount=1.0, unit="kg", bought_on="2026-01-05")
     return LIBRARY.with_own(Ingredient("My Oil", purchase=bought)).with_own(
-        replace(known(LIBRARY.get("Urea")), purchase=bought)
+        replace(present(LIBRARY.get("Urea")), purchase=bought)
     )
 
 

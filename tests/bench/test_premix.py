@@ -20,8 +20,8 @@ from kit.formula.expansion import expand
 from kit.formula.model import Formula, Line, Phase
 from kit.library.ingredient import Stock
 from kit.rounding import all_digits
-from tests.known import known
 from tests.layers.some_formulas import formulas, materials_of
+from tests.present import present
 
 MASSES = st.floats(10, 2000)
 BALANCES = st.builds(Balance, st.sampled_from([0.001, 0.01, 0.05, 0.1]), st.sampled_from([300.0, 1e5]))
@@ -87,7 +87,7 @@ def test_the_way_out_is_one(formula: Formula, mass: float, balance: Balance, tol
     batch = weigh(formula, f"{all_digits(mass)} g", balance, tolerance)
     found = proposals(batch, materials_of(formula)).findings
     assume(found)
-    told = known(re.search(r"Make ([\d.]+) g, or .* reads ([\d.e-]+) g", found[-1].sentence))
+    told = present(re.search(r"Make ([\d.]+) g, or .* reads ([\d.e-]+) g", found[-1].sentence))
     enough, step = map(float, told.groups())
     assert enough > batch.mass
     larger = weigh(formula, f"{all_digits(enough)} g", balance, tolerance)

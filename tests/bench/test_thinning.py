@@ -13,7 +13,7 @@ from kit.bench.dilution import dilute
 from kit.bench.thinning import diluent_to_add, strength_after
 from kit.errors import KitError, RangeError
 from kit.rounding import all_digits
-from tests.known import known
+from tests.present import present
 
 if TYPE_CHECKING:
     from kit.library.ingredient import Basis
@@ -44,7 +44,7 @@ def test_adding_what_is_told_leaves_the_strength_that_was_wanted(
     more: Any = {"basis": basis, "active": active, "celsius": 25.0}
     told = diluent_to_add(f"{all_digits(have)} {unit}", strength, strength * part, **more)
     assert None not in (told.have, told.diluent, told.volume, told.diluent_volume, told.shrinks)
-    diluent, diluent_volume = known(told.diluent), known(told.diluent_volume)
+    diluent, diluent_volume = present(told.diluent), present(told.diluent_volume)
     back = strength_after(f"{all_digits(have)} {unit}", strength, f"{all_digits(diluent)} g", **more)
     assert back.strength == pytest.approx(strength * part, rel=1e-6)
     assert back.mass == pytest.approx(told.mass)
@@ -73,7 +73,7 @@ def test_the_densities_are_those_of_the_conversion_of_strengths(
     strength = most * share * (0.7 if basis == "w/v" else 1)
     told = diluent_to_add("100 mL", strength, strength * part, basis=basis, active=active)
     assert told.have == pytest.approx(100 * density_in_water(active, strength, basis), rel=1e-9)
-    assert told.mass == pytest.approx(known(told.volume) * density_in_water(active, strength * part, basis), rel=1e-9)
+    assert told.mass == pytest.approx(present(told.volume) * density_in_water(active, strength * part, basis), rel=1e-9)
 
 
 def test_own_densities_go_before_the_table() -> None:

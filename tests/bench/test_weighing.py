@@ -17,8 +17,8 @@ from kit.errors import EntryError, RangeError, UnitError
 from kit.formula.model import Formula, Line, Phase
 from kit.rounding import all_digits
 from kit.units import quantity
-from tests.known import known
 from tests.layers.some_formulas import formulas, two_layers
+from tests.present import present
 
 STEPS = st.sampled_from([0.001, 0.01, 0.02, 0.05, 0.1, 0.5, 1.0])
 MASSES = st.floats(5, 20000)
@@ -80,7 +80,7 @@ def test_the_advised_batch_is_enough(formula: Formula, mass: float, step: float,
         if "Make" not in finding.sentence:
             assert smallest_sound_batch(formula, balance, tolerance) > MOST
             continue
-        advised = float(known(re.search(r"Make ([0-9.]+) g or more", finding.sentence))[1])
+        advised = float(present(re.search(r"Make ([0-9.]+) g or more", finding.sentence))[1])
         assert advised > batch.mass
         again = weigh(formula, f"{all_digits(advised)} g", balance, tolerance)
         assert finding.place not in [f.place for f in again.findings]

@@ -13,7 +13,7 @@ from kit.library.sources import sources
 from kit.library.table import ingredients, limits, salts
 from kit.resources import load_table
 from kit.visible_text import plain_letters
-from tests.known import known
+from tests.present import present
 
 if TYPE_CHECKING:
     from kit.library.ingredient import Ingredient
@@ -76,7 +76,7 @@ def test_no_substance_has_its_molar_mass_in_two_tables() -> None:
 @pytest.mark.parametrize("limit", [each for each in limits() if each.expressed_as], ids=lambda limit: limit.key)
 def test_the_acid_is_counted_with_the_molar_mass_of_the_table(limit: Limit) -> None:
     if limit.expressed_as in SUBSTANCES:
-        assert limit.expressed_as_molar_mass == known(SUBSTANCES[limit.expressed_as].molar_mass).value
+        assert limit.expressed_as_molar_mass == present(SUBSTANCES[limit.expressed_as].molar_mass).value
         assert limit.factor(limit.expressed_as_molar_mass) == 1.0
     elif plain_letters(limit.expressed_as) in salts():
         assert limit.expressed_as_molar_mass == salts()[plain_letters(limit.expressed_as)].molar_mass
@@ -84,7 +84,7 @@ def test_the_acid_is_counted_with_the_molar_mass_of_the_table(limit: Limit) -> N
         assert limit.expressed_as_molar_mass == pytest.approx(Formula("SO2").mass, abs=0.005)
     else:  # C7H6O3, an isomer of salicylic acid
         assert limit.expressed_as == "4-Hydroxybenzoic acid"
-        assert limit.expressed_as_molar_mass == known(SUBSTANCES["Salicylic Acid"].molar_mass).value
+        assert limit.expressed_as_molar_mass == present(SUBSTANCES["Salicylic Acid"].molar_mass).value
 
 
 @pytest.mark.parametrize("ingredient", [each for each in ingredients() if "preservative" in each.roles])
@@ -121,7 +121,7 @@ def test_the_figures_are_those_of_the_annex(annex: str, figures: dict[int, set[f
     ],
 )
 def test_the_level_of_a_salt_that_just_meets_its_limit(key: str, substance: str, percent: float) -> None:
-    limit, molar_mass = LIMITS[key], known(SUBSTANCES[substance].molar_mass)
+    limit, molar_mass = LIMITS[key], present(SUBSTANCES[substance].molar_mass)
     assert limit.max_percent / limit.factor(molar_mass.value) == pytest.approx(percent, abs=2e-4)
 
 

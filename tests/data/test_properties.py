@@ -9,7 +9,7 @@ import pytest
 from kit.library.sources import sources
 from kit.library.table import ingredients
 from kit.resources import load_table
-from tests.known import known
+from tests.present import present
 
 if TYPE_CHECKING:
     from kit.library.ingredient import Ingredient
@@ -108,8 +108,8 @@ def test_pka_and_solubility_come_with_their_sources_too() -> None:
     citric, benzoic = BY_NAME["Citric Acid"], BY_NAME["Benzoic Acid"]
     assert [each.value for each in citric.pka] == [3.128, 4.761, 6.396]
     assert {each.source for each in citric.pka} == {"bates-pinching-1949"}
-    in_water = known(known(benzoic.solubility.water).figure)
+    in_water = present(present(benzoic.solubility.water).figure)
     assert in_water.value == 2.93
     assert in_water.note == "at about 25 °C, undissociated"
-    assert known(BY_NAME["Glycerin"].solubility.water).words == "mixes"
+    assert present(BY_NAME["Glycerin"].solubility.water).words == "mixes"
     assert BY_NAME["Sodium Hydroxide"].pka == ()

@@ -18,14 +18,14 @@ from kit.layers.dosing import USERS, Pump, use_up
 from kit.layers.drop_fit import DropFit, Timing
 from kit.layers.separation import clearing, time_until
 from kit.layers.shaken_product import time_words
-from tests.known import known
 from tests.layers.shaken_examples import ROUND, made
+from tests.present import present
 
 RISING, SINKING = made(bottle=ROUND, surround=60.0), made(gap=-0.12, kind="water")
 
 
 if TYPE_CHECKING:
-    from kit.layers.doses import Doses
+    from kit.layers.dosing import Doses
     from kit.layers.separation import Seen
 
 
@@ -142,11 +142,15 @@ def test_drops_thin_out_and_their_layer_grows() -> None:
 
 def test_the_tube_ends_at_its_tip_and_zones_are_named() -> None:
     root = drawn(shaken_bottle_svg(RISING, 120.0, tip=20.0))
-    assert [known(text.text).split(",")[0] for text in root.findall(".//text")] == ["clear water", "mixed", "clear oil"]
+    assert [present(text.text).split(",")[0] for text in root.findall(".//text")] == [
+        "clear water",
+        "mixed",
+        "clear oil",
+    ]
     tubes = [path for path in root.findall(".//path") if path.get("stroke-width") == "2.5"]
     assert len(tubes) == 1
     scale = 250 / ROUND.height
-    assert float(known(tubes[0].get("d")).rsplit("V", 1)[1]) == pytest.approx(258 - 20 * scale, abs=0.1)
+    assert float(present(tubes[0].get("d")).rsplit("V", 1)[1]) == pytest.approx(258 - 20 * scale, abs=0.1)
 
 
 def test_a_bottles_own_name_cannot_break_the_picture() -> None:

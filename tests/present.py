@@ -7,7 +7,7 @@ from typing import TypeVar
 Thing = TypeVar("Thing")
 
 
-def known(thing: Thing | None) -> Thing:
+def present(thing: Thing | None) -> Thing:
     """The thing itself; the test fails where there is none."""
     assert thing is not None
     return thing
