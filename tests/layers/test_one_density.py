@@ -92,7 +92,7 @@ def test_panels_and_papers_show_the_density_of_the_layer(formula: Formula) -> No
     sheet = visible(desk.batch_sheet().html)
     for layer in layers:
         assert f"{layer.density:.3f}" in sheet
-        assert density_text(layer.about) in sheet
+        assert density_text(present(layer.about)) in sheet
     assert [s.layer for s in desk.standing] == [s.layer for s in bench.product.standing]
     assert [s.volume for s in desk.standing] == [s.volume for s in bench.product.standing]
     found = compared({"a": formula, "b": formula}, bench.library, bench.product.limits, bench.prices)

@@ -131,4 +131,5 @@ if __name__ == "__main__":
     if what == "one":
         write_on(where, int(numbers[0]), None, 1)
     else:
-        print(json.dumps({"kill": kill, "many": many}[what](where, *map(int, numbers))))
+        first, second = (*map(int, numbers), 0)[:2]
+        print(json.dumps(kill(where, first) if what == "kill" else many(where, first, second)))
