@@ -48,7 +48,7 @@ def test_what_cannot_be_read_is_marked_and_the_last_value_counts() -> None:
     assert "'much' is not a number" in form.faults["waste"]
     assert (form["volume"], form.texts["volume"]) == (90.0, "1,250")
     assert changes == []
-    with pytest.raises(EntryError, match="One bottle: .*\nWaste: 'much'"):
+    with pytest.raises(EntryError, match=r"One bottle: .*\nWaste: 'much'"):
         form.read()
     form.type(volume="1250", waste="")
     assert form.faults == {}
@@ -113,7 +113,7 @@ def test_a_button_that_asks_for_a_file_gets_its_name_and_bytes() -> None:
 def test_a_required_input_says_that_it_is_empty_only_when_it_is_wanted() -> None:
     form = Form([Input("name", "Name", default=REQUIRED, example="Squalane")])
     assert form.faults == {}
-    with pytest.raises(EntryError, match="Name: This is empty. Type it, such as Squalane."):
+    with pytest.raises(EntryError, match=r"Name: This is empty. Type it, such as Squalane."):
         form.read()
     assert "This is empty" in form.faults["name"]
     form.type(name="Urea")
