@@ -15,7 +15,7 @@ import socket
 import subprocess
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import pwd
@@ -86,8 +86,8 @@ class Server:
         folder = programs()
         assert folder is not None
         who = self._user()
-        other = {"user": who.pw_uid, "group": who.pw_gid, "extra_groups": []} if who else {}
-        command = [folder / program, "--pgdata", self.data, *arguments]
+        other: dict[str, Any] = {"user": who.pw_uid, "group": who.pw_gid, "extra_groups": []} if who else {}
+        command = [str(folder / program), "--pgdata", str(self.data), *arguments]
         done = subprocess.run(
             command, cwd=self.folder, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
             text=True, check=False, **other,

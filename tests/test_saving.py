@@ -11,6 +11,7 @@ import time
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -32,6 +33,9 @@ from kit.saving import (
     set_aside,
     take_back,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 def names(folder: Path) -> list[str]:
@@ -281,7 +285,8 @@ def test_when_it_fails_the_old_file_is_whole_and_nothing_is_thinned_out(
     def fail(*_arguments: object, **_options: object) -> None:
         raise OSError(number, os.strerror(number))
 
-    monkeypatch.setattr(*((os, "fsync") if step == "fsync" else (Path, "replace")), fail)
+    place: object = os if step == "fsync" else Path
+    monkeypatch.setattr(place, step, fail)
     with pytest.raises(StoreError) as caught:
         save_text(path, "new")
     assert str(caught.value) == f"{sentence} What was there before is untouched."
@@ -324,7 +329,7 @@ def test_a_disk_that_gives_back_something_else_is_told(tmp_path: Path, monkeypat
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no limit on the size of a file to set")
-def test_a_write_that_stops_half_way_leaves_the_old_file(tmp_path: Path, fresh_python) -> None:
+def test_a_write_that_stops_half_way_leaves_the_old_file(tmp_path: Path, fresh_python: Callable[..., str]) -> None:
     """A real failed write: the system allows this process files of 4 kB only."""
     path = tmp_path / "card.toml"
     save_text(path, "old")

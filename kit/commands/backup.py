@@ -37,8 +37,8 @@ def run(options: argparse.Namespace) -> int:
     to = options.to.absolute() if options.to else None
     written, found = back_up(file_of(options.log), to, datetime.now())
     print(written)
-    say(found)
+    say(found.findings)
     print(found.sentence)
     if found.anchor:
         print(f"To note: {found.anchor}")
-    return STOP if any(finding.severity == "stop" for finding in found) else CLEAN
+    return STOP if any(finding.severity == "stop" for finding in found.findings) else CLEAN

@@ -32,8 +32,8 @@ def run(options: argparse.Namespace) -> int:
     from kit.visible_text import one_line
 
     found = verify(looked_for(options.log), anchor=options.anchor)
-    say(found)
-    stops = any(finding.severity == "stop" for finding in found)
+    say(found.findings)
+    stops = any(finding.severity == "stop" for finding in found.findings)
     print(one_line(f"{options.log}: {'damaged or changed, see above' if stops else 'no damage found'}."))
     if found.anchor and not stops:
         if options.anchor:

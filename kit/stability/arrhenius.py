@@ -28,7 +28,7 @@ from kit.stability.regression import straight_lines
 from kit.stability.series import series_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -100,21 +100,33 @@ def arrhenius(rates: Sequence[Rate] | Mapping[float, float], *, curve: bool = Fa
 def _curve_through(
     x: NDArray[np.float64], ks: NDArray[np.float64], first: tuple[float, float]
 ) -> tuple[float, float, NDArray[np.float64]]:
-    from scipy.optimize import OptimizeWarning, curve_fit
-
     size = float(ks.max())
 
     def curve(at: NDArray[np.float64], ln_k: float, energy: float) -> NDArray[np.float64]:
         return np.asarray(np.exp(np.minimum(ln_k + energy * at, MOST)))
 
+    sorry = "No curve could be laid through these rates. Fit a line through their logarithms instead."
+    best, covariance = _laid(curve, x, ks / size, (first[0] - math.log(size), first[1]), sorry)
+    return float(best[0]) + math.log(size), float(best[1]), covariance
+
+
+def _laid(
+    curve: Callable[..., NDArray[np.float64]],
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    first: tuple[float, ...],
+    sorry: str,
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The parameters of a curve by least squares, from a first guess, and their covariance."""
+    from scipy.optimize import OptimizeWarning, curve_fit
+
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", OptimizeWarning)
-            best, covariance = curve_fit(curve, x, ks / size, (first[0] - math.log(size), first[1]), maxfev=5000)
+            best, covariance = curve_fit(curve, x, y, first, maxfev=5000)
     except RuntimeError as error:
-        msg = "No curve could be laid through these rates. Fit a line through their logarithms instead."
-        raise EntryError(msg) from error
-    return float(best[0]) + math.log(size), float(best[1]), covariance
+        raise EntryError(sorry) from error
+    return best, covariance
 
 
 def _no_loss(temperature: float) -> Finding:
@@ -174,8 +186,6 @@ def arrhenius_of_readings(series: Mapping[float, Sequence[Series]], order: Order
     EntryError
         Fewer than two temperatures with a loss, or no fit is found.
     """
-    from scipy.optimize import OptimizeWarning, curve_fit
-
     rates = [rate(many, temperature, order) for temperature, many in series.items()]
     start = arrhenius(rates)
     flat = [(kelvin(temperature), one) for temperature, many in series.items() for one in many]
@@ -192,13 +202,8 @@ def arrhenius_of_readings(series: Mapping[float, Sequence[Series]], order: Order
 
     firsts = [float(np.mean([one.start for one in rates]))] * len(names)
     degrees = np.array([kelvin(temperature) for temperature in series])
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", OptimizeWarning)
-            best, covariance = curve_fit(model, days, values, (start.ln_k, start.energy, *firsts), maxfev=5000)
-    except RuntimeError as error:
-        msg = "No curve could be laid through all readings at once. Fit the rates of each temperature instead."
-        raise EntryError(msg) from error
+    sorry = "No curve could be laid through all readings at once. Fit the rates of each temperature instead."
+    best, covariance = _laid(model, days, values, (start.ln_k, start.energy, *firsts), sorry)
     return _fitted(
         (float(best[0]), float(best[1])),
         covariance[:2, :2],

@@ -46,9 +46,7 @@ class Rate:
 
     def interval(self, confidence: float = 0.95) -> tuple[float, float]:
         """Two-sided t interval of the rate constant. [as ``k``]"""
-        from scipy.special import stdtrit
-
-        reach = float(stdtrit(self.df, (1 + confidence) / 2)) * self.error
+        reach = _t(confidence, self.df) * self.error
         return self.k - reach, self.k + reach
 
     @property
@@ -83,17 +81,13 @@ def rate(series: Series | Iterable[Series], temperature: float, order: Order = "
     """
     import numpy as np
 
-    from kit.stability.pooling import compare
+    from kit.stability.pooling import as_arrays, compare
     from kit.stability.series import Series
 
     many = [series] if isinstance(series, Series) else list(series)
     _enough(many, temperature, order)
-    most = max(len(one.days) for one in many)
-    days, values = np.full((1, len(many), most), np.nan), np.full((1, len(many), most), np.nan)
-    for place, one in enumerate(many):
-        days[0, place, : len(one.days)] = one.days
-        values[0, place, : len(one.values)] = np.log(one.values) if order == "first" else one.values
-    lines = compare(days, values).lines([2 if len(many) > 1 else 0]).pick(0)
+    days, values = as_arrays(many, order)
+    lines = compare(days[None], values[None]).lines([2 if len(many) > 1 else 0]).pick(0)
     level = float(np.average(lines.intercept, weights=lines.count))
     return Rate(
         temperature=temperature,

@@ -8,7 +8,7 @@ cosmetics: the maker chooses and justifies them. What the ready plans propose is
 from __future__ import annotations
 
 import tomllib
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, TypeVar, get_args
 
@@ -290,18 +290,14 @@ class Plan:
         return pick(name, self.attributes, lambda one: (one.key, one.label), "an attribute", self.title)
 
 
-def plan_as_dict(plan: Plan) -> dict[str, Any]:
-    """The plan as plain lists, texts and numbers, ready for JSON."""
-    return asdict(plan)
-
-
 def plan_from_dict(data: Mapping[str, Any]) -> Plan:
-    """The plan that :func:`plan_as_dict` wrote.
+    """The plan from the dict that :func:`dataclasses.asdict` makes of one.
 
     Examples
     --------
+    >>> from dataclasses import asdict
     >>> plan = plans()["freeze-thaw"]
-    >>> plan_from_dict(plan_as_dict(plan)) == plan
+    >>> plan_from_dict(asdict(plan)) == plan
     True
     """
     return Plan(

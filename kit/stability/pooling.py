@@ -13,7 +13,12 @@ import numpy as np
 from kit.stability.regression import Lines, Sided, f_p_value, quotient, straight_lines, student_t, without_rounding
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import ArrayLike, NDArray
+
+    from kit.stability.kinetics import Order
+    from kit.stability.series import Series
 
     Floats = NDArray[np.float64]
 
@@ -113,6 +118,16 @@ def compare(days: ArrayLike, values: ArrayLike, error: Error = "separate lines")
         _p(between_slopes, free, sse_own, df_own),
         _p(between_lines, free, *against),
     )
+
+
+def as_arrays(series: Sequence[Series], order: Order) -> tuple[Floats, Floats]:
+    """Days and values of each batch, in first order their logarithms: (batches, readings), NaN where there is none."""
+    most = max(len(one.days) for one in series)
+    days, values = np.full((2, len(series), most), np.nan)
+    for place, one in enumerate(series):
+        days[place, : len(one.days)] = one.days
+        values[place, : len(one.days)] = one.values
+    return days, np.log(values) if order == "first" else values
 
 
 def _whole(own: Lines) -> tuple[Floats, Floats]:

@@ -177,21 +177,8 @@ def straight_lines(x: ArrayLike, y: ArrayLike) -> Lines:
     return Lines(count, centre, level, sxx, slope, sse, count - 2, syy)
 
 
-@dataclass(frozen=True)
-class OriginLines:
-    """Lines y = slope x, one for each series; ``r_squared`` is taken about zero, not about the mean."""
-
-    slope: Floats
-    slope_error: Floats
-    s: Floats
-    df: Floats
-    sse: Floats
-    r_squared: Floats
-    f: Floats
-
-
-def lines_through_origin(x: ArrayLike, y: ArrayLike) -> OriginLines:
-    """Least-squares line of each series through x = 0, y = 0.
+def lines_through_origin(x: ArrayLike, y: ArrayLike) -> Lines:
+    """Least-squares line of each series through x = 0, y = 0; its ``r_squared`` is taken about zero, not the mean.
 
     Parameters
     ----------
@@ -215,16 +202,8 @@ def lines_through_origin(x: ArrayLike, y: ArrayLike) -> OriginLines:
     slope = quotient((xs * ys).sum(axis=-1), sxx)
     residuals = ys - slope[..., None] * xs
     sse = (residuals * residuals).sum(axis=-1)
-    s = np.sqrt(quotient(sse, df))
-    return OriginLines(
-        slope,
-        quotient(s, np.sqrt(sxx)),
-        s,
-        df,
-        sse,
-        1 - quotient(sse, syy),
-        quotient(slope**2 * sxx, quotient(sse, df)),
-    )
+    fixed, nothing = np.full(sxx.shape, np.inf), np.zeros(sxx.shape)  # as if countless readings stood at 0, 0
+    return Lines(fixed, nothing, nothing, sxx, slope, sse, df, syy)
 
 
 #: Below this p-value a check becomes a caution.
@@ -262,7 +241,7 @@ def check_residuals(lines: Lines, model: Model, days: Floats, values: Floats, na
     return [
         _largest(lines, days, residuals, names),
         _runs(days[present], residuals[present]),
-        _normal(residuals[present], lines, days, present),
+        _normal(residuals, lines, days, present),
         _lack_of_fit(lines, model, days, values, present),
     ]
 
@@ -330,14 +309,12 @@ def chance_of_so_few_runs(above: int, below: int, runs: int) -> float:
 
 def _normal(residuals: Floats, lines: Lines, days: Floats, present: NDArray[np.bool_]) -> Check:
     source = "S. S. Shapiro, M. B. Wilk, Biometrika 52 (1965) 591-611, as computed by SciPy"
-    if residuals.size < FEWEST_FOR_NORMAL:
-        words = f"{residuals.size} readings are too few to judge how their residuals are distributed."
+    if present.sum() < FEWEST_FOR_NORMAL:
+        words = f"{present.sum()} readings are too few to judge how their residuals are distributed."
         return Check("distribution", words, source=source)
     from scipy.stats import shapiro
 
-    full = np.full(present.shape, np.nan)
-    full[present] = residuals
-    p = float(shapiro(studentised(lines, days, full)[present]).pvalue)
+    p = float(shapiro(studentised(lines, days, residuals)[present]).pvalue)
     alarm = p < ALARM
     seen = "are hardly normally distributed" if alarm else "do not contradict a normal distribution"
     return Check("distribution", f"The residuals {seen} (p = {p:.2g}).", p, alarm, source)
@@ -357,8 +334,7 @@ def _lack_of_fit(lines: Lines, model: Model, days: Floats, values: Floats, prese
     means = np.bincount(place, seen) / np.bincount(place)
     pure = float(((seen - means[place]) ** 2).sum())
     pure_df = seen.size - means.size
-    wide = lines.pick((slice(None), None))
-    sse = float(np.nansum((values - wide.at(days)) ** 2))
+    sse = float(np.nansum((values - lines.pick((slice(None), None)).at(days)) ** 2))
     batches = days.shape[0]
     df = seen.size - {"common line": 2, "common slope": batches + 1}.get(model, 2 * batches)
     free = df - pure_df

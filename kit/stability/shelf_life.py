@@ -16,7 +16,7 @@ import numpy as np
 from kit.errors import EntryError, RangeError
 from kit.findings import Finding, worst_first
 from kit.iso_dates import whole_months
-from kit.stability.pooling import LEVEL, MODELS, Crossings, Error, Model, Spread, shelf_lives
+from kit.stability.pooling import LEVEL, MODELS, Crossings, Error, Model, Spread, as_arrays, shelf_lives
 from kit.stability.q1e import Cap, Step, Storage, Warm, cap, model_words, usable, with_words
 from kit.stability.regression import Check, check_residuals
 
@@ -225,7 +225,7 @@ def shelf_life(
     used, findings = usable(series, asked)
     if not used:
         return _nothing(asked, findings, Pooling(None, None, pooling_level, error, spread))
-    days, values = _arrays(used, asked)
+    days, values = as_arrays(used, order)
     code = None if model is None or len(used) == 1 else MODELS.index(model)
     limits = {"lower": _as_fitted(lower, order), "upper": _as_fitted(upper, order)}
     found = shelf_lives(
@@ -242,13 +242,13 @@ def shelf_life(
     names = tuple(one.batch for one in used)
     lines, key = found.lines.pick(0), MODELS[int(found.codes[0])]
     pooling = Pooling(
-        _number(found.compared.slopes_p), _number(found.compared.intercepts_p), pooling_level, error, spread
+        _finite(found.compared.slopes_p[0]), _finite(found.compared.intercepts_p[0]), pooling_level, error, spread
     )
     checks = check_residuals(lines, key, days, values, names)
     limit = cap(max(min(one.last_day for one in used), 0.0), warm=warm, storage=storage)
     result = ShelfLife(
         days=_estimate(found, limit, asked),
-        crossing=_crossing(found.days[0]),
+        crossing=_finite(found.days[0]),
         model=model_words(key, len(used), pooling, chosen=code is not None),
         model_key=key,
         pooling=pooling,
@@ -301,25 +301,12 @@ def _refuse_nonsense(series: Sequence[Series], asked: Asked, level: float) -> No
         raise RangeError(msg)
 
 
-def _arrays(used: Sequence[Series], asked: Asked) -> tuple[np.ndarray, np.ndarray]:
-    most = max(len(one.days) for one in used)
-    both = np.full((2, len(used), most), np.nan)
-    for place, one in enumerate(used):
-        both[0, place, : len(one.days)] = one.days
-        both[1, place, : len(one.days)] = one.values
-    return both[0], np.log(both[1]) if asked.order == "first" else both[1]
-
-
 def _as_fitted(limit: float | None, order: Order) -> float | None:
     return limit if limit is None or order == "zero" else math.log(limit)
 
 
-def _number(array: np.ndarray) -> float | None:
-    return float(array[0]) if np.isfinite(array[0]) else None
-
-
-def _crossing(day: float) -> float | None:
-    return float(day) if math.isfinite(day) else None
+def _finite(number: float) -> float | None:
+    return float(number) if math.isfinite(number) else None
 
 
 def _estimate(found: Crossings, limit: Cap, asked: Asked) -> float | None:
@@ -339,7 +326,7 @@ def _fits(names: Sequence[str], lines: Lines, found: Crossings, used: Sequence[S
             intercept_error=float(lines.intercept_error[place]),
             slope_error=float(lines.slope_error[place]),
             readings=len(used[place].days),
-            crossing=_crossing(found.each[0, place]),
+            crossing=_finite(found.each[0, place]),
         )
         for place, name in enumerate(names)
     )

@@ -37,8 +37,9 @@ def lines_of_code(path: Path) -> int:
     tree = ast.parse(source)
     said: set[int] = set()
     for node in ast.walk(tree):
-        has_one = isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
-        if has_one and ast.get_docstring(node) is not None:
+        if not isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
+            continue
+        if ast.get_docstring(node) is not None:
             first = node.body[0]
             said |= set(range(first.lineno, (first.end_lineno or first.lineno) + 1))
     return sum(

@@ -119,7 +119,7 @@ def test_a_batch_as_planned_needs_nothing() -> None:
 def test_by_hand() -> None:
     batch = made_of(96, 4)
     full = correction(batch, [96.0, 5.0])
-    assert (full.added, full.mass) == (pytest.approx(24), pytest.approx(125))
+    assert (full.added, full.mass) == pytest.approx((24, 125))
     # 5 g may be 4.4 % of the batch: 113.64 g, so 12.64 g more.
     assert partial_correction(batch, [96.0, 5.0], 10).added == pytest.approx(5 / 0.044 - 101)
     assert partial_correction(batch, [96.0, 5.0], 0).added == pytest.approx(24)

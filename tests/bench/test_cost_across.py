@@ -60,12 +60,12 @@ def test_by_hand_in_a_formula_of_two_lines() -> None:
     formula = Formula("Two", phases)
     prices = PriceList("EUR", (Price("Aqua", 1, "kg", 1), Price("Squalane", 1, "kg", 101)))
     across = cost_across(RatioPath.of(formula), Materials(Library.bundled()), prices)
-    assert across.points() == ((0, pytest.approx(0.1)), (100, pytest.approx(10.1)))
+    assert [percent for percent, _ in across.points()] == [0, 100]
+    assert [money for _, money in across.points()] == pytest.approx([0.1, 10.1])
     assert across.at(20) == pytest.approx(0.1 + 0.1 * 20)
-    assert [(part.name, part.kind, part.base, part.slope) for part in across.parts] == [
-        ("Water", "water", pytest.approx(0.1), pytest.approx(-0.001)),
-        ("Oil", "oil", 0, pytest.approx(0.101)),
-    ]
+    water, oil = across.parts
+    assert (water.name, water.kind, oil.name, oil.kind, oil.base) == ("Water", "water", "Oil", "oil", 0)
+    assert (water.base, water.slope, oil.slope) == pytest.approx((0.1, -0.001, 0.101))
     assert (across.currency, across.missing) == ("EUR", ())
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -58,7 +60,7 @@ def test_strengths_and_amounts_are_above_nothing(numbers: tuple[float, float, fl
         (20, {"basis": "m/m"}, r"The basis 'm/m' is not known\. Write one of w/w, w/v, v/v\."),
     ],
 )
-def test_what_a_basis_needs(strength: float, how: dict[str, object], words: str) -> None:
+def test_what_a_basis_needs(strength: float, how: dict[str, Any], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         to_w_w(strength, **how)
 

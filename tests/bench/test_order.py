@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
@@ -17,12 +18,15 @@ from kit.formula.model import Formula, Line, Phase
 from kit.rounding import all_digits
 from tests.layers.some_formulas import formulas
 
+if TYPE_CHECKING:
+    from kit.bench.order import Arrangement, WeighingOrder
+
 WAYS = st.sampled_from([(way, order) for way in ARRANGEMENTS for order in WEIGHING_ORDERS])
 
 
 @given(formulas(other=True), st.floats(5, 900), WAYS, st.floats(0, 100))
 def test_each_line_is_weighed_once_and_the_vessels_add_up(
-    formula: Formula, mass: float, way: tuple[str, str], vessel: float
+    formula: Formula, mass: float, way: tuple[Arrangement, WeighingOrder], vessel: float
 ) -> None:
     batch = weigh(formula, f"{all_digits(mass)} g")
     numbers = [n for chain in chains(batch, *way) for n in chain]
@@ -86,9 +90,9 @@ def test_small_amounts_into_a_heavy_vessel_are_warned_of() -> None:
 def test_what_cannot_be_asked() -> None:
     batch = weigh(Formula("T", (Phase("W", "water", (Line("Aqua", "100"),)),)), "50 g")
     with pytest.raises(RangeError, match=r"'two' is not known\. Write one of separate, vessel per phase, one ves"):
-        chains(batch, "two")
+        chains(batch, "two")  # type: ignore[arg-type]
     with pytest.raises(RangeError, match=r"'by name' is not known\. Write one of as written, smallest first"):
-        chains(batch, "separate", "by name")
+        chains(batch, "separate", "by name")  # type: ignore[arg-type]
     for vessel in (-1, float("nan")):
         with pytest.raises(RangeError, match="A vessel weighs 0 g or more, got"):
             weighing_steps(batch, vessel=vessel)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -19,9 +20,9 @@ SPREADS = st.floats(0.001, 0.1)
 SHAPES = st.sampled_from(["normal", "rectangular", "triangular"])
 
 
-def strength(grams: object, millilitres: object, assay: object) -> object:
+def strength(grams: Any, millilitres: Any, assay: Any) -> Any:
     """% w/v from what is weighed, what it is made up to, and how pure it is."""
-    return grams * assay / millilitres  # type: ignore[operator]
+    return grams * assay / millilitres
 
 
 @st.composite
@@ -41,7 +42,7 @@ def test_an_independent_package_finds_the_same(given_: tuple[list[Estimate], dic
     estimates, pairs = given_
     matrix = np.array(correlation_matrix(3, pairs))
     judged = strength(*uncertainties.correlated_values_norm([(one.value, one.standard) for one in estimates], matrix))
-    found = propagate(strength, *estimates, correlations=pairs)  # type: ignore[arg-type]
+    found = propagate(strength, *estimates, correlations=pairs)
     assert found.value == pytest.approx(judged.nominal_value)
     # The package takes slopes, the kit half the change across ± u: the same to second order.
     assert found.standard == pytest.approx(judged.std_dev, rel=0.02, abs=1e-9 + 0.01 * abs(found.value) * 0.01)
@@ -70,7 +71,7 @@ def test_small_spreads_give_what_propagation_gives(
         for name, value, shape in zip(names, values, shapes, strict=True)
     }
     drawn = draw_model(strength, inputs, seed=seed, draws=50_000)
-    first = propagate(strength, *(Estimate(one.value, one.standard) for one in inputs.values()))  # type: ignore[arg-type]
+    first = propagate(strength, *(Estimate(one.value, one.standard) for one in inputs.values()))
     assert drawn.result.standard == pytest.approx(first.standard, rel=0.03)
     assert drawn.result.mean == pytest.approx(first.value, abs=0.03 * first.standard)
     assert drawn.shortest[1] - drawn.shortest[0] <= drawn.result.high - drawn.result.low
@@ -122,7 +123,7 @@ def test_few_repeats_scatter_more() -> None:
     [
         (lambda: Input(1, -1), r"a spread of 0 or more, got 1 and -1\."),
         (
-            lambda: Input(1, 1, "round"),
+            lambda: Input(1, 1, "round"),  # type: ignore[arg-type]
             r"The shape 'round' is not known\. Write normal, rectangular, triangular",
         ),
         (lambda: Input(1, 1, "normal", 5), r"Degrees of freedom, above 0, belong to the shape t and to it alone\."),

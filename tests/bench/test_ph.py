@@ -37,7 +37,7 @@ SOLUTIONS = st.builds(
 def balance(ph: float, solution: Solution) -> float:
     """The balance of charges written in another way: products of constants over powers of [H]."""
     h = 10.0**-ph
-    total = h - 1e-14 / h + solution.strong
+    total: float = h - 1e-14 / h + solution.strong
     for each in solution.solutes:
         terms, product = [1.0], 1.0
         for pka in each.pka:

@@ -21,6 +21,7 @@ from kit.formula.model import Formula, Line, Phase
 from kit.library.ingredient import Stock
 from kit.rounding import all_digits
 from tests.layers.some_formulas import formulas, materials_of
+from tests.present import present
 
 MASSES = st.floats(10, 2000)
 BALANCES = st.builds(Balance, st.sampled_from([0.001, 0.01, 0.05, 0.1]), st.sampled_from([300.0, 1e5]))
@@ -86,7 +87,8 @@ def test_the_way_out_is_one(formula: Formula, mass: float, balance: Balance, tol
     batch = weigh(formula, f"{all_digits(mass)} g", balance, tolerance)
     found = proposals(batch, materials_of(formula)).findings
     assume(found)
-    enough, step = map(float, re.search(r"Make ([\d.]+) g, or .* reads ([\d.e-]+) g", found[-1].sentence).groups())
+    told = present(re.search(r"Make ([\d.]+) g, or .* reads ([\d.e-]+) g", found[-1].sentence))
+    enough, step = map(float, told.groups())
     assert enough > batch.mass
     larger = weigh(formula, f"{all_digits(enough)} g", balance, tolerance)
     assert proposals(larger, materials_of(formula)).findings == ()
@@ -129,6 +131,7 @@ def test_a_premix_is_put_to_use() -> None:
     assert mixed.phases[0].lines[0] == formula.phases[0].lines[0]
     assert mixed.percents[0][0] == pytest.approx(74.4 - 2.0)
     stock = mixed.materials[-1]
+    assert isinstance(stock, Stock)
     assert (dict(stock.contents), stock.phase) == ({"Sodium Chloride": 20.0, "Aqua": 80.0}, "water")
     with pytest.raises(RangeError, match=r"has changed since the premix of Sodium Chloride was worked out\. Ask"):
         with_premix(mixed, salt)

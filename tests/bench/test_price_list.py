@@ -159,7 +159,8 @@ def test_the_demo_list_says_it_is_invented_and_prices_the_demo_formula() -> None
     prices, formula = demo_prices(), demo()
     assert prices.name == "the demo list"
     assert prices.is_invented
-    assert all("invented" in price.note for price in (*prices.prices, *prices.packaging))
+    assert all("invented" in price.note for price in prices.prices)
+    assert all("invented" in item.note for item in prices.packaging)
     materials = Materials.of(formula, Library.bundled())
     assert [price.material for price in prices.prices if materials.get(price.material) is None] == []
     about = (resource_folder("data") / "demo" / "prices_source.toml").read_text(encoding="utf-8")

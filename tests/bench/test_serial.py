@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import assume, given
@@ -107,7 +108,7 @@ def test_in_words() -> None:
         ((10, 0.01, 100, 1, 200), {"steps": 9}, r"takes from 2 to 8 steps, not 9\."),
     ],
 )
-def test_what_cannot_be_diluted(numbers: tuple[float, ...], more: dict[str, int], words: str) -> None:
+def test_what_cannot_be_diluted(numbers: tuple[float, ...], more: dict[str, Any], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         serial_plan(*numbers, **more)
 

@@ -34,6 +34,10 @@ def book(tmp_path: Path) -> StockBook:
     return StockBook(tmp_path / "stocks.csv")
 
 
+def file_of(book: StockBook) -> Path:
+    return Path(book.path)
+
+
 def toner(percent: str = "2") -> Formula:
     lines = (Line("Aqua", "q.s.", "fill"), Line(ACID.name, percent, "level"))
     return Formula("Toner", (Phase("Water", "water", lines),), materials=(ACID,))
@@ -43,7 +47,7 @@ def test_a_person_can_read_the_file(book: StockBook) -> None:
     book.made(ACID.name, "0.1 kg", on="2026-01-12", note='in brown glass, "A"')
     book.used(ACID.name, "2.5 g", on="2026-01-14")
     book.thrown_away(ACID.name, "90 g", on="2026-03-01", note="cloudy")
-    assert book.path.read_text(encoding="utf-8") == (
+    assert file_of(book).read_text(encoding="utf-8") == (
         HEAD
         + '2026-01-12,Citric Acid 20 % stock,made,100,"in brown glass, ""A"""\n'
         + "2026-01-14,Citric Acid 20 % stock,used,2.5,\n"
@@ -87,9 +91,9 @@ def test_it_adds_up(tmp_path_factory: pytest.TempPathFactory, uses: list[int]) -
 
 def test_the_file_only_grows_and_the_one_before_is_kept(book: StockBook) -> None:
     book.made("Acid", "10 g", on="2026-01-01")
-    before = book.path.read_bytes()
+    before = file_of(book).read_bytes()
     book.used("Acid", "1 g", on="2026-01-02")
-    assert book.path.read_bytes().startswith(before)
+    assert file_of(book).read_bytes().startswith(before)
     assert earlier_saves(book.path)[0].read() == before
 
 
@@ -113,14 +117,14 @@ def test_not_enough_for_a_batch_writes_nothing(book: StockBook) -> None:
     formula = Formula("Toner", (Phase("W", "water", lines),), materials=(ACID, other))
     book.made(ACID.name, "100 g")
     book.made(other.name, "3 g")
-    before = book.path.read_bytes()
+    before = file_of(book).read_bytes()
     words = (
         r"Not enough on hand\. Panthenol stock: 10 g are needed and 3 g are there\. Make more first, or a smaller "
         r"batch\. Nothing was written\."
     )
     with pytest.raises(RangeError, match=words):
         book.use_for_batch(weigh(formula, "250 g"))
-    assert book.path.read_bytes() == before
+    assert file_of(book).read_bytes() == before
 
 
 def test_a_batch_without_stocks(book: StockBook) -> None:
@@ -154,11 +158,11 @@ def test_what_is_refused_at_the_door(book: StockBook) -> None:
         book.made("  ", "1 g")
     with pytest.raises(EntryError, match=r"'12/01/2026' is not a date\. Write it as year-month-day"):
         book.made("Acid", "1 g", on="12/01/2026")
-    assert not book.path.exists()
+    assert not file_of(book).exists()
 
 
 def test_every_fault_with_its_row_and_field(book: StockBook) -> None:
-    book.path.write_text(
+    file_of(book).write_text(
         HEAD
         + "2026-01-01,Acid,made,10,\n"
         + "2026-13-01,Acid,made,10,\n"
@@ -167,7 +171,7 @@ def test_every_fault_with_its_row_and_field(book: StockBook) -> None:
         + "2026-01-02,Acid\n",
         encoding="utf-8",
     )
-    before = book.path.read_bytes()
+    before = file_of(book).read_bytes()
     with pytest.raises(FileFaultsError) as refused:
         book.made("Acid", "1 g")
     said = str(refused.value)
@@ -182,32 +186,32 @@ def test_every_fault_with_its_row_and_field(book: StockBook) -> None:
         "row 7: it has 2 cells; write date, stock, what happened, grams, note.",
     ):
         assert words in said
-    assert book.path.read_bytes() == before
+    assert file_of(book).read_bytes() == before
 
 
 def test_other_headings(book: StockBook) -> None:
-    book.path.write_text("day,name\n2026-01-01,Acid\n", encoding="utf-8")
+    file_of(book).write_text("day,name\n2026-01-01,Acid\n", encoding="utf-8")
     with pytest.raises(FileFaultsError, match=r"row 1: its headings must be date, stock, what happened, grams, note"):
         book.on_hand("Acid")
 
 
 def test_a_spreadsheet_with_semicolons_and_decimal_commas(book: StockBook) -> None:
     text = "\ufeffdate;stock;what happened;grams;note\r\n2026-01-01;Acid;made;10,5;\r\n2026-01-02;Acid;used;0,5;"
-    book.path.write_bytes(text.encode("utf-8"))
+    file_of(book).write_bytes(text.encode("utf-8"))
     assert book.on_hand("Acid") == 10
     book.used("Acid", "2.25 g", on="2026-01-03")
-    assert book.path.read_text(encoding="utf-8").splitlines()[-1] == "2026-01-03;Acid;used;2,25;"
+    assert file_of(book).read_text(encoding="utf-8").splitlines()[-1] == "2026-01-03;Acid;used;2,25;"
     assert book.on_hand("Acid") == 7.75
 
 
 def test_not_text_at_all(book: StockBook) -> None:
-    book.path.write_bytes(b"\xff\xfe\x00d")
+    file_of(book).write_bytes(b"\xff\xfe\x00d")
     with pytest.raises(StoreError, match=r"stocks\.csv is not plain UTF-8 text\. Save it as 'CSV UTF-8'"):
         book.entries()
 
 
 def test_what_the_book_notices(book: StockBook) -> None:
-    book.path.write_text(HEAD + "2026-01-01,Acid,used,2,\n2026-01-01,Low,made,1,\n2026-01-01,Full,made,100,\n")
+    file_of(book).write_text(HEAD + "2026-01-01,Acid,used,2,\n2026-01-01,Low,made,1,\n2026-01-01,Full,made,100,\n")
     worst, low = book.check(low=5)
     assert worst.sentence == "More Acid was used than made: it stands at -2 g. Weigh what is there and count it."
     assert low.sentence == "Low is down to 1 g. Make some more."
@@ -260,7 +264,7 @@ def test_two_cannot_use_the_same_grams(book: StockBook) -> None:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows ends processes in another way")
 def rows_in(book: StockBook) -> int:
-    return book.path.read_bytes().count(b"\n") if book.path.exists() else 0
+    return file_of(book).read_bytes().count(b"\n") if file_of(book).exists() else 0
 
 
 def test_what_a_killed_writer_had_acknowledged_is_there(book: StockBook) -> None:
@@ -298,12 +302,12 @@ ROW = "2026-01-01,Acid,made,10,"
     ],
 )
 def test_a_damaged_row_is_told_and_takes_in_no_new_one(book: StockBook, rows: str, said: str) -> None:
-    book.path.write_bytes((HEAD + rows).encode())
+    file_of(book).write_bytes((HEAD + rows).encode())
     with pytest.raises(FileFaultsError, match=said):
         book.made("Acid", "1 g")
     with pytest.raises(FileFaultsError, match=said):
         book.on_hand("Acid")
-    assert book.path.read_bytes() == (HEAD + rows).encode()
+    assert file_of(book).read_bytes() == (HEAD + rows).encode()
 
 
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
@@ -313,9 +317,9 @@ def test_a_new_entry_is_a_row_of_its_own_and_no_byte_before_it_changes(
     book: StockBook, end: str, ended: bool, mark: str
 ) -> None:
     before = (mark + HEAD.replace("\n", end) + ROW + (end if ended else "")).encode()
-    book.path.write_bytes(before)
+    file_of(book).write_bytes(before)
     book.made("Acid", "1 g", on="2026-01-02")
-    after = book.path.read_bytes()
+    after = file_of(book).read_bytes()
     assert after == before + (("" if ended else end) + "2026-01-02,Acid,made,1," + end).encode()
     assert book.on_hand("Acid") == 11
 

@@ -83,7 +83,9 @@ def test_a_base_raises_the_ph_just_as_well() -> None:
 def test_readings_of_one_amount_become_their_mean() -> None:
     titration = Titration.of("100 g", [(0, 6.0), (1, 5.1), (1, 4.9), (2, 4.0)])
     assert [one.ph for one in titration.readings] == pytest.approx([6.0, 5.0, 4.0])
-    assert titration.repeats == ((1, pytest.approx(0.2)),)
+    ((number, titre),) = titration.repeats
+    assert number == 1
+    assert titre == pytest.approx(0.2)
     (finding,) = titration.findings
     assert finding.severity == "caution"
     assert finding.sentence == "The readings at 1 g differ by 0.2: their mean is used."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -21,6 +22,9 @@ from kit.formula.model import Formula, Line, Phase
 from kit.rounding import all_digits
 from tests.layers.some_formulas import formulas
 
+if TYPE_CHECKING:
+    from kit.bench.order import Arrangement, WeighingOrder
+
 WAYS = st.sampled_from([(way, order) for way in ARRANGEMENTS for order in WEIGHING_ORDERS])
 BALANCES = st.builds(
     Balance,
@@ -31,10 +35,10 @@ BALANCES = st.builds(
 )
 
 
-def judged(batch: Batch, way: str, order: str) -> list[float]:
+def judged(batch: Batch, way: Arrangement, order: WeighingOrder) -> list[float]:
     """The standard uncertainties by the package uncertainties, from the readings up."""
     u = ReadingUncertainty.of(batch.balance).combined
-    net = [w.grams for w in batch.weighings]
+    net: list[Any] = [w.grams for w in batch.weighings]
     for chain in chains(batch, way, order):
         before = uncertainties.ufloat(0, u)
         for n in chain:
@@ -47,7 +51,7 @@ def judged(batch: Batch, way: str, order: str) -> list[float]:
 
 @given(formulas(other=True), st.floats(2, 3000), BALANCES, WAYS)
 def test_an_independent_package_finds_the_same(
-    formula: Formula, mass: float, balance: Balance, way: tuple[str, str]
+    formula: Formula, mass: float, balance: Balance, way: tuple[Arrangement, WeighingOrder]
 ) -> None:
     batch = weigh(formula, f"{all_digits(mass)} g", balance)
     found = weighing_uncertainty(batch, *way)
@@ -58,7 +62,7 @@ def test_an_independent_package_finds_the_same(
 
 
 @given(formulas(), st.integers(50, 500), st.sampled_from(list(ARRANGEMENTS)))
-def test_ten_times_the_batch_has_a_tenth_of_the_doubt(formula: Formula, mass: int, way: str) -> None:
+def test_ten_times_the_batch_has_a_tenth_of_the_doubt(formula: Formula, mass: int, way: Arrangement) -> None:
     small, large = (
         weighing_uncertainty(weigh(formula, f"{m} g", Balance(0.0001, 1e5)), way) for m in (mass, 10 * mass)
     )
@@ -76,7 +80,7 @@ def test_all_lines_together_are_certain() -> None:
 
 @pytest.mark.parametrize("way", list(ARRANGEMENTS))
 @pytest.mark.parametrize("order", WEIGHING_ORDERS)
-def test_both_ways_agree_within_the_scatter_of_the_draws(way: str, order: str) -> None:
+def test_both_ways_agree_within_the_scatter_of_the_draws(way: Arrangement, order: WeighingOrder) -> None:
     batch = weigh(demo(), "80 g", Balance(0.01, 500, 0.01, 0.01))
     found = weighing_uncertainty(batch, way, order)
     drawn = simulate(batch, np.random.default_rng(11), way, order, draws=200_000)
@@ -90,11 +94,11 @@ def test_both_ways_agree_within_the_scatter_of_the_draws(way: str, order: str) -
 
 def test_neighbours_in_one_vessel_share_a_reading() -> None:
     batch = weigh(demo(), "80 g", Balance(0.01, 500, 0.01, 0.01))
-    correlations = np.corrcoef(draw_masses(batch, np.random.default_rng(5), 100_000, "one vessel"))
+    correlations = np.atleast_2d(np.corrcoef(draw_masses(batch, np.random.default_rng(5), 100_000, "one vessel")))
     n = len(batch.weighings)
     assert np.diag(correlations, 1) == pytest.approx(np.full(n - 1, -0.5), abs=0.015)
     assert np.abs(correlations[np.triu_indices(n, 2)]).max() < 0.02
-    apart = np.corrcoef(draw_masses(batch, np.random.default_rng(5), 100_000, "separate"))
+    apart = np.atleast_2d(np.corrcoef(draw_masses(batch, np.random.default_rng(5), 100_000, "separate")))
     assert np.abs(apart[np.triu_indices(n, 1)]).max() < 0.02
 
 
@@ -194,7 +198,7 @@ def test_what_cannot_be_asked() -> None:
     st.lists(st.tuples(st.floats(1, 100), st.floats(0.001, 0.02)), min_size=3, max_size=3),
 )
 def test_numerical_propagation_agrees_with_the_package(inputs: list[tuple[float, float]]) -> None:
-    def model(a: float, b: float, c: float) -> float:
+    def model(a: Any, b: Any, c: Any) -> Any:
         return 100 * a * b / (a + c)
 
     mine = propagate(model, *(Estimate(*one) for one in inputs))

@@ -33,6 +33,8 @@ from kit.library.table import limits  # noqa: E402
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from kit.bench.order import Arrangement
+
 #: From a hand on the slider to the words and numbers of both drawn widgets, 95th percentile. [ms]
 SLIDER_BAR = 15.0
 #: 100 000 batches of 20 lines drawn and looked at, as a multiple of drawing their random numbers alone.
@@ -150,7 +152,8 @@ def weighing(rounds: int) -> list[Measured]:
         ),
         timed("uncertainty by propagation, 20 lines", lambda _: weighing_uncertainty(batch), rounds),
     ]
-    for arrangement, readings in (("separate", 40), ("one vessel", 21)):
+    ways: tuple[tuple[Arrangement, int], ...] = (("separate", 40), ("one vessel", 21))
+    for arrangement, readings in ways:
         generator = np.random.default_rng(1)
 
         def numbers_alone(_: int, generator: np.random.Generator = generator, readings: int = readings) -> None:
@@ -158,7 +161,7 @@ def weighing(rounds: int) -> list[Measured]:
                 size = (readings, min(CHUNK, draws - start))
                 generator.random(size), generator.random(size), generator.standard_normal(size)
 
-        def whole(_: int, generator: np.random.Generator = generator, way: str = arrangement) -> None:
+        def whole(_: int, generator: np.random.Generator = generator, way: Arrangement = arrangement) -> None:
             simulate(batch, generator, way, draws=draws)
 
         alone = timed(f"their random numbers alone, {arrangement}", numbers_alone, max(rounds // 20, 5))

@@ -15,6 +15,7 @@ import tempfile
 import time
 from contextlib import closing
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -75,7 +76,7 @@ def long_log(log: StabilityLog, rows: int) -> int:
     each = BATCHES * CONDITIONS * POINTS * ATTRIBUTES
     for number in range(max(1, rows // each)):
         study = log.start_study(f"Study {number}", plan, batches, DAY)
-        log._backend.write(lambda connection, s=study: filled(connection, s))
+        log._backend.write(partial(filled, study=study))
     for table in ("observations",) if log.path is None else ():
         with log._backend.engine.connect() as connection:
             connection.execution_options(isolation_level="AUTOCOMMIT").exec_driver_sql(f"VACUUM ANALYZE {table}")
@@ -111,7 +112,8 @@ def recording(folder: Path, rounds: int) -> list[Measured]:
 
         def reading() -> None:
             place = next(places)
-            log.record(study.id, *(str(place[name]) for name in schema.CELL), "5,4", DAY, observer="Ada")
+            batch, condition, point, attribute = (str(place[name]) for name in schema.CELL)
+            log.record(study.id, batch, condition, point, attribute, "5,4", DAY, observer="Ada")
 
         def commit(connection: sqlite3.Connection) -> None:
             connection.execute("BEGIN IMMEDIATE")

@@ -16,7 +16,7 @@ from kit.widgets.formula_table.table import HOLDS
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from playwright.sync_api import Browser, Locator, Page
+    from playwright.sync_api import Browser, Locator, Page, Request
 
 NAMES = [
     ["Aqua", "water"],
@@ -193,12 +193,17 @@ class Bench:
 
 @pytest.fixture
 def open_table(browser: Browser) -> Iterator[Callable[..., Bench]]:
-    pages, faults = [], []
+    pages: list[Page] = []
+    faults: list[str] = []
+
+    def note(request: Request) -> None:
+        if not request.url.startswith("blob:"):
+            faults.append(request.url)
 
     def opened(width: int = 1000, *, dark: bool = False, read_only: bool = False) -> Bench:
         page = browser.new_page(viewport={"width": width, "height": 800})
         page.on("pageerror", lambda fault: faults.append(str(fault)))
-        page.on("request", lambda request: request.url.startswith("blob:") or faults.append(request.url))
+        page.on("request", note)
         pages.append(page)
         return Bench(page, body_shake(), dark=dark, read_only=read_only)
 

@@ -69,7 +69,8 @@ def readings(lab: Lab) -> dict[tuple[str, str], str]:
 
 
 def focused(page: Page) -> str | None:
-    return page.evaluate("() => document.activeElement.getAttribute('aria-label')")
+    label: str | None = page.evaluate("() => document.activeElement.getAttribute('aria-label')")
+    return label
 
 
 def test_a_pull_is_recorded_with_the_keyboard_alone(panel: Locator, page: Page, lab: Lab) -> None:

@@ -435,7 +435,12 @@ def test_in_a_fresh_clone_it_runs_again_in_its_own_environment(monkeypatch: pyte
     noted: list[object] = []
     monkeypatch.setattr(command, "missing_packages", lambda clone: ["jinja2"])
     monkeypatch.setattr(command, "prepare", lambda clone: clone / ".venv" / "bin" / "python")
-    monkeypatch.setattr(command, "run_again", lambda python, arguments: noted.append((python, arguments)) or 7)
+
+    def run_again(python: Path, arguments: list[str]) -> int:
+        noted.append((python, arguments))
+        return 7
+
+    monkeypatch.setattr(command, "run_again", run_again)
     assert command.main(["sheet", SHAKE, "--batch", "250 g"]) == 7
     assert noted == [(ROOT / ".venv" / "bin" / "python", ["-m", "kit", "sheet", SHAKE, "--batch", "250 g"])]
 

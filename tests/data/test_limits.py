@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
 import pytest
 from molmass import Formula
@@ -12,6 +13,11 @@ from kit.library.sources import sources
 from kit.library.table import ingredients, limits, salts
 from kit.resources import load_table
 from kit.visible_text import plain_letters
+from tests.present import present
+
+if TYPE_CHECKING:
+    from kit.library.ingredient import Ingredient
+    from kit.library.limit import Limit
 
 ROWS = load_table("limits-eu").rows
 ELSEWHERE = load_table("limits-us").rows
@@ -54,12 +60,12 @@ def test_keys_are_unique() -> None:
 
 
 @pytest.mark.parametrize("limit", [*limits("eu"), *limits("us")], ids=lambda limit: limit.key)
-def test_a_limit_is_about_single_substances_and_one_as_acid_knows_their_molar_masses(limit) -> None:
+def test_a_limit_is_about_single_substances_and_one_as_acid_knows_their_molar_masses(limit: Limit) -> None:
     for name in limit.substances:
-        known = SUBSTANCES.get(name)
-        assert known is None or not known.composition
+        entry = SUBSTANCES.get(name)
+        assert entry is None or not entry.composition
         if limit.expressed_as:
-            assert (known and known.molar_mass) or plain_letters(name) in salts(), name
+            assert (entry and entry.molar_mass) or plain_letters(name) in salts(), name
     assert set(limit.needs) <= set(limit.substances)
 
 
@@ -68,9 +74,9 @@ def test_no_substance_has_its_molar_mass_in_two_tables() -> None:
 
 
 @pytest.mark.parametrize("limit", [each for each in limits() if each.expressed_as], ids=lambda limit: limit.key)
-def test_the_acid_is_counted_with_the_molar_mass_of_the_table(limit) -> None:
+def test_the_acid_is_counted_with_the_molar_mass_of_the_table(limit: Limit) -> None:
     if limit.expressed_as in SUBSTANCES:
-        assert limit.expressed_as_molar_mass == SUBSTANCES[limit.expressed_as].molar_mass.value
+        assert limit.expressed_as_molar_mass == present(SUBSTANCES[limit.expressed_as].molar_mass).value
         assert limit.factor(limit.expressed_as_molar_mass) == 1.0
     elif plain_letters(limit.expressed_as) in salts():
         assert limit.expressed_as_molar_mass == salts()[plain_letters(limit.expressed_as)].molar_mass
@@ -78,11 +84,11 @@ def test_the_acid_is_counted_with_the_molar_mass_of_the_table(limit) -> None:
         assert limit.expressed_as_molar_mass == pytest.approx(Formula("SO2").mass, abs=0.005)
     else:  # C7H6O3, an isomer of salicylic acid
         assert limit.expressed_as == "4-Hydroxybenzoic acid"
-        assert limit.expressed_as_molar_mass == SUBSTANCES["Salicylic Acid"].molar_mass.value
+        assert limit.expressed_as_molar_mass == present(SUBSTANCES["Salicylic Acid"].molar_mass).value
 
 
 @pytest.mark.parametrize("ingredient", [each for each in ingredients() if "preservative" in each.roles])
-def test_every_preservative_has_a_limit(ingredient) -> None:
+def test_every_preservative_has_a_limit(ingredient: Ingredient) -> None:
     parts = ingredient.composition or {ingredient.inci: 100.0}
     limited = {name for limit in limits() for name in limit.substances}
     assert limited & set(parts), ingredient.inci
@@ -115,7 +121,7 @@ def test_the_figures_are_those_of_the_annex(annex: str, figures: dict[int, set[f
     ],
 )
 def test_the_level_of_a_salt_that_just_meets_its_limit(key: str, substance: str, percent: float) -> None:
-    limit, molar_mass = LIMITS[key], SUBSTANCES[substance].molar_mass
+    limit, molar_mass = LIMITS[key], present(SUBSTANCES[substance].molar_mass)
     assert limit.max_percent / limit.factor(molar_mass.value) == pytest.approx(percent, abs=2e-4)
 
 

@@ -9,6 +9,7 @@ import pytest
 from kit.library.sources import sources
 from kit.library.table import ingredients
 from kit.resources import load_table
+from tests.present import present
 
 if TYPE_CHECKING:
     from kit.library.ingredient import Ingredient
@@ -107,7 +108,8 @@ def test_pka_and_solubility_come_with_their_sources_too() -> None:
     citric, benzoic = BY_NAME["Citric Acid"], BY_NAME["Benzoic Acid"]
     assert [each.value for each in citric.pka] == [3.128, 4.761, 6.396]
     assert {each.source for each in citric.pka} == {"bates-pinching-1949"}
-    assert benzoic.solubility.water.figure.value == 2.93
-    assert benzoic.solubility.water.figure.note == "at about 25 °C, undissociated"
-    assert BY_NAME["Glycerin"].solubility.water.words == "mixes"
+    in_water = present(present(benzoic.solubility.water).figure)
+    assert in_water.value == 2.93
+    assert in_water.note == "at about 25 °C, undissociated"
+    assert present(BY_NAME["Glycerin"].solubility.water).words == "mixes"
     assert BY_NAME["Sodium Hydroxide"].pka == ()

@@ -53,7 +53,7 @@ def test_energy_and_ten_kelvin_in_words() -> None:
 
 
 def test_ten_kelvin_that_were_not_studied_are_said_to_be() -> None:
-    rates = {40: 0.0040, 50: 0.0105, 60: 0.0260}
+    rates: dict[float, float] = {40: 0.0040, 50: 0.0105, 60: 0.0260}
     assert fit_in_words(arrhenius(rates)).endswith(", extrapolated beyond the temperatures studied.")
     assert "extrapolated" not in fit_in_words(arrhenius(rates), cold=45)
     assert "extrapolated" in fit_in_words(arrhenius({40: 0.004, 50: 0.01}), cold=45)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -18,8 +19,14 @@ from kit.layers.drop_fit import DropFit, Timing
 from kit.layers.separation import clearing, time_until
 from kit.layers.shaken_product import time_words
 from tests.layers.shaken_examples import ROUND, made
+from tests.present import present
 
 RISING, SINKING = made(bottle=ROUND, surround=60.0), made(gap=-0.12, kind="water")
+
+
+if TYPE_CHECKING:
+    from kit.layers.dosing import Doses
+    from kit.layers.separation import Seen
 
 
 def test_the_bands_stack_to_the_surface_at_every_time() -> None:
@@ -62,7 +69,7 @@ def test_the_chosen_time_is_marked_where_it_lies_on_the_axis() -> None:
 
 
 @pytest.mark.parametrize("seen", ["lower", "upper"])
-def test_timed_heights_stand_where_they_were_seen_and_lengthen_the_axis(seen: str) -> None:
+def test_timed_heights_stand_where_they_were_seen_and_lengthen_the_axis(seen: Seen) -> None:
     last = 2 * time_until(RISING, 95) / 60
     timings = (Timing(1.0, 4.0), Timing(2.0, 7.0), Timing(last, 9.0))
     fit = DropFit(100, 90, 110, 1.6, timings, (4.0, 7.0, 9.0))
@@ -75,7 +82,7 @@ def test_timed_heights_stand_where_they_were_seen_and_lengthen_the_axis(seen: st
     assert figure.layout.xaxis.range[1] > last
 
 
-def runs(bottles: int = 1) -> list:
+def runs(bottles: int = 1) -> list[Doses]:
     return [use_up(RISING, Pump(3, 2), user, bottles) for user in USERS]
 
 
@@ -135,11 +142,15 @@ def test_drops_thin_out_and_their_layer_grows() -> None:
 
 def test_the_tube_ends_at_its_tip_and_zones_are_named() -> None:
     root = drawn(shaken_bottle_svg(RISING, 120.0, tip=20.0))
-    assert [text.text.split(",")[0] for text in root.findall(".//text")] == ["clear water", "mixed", "clear oil"]
+    assert [present(text.text).split(",")[0] for text in root.findall(".//text")] == [
+        "clear water",
+        "mixed",
+        "clear oil",
+    ]
     tubes = [path for path in root.findall(".//path") if path.get("stroke-width") == "2.5"]
     assert len(tubes) == 1
     scale = 250 / ROUND.height
-    assert float(tubes[0].get("d").rsplit("V", 1)[1]) == pytest.approx(258 - 20 * scale, abs=0.1)
+    assert float(present(tubes[0].get("d")).rsplit("V", 1)[1]) == pytest.approx(258 - 20 * scale, abs=0.1)
 
 
 def test_a_bottles_own_name_cannot_break_the_picture() -> None:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from kit.figures.theme import PAPER
 from kit.figures.triangle import triangle_figure
 from kit.layers.ratio import Region
 
+if TYPE_CHECKING:
+    from kit.library.ingredient import PhaseKind
+
 REGION = Region(((80.0, 20.0, 0.0), (30.0, 70.0, 0.0), (44.0, 20.0, 36.0)), ("<b>a</b>", "b", "c"), ())
-NOW = {"water": 50.0, "oil": 30.0, "other": 20.0}
-NAMES = {"water": "Water", "oil": "Oil", "other": "<i>Third</i>"}
+NOW: dict[PhaseKind, float] = {"water": 50.0, "oil": 30.0, "other": 20.0}
+NAMES: dict[PhaseKind, str] = {"water": "Water", "oil": "Oil", "other": "<i>Third</i>"}
 
 
 def test_the_region_closes_and_each_edge_says_its_rule() -> None:

@@ -15,6 +15,7 @@ from kit.bench.weighing import weigh
 from kit.demos import demo
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
 from kit.formula.editing import set_line
+from tests.present import present
 
 
 def found(mass: str = "50 g", balance: Balance | None = None) -> WeighingUncertainty:
@@ -39,7 +40,7 @@ def test_a_bar_ends_at_how_far_off_each_line_may_be() -> None:
 def test_what_is_beyond_the_tolerance_has_another_shape() -> None:
     result = found()
     shapes = uncertainty_traces(result)[1]["marker"]["symbol"]
-    beyond = [line.relative > 1 for line in result.lines]
+    beyond = [present(line.relative) > 1 for line in result.lines]
     assert shapes == ["square" if far else "circle" for far in beyond]
     assert 0 < sum(beyond) < 11
 
@@ -85,7 +86,7 @@ def places(svg: str) -> tuple[float, float]:
     root = ET.fromstring(svg)
     circle = next(e for e in root.iter() if e.tag.endswith("circle"))
     mark = next(e for e in root.iter() if e.tag.endswith("line") and e.get("stroke-width") == "2")
-    return float(circle.get("cx")), float(mark.get("x1"))
+    return float(present(circle.get("cx"))), float(present(mark.get("x1")))
 
 
 def test_the_strip_has_the_batch_and_the_smallest_sound_one() -> None:

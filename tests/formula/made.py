@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from hypothesis import strategies as st
 
@@ -16,6 +16,7 @@ from kit.library.table import limits
 
 if TYPE_CHECKING:
     from kit.findings import Finding
+    from kit.formula.model import ProductKind
 
 LIBRARY = Library.bundled()
 NAMES = sorted(each.inci for each in LIBRARY)
@@ -26,7 +27,7 @@ TEXT = st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=12)
 TITLES = TEXT.map(lambda text: text.strip() or "Shake")
 
 
-def water_and(*lines: tuple[str, str], kind: str = "leave-on", **more: object) -> Formula:
+def water_and(*lines: tuple[str, str], kind: ProductKind = "leave-on", **more: Any) -> Formula:
     """One water phase: Aqua q.s. and these lines."""
     phase = Phase("Water layer", "water", (Line("Aqua", "q.s."), *(Line(*line) for line in lines)))
     return Formula("Toner", (phase,), product_kind=kind, **more)

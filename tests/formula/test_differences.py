@@ -43,7 +43,8 @@ def told(before: Formula, after: Formula) -> dict[str, str]:
 def test_nothing_changed_is_empty(formula: Formula) -> None:
     found = differences(formula, formula)
     assert not found
-    assert found.changed == found.about == ()
+    assert found.changed == ()
+    assert found.about == ()
     assert all(row.words == "" for row in line_rows([formula, formula, formula]))
 
 

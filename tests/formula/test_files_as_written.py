@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 import tomlkit
@@ -19,6 +19,8 @@ from kit.saving import Seen, earlier_saves
 from tests.formula.made import formulas, water_and
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from kit.formula.model import Formula
 
 HEAD = '[[phase]]\nname = "Water"\n'
@@ -77,8 +79,8 @@ VALUES = st.one_of(NUMBERS, st.sampled_from(['""', '"3"', "true", "false", "[]",
 
 def what_it_says(formula: Formula, place: str) -> object:
     """The number that a file's place was read as."""
-    stock = next(iter(formula.materials), None)
-    return {
+    stock: Any = next(iter(formula.materials), None)
+    places: dict[str, Callable[[], object]] = {
         "strength": lambda: stock.strength,
         "density": lambda: stock.density.value,
         "share": lambda: stock.composition["Urea"],
@@ -89,7 +91,8 @@ def what_it_says(formula: Formula, place: str) -> object:
         "roles": lambda: stock.roles[0],
         "written_for": lambda: formula.written_for,
         "title": lambda: formula.title,
-    }[place]()
+    }
+    return places[place]()
 
 
 @settings(max_examples=300, deadline=None)

@@ -16,6 +16,7 @@ from kit.formula.model import Formula, Line, MeasuredDensity, Phase, layer_mix, 
 from kit.layers.density import FAR, layer_density, layers_of
 from kit.layers.density_words import density_text, density_words
 from tests.layers.some_formulas import REAL, formulas, materials_of
+from tests.present import present
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -46,8 +47,8 @@ def test_a_measured_density_beats_a_table() -> None:
     formula = measured(spirit(), 0.9350)
     water = layers_of(formula, materials_of(formula))[0]
     assert water.density == pytest.approx(0.9350, rel=1e-12)
-    assert density_text(water.about) == "0.935 ± 0.002"
-    assert "you measured it" in density_words(water.about)
+    assert density_text(present(water.about)) == "0.935 ± 0.002"
+    assert "you measured it" in density_words(present(water.about))
 
 
 def test_it_counts_the_less_the_further_the_layer_has_moved() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
@@ -15,6 +16,9 @@ from kit.formula.requirements import flat_percents, requirements
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.limit import Limit
 from tests.formula.made import LIBRARY, LIMITS, findings, water_and
+
+if TYPE_CHECKING:
+    from kit.formula.model import ProductKind
 
 SALT = "Sodium Benzoate"
 EU = "Regulation (EC) No 1223/2009 on cosmetic products, Annex V"
@@ -43,7 +47,7 @@ EU = "Regulation (EC) No 1223/2009 on cosmetic products, Annex V"
         ("Methylisothiazolinone", "1 ppm", "leave-on", True),  # not permitted at all
     ],
 )
-def test_the_limit_holds_to_the_digit(salt: str, percent: str, kind: str, breaks: bool) -> None:
+def test_the_limit_holds_to_the_digit(salt: str, percent: str, kind: ProductKind, breaks: bool) -> None:
     stops = [f for f in findings(water_and((salt, percent), kind=kind)) if f.severity == "stop"]
     assert len(stops) == (1 if breaks else 0)
     assert all(f.source.startswith(EU) and f.place == Place(0, 1, "amount") for f in stops)
@@ -175,7 +179,7 @@ LAYERS = Formula(
 )
 
 
-def with_rule(*rule: object, **more: object) -> Formula:
+def with_rule(*rule: Any, **more: Any) -> Formula:
     from dataclasses import replace
 
     return replace(LAYERS, rules=(Rule(*rule, **more),))
@@ -242,7 +246,7 @@ def test_both_ends_of_a_rule_are_requirements_and_the_least_slack_is_exact() -> 
 @given(st.floats(0.1, 99), st.floats(0.01, 50), st.sampled_from(["low", "high"]))
 def test_a_layer_rule_is_the_same_as_dividing_by_the_layer(oil: float, bound: float, end: str) -> None:
     lines = (Line("Squalane", repr(oil * 0.75)), Line("Parfum", repr(oil * 0.25)))
-    rule = Rule("Parfum", **{end: bound}, of="oil")
+    rule = Rule("Parfum", bound if end == "low" else None, bound if end == "high" else None, of="oil")
     formula = Formula("T", (Phase("W", "water", (Line("Aqua", "q.s."),)), Phase("O", "oil", lines)), rules=(rule,))
     broken = bool(findings(formula, "your own rule"))
     if abs(bound - 25) > 1e-6:

@@ -19,6 +19,7 @@ from tests.formula.made import LIBRARY
 
 if TYPE_CHECKING:
     from kit.findings import Finding
+    from kit.formula.model import ProductKind
 
 NAMES = sorted(
     one.inci for one in LIBRARY if one.phase == "water" and not one.composition and one.inci not in ("Aqua", "Alcohol")
@@ -66,7 +67,7 @@ def _rounded(found: list[tuple[str, str, str]]) -> list[tuple[str, ...]]:
 
 
 @pytest.mark.parametrize("kind", ["leave-on", "rinse-off"])
-def test_a_stock_of_a_stock_breaks_the_limit_at_the_same_level(kind: str) -> None:
+def test_a_stock_of_a_stock_breaks_the_limit_at_the_same_level(kind: ProductKind) -> None:
     """0.6 % sodium benzoate is 0.5085 % benzoic acid: over 0.5 % in leave-on (Annex V, entry 1)."""
     strong = Stock("Benzoate 50 %", {"Sodium Benzoate": 50.0, "Aqua": 50.0})
     weak = Stock("Benzoate 25 %", {"Benzoate 50 %": 50.0, "Aqua": 50.0})

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
-from kit.label.declaration import Choices, Declaration, DeclaredSubstance, declaration
+from kit.label.declaration import Choices, Declaration, declaration
 from kit.label.statements import collected, read_statement
 from kit.library.ingredient import Ingredient
 from kit.library.library import Library
+
+if TYPE_CHECKING:
+    from kit.label.places import DeclaredSubstance
 
 LIBRARY = Library.bundled()
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 NAMES = ("function", "batch_code", "warnings")
 
 #: Text as a box gives it: without signs that no keyboard has, and without space at its ends.
-texts = st.text(st.characters(exclude_categories=("C",), include_characters="\n"), max_size=20).map(str.strip)
+texts = st.text(st.characters(exclude_categories=["C"], include_characters="\n"), max_size=20).map(str.strip)
 
 
 @given(typed=st.dictionaries(st.sampled_from(NAMES), texts))

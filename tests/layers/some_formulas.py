@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from hypothesis import strategies as st
 
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule
-from kit.library.ingredient import Figure, Ingredient, Stock
+from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient, Stock
 from kit.library.library import Library
 
 if TYPE_CHECKING:
@@ -64,23 +64,27 @@ def two_layers(
     waters: tuple[str, ...] = WATER,
 ) -> Formula:
     """A complete formula with a water and an oil layer, its holds and amounts at random, at times with q.s."""
-    water = [(name, "water") for name in random.sample(waters, random.randint(2, len(waters)))]
-    oil = [(name, "oil") for name in random.sample(OIL, random.randint(1, len(OIL)))]
+    water: list[tuple[str, PhaseKind]] = [
+        (name, "water") for name in random.sample(waters, random.randint(2, len(waters)))
+    ]
+    oil: list[tuple[str, PhaseKind]] = [(name, "oil") for name in random.sample(OIL, random.randint(1, len(OIL)))]
     if heavy:
         oil = [(HEAVY_OIL.name, "oil"), *oil[:1]]
-    rest = [(POWDER.name, "other")] if other else []
+    rest: list[tuple[str, PhaseKind]] = [(POWDER.name, "other")] if other else []
     lines: list[tuple[str, PhaseKind, Hold, float]] = []
+    mains: tuple[Hold, ...] = ("fill", "fill", "share")
+    others: tuple[Hold, ...] = ("share", "level")
     for members in (water, oil):
-        main = random.choice(("fill", "fill", "share"))
+        main = random.choice(mains)
         for n, (name, kind) in enumerate(members):
-            hold: Hold = main if n == 0 else random.choice(("share", "level"))
+            hold = main if n == 0 else random.choice(others)
             parts = random.uniform(20, 60) if n == 0 else random.choice((0.0, random.uniform(0.01, level_most)))
             lines.append((name, kind, hold, parts))
     lines += [(name, kind, "share", random.uniform(0.5, 5)) for name, kind in rest]
     whole = sum(parts for *_, parts in lines)
     rest_at = random.choice((None, 0))
     phases: list[Phase] = []
-    for kind in ("water", "oil", "other"):
+    for kind in PHASE_KINDS:
         own = [
             Line(name, "q.s." if n == rest_at else repr(100 * parts / whole), hold)
             for n, (name, of, hold, parts) in enumerate(lines)
@@ -113,7 +117,7 @@ def materials_of(formula: Formula) -> Materials:
     return Materials.of(formula, Library.bundled())
 
 
-def formulas(**how: object) -> st.SearchStrategy[Formula]:
+def formulas(**how: Any) -> st.SearchStrategy[Formula]:
     """Two-layer formulas for hypothesis."""
     return st.randoms(use_true_random=False).map(lambda random: two_layers(random, **how))
 

@@ -53,8 +53,10 @@ def test_a_shoulder_holds_what_a_cone_frustum_holds() -> None:
 
 def test_the_outline_rises_and_narrows() -> None:
     outline = ROUND.half_widths()
-    assert outline[:2] == [(0.0, pytest.approx(21.5)), (60.0, pytest.approx(21.5))]
-    assert outline[-1] == (pytest.approx(87), pytest.approx(10))
+    (floor, floor_radius), (shoulder, shoulder_radius) = outline[:2]
+    assert (floor, shoulder) == (0.0, 60.0)
+    assert (floor_radius, shoulder_radius) == pytest.approx((21.5, 21.5))
+    assert outline[-1] == pytest.approx((87, 10))
     assert all(low[0] < high[0] or low[1] > high[1] for low, high in pairwise(outline))
     assert all(low[1] >= high[1] - 1e-9 for low, high in pairwise(outline))
 

@@ -20,6 +20,7 @@ from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.library.sources import source_text
 from tests.layers.some_formulas import formulas, materials_of
+from tests.present import present
 
 DENSITIES = st.floats(0.6, 2.0)
 
@@ -158,7 +159,7 @@ def test_each_density_names_its_source_and_what_it_is_dissolved_in() -> None:
 
     foam = "Aqua (and) Cocamidopropyl Betaine (and) Sodium Chloride"
     shampoo = layer(Line("Aqua", "70"), Line(foam, "30"))
-    assert source_text(Library.bundled().get(foam).density.source) in density_sources([shampoo])
+    assert source_text(present(present(Library.bundled().get(foam)).density).source) in density_sources([shampoo])
     thin, neat = layer(Line("Aqua", "30"), Line("Alcohol", "70")), layer(Line("Alcohol", "100"))
-    assert "Alcohol in water by published tables" in density_words(thin.about)
-    assert "Alcohol by published tables" in density_words(neat.about)
+    assert "Alcohol in water by published tables" in density_words(present(thin.about))
+    assert "Alcohol by published tables" in density_words(present(neat.about))

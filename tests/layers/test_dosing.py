@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from statistics import NormalDist
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -13,11 +14,16 @@ from hypothesis import strategies as st
 
 from kit.errors import RangeError
 from kit.layers.dosing import TRADE, USERS, Pump, User, dose_count, draw_delays, use_up, use_with_delays
-from kit.layers.shaken import DropSizes
+from kit.layers.shaken import DropSizes, Shaken
 from kit.layers.velocity import hindrance
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made
 
 GOOD, LAZY, NEVER = USERS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kit.layers.bottle import Bottle
 
 users = st.one_of(
     st.builds(User, st.just("someone"), st.floats(0, 1000), st.floats(1, 3), st.floats(0.2, 5)), st.just(NEVER)
@@ -35,7 +41,9 @@ products = st.builds(
 
 @settings(max_examples=60)
 @given(products, st.floats(0, 20), st.floats(0.2, 8), users)
-def test_what_was_drawn_and_what_is_left_is_what_was_filled(shaken, tip: float, dose: float, user: User) -> None:
+def test_what_was_drawn_and_what_is_left_is_what_was_filled(
+    shaken: Shaken, tip: float, dose: float, user: User
+) -> None:
     pump = Pump(tip, dose)
     if shaken.bottle.level(shaken.volume) <= tip or dose > shaken.volume - shaken.bottle.volume(tip):
         return
@@ -51,7 +59,7 @@ def test_what_was_drawn_and_what_is_left_is_what_was_filled(shaken, tip: float, 
 
 
 @given(products, st.floats(0, 20))
-def test_dosed_at_once_every_dose_is_the_label(shaken, tip: float) -> None:
+def test_dosed_at_once_every_dose_is_the_label(shaken: Shaken, tip: float) -> None:
     run = use_with_delays(shaken, Pump(tip, 0.2), GOOD, np.zeros((10, 2)))
     assert run.oil_percent == pytest.approx(np.full((10, 2), run.label), abs=1e-6)
 
@@ -76,7 +84,7 @@ def test_the_layers_edge_may_pass_the_tip_within_one_dose() -> None:
     assert run.water[:, 0] == pytest.approx([9] * 7 + [7, 0, 0])  # 70 mL of water stand above the tip
 
 
-def in_plain_loops(shaken, pump: Pump, delays: list[float], classes: int = 1000) -> list[float]:
+def in_plain_loops(shaken: Shaken, pump: Pump, delays: list[float], classes: int = 1000) -> list[float]:
     """The drops in each dose, by 1,000 classes of equal volume at their middle sizes."""
     normal, sigma = NormalDist(), math.log(shaken.sizes.spread)
     sizes = [shaken.sizes.median * math.exp(sigma * normal.inv_cdf((n + 0.5) / classes)) for n in range(classes)]
@@ -106,7 +114,7 @@ def in_plain_loops(shaken, pump: Pump, delays: list[float], classes: int = 1000)
 
 @pytest.mark.parametrize("bottle", [STRAIGHT, ROUND], ids=("straight", "round"))
 @pytest.mark.parametrize("gap", [0.12, -0.12], ids=("rising", "sinking"))
-def test_the_exact_sums_agree_with_a_thousand_size_classes(bottle, gap: float) -> None:
+def test_the_exact_sums_agree_with_a_thousand_size_classes(bottle: Bottle, gap: float) -> None:
     shaken, pump = made(18, 62, bottle=bottle, gap=gap), Pump(12.0, 4.0)
     delays = [5.0, 40.0, 2.0, 120.0, 15.0, 30.0, 600.0, 1.0, 20.0, 60.0]
     run = use_with_delays(shaken, pump, GOOD, np.array(delays)[:, None])
@@ -180,7 +188,7 @@ def test_a_remainder_that_is_nearly_all_drops_is_cautioned() -> None:
         ),
     ],
 )
-def test_bad_input_is_said_in_words(call, words: str) -> None:
+def test_bad_input_is_said_in_words(call: Callable[[], object], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         call()
 

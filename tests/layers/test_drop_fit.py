@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -12,11 +13,19 @@ from hypothesis import strategies as st
 from kit.errors import EntryError, RangeError
 from kit.layers.drop_fit import Timing, fit_drop_size, read_timings
 from kit.layers.separation import clearing, time_until
-from kit.layers.shaken import DropSizes
+from kit.layers.shaken import DropSizes, Shaken
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
-def readings(shaken, seen: str, parts=(10, 25, 45, 70, 85), noise: float = 0.0, seed: int = 1) -> list[Timing]:
+    from kit.layers.bottle import Bottle
+    from kit.layers.separation import Seen
+
+
+def readings(
+    shaken: Shaken, seen: Seen, parts: Iterable[float] = (10, 25, 45, 70, 85), noise: float = 0.0, seed: int = 1
+) -> list[Timing]:
     """What would be read when so many percent have left. [min, mm]"""
     seconds = [time_until(shaken, part) for part in parts]
     heights = clearing(shaken, seconds).clear(seen)
@@ -32,7 +41,7 @@ def readings(shaken, seen: str, parts=(10, 25, 45, 70, 85), noise: float = 0.0, 
     st.sampled_from((STRAIGHT, ROUND)),
     st.sampled_from(("lower", "upper")),
 )
-def test_a_known_size_is_found_again(median: float, spread: float, gap: float, bottle, seen: str) -> None:
+def test_a_known_size_is_found_again(median: float, spread: float, gap: float, bottle: Bottle, seen: Seen) -> None:
     truth = made(18, 70, gap=gap, bottle=bottle, sizes=DropSizes(median, spread))
     guess = replace(truth, sizes=DropSizes(100.0, spread))
     found = fit_drop_size(guess, readings(truth, seen), seen)
@@ -85,7 +94,7 @@ def test_a_curve_that_one_size_cannot_follow_is_pointed_at() -> None:
         ([(1e6, 1), (2e6, 2), (3e6, 3)], r"No drop size between 1 and 5000 µm explains these readings"),
     ],
 )
-def test_rows_that_cannot_be_fitted_say_why(rows, words: str) -> None:
+def test_rows_that_cannot_be_fitted_say_why(rows: list[tuple[float, float]], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         fit_drop_size(made(), [Timing(*row) for row in rows], "lower")
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,6 +13,9 @@ from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.temperature import expansion_room, mean_expansion, most_fill
 from tests.layers.some_formulas import materials_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 def one_layer(*lines: tuple[str, str], kind: str = "water") -> Formula:
@@ -87,7 +92,7 @@ def test_what_is_not_known_is_refused(lines: tuple[tuple[str, str], ...], words:
         (lambda: most_fill(100, -1), "An expansion of -1 per K is not that of a liquid"),
     ],
 )
-def test_what_cannot_be_is_said(work, words: str) -> None:
+def test_what_cannot_be_is_said(work: Callable[[], object], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         work()
 

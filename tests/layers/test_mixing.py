@@ -14,6 +14,7 @@ from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.liquids.aqueous import aqueous_solutions
 from kit.liquids.water import water_density_at
+from tests.present import present
 
 LIBRARY = Library.bundled()
 #: Those without a row in the library too: a table is a table.
@@ -167,7 +168,7 @@ def test_a_solid_without_a_table_takes_less_room_than_its_crystal_and_says_so() 
 )
 def test_the_estimated_room_of_a_solid_fits_those_that_have_a_table(name: str, crystal: float, percent: float) -> None:
     table = next(each for each in aqueous_solutions() if each.substance == name)
-    part, doubt = SALT_ROOM if LIBRARY.get(name).charge in ("anionic", "acid") else SOLID_ROOM
+    part, doubt = SALT_ROOM if present(LIBRARY.get(name)).charge in ("anionic", "acid") else SOLID_ROOM
     assert table.apparent_volume(percent, 20) * crystal == pytest.approx(part, abs=2.5 * doubt)
 
 
@@ -194,7 +195,7 @@ def test_what_a_note_says_of_a_density_is_read() -> None:
 
 def test_every_library_density_has_a_temperature_and_an_uncertainty() -> None:
     for inci in expansions():
-        figure = LIBRARY.get(inci).density
+        figure = present(LIBRARY.get(inci)).density
         assert figure is not None
         assert 0 < figure_uncertainty(figure) < 0.05, inci
         assert 15 <= reference_celsius(figure) <= 60, inci
@@ -223,10 +224,10 @@ def test_a_mixture_that_is_sold_as_such_keeps_its_own_density() -> None:
     # the library's figure, from memory; what is dissolved in it has no density by itself
     name = "Aqua (and) Cocamidopropyl Betaine (and) Sodium Chloride"
     found = mixed((name, 100))
-    assert found.density == pytest.approx(LIBRARY.get(name).density.value, rel=1e-12)
+    assert found.density == pytest.approx(present(present(LIBRARY.get(name)).density).value, rel=1e-12)
     assert found.unknown_share == 0
     assert "measured" in {part.how for part in found.parts}
-    assert found.sources == (LIBRARY.get(name).density.source,)
+    assert found.sources == (present(present(LIBRARY.get(name)).density).source,)
 
 
 def test_a_syrup_of_a_sugar_without_a_row_in_the_library_is_known() -> None:

@@ -23,6 +23,7 @@ from kit.visible_text import visible
 from kit.widgets.bench import Bench
 from kit.widgets.bottle_panel import TEMPERATURES, BottlePanel
 from tests.layers.some_formulas import REAL, formulas, materials_of
+from tests.present import present
 
 BOTTLE = Bottle.with_shoulder("43 mm", "60 mm", "20 mm", "14 mm", "13 mm")
 FILL = 70.0
@@ -83,7 +84,7 @@ def test_panels_and_papers_show_the_density_of_the_layer(formula: Formula) -> No
     assert bench.product.layers == layers
     panel = BottlePanel(bench)
     for layer in layers:
-        assert density_text(layer.about) in visible(panel.stands.value)
+        assert density_text(present(layer.about)) in visible(panel.stands.value)
         for celsius in TEMPERATURES:
             there = layer_density(formula, bench.product.materials, layer.kind, celsius)
             assert density_text(there) in visible(panel.warmth.value)
@@ -91,7 +92,7 @@ def test_panels_and_papers_show_the_density_of_the_layer(formula: Formula) -> No
     sheet = visible(desk.batch_sheet().html)
     for layer in layers:
         assert f"{layer.density:.3f}" in sheet
-        assert density_text(layer.about) in sheet
+        assert density_text(present(layer.about)) in sheet
     assert [s.layer for s in desk.standing] == [s.layer for s in bench.product.standing]
     assert [s.volume for s in desk.standing] == [s.volume for s in bench.product.standing]
     found = compared({"a": formula, "b": formula}, bench.library, bench.product.limits, bench.prices)

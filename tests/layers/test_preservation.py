@@ -15,6 +15,7 @@ from kit.layers.preservatives import RANGE_OF_K, find_preservatives
 from kit.layers.ratio import RatioPath
 from kit.library.ingredient import Figure, Ingredient, Stock
 from tests.layers.preservation_made import DEMO, LIBRARY, MATERIALS, levels_of, product, words_of
+from tests.present import present
 
 if TYPE_CHECKING:
     from kit.formula.model import Formula
@@ -28,8 +29,8 @@ def test_the_demo_by_hand() -> None:
     grams = 0.4 * 122.12 / 144.10
     water = 74.3 / 0.9982 + 4 / 1.2613 + 3.5 / 1.04
     rest = {"Sodium PCA (and) Aqua": 2, "Sodium Chloride": 0.5, "Sodium Benzoate": 0.4, "Potassium Sorbate": 0.2}
-    own = {name: MATERIALS.ingredient(name) for name in rest}
-    water = sum(x / own[name].density.value for name, x in rest.items()) + water  # type: ignore[union-attr]
+    densities = {name: present(present(MATERIALS.ingredient(name)).density).value for name in rest}
+    water = sum(x / densities[name] for name, x in rest.items()) + water
     water += (85 - 74.3 - 4 - 3.5 - sum(rest.values())) / 0.9982
     layout = Layout.of(DEMO, MATERIALS)
     assert layout.volume("water", 15) == pytest.approx(water, rel=4e-3)  # by ideal volumes, which are too large

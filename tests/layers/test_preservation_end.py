@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
@@ -17,6 +18,9 @@ from kit.layers.preservatives import find_preservatives
 from kit.layers.ratio import RatioPath
 from kit.layers.window import window_of
 from tests.layers.preservation_made import DEMO, LIBRARY, MATERIALS, product
+
+if TYPE_CHECKING:
+    from kit.layers.preservation import Reading
 
 ks = st.floats(1e-3, 1e3)
 
@@ -38,12 +42,12 @@ def test_the_exact_end_is_the_one_of_the_rule_in_the_window() -> None:
 @given(k=ks, ph=st.floats(3, 6), least=st.floats(0.005, 0.4), undissociated=st.booleans())
 def test_each_end_is_where_the_level_is_the_least_one(k: float, ph: float, least: float, undissociated: bool) -> None:
     layout, found = Layout.of(DEMO, MATERIALS), find_preservatives(DEMO, MATERIALS)[0]
-    reading = "undissociated" if undissociated else "whole"
+    reading: Reading = "undissociated" if undissociated else "whole"
     reached = preservation_end(found, layout, least, reading=reading, k=KUsed(k, "any"), ph=ph)
 
     def level(oil: float) -> float:
         one = preservative_levels(DEMO, MATERIALS, oil, ph, {"Benzoic Acid": k, "Sorbic Acid": 1})[0]
-        return one.percent(reading) or 0.0  # type: ignore[arg-type]
+        return one.percent(reading) or 0.0
 
     for end in reached.ends:
         assert level(end.at) == pytest.approx(least, rel=1e-6)
@@ -71,7 +75,8 @@ def test_a_closed_form_in_mass_and_volume_agrees(k: float, least: float) -> None
     ]
     (volume, oil), mass = line, np.polynomial.Polynomial(layout.water_mass)
     equation = 100 * 0.3 * volume - least * mass * (volume + k * oil)
-    roots = [x.real for x in equation.roots() if abs(x.imag) < 1e-9 and layout.low + 1e-3 < x.real < layout.high - 1e-3]
+    solved = [complex(x) for x in equation.roots()]
+    roots = [x.real for x in solved if abs(x.imag) < 1e-9 and layout.low + 1e-3 < x.real < layout.high - 1e-3]
     reached = preservation_end(found, layout, least, reading="partition", k=KUsed(k, "any"))
     ends = [end.at for end in reached.ends if layout.low + 1e-3 < end.at < layout.high - 1e-3]
     assert ends == pytest.approx(sorted(roots), abs=1e-6)
@@ -140,7 +145,8 @@ def test_a_curve_passes_through_the_levels() -> None:
     layout, found = Layout.of(DEMO, MATERIALS), find_preservatives(DEMO, MATERIALS)[0]
     curve = level_curve(found, layout, "whole", KUsed(5, "your K"), 4.6, 60)
     assert curve.name == "K 5, your K"
-    assert (curve.points[0][0], curve.points[-1][0]) == (layout.low, pytest.approx(60))
+    assert curve.points[0][0] == layout.low
+    assert curve.points[-1][0] == pytest.approx(60)
     for oil, percent in curve.points[::15]:
         level = preservative_levels(DEMO, MATERIALS, oil, 4.6, {"Benzoic Acid": 5, "Sorbic Acid": 1})[0]
         assert level.percent("whole") == pytest.approx(percent, rel=1e-12)

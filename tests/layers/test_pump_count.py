@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -11,6 +12,9 @@ from hypothesis import strategies as st
 
 from kit.errors import RangeError
 from kit.layers.pump_count import Strokes, count_doses
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 @given(st.floats(20, 500), st.floats(0.1, 4), st.floats(0, 5), st.integers(1, 3), st.floats(0, 5))
@@ -65,7 +69,7 @@ def test_the_tolerance_of_a_pump_does_not_average_out(
         ),
     ],
 )
-def test_what_cannot_be_is_said(work, words: str) -> None:
+def test_what_cannot_be_is_said(work: Callable[[], object], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         work()
 

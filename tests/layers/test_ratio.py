@@ -14,6 +14,7 @@ from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.ratio import RatioPath
 from tests.layers.some_formulas import formulas, two_layers
+from tests.present import present
 
 if TYPE_CHECKING:
     from kit.library.ingredient import PhaseKind
@@ -30,7 +31,7 @@ def lines(formula: Formula) -> list[Line]:
 
 
 def flat(formula: Formula) -> list[float]:
-    return [percent for phase in formula.percents for percent in phase]
+    return [present(percent) for phase in formula.percents for percent in phase]
 
 
 def has_fill(formula: Formula, kind: str) -> bool:

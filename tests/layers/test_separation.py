@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -20,6 +21,12 @@ from kit.layers.velocity import hindrance, mobile_surface_factor, reynolds_numbe
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made
 
 OIL, WATER = Layer("oil", "Oil", 20, 0.88, 0), Layer("water", "Water", 80, 1.02, 0)
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kit.layers.bottle import Bottle
+    from kit.layers.shaken import Shaken
+
 EQUAL_SIZES = DropSizes(100.0, 1.0)
 
 products = st.builds(
@@ -35,7 +42,7 @@ products = st.builds(
 
 @settings(max_examples=60)
 @given(products)
-def test_layers_only_grow_never_cross_and_end_where_they_stand(shaken) -> None:
+def test_layers_only_grow_never_cross_and_end_where_they_stand(shaken: Shaken) -> None:
     seconds = np.concatenate([[0.0], np.geomspace(0.01, 1e13, 60)])
     state = clearing(shaken, seconds)
     for grows in (state.left, state.clear("lower"), state.clear("upper")):
@@ -60,7 +67,7 @@ def test_drops_of_one_size_in_a_straight_bottle_clear_at_constant_speed_and_meet
     assert time_until(shaken, 99.99) == pytest.approx(end, rel=1e-3)
 
 
-def by_quadrature(shaken, second: float) -> float:
+def by_quadrature(shaken: Shaken, second: float) -> float:
     """The share of the drops that has left, by numerical integration over the sizes."""
     mu, sigma = np.log(shaken.sizes.median), np.log(shaken.sizes.spread)
     bottle, whole, total = shaken.bottle, shaken.surround.volume, shaken.volume
@@ -70,15 +77,15 @@ def by_quadrature(shaken, second: float) -> float:
         way = shaken.speed(float(np.exp(mu + sigma * z))) * second
         rest = max(surface - way, 0.0)
         passed = bottle.volume(surface - rest) if shaken.rises else total - bottle.volume(rest)
-        return min(passed / whole, 1.0) * norm.pdf(z)
+        return float(min(passed / whole, 1.0) * norm.pdf(z))
 
-    return quad(left, -8, 8, limit=400, epsabs=1e-10)[0]
+    return float(quad(left, -8, 8, limit=400, epsabs=1e-10)[0])
 
 
 @pytest.mark.parametrize("bottle", [STRAIGHT, ROUND], ids=("straight", "round"))
 @pytest.mark.parametrize("gap", [0.12, -0.12], ids=("rising", "sinking"))
 @pytest.mark.parametrize("second", [5.0, 60.0, 600.0])
-def test_sums_over_sizes_agree_with_quadrature(bottle, gap: float, second: float) -> None:
+def test_sums_over_sizes_agree_with_quadrature(bottle: Bottle, gap: float, second: float) -> None:
     shaken = made(18, 70, bottle=bottle, gap=gap)
     assert clearing(shaken, [second]).left[0] / 100 == pytest.approx(by_quadrature(shaken, second), abs=2e-6)
 
@@ -173,7 +180,7 @@ def test_the_slices_fill_the_bottle_and_grow_towards_the_drops_layer() -> None:
         ),
     ],
 )
-def test_bad_input_is_said_in_words(call, words: str) -> None:
+def test_bad_input_is_said_in_words(call: Callable[[], object], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         call()
 

@@ -20,6 +20,7 @@ from kit.library.library import Library
 from kit.liquids.water import water_density_at
 from kit.resources import load_table
 from tests.layers.some_formulas import formulas, materials_of
+from tests.present import present
 
 
 def two(oil: str, *, density: float | None = None) -> tuple[Formula, Materials]:
@@ -81,14 +82,14 @@ def test_layers_change_places_where_their_densities_cross() -> None:
     water = layer_density(formula, materials, "water", change).value
     assert layer_density(formula, materials, "oil", change).value == pytest.approx(water, abs=1e-9)
     assert water == pytest.approx(water_density_at(change), abs=2e-5)
-    found = order_between(formula, materials)
+    found = present(order_between(formula, materials))
     # 0.999 and 1.011 g/mL in the cold, 0.992 and 0.982 in the warmth, each clear of the other by four uncertainties
-    assert (found.says, round(found.change)) == ("changes", round(change))
+    assert (found.says, round(present(found.change))) == ("changes", round(change))
     assert found.words == f"At about {change:.0f} °C both layers weigh the same; beyond it they change places."
 
 
 def test_the_same_layer_stays_below_only_where_that_was_computed() -> None:
-    found = order_between(*two("Coco-Caprylate"))
+    found = present(order_between(*two("Coco-Caprylate")))
     assert found.says == "same"
     assert found.words.startswith("Between 5 and 40 °C the water layer stays below")
     assert inversion_temperature(*two("Coco-Caprylate")) is None
@@ -96,7 +97,7 @@ def test_the_same_layer_stays_below_only_where_that_was_computed() -> None:
 
 def test_an_unknown_expansion_is_not_zero() -> None:
     formula, materials = two("Invented Oil", density=0.8)
-    found = order_between(formula, materials)
+    found = present(order_between(formula, materials))
     assert found.says == "not known"
     assert "the expansion of 100 % of the oil layer is not known" in found.words
     assert "look" in found.words
@@ -121,14 +122,14 @@ def test_an_order_closer_than_it_is_known_cannot_be_told() -> None:
     water, oil = layers_of(formula, materials)
     assert water.density == pytest.approx(0.9247, abs=2e-4)
     assert water.density > oil.density
-    found = order_between(formula, materials)
+    found = present(order_between(formula, materials))
     assert found.says == "cannot be told"
     assert "weigh 100 mL of each" in found.words
 
 
 def test_a_layer_without_any_density_has_no_order() -> None:
     formula, materials = two("Nobody's oil")
-    found = order_between(formula, materials)
+    found = present(order_between(formula, materials))
     assert found.says == "not known"
     assert "the oil layer has no density" in found.words
     assert order_between(Formula("One", (Phase("W", "water", (Line("Aqua", "100"),)),)), materials) is None
@@ -166,5 +167,5 @@ def test_each_layer_of_unknown_expansion_is_named_with_its_own_share() -> None:
     formula = Formula("S", (Phase("W", "water", spirit), Phase("O", "oil", (Line("Dimethicone", "30"),))))
     materials = Materials.of(formula, Library.bundled())
     # by hand: beyond 40 °C the ethanol, 20 g of 0.75 g/mL in some 76 mL
-    words = order_between(formula, materials, 0, 75).words
+    words = present(order_between(formula, materials, 0, 75)).words
     assert re.search(r"of 3[0-4](\.\d)? % of the water layer and of 100 % of the oil layer is not known", words)

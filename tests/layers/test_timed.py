@@ -92,8 +92,8 @@ def as_printed(reynolds: float) -> float:
     if reynolds < 0.2:
         return 4.65
     if reynolds < 1:
-        return 4.35 * reynolds**-0.03
-    return 4.45 * reynolds**-0.1 if reynolds < 500 else 2.39
+        return float(4.35 * reynolds**-0.03)
+    return float(4.45 * reynolds**-0.1) if reynolds < 500 else 2.39
 
 
 @given(st.floats(1e-6, 1e5))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
@@ -23,12 +24,18 @@ from kit.layers.viscosity import (
 )
 from kit.library.library import Library
 from kit.liquids.glycerol import glycerol_water_viscosity
+from tests.present import present
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kit.layers.viscosity import LayerViscosity
 
 LIBRARY = Library.bundled()
 kinematics = st.floats(0.3, 1e5)
 
 
-def viscosities(*phases: Phase) -> dict[str, object]:
+def viscosities(*phases: Phase) -> dict[str, LayerViscosity]:
     formula = Formula("Test", phases)
     materials = Materials.of(formula, LIBRARY)
     return {layer.kind: layer_viscosity(formula, materials, layer) for layer in layers_of(formula, materials)}
@@ -55,7 +62,7 @@ def water(*lines: tuple[str, str]) -> Phase:
         (lambda: measured_viscosity("oil", 0), r"between 0 and 10,000,000 mPa·s, not at 0\. Water has 1"),
     ],
 )
-def test_what_lies_outside_is_said(call, words: str) -> None:
+def test_what_lies_outside_is_said(call: Callable[[], object], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         call()
 
@@ -66,8 +73,10 @@ def test_the_blending_number_goes_back_to_its_viscosity(kinematic: float) -> Non
 
 
 @given(st.lists(st.tuples(st.floats(0.01, 50), kinematics), min_size=1, max_size=6), st.floats(0.1, 10))
-def test_a_blend_lies_between_its_parts_and_does_not_hang_on_the_batch(parts, scale: float) -> None:
-    blended = blend_kinematic(parts)
+def test_a_blend_lies_between_its_parts_and_does_not_hang_on_the_batch(
+    parts: list[tuple[float, float]], scale: float
+) -> None:
+    blended = present(blend_kinematic(parts))
     values = [kinematic for _, kinematic in parts]
     assert min(values) * (1 - 1e-9) <= blended <= max(values) * (1 + 1e-9)
     assert blend_kinematic([(scale * mass, value) for mass, value in parts]) == pytest.approx(blended)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from random import Random
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given, settings
@@ -17,6 +18,10 @@ from kit.layers.ratio import RatioPath
 from kit.layers.window import Window, window
 from kit.library.table import limits
 from tests.layers.some_formulas import materials_of, ruled_formulas, two_layers, with_rules
+from tests.present import present
+
+if TYPE_CHECKING:
+    from kit.library.ingredient import PhaseKind
 
 #: Ratios nearer to an end than this are left to the exact tests: HiGHS itself works to 1e-7.
 NEAR = 1e-5
@@ -56,9 +61,9 @@ def programme(formula: Formula) -> tuple[float, float] | None:
     """Least and most oil layer with the percents themselves as unknowns; None where there is no solution."""
     required = requirements(formula, materials_of(formula), limits())
     named = [(formula.phases[p].kind, line) for p, _, line, _ in formula.each_line()]
-    percents = [x for phase in formula.percents for x in phase]
+    percents = [present(x) for phase in formula.percents for x in phase]
     count = len(percents)
-    equal, to = [[1.0] * count], [sum(percents)]
+    equal, to = [[1.0] * count], [float(sum(percents))]
     for n, (kind, line) in enumerate(named):
         if kind == "other" or line.hold == "level":
             equal.append([float(m == n) for m in range(count)])
@@ -226,14 +231,17 @@ def test_check_agrees_with_the_window(formula: Formula, part: float) -> None:
 
 
 @pytest.mark.parametrize("layer", ["oil", "water"])
-def test_an_end_that_must_not_be_reached_is_open_and_says_so(layer: str) -> None:
+def test_an_end_that_must_not_be_reached_is_open_and_says_so(layer: PhaseKind) -> None:
     """REACH, Annex XVII, entry 70: 0.1 % itself is too much."""
-    lines = {"water": [Line("Aqua", "q.s.", "fill")], "oil": [Line("Squalane", "20", "fill")]}
+    lines: dict[PhaseKind, list[Line]] = {
+        "water": [Line("Aqua", "q.s.", "fill")],
+        "oil": [Line("Squalane", "20", "fill")],
+    }
     lines[layer].append(Line("Cyclopentasiloxane", "0.09"))
     formula = Formula(
         "Rinse",
         tuple(Phase(kind, kind, tuple(each)) for kind, each in lines.items()),
-        product_kind="rinse-off",  # type: ignore[arg-type]
+        product_kind="rinse-off",
     )
     materials = materials_of(formula)
     found = window(formula, materials, limits())

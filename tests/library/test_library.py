@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
@@ -11,6 +12,10 @@ from hypothesis import strategies as st
 from kit.library.ingredient import Figure, Ingredient
 from kit.library.library import Library, all_names
 from kit.library.table import ingredients, limits
+from tests.present import present
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 LIBRARY = Library.bundled()
 
@@ -92,7 +97,7 @@ def test_names_are_alphabetical_pairs() -> None:
 def test_an_own_ingredient_is_added_and_the_old_library_stays_as_it_was() -> None:
     plum = Ingredient("Prunus Domestica Seed Oil", plain_name="plum kernel oil", phase="oil")
     more = LIBRARY.with_own(plum)
-    assert more.get("plum kernel oil").own
+    assert present(more.get("plum kernel oil")).own
     assert more.find("plum")[0].inci == "Prunus Domestica Seed Oil"
     assert len(more) == len(LIBRARY) + 1
     assert LIBRARY.get("plum kernel oil") is None
@@ -101,7 +106,7 @@ def test_an_own_ingredient_is_added_and_the_old_library_stays_as_it_was() -> Non
 def test_an_own_ingredient_takes_the_place_of_a_bundled_one() -> None:
     squalane = Ingredient("squalane", plain_name="my squalane", phase="oil", density=Figure(0.81, "own: data sheet"))
     more = LIBRARY.with_own(squalane)
-    assert more.get("Squalane").plain_name == "my squalane"
+    assert present(more.get("Squalane")).plain_name == "my squalane"
     assert len(more) == len(LIBRARY)
     assert [found.inci for found in more.find("squalane")] == ["squalane"]
 
@@ -111,10 +116,10 @@ def test_adding_it_again_replaces_it() -> None:
     second = Ingredient("Cera nova", phase="oil", note="second")
     more = LIBRARY.with_own(first).with_own(second)
     assert len(more.own) == 1
-    assert more.get("cera nova").note == "second"
+    assert present(more.get("cera nova")).note == "second"
 
 
-def test_the_room_is_light_and_reads_nothing_before_it_is_asked(fresh_python) -> None:
+def test_the_room_is_light_and_reads_nothing_before_it_is_asked(fresh_python: Callable[..., str]) -> None:
     code = """
 import sys
 import kit.library.library, kit.library.limit, kit.library.own, kit.library.sources, kit.library.table, kit.saving

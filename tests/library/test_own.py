@@ -17,6 +17,7 @@ from kit.library.library import Library
 from kit.library.own import read_own, save_own
 from kit.saving import earlier_saves
 from kit.visible_text import plain_letters
+from tests.present import present
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -219,13 +220,13 @@ def test_a_name_and_a_price_are_enough_for_what_the_kit_has(tmp_path: Path) -> N
     path = tmp_path / "own.csv"
     path.write_text("inci;price;currency;pack_amount;pack_unit\nglycerin;4,50;eur;1;L\n", encoding="utf-8")
     (found,) = read_own(path)
-    supplied = Library.bundled().get("Glycerin")
+    supplied = present(Library.bundled().get("Glycerin"))
     assert found == replace(supplied, own=True, purchase=Purchase(4.5, "EUR", 1.0, "L"))
 
 
 def test_only_what_differs_from_the_kit_is_written_so_that_an_update_counts(tmp_path: Path) -> None:
     path = tmp_path / "own.csv"
-    supplied = Library.bundled().get("Squalane")
+    supplied = present(Library.bundled().get("Squalane"))
     mine = replace(supplied, own=True, density=Figure(0.812, "own: scale"), purchase=Purchase(lot="B 2"))
     save_own(path, [mine])
     head, row = path.read_text(encoding="utf-8").splitlines()
@@ -242,7 +243,7 @@ def test_a_changed_ingredient_of_the_kit_is_read_back(
 ) -> None:
     path = tmp_path_factory.mktemp("own") / "own.csv"
     pack = Purchase(1.0, "GBP", 5.0, "g") if priced else None
-    mine = replace(Library.bundled().get(name), own=True, density=Figure(density, "own"), purchase=pack)
+    mine = replace(present(Library.bundled().get(name)), own=True, density=Figure(density, "own"), purchase=pack)
     save_own(path, [mine])
     assert read_own(path) == (mine,)
 

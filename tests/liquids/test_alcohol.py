@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -18,6 +20,9 @@ from kit.liquids.alcohol import (
     uk_proof,
     us_proof,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 PERCENT = st.floats(0, 100)
 WARM = st.floats(0, 40)
@@ -89,6 +94,6 @@ def test_proof_of_pure_alcohol_and_of_water() -> None:
         (lambda: ethanol_density(float("nan")), r"got nan %"),
     ],
 )
-def test_what_lies_outside_is_said(call, words: str) -> None:
+def test_what_lies_outside_is_said(call: Callable[[], object], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         call()

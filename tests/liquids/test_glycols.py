@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 from CoolProp.CoolProp import PropsSI
 from hypothesis import given
@@ -11,6 +13,9 @@ from kit.errors import RangeError
 from kit.liquids.glycerol import glycerol_water_density, glycerol_water_viscosity_at
 from kit.liquids.propylene_glycol import propylene_glycol_density
 from kit.liquids.water import water_density_at
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 @pytest.mark.parametrize("celsius", [0, 10, 15, 20, 25, 30, 40])
@@ -77,6 +82,6 @@ def test_none_is_water_and_some_is_denser_than_apart(celsius: float) -> None:
         (lambda: propylene_glycol_density(20, 81), r"81 °C is outside 0 to 80 °C, where water with propylene glycol"),
     ],
 )
-def test_what_lies_outside_is_said(call, words: str) -> None:
+def test_what_lies_outside_is_said(call: Callable[[], object], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         call()

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import csv
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from kit.liquids.aqueous import aqueous_solution, aqueous_solutions
 from kit.resources import load_table
+
+if TYPE_CHECKING:
+    from kit.liquids.aqueous import AqueousSolution
 
 #: Where the densities of the table beside this file are from, and by how much they may be off in print. [g/mL]
 SOURCES = {
@@ -77,7 +81,7 @@ def test_every_substance_is_compared_at_two_strengths() -> None:
 
 
 @pytest.mark.parametrize("solution", aqueous_solutions(), ids=lambda each: each.substance)
-def test_what_is_dissolved_is_far_from_its_dry_crystal(solution) -> None:
+def test_what_is_dissolved_is_far_from_its_dry_crystal(solution: AqueousSolution) -> None:
     """A sanity bound that an exchanged coefficient would break: 1 g takes -0.2 to 1.6 mL."""
     warm = (solution.coldest + solution.warmest) / 2
     for percent in (0, solution.most / 2, solution.most):

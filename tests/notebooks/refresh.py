@@ -32,14 +32,14 @@ def refresh(paths: Sequence[Path]) -> None:
 
     done = {}
     for path in paths:
-        notebook = nbformat.read(path, as_version=4)
+        notebook = nbformat.read(path, as_version=4)  # type: ignore[no-untyped-call]
         with tempfile.TemporaryDirectory() as folder:
             lay(Path(folder))
             _run(notebook, Path(folder))
         _tidy(notebook)
         done[path] = notebook
     for path, notebook in done.items():
-        nbformat.write(notebook, path)
+        nbformat.write(notebook, path)  # type: ignore[no-untyped-call]
 
 
 def _run(notebook: Any, folder: Path) -> None:

@@ -59,7 +59,7 @@ def formula_of(text: str) -> Formula:
     )
     oil = Phase(text + " oil", "oil", (Line("Squalane", "14", "fill", text), Line(text + " own", "1", "share", text)))
     rules = (Rule(text, 1.0, 9.0, reason=text), Rule("Sodium Benzoate", 0.4, 0.6, "water", text))
-    before = Formula(text, (water, oil), 1, note=text, change_note=text)
+    before = Formula(text, (water, oil), note=text, change_note=text)
     return Formula(
         text,
         (water, oil),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given, settings
@@ -21,6 +22,10 @@ from kit.library.library import Library
 from kit.papers.batch_sheet import BatchSheet, SheetDetails, batch_sheet_html
 from kit.rounding import all_digits
 from kit.visible_text import visible
+from tests.present import present
+
+if TYPE_CHECKING:
+    from kit.library.ingredient import PhaseKind
 
 ALONE = {"area", "base", "br", "col", "hr", "img", "input", "link", "meta", "wbr"}
 
@@ -64,7 +69,7 @@ class Page(HTMLParser):
             self.cells[-1] += data
 
 
-def sheet_of(formula: Formula, mass: str = "250 g", balance: Balance | None = None, **more: object) -> BatchSheet:
+def sheet_of(formula: Formula, mass: str = "250 g", balance: Balance | None = None, **more: Any) -> BatchSheet:
     batch = weigh(formula, mass, balance)
     return BatchSheet(batch, BatchSize(batch.mass), Materials.of(formula, Library.bundled()), **more)
 
@@ -82,13 +87,14 @@ def test_every_weighing_is_on_it_digit_for_digit(readability: float) -> None:
     sheet = sheet_of(demo(), "1 kg", Balance(readability, 2000))
     cells = page_of(sheet).cells
     places = {0.001: 3, 0.01: 2, 0.1: 1, 0.05: 2, 0.25: 2, 1.0: 0}[readability]
-    for w in sheet.batch.weighings:
+    batch = present(sheet.batch)
+    for w in batch.weighings:
         at = cells.index(w.material)
         assert float(cells[at + 2]) == pytest.approx(w.percent, abs=5e-4)
         assert cells[at + 3] == f"{w.grams:.{places}f}"
         assert float(cells[at + 3]) == w.grams
-    assert sum(w.material in cells for w in sheet.batch.weighings) == len(sheet.batch.weighings) == 11
-    assert f"Weigh {sheet.batch.mass:.{places}f} g" in batch_sheet_html(sheet)
+    assert sum(w.material in cells for w in batch.weighings) == len(batch.weighings) == 11
+    assert f"Weigh {batch.mass:.{places}f} g" in batch_sheet_html(sheet)
 
 
 @settings(max_examples=25)
@@ -99,8 +105,8 @@ def test_the_grams_of_the_phases_add_to_the_batch(parts: list[int], mass: float,
     sheet = sheet_of(formula, f"{all_digits(mass)} g", Balance(readability, 10_000))
     cells = page_of(sheet).cells
     phases = [float(cells[cells.index(name) + 1]) for name in ("A", "B")]
-    assert sum(phases) == pytest.approx(sheet.batch.mass, abs=readability / 100)
-    assert float(cells[cells.index("Together") + 3]) == pytest.approx(sheet.batch.mass, abs=readability / 100)
+    assert sum(phases) == pytest.approx(present(sheet.batch).mass, abs=readability / 100)
+    assert float(cells[cells.index("Together") + 3]) == pytest.approx(present(sheet.batch).mass, abs=readability / 100)
 
 
 def test_small_percents_and_tolerances_are_not_printed_as_nothing() -> None:
@@ -179,7 +185,10 @@ def test_the_layers_in_the_bottle_from_the_top_down() -> None:
     from kit.layers.bottle import Standing
     from kit.layers.density import Layer
 
-    layers = [("Water layer", "water", 1.02, 60.0, 51.2), ("Oil layer", "oil", 0.9, 30.0, 25.6)]
+    layers: list[tuple[str, PhaseKind, float, float, float]] = [
+        ("Water layer", "water", 1.02, 60.0, 51.2),
+        ("Oil layer", "oil", 0.9, 30.0, 25.6),
+    ]
     standing = [
         Standing(Layer(kind, name, 50.0, density, 0.0), volume, 0.0, height)
         for name, kind, density, volume, height in layers

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 
 from kit.formula.amounts import read_amount
@@ -11,6 +13,9 @@ from kit.formula.requirements import flat_percents, requirements
 from kit.library.library import Library
 from kit.library.table import limits
 from kit.rounding import round_to_step, round_to_total
+
+if TYPE_CHECKING:
+    from kit.formula.model import ProductKind
 
 # Populations of the United States, census of 1790, and the 120 - here 60 - seats by Hamilton's method, as
 # worked in M. Balinski and H. P. Young, "Fair Representation", 2nd ed. (2001).
@@ -105,7 +110,7 @@ def test_shares_by_mass(written: str, percent: float) -> None:
     ],
 )
 def test_a_salt_counts_as_its_acid(salt: str, percent: float, limit: float, as_acid: float) -> None:
-    kind = "rinse-off" if limit == 2.5 else "leave-on"
+    kind: ProductKind = "rinse-off" if limit == 2.5 else "leave-on"
     lines = (Line("Aqua", "q.s."), Line(salt, str(percent)))
     formula = Formula("Toner", (Phase("Water", "water", lines),), product_kind=kind)
     found = [r for r in requirements(formula, Materials.of(formula, Library.bundled()), limits()) if r.stated == limit]

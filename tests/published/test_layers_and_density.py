@@ -11,6 +11,7 @@ from kit.layers.density import Layer, mix_densities, product_density
 from kit.library.table import ingredients
 from kit.liquids.aqueous import aqueous_solution
 from kit.liquids.water import water_density, water_density_at
+from tests.present import present
 
 
 @pytest.mark.parametrize(
@@ -96,7 +97,7 @@ def test_a_ratio_by_mass_is_none_by_volume() -> None:
     assert oil.volume_per_100_g / whole == pytest.approx(0.33401, abs=1e-5)
     assert oil.volume_per_100_g / water.volume_per_100_g == pytest.approx(0.50152, abs=1e-5)
     assert product_density([oil, water]) == pytest.approx(100 / whole)
-    assert mix_densities([(30, 0.853), (70, 0.9982)]).density == pytest.approx(100 / whole)
+    assert present(mix_densities([(30, 0.853), (70, 0.9982)])).density == pytest.approx(100 / whole)
 
 
 def test_alcohol_with_water_is_the_documented_error_of_ideal_volumes() -> None:
@@ -105,12 +106,12 @@ def test_alcohol_with_water_is_the_documented_error_of_ideal_volumes() -> None:
     Ideal volumes give 100 mL, and so a density that is 3.5 % too low; the docstring warns of it.
     """
     water, ethanol = 50 * 0.99820123, 50 * 0.7892391233
-    ideal = mix_densities([(water, 0.99820123), (ethanol, 0.7892391233)]).density
+    ideal = present(mix_densities([(water, 0.99820123), (ethanol, 0.7892391233)])).density
     assert (water + ethanol) / ideal == pytest.approx(100)
     assert (water + ethanol) / 0.92649 == pytest.approx(96.46, abs=0.05)
     assert 100 * (1 - ideal / 0.92649) == pytest.approx(3.54, abs=0.05)
-    assert "lose 3.5 %" in mix_densities.__doc__
-    assert "too low" in mix_densities.__doc__
+    assert "lose 3.5 %" in present(mix_densities.__doc__)
+    assert "too low" in present(mix_densities.__doc__)
 
 
 @pytest.mark.parametrize(("share", "measured", "ideal"), [(0.1, 1022.03, 1019.30), (0.5, 1126.08, 1114.24)])
@@ -119,7 +120,7 @@ def test_glycerol_with_water_errs_less(share: float, measured: float, ideal: flo
 
     A. Volk and C. J. Kähler, Exp. Fluids 59:75 (2018), give the same within 0.25 kg/m³.
     """
-    found = 1000 * mix_densities([(share, 1.2613), (1 - share, 0.99820)]).density
+    found = 1000 * present(mix_densities([(share, 1.2613), (1 - share, 0.99820)])).density
     assert found == pytest.approx(ideal, abs=0.5)
     assert 0 < measured - found < 0.011 * measured
 

@@ -94,7 +94,8 @@ def test_alligation_amounts(
     one: float, other: float, wanted: float, amount: float, weaker: float, stronger: float
 ) -> None:
     made = alligate(one, other, wanted, amount)
-    assert (made.weaker_amount, made.stronger_amount) == (weaker, stronger)
+    assert made.weaker_amount == weaker
+    assert made.stronger_amount == stronger
     shelf = [OnShelf("one", one), OnShelf("other", other)]
     assert mix_from_many(shelf, wanted, amount) == {"one": weaker, "other": stronger}
 

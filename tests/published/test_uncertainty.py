@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from kit.bench.uncertainty import ReadingUncertainty, simulate, weighing_uncerta
 from kit.bench.weighing import weigh
 from kit.formula.model import Formula, Line, Phase
 from kit.rounding import all_digits
+from tests.present import present
 
 
 def halves() -> Formula:
@@ -35,7 +37,7 @@ def test_one_reading_and_the_difference_of_two() -> None:
 def test_a_calibration_standard() -> None:
     """EURACHEM/CITAC, Quantifying Uncertainty in Analytical Measurement, 2nd ed. (2000), example A1, table A1.1."""
 
-    def concentration(mass: float, purity: float, volume: float) -> float:
+    def concentration(mass: Any, purity: Any, volume: Any) -> Any:
         return 1000 * mass * purity / volume
 
     inputs = ((100.28, 0.05), (0.9999, 0.000058), (100.0, 0.07))
@@ -52,7 +54,7 @@ def test_a_calibration_standard() -> None:
 def test_an_end_gauge() -> None:
     """JCGM 100:2008 (GUM), H.1: inputs as encoded by W. Guthrie; the printed results are from memory."""
 
-    def length(standard: float, d1: float, d2: float, d3: float, *rest: float) -> float:
+    def length(standard: Any, d1: Any, d2: Any, d3: Any, *rest: Any) -> Any:
         alpha, difference, mean, swing, apart = rest
         return standard + d1 + d2 + d3 - standard * (difference * (mean + swing) + alpha * apart)
 
@@ -150,8 +152,8 @@ def test_the_same_drawn_from_correlated_inputs() -> None:
     assert found.result.standard == pytest.approx(0.071, abs=0.0015)
 
 
-def add_up(x1: object, x2: object, x3: object, x4: object) -> object:
-    return x1 + x2 + x3 + x4  # type: ignore[operator]
+def add_up(x1: float, x2: float, x3: float, x4: float) -> float:
+    return x1 + x2 + x3 + x4
 
 
 @pytest.mark.parametrize(
@@ -284,4 +286,4 @@ def test_habits_of_the_trade() -> None:
     off = {line.weighing.material: line.relative for line in weighing_uncertainty(trial).lines}
     assert off["Sodium Benzoate"] == pytest.approx(3.2, abs=0.05)
     assert off["Tocopherol"] == pytest.approx(8.0, abs=0.05)
-    assert off["Aqua"] < 0.1
+    assert present(off["Aqua"]) < 0.1

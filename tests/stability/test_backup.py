@@ -41,7 +41,7 @@ def place(file_log: StabilityLog, file_study: Study) -> Path:
 def test_a_backup_is_a_log_with_its_photos(file_log: StabilityLog, place: Path, tmp_path: Path) -> None:
     written, found = back_up(place, None, NOW)
     assert written == tmp_path / "shake.log.backup-20260309-183000.db"
-    assert (found.readings, found.photos, list(found)) == (2, 1, [])
+    assert (found.readings, found.photos, found.findings) == (2, 1, [])
     assert found.anchor == file_log.anchor
     with StabilityLog.open(written) as copy:
         assert copy.observations(1) == file_log.observations(1)
@@ -83,7 +83,7 @@ def test_a_backup_while_others_write_is_one_moment_of_the_log(place: Path, tmp_p
     counts = []
     for number in range(5):
         _, found = back_up(place, tmp_path / f"copy{number}.db", NOW)
-        assert list(found) == []
+        assert found.findings == []
         counts.append(found.readings)
     over.set()
     writer.join(60)
@@ -104,15 +104,15 @@ def test_a_restore_keeps_what_lay_there_and_an_open_log_notices(
     ):
         file_log.record(1, "B", "fridge", "start", "ph", "5", DAY)
     assert place.read_bytes() == restored, "an open log does not undo it"
-    assert (verify(place).readings, list(verify(place))) == (2, [])
+    assert (verify(place).readings, verify(place).findings) == (2, [])
     shutil.copytree(tmp_path / "shake.log.db-photos", tmp_path / f"{kept.name}-photos")
     with StabilityLog.open(kept) as before:
         assert before.observations(1)[-1] == third
-        assert before.verify() == []
+        assert before.verify().findings == []
     file_log.open_again()
     assert file_log.record(1, "B", "fridge", "start", "ph", "5", DAY).id == 3
     assert restore(written, tmp_path / "fresh.db", NOW) is None
-    assert verify(tmp_path / "fresh.db") == []
+    assert verify(tmp_path / "fresh.db").findings == []
 
 
 def test_a_writer_who_was_waiting_does_not_write_into_what_was_put_aside(
@@ -167,7 +167,7 @@ def test_it_is_put_back_over_a_file_that_is_no_log_any_more(place: Path, ruin: b
     kept = restore(written, place, NOW)
     assert kept is not None
     assert kept.read_bytes() == ruin
-    assert verify(place) == []
+    assert verify(place).findings == []
     assert not place.with_name(f"{place.name}-journal").exists(), "never played into the restored log"
 
 
@@ -178,7 +178,7 @@ def test_a_disk_without_hard_links_does_too(place: Path, monkeypatch: pytest.Mon
     monkeypatch.setattr(os, "link", no_links)
     written, _ = back_up(place, None, NOW)
     assert restore(written, place, NOW) is not None
-    assert verify(place) == []
+    assert verify(place).findings == []
 
 
 def test_the_name_of_a_backup_tells_its_log() -> None:

@@ -129,15 +129,15 @@ def test_a_trigger_that_is_nobodys_is_found(full: StabilityLog) -> None:
 
 def test_only_a_noted_anchor_finds_what_somebody_changed_who_sealed_all_anew(full: StabilityLog) -> None:
     noted = full.anchor
-    assert full.verify(noted) == []
+    assert full.verify(noted).findings == []
     full.record(1, "B", "fridge", "start", "ph", "5", DAY)
-    assert full.verify(noted) == [], "an anchor holds however much is added"
+    assert full.verify(noted).findings == [], "an anchor holds however much is added"
     later = full.anchor
     unguarded(full, "UPDATE observations SET note = '' WHERE id = 2")
     sealed_anew(full)
-    assert full.verify() == [], "the chain alone cannot tell"
+    assert full.verify().findings == [], "the chain alone cannot tell"
     for anchor in (noted, later):
-        (finding,) = full.verify(anchor)
+        (finding,) = full.verify(anchor).findings
         assert finding.severity == "stop"
         assert finding.sentence.startswith(
             f"The anchor {anchor} is not of this log as it is now (the newest entry is 9)"
@@ -162,7 +162,7 @@ def test_the_last_reading_and_its_link_deleted_alike_are_found_by_the_anchor(ful
     last = full.record(1, "B", "fridge", "start", "ph", "5", DAY)
     noted = full.anchor
     unguarded(full, f"DELETE FROM observations WHERE id = {last.id}", "DELETE FROM chain WHERE seq = 9")
-    assert any("the newest entry is 8" in one.sentence for one in full.verify(noted))
+    assert any("the newest entry is 8" in one.sentence for one in full.verify(noted).findings)
 
 
 @pytest.mark.parametrize("typed", ["128 · 7f3a-91c2-05de-b733", " 128 7F3A91C205DEB733", "128: 7f3a 91c2 05de b733"])
@@ -231,5 +231,5 @@ def test_a_layout_said_by_the_header_alone_is_found(file_log: StabilityLog, file
             StabilityLog.open(file_log.path)
         assert file_log.path.read_bytes() == before
         if version > 0:
-            (finding,) = verify(file_log.path)
+            (finding,) = verify(file_log.path).findings
             assert finding.sentence.startswith(f"The layout is {version} by the header and 3 by the table of layouts.")

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 
 from kit.stability.pooling import Crossings, crossings, shelf_lives
 from kit.stability.regression import Sided, straight_lines
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 STUDIES = 10_000
 DAYS = np.array([0, 14, 28, 42, 56, 70, 84.0])
@@ -18,9 +23,9 @@ def within(share: float) -> float:
     return 3 * float(np.sqrt(share * (1 - share) / STUDIES))
 
 
-def studies(starts: list[float], slopes: list[float], s: float = 1.0) -> np.ndarray:
+def studies(starts: list[float], slopes: list[float], s: float = 1.0) -> NDArray[np.float64]:
     random = np.random.default_rng(20260309)
-    means = np.array(starts)[:, None] + np.array(slopes)[:, None] * DAYS
+    means: NDArray[np.float64] = np.array(starts)[:, None] + np.array(slopes)[:, None] * DAYS
     return means + random.normal(0, s, (STUDIES, *means.shape))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -12,21 +14,26 @@ from kit.stability.pooling import MODELS, crossings, shelf_lives
 from kit.stability.regression import Lines, straight_lines
 from tests.stability.statsmodels_judge import estimate
 
+if TYPE_CHECKING:
+    from kit.stability.regression import Sided
+
 NUMBERS = st.lists(st.integers(-300, 300), min_size=4, max_size=12)
 
 
-def bound(line: Lines, day: float, side: int, sided: str = "one") -> float:
+def bound(line: Lines, day: float, side: int, sided: Sided = "one") -> float:
     """The confidence limit above (side 1) or below (side -1) the line."""
-    return float(line.at(day) + side * line.reach(day, 0.95, sided))  # type: ignore[arg-type]
+    return float(line.at(day)) + side * float(line.reach(day, 0.95, sided))
 
 
 @given(NUMBERS, st.integers(-40, 40), st.integers(-60, 60), st.sampled_from([-1, 1]), st.sampled_from(["one", "two"]))
-def test_the_crossing_is_where_the_limit_is_met(noise: list[int], slope: int, room: int, side: int, sided: str) -> None:
+def test_the_crossing_is_where_the_limit_is_met(
+    noise: list[int], slope: int, room: int, side: int, sided: Sided
+) -> None:
     days = 7.0 * np.arange(len(noise))
     line = straight_lines(days, 50 + slope / 100 * days + np.array(noise) / 100)
     limit = 50 + side * room / 10
     name = "upper" if side > 0 else "lower"
-    day = float(crossings(line, sided=sided, **{name: limit}))  # type: ignore[arg-type]
+    day = float(crossings(line, sided=sided, **{name: limit}))
     start = side * (limit - bound(line, 0, side, sided))
     if day == 0:
         assert start <= 1e-9

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 
 from kit.errors import RangeError
 from kit.iso_dates import days_in_months
 from kit.stability.q1e import cap
+
+if TYPE_CHECKING:
+    from kit.stability.q1e import Storage, Warm
 
 
 @pytest.mark.parametrize(
@@ -25,8 +30,8 @@ from kit.stability.q1e import cap
         (0, "no significant change", "room", 0),
     ],
 )
-def test_the_reach(observed: float, warm: str, storage: str, months: float) -> None:
-    found = cap(days_in_months(observed), warm=warm, storage=storage)  # type: ignore[arg-type]
+def test_the_reach(observed: int, warm: Warm, storage: Storage, months: int) -> None:
+    found = cap(days_in_months(observed), warm=warm, storage=storage)
     assert found.days == pytest.approx(days_in_months(months), abs=0.5)
     assert found.source.startswith("ICH Q1E")
 

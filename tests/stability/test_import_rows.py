@@ -17,7 +17,7 @@ from kit.stability.study import Study
 if TYPE_CHECKING:
     from kit.stability.log.store import StabilityLog
 
-GOOD = {
+GOOD: dict[str, object] = {
     "batch": "A", "condition": "fridge", "time_point": "start", "attribute": "ph", "value": "5,4",
     "observed_on": "2026-01-12",
 }  # fmt: skip

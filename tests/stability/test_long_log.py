@@ -33,11 +33,11 @@ def test_the_readings_of_one_condition_or_attribute_are_those_and_no_others(log:
     log.record(2, "A", "fridge", "start", "ph", "6", DAY)
     every = log.current(study.id)
     assert len(every) == 8
-    for condition, attribute in product((None, "fridge", "Window light"), (None, "ph", "Mass of the bottle")):
-        kept = None if condition is None else study.plan.condition(condition).key
-        looked_at = None if attribute is None else study.plan.attribute(attribute).key
+    for place, quality in product((None, "fridge", "Window light"), (None, "ph", "Mass of the bottle")):
+        kept = None if place is None else study.plan.condition(place).key
+        looked_at = None if quality is None else study.plan.attribute(quality).key
         wanted = [row for row in every if kept in (None, row.condition) and looked_at in (None, row.attribute)]
-        assert log.current(study.id, condition=condition, attribute=attribute) == wanted
+        assert log.current(study.id, condition=place, attribute=quality) == wanted
     with pytest.raises(EntryError, match="'attic' is not a condition of"):
         log.current(study.id, condition="attic")
 

@@ -12,7 +12,7 @@ from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -29,7 +29,7 @@ WRITERS = Path(__file__).with_name("writers.py")
 BATCHES = [f"B{number}" for number in range(60)]
 
 
-def writers(*arguments: object) -> dict[str, list[int]]:
+def writers(*arguments: object) -> dict[str, Any]:
     """What the writers' script found out."""
     done = subprocess.run(
         [sys.executable, WRITERS, *map(str, arguments)],
@@ -39,7 +39,7 @@ def writers(*arguments: object) -> dict[str, list[int]]:
         check=False,
     )
     assert done.returncode == 0, done.stderr
-    found: dict[str, list[int]] = json.loads(done.stdout)
+    found: dict[str, Any] = json.loads(done.stdout)
     return found
 
 
@@ -77,7 +77,7 @@ def test_eight_who_write_at_once_all_find_their_readings_there(place: str, tmp_p
     assert found["codes"] == [0] * 8
     with StabilityLog.open(place) as log:
         rows = log.observations(1)
-        assert log.verify() == []
+        assert log.verify().findings == []
     assert sorted(found["said"]) == sorted(row.id for row in rows)
     assert len(rows) == 4000
     assert max(Counter(row.cell for row in rows).values()) == 1
@@ -95,13 +95,13 @@ def test_threads_lose_nothing_while_others_read_and_look_it_through(place: str, 
             for cell in places[15 * number : 15 * number + 15]:
                 said.append(own.record(1, *cell, "5", "2026-01-12").id)
                 own.current(1, condition="fridge", attribute="ph")
-            assert own.verify() == []
+            assert own.verify().findings == []
 
         with ThreadPoolExecutor(4) as hands:
             assert list(hands.map(record, range(4))) == [None] * 4
         assert sorted(said) == [row.id for row in log.observations(1)]
         assert len(said) == 60
-        assert log.verify() == []
+        assert log.verify().findings == []
 
 
 @pytest.mark.slow
@@ -128,5 +128,5 @@ def test_nothing_said_to_be_saved_is_lost_when_the_server_loses_power(new_server
         server.start()
         with StabilityLog.open(server.address) as log:
             assert set(said) <= {row.id for row in log.observations(1)}
-            assert log.verify() == []
+            assert log.verify().findings == []
     assert len(said) > 50

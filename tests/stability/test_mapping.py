@@ -384,7 +384,8 @@ def test_a_second_measurement_has_a_place_of_its_own() -> None:
 
 def test_what_is_missing_is_asked_for_first() -> None:
     found = looked_at("a;b\n1;2\n", ColumnMap())
-    assert found.readings == found.refused == ()
+    assert found.readings == ()
+    assert found.refused == ()
     assert found.asks == (
         "Which column holds the batch?",
         "Which column holds the place?",
@@ -451,7 +452,8 @@ def test_notes_written_in_any_habit_come_back(data: st.DataObject) -> None:
     found = table(out.getvalue())
     mapping = replace(guess_mapping(found, STUDY), day_first=True)
     shown = preview(found, STUDY, mapping, TODAY)
-    assert shown.asks == shown.refused == ()
+    assert shown.asks == ()
+    assert shown.refused == ()
     assert {
         (one.batch, one.condition, one.time_point, one.attribute, one.value, one.observed_on) for one in shown.readings
     } == wanted

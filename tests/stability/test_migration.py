@@ -59,7 +59,7 @@ def test_all_that_the_older_log_held_is_there_and_can_be_gone_on_with(old: Path)
             log.record(1, "A", "cycled", "start", "ph", "5.5", "2026-01-12")
         assert log.record(1, "A", "cycled", "start", "ph", "5.5", "2026-01-12", replicate=2).replicate == 2
         assert log.attach_photo(1, picture(), "bottle.jpg").id == 1
-        assert log.verify() == []
+        assert log.verify().findings == []
     assert [row[: len(before[0])] for row in rows_of(old)][: len(before)] == before
 
 
@@ -71,13 +71,13 @@ def test_the_chain_is_made_over_all_that_is_there_and_says_from_when_it_counts(
     before = rows_of(old)
     with StabilityLog.open(old, clock=lambda: datetime(2026, 5, 4, 9, 30, tzinfo=UTC)) as log:
         found = log.verify()
-        assert {finding.place.field for finding in found} <= {"photos"}, "only the picture's file is not there"
+        assert {finding.place.field for finding in found.findings} <= {"photos"}, "only the picture's file is not there"
         assert found.chained_from == "2026-05-04T09:30:00+00:00"
         entries = moments + 2 + len(before) + found.photos
         assert found.anchor.startswith(f"{entries} · ")
         noted = found.anchor
         log.record(1, "B", "kept", "start", "ph", "5.5", "2026-05-04")
-        assert {finding.place.field for finding in log.verify(noted)} <= {"photos"}
+        assert {finding.place.field for finding in log.verify(noted).findings} <= {"photos"}
     assert [row[: len(before[0])] for row in rows_of(old)][: len(before)] == before
     with StabilityLog.open(tmp_path / "new.log.db") as log:
         assert log.verify().chained_from == ""
@@ -103,7 +103,7 @@ def test_killed_in_the_middle_of_the_chain_the_older_log_is_whole(tmp_path: Path
     with closing(sqlite3.connect(old)) as connection:
         assert connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'chain'").fetchone() is None
     with StabilityLog.open(old) as log:
-        assert {finding.place.field for finding in log.verify()} <= {"photos"}
+        assert {finding.place.field for finding in log.verify().findings} <= {"photos"}
 
 
 def test_it_has_the_same_tables_indexes_and_triggers_as_a_new_log(old: Path, tmp_path: Path) -> None:
@@ -168,7 +168,7 @@ def test_a_writer_killed_while_migrating_leaves_the_older_log_whole(old: Path) -
     assert done.returncode == -9
     assert rows_of(old) == before
     with StabilityLog.open(old) as log:
-        assert log.verify() == []
+        assert log.verify().findings == []
 
 
 def test_without_room_for_the_copy_nothing_is_changed(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -189,7 +189,7 @@ def test_without_room_for_the_copy_nothing_is_changed(old: Path, monkeypatch: py
 
 def test_looking_through_an_older_log_changes_nothing_and_says_what_to_do(old: Path) -> None:
     before = {file.name: file.read_bytes() for file in old.parent.iterdir()}
-    found, copied = verify(old)
+    found, copied = verify(old).findings
     assert found.severity == "note"
     assert found.sentence.startswith("old.log.db is of layout 1. Open it once with this kit, which keeps a copy")
     assert "If this is a copy made while it was open, they are not in it." in copied.sentence

@@ -55,7 +55,7 @@ def test_a_copy_of_the_one_file_holds_every_acknowledged_reading(
         copy = copied_alone(file_log.path, tmp_path / f"copy{number}.db")
         with StabilityLog.open(copy) as again:
             assert again.observations(1)[-1] == saved
-            assert again.verify() == []
+            assert again.verify().findings == []
         copy.unlink()
 
 
@@ -78,7 +78,7 @@ def test_after_a_kill_the_one_file_holds_all(file_log: StabilityLog, file_study:
     )
     assert done.returncode == -signal.SIGKILL, done.stderr
     copy = copied_alone(file_log.path, tmp_path / "copy.db")
-    assert verify(copy) == []
+    assert verify(copy).findings == []
     with StabilityLog.open(copy) as again:
         assert (
             [row.id for row in again.observations(1)] == [int(line) for line in done.stdout.split()] == [1, 2, 3, 4, 5]
@@ -105,7 +105,7 @@ def test_a_copy_taken_while_others_write_is_whole_or_said_to_be_torn(
         known = len(said)
         copy = copied_alone(place, tmp_path / f"copy{number}.db")
         try:
-            found = verify(copy)
+            found = verify(copy).findings
         except StoreError:
             continue  # told, before it was even looked through
         if not found:
@@ -115,7 +115,7 @@ def test_a_copy_taken_while_others_write_is_whole_or_said_to_be_torn(
     over.set()
     writer.join(60)
     assert sound > 0
-    assert verify(place) == []
+    assert verify(place).findings == []
 
 
 def moved(path: Path) -> None:
@@ -209,7 +209,7 @@ def test_put_back_it_is_gone_on_with(file_log: StabilityLog, file_study: Study) 
     assert not file_log.path.exists(), "no new log is made in its place"
     away.rename(file_log.path)
     assert next_reading(file_log).id == 2
-    assert file_log.verify() == []
+    assert file_log.verify().findings == []
 
 
 @pytest.mark.skipif(os.name == "nt", reason="a file that is open cannot be moved there")
@@ -224,7 +224,7 @@ def test_opened_again_it_goes_on_with_what_lies_there(file_log: StabilityLog, fi
     file_log.open_again()
     assert len(file_log.observations(1)) == 1
     assert next_reading(file_log).id == 2
-    assert file_log.verify() == []
+    assert file_log.verify().findings == []
 
 
 def test_a_file_moved_in_the_moment_of_saving_is_not_acknowledged(file_log: StabilityLog, file_study: Study) -> None:
@@ -292,7 +292,7 @@ def test_whatever_hands_do_nothing_acknowledged_is_lost_unsaid(
                 seen = here
             if path.exists():
                 found = verify(path)
-                assert (found.readings, list(found)) == (len(here), [])
+                assert (found.readings, found.findings) == (len(here), [])
 
 
 def test_an_older_log_is_taken_in_with_what_lay_beside_it(tmp_path: Path) -> None:
@@ -312,11 +312,11 @@ def test_an_older_log_is_taken_in_with_what_lay_beside_it(tmp_path: Path) -> Non
         shutil.copy(old, tmp_path / "alone.db")
     with StabilityLog.open(killed) as log:
         assert [row.value for row in log.observations(1)][-1] == "5.2"
-        assert {finding.place.field for finding in log.verify()} == {"photos"}, "they were not copied with it"
+        assert {finding.place.field for finding in log.verify().findings} == {"photos"}, "they were not copied with it"
         assert not Path(f"{killed}-wal").exists()
         mode = log._backend.write(lambda connection: connection.exec_driver_sql("PRAGMA journal_mode").scalar())
         assert mode == "delete"
-    _, told = verify(tmp_path / "alone.db")
+    _, told = verify(tmp_path / "alone.db").findings
     assert "If this is a copy made while it was open, they are not in it." in told.sentence
 
 

@@ -41,7 +41,7 @@ def picture(pixels: tuple[int, int, int] = (200, 150, 60), size: tuple[int, int]
 
 def saved(image: Image.Image, **more: object) -> bytes:
     out = io.BytesIO()
-    image.save(out, format="PNG", **more)  # type: ignore[arg-type]
+    image.save(out, format="PNG", **more)
     return out.getvalue()
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import pytest
 from hypothesis import given
@@ -18,7 +18,6 @@ from kit.stability.plan import (
     Plan,
     TimePoint,
     every_attribute,
-    plan_as_dict,
     plan_from_dict,
     plans,
 )
@@ -220,4 +219,4 @@ def any_plan(draw: st.DrawFn) -> Plan:
 
 @given(any_plan())
 def test_a_plan_comes_back_from_json_as_it_went(plan: Plan) -> None:
-    assert plan_from_dict(json.loads(json.dumps(plan_as_dict(plan)))) == plan
+    assert plan_from_dict(json.loads(json.dumps(asdict(plan)))) == plan

@@ -19,7 +19,7 @@ PH = STUDY.plan.attribute("ph")
 
 def made(rate: dict[str, float], *, start: float = 5.3, first: bool = False) -> list[Observation]:
     """Readings that move at these rates per day, without scatter."""
-    rows = []
+    rows: list[Observation] = []
     for condition, k in rate.items():
         for point in STUDY.plan.time_points:
             value = start * math.exp(-k * point.days) if first else start - k * point.days

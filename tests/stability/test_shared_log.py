@@ -128,13 +128,14 @@ def test_a_server_that_goes_away_and_comes_back(new_server: Callable[[], Server]
         server.start()
         log.record(1, "A", "fridge", "start", "mass", "110", DAY)
         assert [row.value for row in log.observations(1)] == ["5.4", "110"]
-        assert log.verify() == []
+        assert log.verify().findings == []
 
 
 def test_a_connection_cut_in_the_middle_saves_nothing_and_the_next_entry_goes_through(
     shared: StabilityLog, server_address: str
 ) -> None:
-    engine, cut = shared._backend.engine, []
+    engine = shared._backend.engine
+    cut: list[int] = []
 
     @event.listens_for(engine, "before_cursor_execute")
     def cut_once(connection: Connection, cursor: object, statement: str, *rest: object) -> None:
@@ -237,7 +238,7 @@ def test_one_who_may_only_read_is_told_so_and_can_read(shared: StabilityLog, sha
 def test_one_without_the_right_to_add_is_told_so(
     shared: StabilityLog, shared_address: str, server_address: str
 ) -> None:
-    name = read_address(shared_address).query["options"].rpartition("=")[2]
+    name = str(read_address(shared_address).query["options"]).rpartition("=")[2]
     with psycopg.connect(server_address, autocommit=True) as connection:
         connection.execute(f"CREATE ROLE visitor_{name} LOGIN PASSWORD 'look'")
         connection.execute(f"GRANT USAGE ON SCHEMA {name} TO visitor_{name}")
@@ -259,7 +260,7 @@ def test_an_older_shared_log_is_sealed_and_who_could_record_still_can(
     shared.record(1, "A", "fridge", "start", "ph", "5.4", DAY)
     before = shared.observations(1)
     shared.close()
-    name = read_address(shared_address).query["options"].rpartition("=")[2]
+    name = str(read_address(shared_address).query["options"]).rpartition("=")[2]
     with psycopg.connect(shared_address, autocommit=True) as connection:
         connection.execute("DROP TABLE chain")
         connection.execute("ALTER TABLE schema_versions DISABLE TRIGGER schema_versions_append_only")
@@ -269,18 +270,18 @@ def test_an_older_shared_log_is_sealed_and_who_could_record_still_can(
         connection.execute(f"GRANT USAGE ON SCHEMA {name} TO maker_{name}")
         connection.execute(f"GRANT SELECT, INSERT ON ALL TABLES IN SCHEMA {name} TO maker_{name}")
         connection.execute(f"GRANT USAGE ON ALL SEQUENCES IN SCHEMA {name} TO maker_{name}")
-    (told,) = verify(shared_address)
+    (told,) = verify(shared_address).findings
     assert "is of layout 2. Open it once with this kit" in told.sentence
     with StabilityLog.open(shared_address) as log:
         assert log.observations(1) == before
         found = log.verify()
-        assert found == []
+        assert found.findings == []
         assert found.chained_from
     url = read_address(server_address)
     address = shared_address.replace(f"{url.username}:{url.password}", f"maker_{name}:look")
     with StabilityLog.open(address) as log:
         assert log.record(1, "B", "fridge", "start", "ph", "5.4", DAY).recorded_by == f"maker_{name}"
-        assert log.verify() == []
+        assert log.verify().findings == []
     with psycopg.connect(shared_address, autocommit=True) as connection:
         connection.execute(f"DROP OWNED BY maker_{name}")
         connection.execute(f"DROP ROLE maker_{name}")

@@ -59,13 +59,13 @@ def _triggers(connection: Connection) -> list[tuple[str, str, str]]:
 
 
 def found(log: StabilityLog) -> list[str]:
-    return [finding.sentence for finding in log.verify()]
+    return [finding.sentence for finding in log.verify().findings]
 
 
 def test_a_sound_log_gives_nothing_and_says_what_was_looked_at(full: StabilityLog, place: str) -> None:
     for checked in (full.verify(), verify(place, photos=full._backend.photos)):
         assert isinstance(checked, Verified)
-        assert checked == []
+        assert checked.findings == []
         assert (checked.studies, checked.readings, checked.corrections, checked.photos) == (1, 4, 2, 1)
         assert checked.sentence == (
             "Looked through: studies 1, readings 4 (of them corrections 2), photos 1. The chain, "
@@ -207,7 +207,7 @@ def test_a_damaged_file_is_found_without_opening_it_for_work(file_log: Stability
     whole = bytearray(file_log.path.read_bytes())
     whole[-4096:] = b"\xff" * 4096
     file_log.path.write_bytes(whole)
-    (finding,) = verify(file_log.path)
+    (finding,) = verify(file_log.path).findings
     assert finding.severity == "stop"
     assert finding.sentence == "shake.log.db is damaged. Nothing was changed; go back to your latest copy of it."
     assert file_log.path.read_bytes() == whole
@@ -222,8 +222,8 @@ def test_photos_missing_changed_and_left_over_are_found(full: StabilityLog, tmp_
     (folder / "aa" / f".{'a' * 64}.jpg.1234.new").write_bytes(b"half")
     (folder / "aa" / f"{'a' * 64}.jpg").write_bytes(b"never in the log")
     checked = full.verify()
-    assert [finding.severity for finding in checked] == ["stop", "stop", "note", "note"]
-    first, second, third, fourth = (finding.sentence for finding in checked)
+    assert [finding.severity for finding in checked.findings] == ["stop", "stop", "note", "note"]
+    first, second, third, fourth = (finding.sentence for finding in checked.findings)
     assert first.startswith("Photo 2 of reading 1, 50.jpg, is not as it was attached: its content has changed.")
     assert second.startswith("Photo 3 of reading 1, 60.jpg, cannot be read (No such file or directory).")
     assert "is no photo of a log: a save may have been broken off" in third
@@ -232,15 +232,15 @@ def test_photos_missing_changed_and_left_over_are_found(full: StabilityLog, tmp_
 
 def test_photos_whose_folder_was_not_named_are_a_caution(full: StabilityLog, shared_address: str, place: str) -> None:
     if full.path is None:
-        (finding,) = verify(place)
+        (finding,) = verify(place).findings
         assert "The log has photos (1), and their folder was not named. Name it with photos='...'." in finding.sentence
     else:
-        assert verify(place) == []
+        assert verify(place).findings == []
 
 
 def test_the_trace_of_a_log_that_was_being_made_is_a_note(file_log: StabilityLog, tmp_path: Path) -> None:
     (tmp_path / ".shake.log.db.0123.new").write_bytes(b"")
-    (finding,) = file_log.verify()
+    (finding,) = file_log.verify().findings
     assert finding.severity == "note"
     assert finding.sentence == (
         ".shake.log.db.0123.new is the trace of a log that was being made or copied when it was broken off. It does no "

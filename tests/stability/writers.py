@@ -80,7 +80,7 @@ def numbers_in_a_copy(place: str, said: set[int]) -> set[int]:
     """The same of what ``cp`` makes of the one file; a copy that is told to be torn may lack some."""
     copy = shutil.copy(place, f"{place}.copy")
     try:
-        torn = any(finding.severity == "stop" for finding in verify(copy))
+        torn = any(finding.severity == "stop" for finding in verify(copy).findings)
     except StoreError:
         torn = True
     if torn:
@@ -111,7 +111,7 @@ def kill(place: str, count: int) -> dict[str, object]:
         with StabilityLog.open(place) as log:
             there = numbers_in(log)
             if number % 20 == 0:
-                findings += [finding.sentence for finding in log.verify()]
+                findings += [finding.sentence for finding in log.verify().findings]
         lost |= said - there
         unsaid += len(there) - start - len(new)
     return {"said": len(said), "lost": sorted(lost), "findings": findings, "unsaid": unsaid}
@@ -131,4 +131,5 @@ if __name__ == "__main__":
     if what == "one":
         write_on(where, int(numbers[0]), None, 1)
     else:
-        print(json.dumps({"kill": kill, "many": many}[what](where, *map(int, numbers))))
+        first, second = (*map(int, numbers), 0)[:2]
+        print(json.dumps(kill(where, first) if what == "kill" else many(where, first, second)))

@@ -54,7 +54,12 @@ def bare(monkeypatch: pytest.MonkeyPatch) -> list[object]:
     monkeypatch.delenv(AGAIN, raising=False)
     monkeypatch.setattr(command, "missing_packages", lambda clone: ["jupyterlab", "pint"])
     monkeypatch.setattr(command, "prepare", lambda clone: clone / ".venv" / "bin" / "python")
-    monkeypatch.setattr(command, "run_again", lambda python, arguments: noted.append((python, arguments)) or 7)
+
+    def run_again(python: Path, arguments: list[str]) -> int:
+        noted.append((python, arguments))
+        return 7
+
+    monkeypatch.setattr(command, "run_again", run_again)
     return noted
 
 
@@ -102,7 +107,12 @@ def test_it_opens_a_browser_only_where_one_can_show_itself(
 ) -> None:
     asked: list[object] = []
     monkeypatch.setattr(launcher, "screen_is_there", lambda: screen)
-    monkeypatch.setattr(launcher, "launch", lambda folder, **options: asked.append((folder, options)) or 0)
+
+    def launch(folder: Path, **options: object) -> int:
+        asked.append((folder, options))
+        return 0
+
+    monkeypatch.setattr(launcher, "launch", launch)
     assert command.main([str(tmp_path / "mine"), *arguments]) == 0
     assert asked == [((tmp_path / "mine").resolve(), {"browser": browser, "port": port})]
 

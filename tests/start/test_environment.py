@@ -131,7 +131,7 @@ def test_something_else_called_venv_is_left_alone(clone: Path) -> None:
 
 def test_a_place_that_cannot_be_written_is_told(clone: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     failed = subprocess.CompletedProcess([], 1, "", "Error: [Errno 28] No space left on device\n")
-    monkeypatch.setattr(environment.subprocess, "run", lambda *_, **__: failed)
+    monkeypatch.setattr("kit.environment.subprocess.run", lambda *_, **__: failed)
     with pytest.raises(SetUpError, match=r"Check that the disk has room .* No space left on device"):
         prepare(clone)
 

@@ -72,7 +72,8 @@ def test_every_setting_exists_in_the_installed_jupyterlab() -> None:
 
 def test_the_extension_that_is_switched_off_exists() -> None:
     static = SCHEMAS.parent / "static"
-    (switched_off,) = PAGE["disabledExtensions"]  # type: ignore[misc, attr-defined]
+    disabled: Any = PAGE["disabledExtensions"]
+    (switched_off,) = disabled
     assert any(switched_off in file.read_text(encoding="utf-8") for file in static.glob("*.js"))
 
 
@@ -210,7 +211,7 @@ def test_a_path_too_long_for_socket_files_is_noticed(tmp_path: Path) -> None:
 def test_whether_a_browser_could_show_itself(
     monkeypatch: pytest.MonkeyPatch, platform: str, surroundings: dict[str, str], there: bool
 ) -> None:
-    monkeypatch.setattr(launcher.sys, "platform", platform)
+    monkeypatch.setattr("kit.launcher.sys.platform", platform)
     monkeypatch.delenv("DISPLAY", raising=False)
     monkeypatch.delenv("WAYLAND_DISPLAY", raising=False)
     for name, value in surroundings.items():

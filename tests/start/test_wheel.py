@@ -58,7 +58,7 @@ def python(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     own = Path(_run(found, "-c", ask, folder=environment.parent).strip())
     # its own folder first; .pth files of the borrowed folder, the clone's among them, are not followed
     (own / "borrowed.pth").write_text(f"{sysconfig.get_path('purelib')}\n", encoding="utf-8")
-    pip = [sys.executable, "-m", "pip", "--python", found, "install", "--no-deps", "--no-index", wheel]
+    pip = [sys.executable, "-m", "pip", "--python", str(found), "install", "--no-deps", "--no-index", str(wheel)]
     _run(*pip, folder=environment.parent)
     return found
 

@@ -77,7 +77,7 @@ def html_of(widget: ipw.Widget) -> str:
 
 
 def is_hidden(widget: ipw.Widget) -> bool:
-    return widget.layout.display == "none"
+    return bool(widget.layout.display == "none")
 
 
 def browser_sends(control: ipw.Widget) -> Any:

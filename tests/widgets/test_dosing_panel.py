@@ -10,6 +10,7 @@ from kit.layers.pump_count import Strokes, count_doses
 from kit.widgets.bench import Bench
 from kit.widgets.dosing_panel import BOTTLES, DosingPanel
 from kit.widgets.separation_panel import SeparationPanel
+from tests.present import present
 from tests.widgets.hands import words
 
 
@@ -27,7 +28,7 @@ def test_three_users_stand_side_by_side_with_the_label(panel: DosingPanel) -> No
     assert panel.runs[0].label == pytest.approx(15.0)
     assert panel.runs[0].oil.shape[1] == BOTTLES
     assert "the label says 15.0 % oil layer w/w" in panel.answer.value
-    assert panel.figure.data[-1].name == "the label says 15.0 %"
+    assert present(panel.figure).data[-1].name == "the label says 15.0 %"
     assert "lands as a jet" in panel.children[-2].value
     assert "common practice" in panel.children[-2].value
 

@@ -37,7 +37,8 @@ def test_every_kind_of_edit_has_an_example() -> None:
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=[example["kind"] for example in EXAMPLES])
 def test_an_edit_reaches_the_listener_as_it_was_sent(example: Edit) -> None:
-    table, heard = FormulaTable(), []
+    table = FormulaTable()
+    heard: list[Edit] = []
     table.on_edit(heard.append)
     hear(table, {**example, "number": 7})
     assert heard == [example]
@@ -61,7 +62,8 @@ def test_an_edit_reaches_the_listener_as_it_was_sent(example: Edit) -> None:
     ],
 )
 def test_what_is_no_edit_is_let_pass(content: object) -> None:
-    table, heard = FormulaTable(), []
+    table = FormulaTable()
+    heard: list[Edit] = []
     table.on_edit(heard.append)
     hear(table, content)
     assert heard == []
@@ -83,7 +85,8 @@ def test_the_answer_comes_after_the_new_view() -> None:
 
 
 def test_each_listener_gets_an_edit_of_its_own() -> None:
-    table, heard = FormulaTable(), []
+    table = FormulaTable()
+    heard: list[Edit] = []
     table.on_edit(lambda edit: edit.clear())
     table.on_edit(heard.append)
     hear(table, {"kind": "redo"})

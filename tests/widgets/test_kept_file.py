@@ -115,20 +115,22 @@ def test_mine_is_saved_under_another_name_and_the_window_goes_on_there(
     assert (glycerin(FILE), glycerin(Path("shake_2.toml"))) == ("6", "8")
 
 
-def test_changed_again_while_one_thinks_it_is_asked_again(windows: tuple[FormulaPanel, FormulaPanel]) -> None:
+def test_changed_again_while_one_thinks_it_is_asked_again(
+    windows: tuple[FormulaPanel, FormulaPanel], monkeypatch: pytest.MonkeyPatch
+) -> None:
     first, second = windows[0], both_write(windows)
     look = second.bench.seen.look
 
-    def late(path: Path) -> None:
+    def late(path: Path | str) -> None:
         look(path)
         typed(first.bench, 0, 1, "9")
         first.save_button.click()
 
-    second.bench.seen.look = late
+    monkeypatch.setattr(second.bench.seen, "look", late)
     second.kept.over.click()
     assert glycerin(FILE) == "9"
     assert not is_hidden(second.kept.choice)
-    second.bench.seen.look = look
+    monkeypatch.setattr(second.bench.seen, "look", look)
     second.kept.over.click()
     assert glycerin(FILE) == "5"
 

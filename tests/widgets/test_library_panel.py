@@ -16,6 +16,7 @@ from kit.widgets.bench import Bench, open_bench
 from kit.widgets.formula_panel import FormulaPanel
 from kit.widgets.ingredient_card import ingredient_card, limit_words
 from kit.widgets.library_panel import SHOWN, LibraryPanel
+from tests.present import present
 from tests.widgets.hands import HOSTILE, html_of, names, rows, words
 
 
@@ -177,7 +178,7 @@ def test_an_ingredient_of_ones_own_is_kept_in_her_file_and_found(panel: LibraryP
     assert "Prunus Domestica Seed Oil is kept in my_ingredients.csv." in words(panel.form_message)
     (kept,) = read_own(Path(OWN_FILE))
     assert kept.purchase == Purchase(12.5, "EUR", 250.0, "mL", lot="A 17")
-    assert kept.density.source == "own: data sheet of March"
+    assert present(kept.density).source == "own: data sheet of March"
     panel.filters.words.value = "plum"
     assert "12.5 EUR" in words(panel.card)
     assert "The maker's own figure: data sheet of March" in words(panel.card)
@@ -191,7 +192,7 @@ def test_a_price_for_what_the_kit_has_leaves_its_figures_the_kits(panel: Library
     panel.take_shown.click()
     filled(panel, price="4.5", currency="EUR", pack_amount="1", pack_unit="kg").save.click()
     (kept,) = read_own(Path(OWN_FILE))
-    supplied = Library.bundled().get("Glycerin")
+    supplied = present(Library.bundled().get("Glycerin"))
     assert kept == replace(supplied, own=True, purchase=Purchase(4.5, "EUR", 1.0, "kg"))
     assert "1433" not in Path(OWN_FILE).read_text(encoding="utf-8")
 
@@ -201,8 +202,9 @@ def test_a_changed_figure_is_ones_own_and_the_others_stay(panel: LibraryPanel) -
     panel.take_shown.click()
     filled(panel, density_g_ml="1.26").save.click()
     (kept,) = read_own(Path(OWN_FILE))
-    assert (kept.density.value, kept.density.source) == (1.26, "own")
-    assert kept.viscosity == Library.bundled().get("Glycerin").viscosity
+    density = present(kept.density)
+    assert (density.value, density.source) == (1.26, "own")
+    assert kept.viscosity == present(Library.bundled().get("Glycerin")).viscosity
 
 
 def test_a_blend_is_kept_with_its_composition(panel: LibraryPanel) -> None:
@@ -301,7 +303,7 @@ def test_what_the_decimal_mark_of_the_file_decided_is_said_on_the_panel(panel: L
         warnings.simplefilter("error")
         panel.kept.theirs.click()
         assert said in words(panel.kept.message)
-        assert panel.bench.library.own[0].viscosity.value == 1250.0
+        assert present(panel.bench.library.own[0].viscosity).value == 1250.0
         assert said in words(LibraryPanel(Bench()).form_message)
         assert said in open_bench().told
         assert said in words(FormulaPanel(open_bench()).told)

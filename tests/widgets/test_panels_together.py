@@ -46,13 +46,18 @@ def shown(panel: Panel) -> list[object]:
     return found
 
 
+def typed_and_undone(bench: Bench) -> None:
+    typed(bench, 0, 1, "6")
+    bench.undo()
+
+
 CHANGES: dict[str, Any] = {
     "an amount": lambda bench: typed(bench, 0, 1, "6"),
     "half an amount": lambda bench: typed(bench, 0, 1, "6 of"),
     "the ratio": lambda bench: bench.move_oil(33),
     "the ratio beyond its end": lambda bench: bench.move_oil(200),
     "a version": lambda bench: bench.keep("more"),
-    "undo": lambda bench: (typed(bench, 0, 1, "6"), bench.undo()),
+    "undo": typed_and_undone,
     "the order": lambda bench: setattr(bench, "order", Order(by="bottles", bottles=7, fill=44.0)),
     "the fill": lambda bench: setattr(bench, "fill", 31.5),
     "too much in the bottle": lambda bench: setattr(bench, "fill", 999.0),

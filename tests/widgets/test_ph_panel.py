@@ -12,6 +12,7 @@ from kit.formula.model import Formula, Line, Phase
 from kit.library.ingredient import Stock
 from kit.widgets.bench import Bench
 from kit.widgets.ph_panel import ALL, NONE, PhPanel
+from tests.present import present
 
 LOG = [(0, 5.9), (0.5, 5.42), (1, 4.95), (1.5, 4.61), (2, 4.35)]
 
@@ -110,7 +111,7 @@ def test_a_computed_curve_beside_it_says_what_it_is(panel: PhPanel) -> None:
     assert panel.model.layout.display == ""
     assert "An estimate at 25 °C with the equation of Davies" in panel.computed.value
     assert "Bates" in panel.computed.value
-    computed = panel.figure.data[0]
+    computed = present(panel.figure).data[0]
     assert list(computed.x)[-1] == pytest.approx(2.5)
     assert computed.y[0] > 8 > computed.y[-1]
     panel.holds.value, panel.holds_percent.value = "Sodium Citrate, dihydrate", 1
@@ -139,13 +140,13 @@ def test_a_gel_toner_neutralised_with_triethanolamine_gets_a_first_guess() -> No
     assert "Counted in the sample: Lactic Acid 0.9 %, Benzoic Acid 0.1 %" in panel.computed.value
     assert panel.holds_percent.layout.display == "none"
     # With one reading only, the curve goes on to the computed dose and a quarter beyond.
-    assert max(panel.figure.data[0].x) == pytest.approx(1.25 * 7.94, abs=0.02)
+    assert max(present(panel.figure).data[0].x) == pytest.approx(1.25 * 7.94, abs=0.02)
     panel.target.value = 12
     assert "mixing them gives nothing outside these two" in panel.computed.value
 
 
 def test_the_figure_is_made_once_and_moved(panel: PhPanel) -> None:
-    figure = panel.figure
+    figure = present(panel.figure)
     panel.target.value = 4.7
     assert panel.picture.children == (figure,)
     assert figure.data[2].name == "target, pH 4.7"
@@ -157,7 +158,7 @@ def test_the_figure_is_made_once_and_moved(panel: PhPanel) -> None:
 
 def test_a_stock_name_is_text_and_not_html(panel: PhPanel) -> None:
     panel.stock.value = "<img src=x>"
-    assert "&lt;img src=x&gt;" in panel.figure.layout.xaxis.title.text
+    assert "&lt;img src=x&gt;" in present(panel.figure).layout.xaxis.title.text
     panel.use.click()
     assert "<img" not in panel.message.value
 

@@ -14,6 +14,7 @@ from kit.errors import StoreError
 from kit.stability.log.store import StabilityLog
 from kit.stability.plan import plans
 from kit.widgets.stability_panel import StabilityPanel
+from tests.present import present
 from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, words
 
 DAY = date(2026, 3, 9)
@@ -661,13 +662,13 @@ def test_any_reading_can_be_found_by_what_it_is_of(panel: StabilityPanel) -> Non
 
 
 def test_the_trend_is_drawn_in_one_figure_that_follows(panel: StabilityPanel) -> None:
-    figure = panel.figure
+    figure = present(panel.figure)
     assert isinstance(figure, go.FigureWidget)
     panel.attribute.value = "ph"
     assert "Nothing recorded yet for pH." in figure.layout.annotations[0].text
     read(panel, ph="5,1")
     assert panel.figure is figure
-    assert [tuple(trace.y) for trace in figure.data] == [(5.1,)]
+    assert [tuple(trace.y) for trace in present(panel.figure).data] == [(5.1,)]
     assert panel.trend.children.count(figure) == 1
 
 
@@ -720,7 +721,7 @@ def test_hostile_text_is_escaped_everywhere() -> None:
     for one in (panel, later):
         assert "&lt;img" in html_of(one)
         assert "<img" not in html_of(one)
-        assert "<img" not in str(one.figure.to_plotly_json())
+        assert "<img" not in str(present(one.figure).to_plotly_json())
 
 
 def test_the_log_says_what_a_pass_does_not_mean(panel: StabilityPanel) -> None:

@@ -92,7 +92,7 @@ def test_a_sound_formula_says_its_total_and_what_each_line_comes_to(bench: Bench
     assert (view["total"], view["total_state"], view["total_sentence"]) == ("100.00 %", "ok", "")
     assert [line["percent"] for line in lines_of(bench)] == ["80.60", "4.00", "0.40", "14.70", "0.30"]
     assert [phase["total"] for phase in view["phases"]] == ["85.00", "15.00"]
-    assert line_of(bench, "Glycerin")["plain"] == bench.library.get("Glycerin").plain_name  # type: ignore[union-attr]
+    assert line_of(bench, "Glycerin")["plain"] == bench.library.get("Glycerin").plain_name
 
 
 def test_a_total_that_is_off_says_by_how_much() -> None:

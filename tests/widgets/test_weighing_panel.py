@@ -14,6 +14,7 @@ from kit.formula.expansion import expand
 from kit.formula.model import Formula, Line, Phase
 from kit.widgets.bench import Bench
 from kit.widgets.weighing_panel import WeighingPanel
+from tests.present import present
 
 
 @pytest.fixture
@@ -26,7 +27,7 @@ def offers(panel: WeighingPanel) -> list[str]:
 
 
 def bars(panel: WeighingPanel) -> list[float]:
-    return list(panel.figure.data[1].x)
+    return list(present(panel.figure).data[1].x)
 
 
 def test_it_shows_the_bench(panel: WeighingPanel) -> None:
@@ -100,7 +101,7 @@ def test_the_balance_is_typed_and_bad_input_stays(panel: WeighingPanel) -> None:
 def test_the_tolerance_moves_the_line_and_the_smallest_batch(panel: WeighingPanel) -> None:
     panel.tolerance.value = 5
     assert panel.bench.tolerance == 5
-    assert set(panel.figure.data[4].x) == {5.0}
+    assert set(present(panel.figure).data[4].x) == {5.0}
     assert "smallest sound batch 164 g" in panel.scale.value
     panel.bench.tolerance = 0.5
     assert panel.tolerance.value == 0.5
@@ -130,7 +131,7 @@ def test_a_premix_is_put_to_use_and_can_be_undone(panel: WeighingPanel) -> None:
     assert expand(bench.formula, bench.product.materials) == pytest.approx(before)
     assert "is in the formula now" in panel.message.value
     assert len(offers(panel)) == 2
-    assert panel.figure.layout.yaxis.ticktext[9].startswith("Tocopherol 50 %")
+    assert present(panel.figure).layout.yaxis.ticktext[9].startswith("Tocopherol 50 %")
     bench.undo()
     assert len(offers(panel)) == 3
 
@@ -138,7 +139,7 @@ def test_a_premix_is_put_to_use_and_can_be_undone(panel: WeighingPanel) -> None:
 def test_many_draws_are_made_on_demand(panel: WeighingPanel) -> None:
     panel.many.click()
     assert "100,000 draws" in panel.table.value
-    assert panel.figure.data[3].name == "by Monte Carlo, 100,000 draws"
+    assert present(panel.figure).data[3].name == "by Monte Carlo, 100,000 draws"
     panel.mass.value = 60
     assert "2,000 draws" in panel.table.value
 
@@ -146,9 +147,9 @@ def test_many_draws_are_made_on_demand(panel: WeighingPanel) -> None:
 def test_a_line_more_redraws_the_names(panel: WeighingPanel) -> None:
     short = Formula("Short", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Glycerin", "3"))),))
     panel.bench.change(short)
-    assert list(panel.figure.layout.yaxis.ticktext) == ["Aqua", "Glycerin"]
+    assert list(present(panel.figure).layout.yaxis.ticktext) == ["Aqua", "Glycerin"]
     assert len(bars(panel)) == 2
-    assert panel.figure.layout.height == 200
+    assert present(panel.figure).layout.height == 200
 
 
 def test_what_cannot_be_weighed_says_why_and_comes_back(panel: WeighingPanel) -> None:

@@ -19,7 +19,7 @@ from sqlalchemy import inspect
 from kit.errors import StoreError
 from kit.saving import settle
 from kit.stability.log import rows
-from kit.stability.log.logfile import FAULTS, copy_into, in_words, open_file, photos_beside
+from kit.stability.log.logfile import FAULTS, copy_into, in_words, move_if_free, open_file, photos_beside
 from kit.stability.log.verify import verify
 from kit.stability.photos.files import place_of
 
@@ -54,7 +54,7 @@ def back_up(log: Path, to: Path | None, now: datetime) -> tuple[Path, Verified]:
         if place.exists():
             msg = f"{place.name} is there already and was left as it is. Choose another name for the backup."
             raise StoreError(msg)
-    _copy(log, target, lambda draft: _move_if_free(draft, target))
+    _copy(log, target, lambda draft: move_if_free(draft, target))
     return target, verify(target)
 
 
@@ -71,7 +71,7 @@ def restore(backup: Path, log: Path, now: datetime) -> Path | None:
     if log.exists() and log.samefile(backup):
         msg = f"{backup.name} is that log itself. Name the backup first, and then the log."
         raise StoreError(msg)
-    stops = [finding for finding in verify(backup) if finding.severity == "stop"]
+    stops = [finding for finding in verify(backup).findings if finding.severity == "stop"]
     if stops:
         msg = f"{backup.name} is not sound, so nothing was put back from it. {stops[0].sentence}"
         raise StoreError(msg)
@@ -126,25 +126,10 @@ def _copy_photo(photo: Photo, from_: Path, to: Path) -> None:
         settle(there.parent)
 
 
-def _move_if_free(file: Path, target: Path, *, keep: bool = False) -> None:
-    """Give a file a name that is free; with ``keep`` it has both, where the disk allows two."""
-    try:
-        os.link(file, target)
-    except FileExistsError:
-        raise
-    except OSError:  # a disk without hard links, such as a memory stick
-        if target.exists():
-            raise
-        file.rename(target)
-    else:
-        if not keep:
-            file.unlink()
-
-
 def _change_over(draft: Path, log: Path, kept: Path | None) -> None:
     """Give the name of the log to the draft, and another to the file that has it, with nobody writing meanwhile."""
     if kept is None:
-        _move_if_free(draft, log)
+        move_if_free(draft, log)
         return
     with closing(sqlite3.connect(f"{log.as_uri()}?mode=rw", uri=True, timeout=_WAIT, isolation_level=None)) as held:
         try:
@@ -157,7 +142,7 @@ def _change_over(draft: Path, log: Path, kept: Path | None) -> None:
             pass
         if os.name == "nt":  # where a file that is open cannot be renamed
             held.close()
-        _move_if_free(log, kept, keep=True)
+        move_if_free(log, kept, keep=True)
         # What is left beside a damaged one is never to be played into the new one.
         for ending in ("-journal", "-wal", "-shm"):
             with suppress(FileNotFoundError):

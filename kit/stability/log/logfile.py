@@ -154,7 +154,8 @@ def _make(path: Path, now: str) -> None:
         with in_plain_words(partial(in_words, path)), writing(engine).begin() as connection:
             migrations.create(connection, now)
         engine.dispose()
-        _move_if_free(draft, path)
+        with suppress(FileExistsError):
+            move_if_free(draft, path)
         _settle(path.parent)
     except OSError as error:
         msg = f"{path.name} cannot be made in {str(path.parent)!r} ({error.strerror}). Choose another folder."
@@ -163,15 +164,25 @@ def _make(path: Path, now: str) -> None:
         draft.unlink(missing_ok=True)
 
 
-def _move_if_free(draft: Path, path: Path) -> None:
-    with suppress(FileExistsError):
-        try:
-            os.link(draft, path)
-        except FileExistsError:
-            raise
-        except OSError:  # a disk without hard links, such as a memory stick
-            if not path.exists():
-                draft.rename(path)
+def move_if_free(file: Path, target: Path, *, keep: bool = False) -> None:
+    """Give a file a name that is free; with ``keep`` it has both, where the disk allows two.
+
+    Raises
+    ------
+    FileExistsError
+        The name is taken.
+    """
+    try:
+        os.link(file, target)
+    except FileExistsError:
+        raise
+    except OSError:  # a disk without hard links, such as a memory stick
+        if target.exists():
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
+        file.rename(target)
+    else:
+        if not keep:
+            file.unlink()
 
 
 def _settle(folder: Path) -> None:
@@ -209,7 +220,7 @@ def _look_at_file(path: Path, wait: float, watch: Watch) -> None:
         raise StoreError(foreign if _code(error) == sqlite3.SQLITE_NOTADB else in_words(path, error)) from error
     if mark != schema.APPLICATION_ID:
         raise StoreError(foreign)
-    _refuse_newer(path, version)
+    migrations.refuse_newer(path.name, version)
     if size < whole and not unread:
         raise StoreError(_cut_short(path, size))
     if version < 1:
@@ -248,15 +259,6 @@ def _cut_short(path: Path, size: int) -> str:
     )
 
 
-def _refuse_newer(path: Path, version: int) -> None:
-    if version > schema.SCHEMA_VERSION:
-        msg = (
-            f"{path.name} was written by a newer kit (layout {version}; this one knows up to "
-            f"{schema.SCHEMA_VERSION}). It was left as it is; install the newer kit to use it."
-        )
-        raise StoreError(msg)
-
-
 def _refuse_damaged(path: Path, engine: Engine) -> None:
     with engine.begin() as connection:
         if connection.exec_driver_sql("PRAGMA quick_check(1)").scalar() != "ok":
@@ -270,7 +272,7 @@ def _bring_up_to_date(engine: Engine, path: Path, now: str, wait: float) -> None
         if version != connection.exec_driver_sql("SELECT max(version) FROM schema_versions").scalar():
             msg = f"{path.name} {_DAMAGED}"
             raise StoreError(msg)
-    _refuse_newer(path, version)
+    migrations.refuse_newer(path.name, version)
     if version < schema.SCHEMA_VERSION:
         with writing(engine).begin() as connection:
             version = migrations.version_of(connection)  # another may have been quicker

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, insert, inspect, select
 from sqlalchemy.schema import CreateIndex
 
+from kit.errors import StoreError
 from kit.stability.log import chain, schema
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ def create(connection: Connection, now: str) -> None:
     """Make the tables of a new log."""
     schema.metadata.create_all(connection)
     schema.add_triggers(connection)
-    if _in_sqlite(connection):
+    if schema.in_sqlite(connection):
         connection.exec_driver_sql(f"PRAGMA application_id = {schema.APPLICATION_ID}")
     chain.begin(connection)
     _record_version(connection, schema.SCHEMA_VERSION, now)
@@ -33,12 +34,22 @@ def version_of(connection: Connection) -> int:
 
     In SQLite it stands in the header too, so that a file can be refused before its tables are looked at.
     """
-    if _in_sqlite(connection):
+    if schema.in_sqlite(connection):
         return int(connection.exec_driver_sql("PRAGMA user_version").scalar_one())
     if not inspect(connection).has_table("schema_versions"):
         return 0
     found = connection.execute(select(func.max(schema.schema_versions.c.version))).scalar_one()
     return int(found or 0)
+
+
+def refuse_newer(name: str, version: int) -> None:
+    """Refuse the log of that name where a newer kit wrote it."""
+    if version > schema.SCHEMA_VERSION:
+        msg = (
+            f"{name} was written by a newer kit (layout {version}; this one knows up to {schema.SCHEMA_VERSION}). "
+            "It was left as it is; install the newer kit to use it."
+        )
+        raise StoreError(msg)
 
 
 def migrate(connection: Connection, now: str) -> None:
@@ -52,12 +63,8 @@ def _record_version(connection: Connection, version: int, now: str) -> None:
     connection.execute(insert(schema.schema_versions).values(version=version, applied_at=now))
     if version >= CHAINED:
         chain.seal(connection, "layout", (version, now))
-    if _in_sqlite(connection):
+    if schema.in_sqlite(connection):
         connection.exec_driver_sql(f"PRAGMA user_version = {version}")
-
-
-def _in_sqlite(connection: Connection) -> bool:
-    return connection.dialect.name == "sqlite"
 
 
 def _photos_and_replicates(connection: Connection) -> None:
@@ -93,7 +100,7 @@ def _chain(connection: Connection) -> None:
     """Layout 3: a chain of hashes over all rows. What is there already is sealed as it is found."""
     schema.chain.create(connection)
     schema.add_triggers(connection)
-    if not _in_sqlite(connection):
+    if not schema.in_sqlite(connection):
         for (grant,) in connection.exec_driver_sql(_GRANTS).fetchall():
             connection.exec_driver_sql(grant)
     chain.begin(connection)

@@ -190,12 +190,7 @@ def _bring_up_to_date(engine: Engine, name: str, now: str, *, only_look: bool) -
 
 def _version(connection: Connection, name: str) -> int:
     version = migrations.version_of(connection) if _marked(connection) else 0
-    if version > schema.SCHEMA_VERSION:
-        msg = (
-            f"{name} was written by a newer kit (layout {version}; this one knows up to {schema.SCHEMA_VERSION}). "
-            "It was left as it is; install the newer kit to use it."
-        )
-        raise StoreError(msg)
+    migrations.refuse_newer(name, version)
     return version
 
 

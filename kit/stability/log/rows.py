@@ -14,7 +14,7 @@ from sqlalchemy import Float, Integer, Row, Text, bindparam, exists, func, inser
 from kit.errors import EntryError, StoreError
 from kit.stability.log import chain, schema
 from kit.stability.photos.files import Photo
-from kit.stability.plan import plan_as_dict, plan_from_dict
+from kit.stability.plan import plan_from_dict
 from kit.stability.schedule import REMARK
 from kit.stability.study import Cell, Observation, Study
 
@@ -37,7 +37,7 @@ def add_study(connection: Connection, begun: Study) -> Study:
     """Write a study with the names it may use; returns it with its number."""
     row = {
         "title": begun.title,
-        "plan": json.dumps(plan_as_dict(begun.plan), ensure_ascii=False),
+        "plan": json.dumps(asdict(begun.plan), ensure_ascii=False),
         "started_on": begun.started_on.isoformat(),
         "formula_title": begun.formula_title,
         "created_at": begun.created_at,

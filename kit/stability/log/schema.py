@@ -219,14 +219,13 @@ _BY_THEIR_USER, _APPEND_ONLY = 1 + 2 + 4, 2 + 8 + 16 + 32
 
 def add_triggers(connection: Connection) -> None:
     """Put the triggers on the tables of a new log, or on those of an older one that lack them."""
-    postgres = connection.dialect.name == "postgresql"
-    for statement in _FUNCTIONS if postgres else ():
+    for statement in () if in_sqlite(connection) else _FUNCTIONS:
         connection.exec_driver_sql(statement)
     tables = inspect(connection).get_table_names()
     for table, name, statement in missing_triggers(connection):
         if table in tables:
             connection.exec_driver_sql(statement)
-            if postgres:
+            if not in_sqlite(connection):
                 connection.exec_driver_sql(f"ALTER TABLE {table} ENABLE ALWAYS TRIGGER {name}")
 
 
@@ -238,7 +237,7 @@ def missing_triggers(connection: Connection) -> list[tuple[str, str, str]]:
 
 def strange_triggers(connection: Connection) -> list[tuple[str, str]]:
     """The triggers, by table and name, that do something else than this kit's of that name, or are none of its."""
-    if connection.dialect.name == "postgresql":
+    if not in_sqlite(connection):
         refuse, by_user = (statement.split("$body$")[1] for statement in _FUNCTIONS)
         append_only = f"{_APPEND_ONLY}{refuse}true"
         own = {one[:2]: append_only for one in _all(connection)}
@@ -249,12 +248,12 @@ def strange_triggers(connection: Connection) -> list[tuple[str, str]]:
 
 
 def _all(connection: Connection) -> list[tuple[str, str, str]]:
-    of = _for_postgres if connection.dialect.name == "postgresql" else _for_sqlite
+    of = _for_sqlite if in_sqlite(connection) else _for_postgres
     return [(table.name, name, sql) for table in metadata.tables.values() for name, sql in of(table).items()]
 
 
 def _there(connection: Connection) -> dict[tuple[str, str], str]:
-    query = _THERE_IN_POSTGRES if connection.dialect.name == "postgresql" else _THERE_IN_SQLITE
+    query = _THERE_IN_SQLITE if in_sqlite(connection) else _THERE_IN_POSTGRES
     return {(row[0], row[1]): row[2] for row in connection.exec_driver_sql(query)}
 
 
@@ -300,3 +299,8 @@ def _unique_columns(table: Table) -> list[list[str]]:
     kinds = (PrimaryKeyConstraint, UniqueConstraint)
     found = [list(one.columns.keys()) for one in table.constraints if isinstance(one, kinds)]
     return sorted(columns for columns in found if "id" not in columns or columns == ["id"])
+
+
+def in_sqlite(connection: Connection) -> bool:
+    """Whether the log lies in a file rather than on a server."""
+    return connection.dialect.name == "sqlite"

@@ -13,6 +13,7 @@ from __future__ import annotations
 import hashlib
 import sqlite3
 from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING
 
@@ -29,7 +30,7 @@ from kit.stability.photos.files import leftovers, place_of
 from kit.stability.reading import read_kept
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
     from sqlalchemy import Connection
@@ -42,25 +43,20 @@ _SHOWN = 20  # of each kind of fault
 _KEEP = "Leave the log as it is and go back to your latest sound copy; what is in both is not in doubt."
 
 
-class Verified(list[Finding]):
-    """What was found, worst first, and how much was looked at. Empty for a sound log.
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """What was found, worst first, and how much was looked at. Nothing is found in a sound log.
 
     ``anchor`` is to be noted: with it a later look tells whether anything up to here was changed or deleted since.
     """
 
-    def __init__(
-        self,
-        findings: Iterable[Finding],
-        studies: int = 0,
-        readings: int = 0,
-        corrections: int = 0,
-        photos: int = 0,
-        anchor: str = "",
-        chained_from: str = "",
-    ) -> None:
-        super().__init__(worst_first(findings))
-        self.studies, self.readings, self.corrections, self.photos = studies, readings, corrections, photos
-        self.anchor, self.chained_from = anchor, chained_from
+    findings: list[Finding]
+    studies: int = 0
+    readings: int = 0
+    corrections: int = 0
+    photos: int = 0
+    anchor: str = ""
+    chained_from: str = ""
 
     @property
     def sentence(self) -> str:
@@ -69,8 +65,8 @@ class Verified(list[Finding]):
             f"Looked through: studies {self.studies}, readings {self.readings} (of them corrections "
             f"{self.corrections}), photos {self.photos}."
         )
-        if self:
-            return f"{looked} Found: {len(self)}."
+        if self.findings:
+            return f"{looked} Found: {len(self.findings)}."
         return f"{looked} The chain, references, corrections, numbers, triggers and photos are as they were saved."
 
 
@@ -126,7 +122,7 @@ def at_one_moment(backend: Backend) -> Iterator[Connection]:
     """The log as it is now, to be read for as long as it takes without holding up who records."""
     with ExitStack() as stack:
         with backend.reading() as connection:
-            if not _in_sqlite(connection):
+            if not schema.in_sqlite(connection):
                 connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
                 yield connection
                 return
@@ -148,7 +144,7 @@ def _look(connection: Connection, backend: Backend, noted: chain.Link | None) ->
             words = f"{backend.name} is of layout {version}. Open it once with this kit, which keeps a copy of it"
             found.append(_finding("note", f"{words} and brings it up to date; then look through it again.", "log"))
             found += _older(backend)
-        return Verified(found)
+        return Verified(worst_first(found))
     found = [*_chain(connection), *_guards(connection), *_anchored(connection, noted)]
     for look in (_references, _chains, _numbers):
         found += look(connection)
@@ -167,19 +163,15 @@ def _look(connection: Connection, backend: Backend, noted: chain.Link | None) ->
     found += stray_files(backend.path)
     head = chain.head(connection)
     anchor = head.anchor if head else ""
-    return Verified(found, studies, readings, corrections, len(photos), anchor, _chained_from(connection))
+    return Verified(worst_first(found), studies, readings, corrections, len(photos), anchor, _chained_from(connection))
 
 
 def _finding(severity: Severity, sentence: str, field: str) -> Finding:
     return Finding(severity, sentence, Place(field=field))
 
 
-def _in_sqlite(connection: Connection) -> bool:
-    return connection.dialect.name == "sqlite"
-
-
 def _damage(connection: Connection) -> Iterator[Finding]:
-    if not _in_sqlite(connection):
+    if not schema.in_sqlite(connection):
         if connection.exec_driver_sql("SHOW fsync").scalar() == "off":
             words = "The server does not wait for its disk (fsync is off): a power cut can lose what it said was saved."
             yield _finding("caution", f"{words} Ask for it to be switched on.", "log")
@@ -190,7 +182,7 @@ def _damage(connection: Connection) -> Iterator[Finding]:
 
 
 def _references(connection: Connection) -> Iterator[Finding]:
-    if _in_sqlite(connection):
+    if schema.in_sqlite(connection):
         broken = [row[:3] for row in connection.exec_driver_sql("PRAGMA foreign_key_check")]
     else:
         broken = [
@@ -317,7 +309,7 @@ def wrong_photos(photos: Sequence[Photo], folder: Path | None) -> Iterator[Findi
     if folder is None:
         if photos:
             words = f"The log has photos ({len(photos)}), and their folder was not named. Name it with photos='...'."
-            yield Finding("caution", words, Place(field="photos"))
+            yield _finding("caution", words, "photos")
         return
     known = set()
     for photo in photos:
@@ -326,14 +318,14 @@ def wrong_photos(photos: Sequence[Photo], folder: Path | None) -> Iterator[Findi
         known.add(place)
         if problem:
             words = f"Photo {photo.id} of reading {photo.observation_id}, {photo.file_name}, {problem}"
-            yield Finding("stop", f"{words} Put it back from your latest copy, as {place.name}.", Place(field="photos"))
+            yield _finding("stop", f"{words} Put it back from your latest copy, as {place.name}.", "photos")
     if folder.is_dir():
         for file in leftovers(folder):
             words = f"{file.name} in the folder of the photos is no photo of a log: a save may have been broken off."
-            yield Finding("note", f"{words} {_HARMLESS}", Place(field="photos"))
+            yield _finding("note", f"{words} {_HARMLESS}", "photos")
         for file in sorted(set(folder.glob("??/*")) - known - set(leftovers(folder))):
             words = f"{file.name} in the folder of the photos belongs to no reading: its save may have been broken off."
-            yield Finding("note", f"{words} {_HARMLESS}", Place(field="photos"))
+            yield _finding("note", f"{words} {_HARMLESS}", "photos")
 
 
 def _problem(place: Path, photo: Photo) -> str | None:
@@ -352,4 +344,4 @@ def stray_files(path: Path | None) -> Iterator[Finding]:
     if path is not None:
         for file in sorted(path.parent.glob(f".{path.name}.*.new")):
             words = f"{file.name} is the trace of a log that was being made or copied when it was broken off."
-            yield Finding("note", f"{words} {_HARMLESS}", Place(field="log"))
+            yield _finding("note", f"{words} {_HARMLESS}", "log")
