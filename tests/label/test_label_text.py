@@ -273,7 +273,8 @@ def test_hostile_text_is_one_plain_line_and_told() -> None:
 @given(st.text(max_size=30), st.text(max_size=30))
 def test_no_text_puts_a_hidden_sign_or_a_line_of_its_own_on_the_label(typed: str, material: str) -> None:
     formula = product(("Aqua", "q.s."), (material, "2"))
-    details = Particulars(**{name: typed for name in PARTICULARS if name not in APART}, imported=True)
+    texts: dict[str, Any] = {name: typed for name in PARTICULARS if name not in APART}
+    details = Particulars(**texts, imported=True)
     found = made(formula, details=details)
     plain = made(product(("Aqua", "q.s."), ("x", "2")), details=Particulars())
     for letter in found.text:

@@ -32,6 +32,7 @@ from kit.rounding import all_digits
 from tests.papers.reading import Page
 
 if TYPE_CHECKING:
+    from kit.library.table import Jurisdiction
     from kit.papers.paper import Paper
 
 DESK = Desk(demo(), balance=Balance(0.01, 2000), prices=demo_prices())
@@ -176,12 +177,12 @@ def test_an_incomplete_formula_still_has_a_card_without_grams() -> None:
 
 
 @pytest.mark.parametrize("place", ["eu", "us"])
-def test_the_label_paper_holds_the_text_the_reasons_and_what_is_missing(place: str) -> None:
+def test_the_label_paper_holds_the_text_the_reasons_and_what_is_missing(place: Jurisdiction) -> None:
     desk = replace(DESK, place=place)
     details = Particulars(function="body oil", batch_code="TL-7")
     text = said(desk.label_text(replace(details, content="85 mL")))
-    expected = label(demo(), DESK.materials, jurisdiction=place, details=details)  # type: ignore[arg-type]
-    listed = declaration(demo(), DESK.materials, jurisdiction=place)  # type: ignore[arg-type]
+    expected = label(demo(), DESK.materials, jurisdiction=place, details=details)
+    listed = declaration(demo(), DESK.materials, jurisdiction=place)
     assert listed.text in text
     for number, entry in enumerate(listed.entries, start=1):
         assert f"{number} {entry.name} {percent_text(entry.percent)} {entry.group} {entry.reason}" in text
