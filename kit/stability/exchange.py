@@ -46,6 +46,12 @@ EXTRA = ("replicate", "recorded_by")
 OPTIONAL = frozenset({"number", "unit", "observer", "note", "replaces", "reason", "recorded_at", *EXTRA})
 
 
+#: What a row from elsewhere must hold.
+NEEDED = ("batch", "condition", "time_point", "attribute", "value", "observed_on")
+COUNT = "Write a whole number, such as 12."
+FROM_ONE = "Write a whole number from 1 on, or leave it empty."
+
+
 def to_rows(study: Study, observations: Iterable[Observation]) -> list[list[str]]:
     """The names of the columns, then a row of texts for each reading, corrected ones too, values as typed."""
     rows = list(observations)
@@ -127,10 +133,7 @@ def _row(fields: Mapping[str, str], study: Study) -> Observation:
     return Observation(
         id=read_count(texts["reading"], "reading", COUNT),
         study_id=study.id,
-        batch=cell.batch,
-        condition=cell.condition,
-        time_point=cell.time_point,
-        attribute=cell.attribute,
+        **asdict(cell),
         value=reading.text,
         number=reading.number,
         observed_on=read_date(texts["observed_on"], "observed_on"),
@@ -178,11 +181,6 @@ def load_text(path: Path) -> tuple[str, str]:
     except UnicodeDecodeError as error:
         msg = f"{path.name} is not plain text in UTF-8. Save it as CSV UTF-8 and try again."
         raise StoreError(msg) from error
-
-
-COUNT = "Write a whole number, such as 12."
-FROM_ONE = "Write a whole number from 1 on, or leave it empty."
-NEEDED = ("batch", "condition", "time_point", "attribute", "value", "observed_on")
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError
 from kit.stability.check import limits_of
-from kit.stability.study import current, start_of
+from kit.stability.study import current, starts_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -240,15 +239,11 @@ def _grade(row: Observation) -> int:
 
 def _beyond(study: Study, attribute: Attribute, rows: Sequence[Observation]) -> frozenset[int]:
     """The ids of the readings beyond a limit, or farther from the start of their bottle than the plan allows."""
-    bottles: dict[tuple[str, str], list[Observation]] = defaultdict(list)
-    for row in rows:
-        bottles[row.batch, row.condition].append(row)
-    starts = {bottle: start_of(study, mine) for bottle, mine in bottles.items()}
+    starts = starts_of(study, rows)
     found = set()
     for row in rows:
-        started, grade = starts[row.batch, row.condition], _grade(row)
-        start = None if started is None else started.number
-        lower, upper = limits_of(attribute, start)
+        start, grade = starts.get((row.attribute, row.condition, row.batch)), _grade(row)
+        lower, upper = limits_of(attribute, start.number if start else None)
         if (lower is not None and grade < lower) or (upper is not None and grade > upper):
             found.add(row.id)
     return frozenset(found)

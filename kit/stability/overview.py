@@ -13,7 +13,7 @@ from kit.stability.check import ADVICE, findings_for, limits_of, said
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.reading import read_value
 from kit.stability.schedule import Late, due, late_pulls
-from kit.stability.study import current, start_of
+from kit.stability.study import current, start_of, starts_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -100,8 +100,7 @@ def cycles(study: Study, observations: Iterable[Observation]) -> tuple[Cycles, .
 def _of_bottle(
     study: Study, batch: str, condition: str, numbers: dict[str, int], rows: Sequence[Observation]
 ) -> Cycles:
-    started = [start_of(study, [row for row in rows if row.attribute == key]) for key in {r.attribute for r in rows}]
-    starts = {row.attribute: row.value for row in started if row is not None}
+    starts = {row.attribute: row.value for row in starts_of(study, rows).values()}
     needed = {attribute.key for attribute in study.plan.attributes if not attribute.optional}
     read, passed, unbroken = 0, 0, True
     outside_at: int | None = None

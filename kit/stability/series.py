@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -11,7 +10,7 @@ from kit.errors import EntryError, RangeError
 from kit.stability.check import limits_for_all
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.reading import read_value
-from kit.stability.study import current, start_of
+from kit.stability.study import current, start_of, starts_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -157,9 +156,6 @@ def acceptance(
 def _starts(
     study: Study, attribute: Attribute, observations: Iterable[Observation], condition: str | None
 ) -> list[float]:
-    bottles: dict[tuple[str, str], list[Observation]] = defaultdict(list)
-    for row in current(observations):
-        if row.attribute == attribute.key and condition in (None, row.condition):
-            bottles[row.batch, row.condition].append(row)
-    starts = [start_of(study, rows) for rows in bottles.values()]
-    return [start.number for start in starts if start is not None and start.number is not None]
+    rows = (row for row in current(observations) if row.attribute == attribute.key)
+    starts = starts_of(study, (row for row in rows if condition in (None, row.condition)))
+    return [start.number for start in starts.values() if start.number is not None]

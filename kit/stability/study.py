@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import statistics
+from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -122,6 +123,15 @@ def history(observations: Iterable[Observation], observation_id: int) -> list[Ob
     while (later := replaced_by.get(chain[-1].id)) is not None:
         chain.append(rows[later])
     return chain
+
+
+def starts_of(study: Study, readings: Iterable[Observation]) -> dict[tuple[str, str, str], Observation]:
+    """Where each bottle started in each attribute, by attribute, condition and batch; see :func:`start_of`."""
+    bottles: dict[tuple[str, str, str], list[Observation]] = defaultdict(list)
+    for row in readings:
+        bottles[row.attribute, row.condition, row.batch].append(row)
+    found = {place: start_of(study, rows) for place, rows in bottles.items()}
+    return {place: start for place, start in found.items() if start is not None}
 
 
 def read_date(value: date | str, what: str) -> date:

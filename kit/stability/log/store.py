@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -129,10 +129,7 @@ class StabilityLog(LogReader):
         row = Observation(
             id=0,
             study_id=study_id,
-            batch=cell.batch,
-            condition=cell.condition,
-            time_point=cell.time_point,
-            attribute=cell.attribute,
+            **asdict(cell),
             value=reading.text,
             number=reading.number,
             observed_on=read_date(observed_on, "observed on"),
