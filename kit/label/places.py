@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place
 from kit.label.names import plain_line
 from kit.library.sources import source_text
+from kit.rounding import four_digits
+from kit.visible_text import listed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -67,17 +68,6 @@ ORDER_SOURCES: dict[Jurisdiction, str] = {
 }
 
 
-def figure(percent: float) -> str:
-    """A percent for reading: four digits that count, never in powers of ten.
-
-    Examples
-    --------
-    >>> figure(83.45678), figure(3.2), figure(0.00105), figure(0.1 + 0.2)
-    ('83.46', '3.2', '0.00105', '0.3')
-    """
-    return format(Decimal(f"{percent:.4g}").normalize(), "f")
-
-
 def is_by_weight(percent: float, jurisdiction: Jurisdiction) -> bool:
     """Whether a level belongs to the part by weight: 1 % itself does in Europe and does not in the United States."""
     if jurisdiction == "eu":
@@ -94,11 +84,12 @@ def shares_in_words(percent: float, lines: Mapping[str, float]) -> str:
     '3.2 % w/w: 2 % from the line Glycerin and 1.2 % from the line Citric Acid 10 % stock.'
     """
     said = [
-        f"{figure(share)} % from the line {line}" for line, share in sorted(lines.items(), key=lambda each: -each[1])
+        f"{four_digits(share)} % from the line {line}"
+        for line, share in sorted(lines.items(), key=lambda each: -each[1])
     ]
     if len(said) == 1:
-        return plain_line(f"{figure(percent)} % w/w, all from the line {next(iter(lines))}.")
-    return plain_line(f"{figure(percent)} % w/w: {', '.join(said[:-1])} and {said[-1]}.")
+        return plain_line(f"{four_digits(percent)} % w/w, all from the line {next(iter(lines))}.")
+    return plain_line(f"{four_digits(percent)} % w/w: {listed(said)}.")
 
 
 def place_in_words(percent: float, group: Group, jurisdiction: Jurisdiction) -> str:
@@ -138,12 +129,12 @@ def _close(upper: DeclaredSubstance, lower: DeclaredSubstance, error: float) -> 
     gap = upper.percent - lower.percent
     if gap <= SAME_PERCENT:
         return (
-            f"{upper.name} and {lower.name} weigh the same ({figure(upper.percent)} %): either may stand first. "
+            f"{upper.name} and {lower.name} weigh the same ({four_digits(upper.percent)} %): either may stand first. "
             "They stand by the alphabet."
         )
     if lower.percent * (1 + error) > upper.percent * (1 - error):
         return (
-            f"{upper.name} stands before {lower.name} by {figure(gap)} %: weighings that are off by "
+            f"{upper.name} stands before {lower.name} by {four_digits(gap)} %: weighings that are off by "
             f"{100 * error:g} % could swap the two."
         )
     return ""
@@ -153,7 +144,8 @@ def _near_one(entry: DeclaredSubstance, error: float, jurisdiction: Jurisdiction
     if error and is_by_weight(entry.percent * (1 + error), jurisdiction):
         over = "to 1 %" if jurisdiction == "eu" else "above 1 %"
         return (
-            f"{entry.name} is at {figure(entry.percent)} %: a weighing that is off by {100 * error:g} % could bring it "
-            f"{over}, where its place is by weight. Let the small ones stand by weight to be on the strict side."
+            f"{entry.name} is at {four_digits(entry.percent)} %: a weighing that is off by {100 * error:g} % could "
+            f"bring it {over}, where its place is by weight. Let the small ones stand by weight to be on the strict "
+            "side."
         )
     return ""
