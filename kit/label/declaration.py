@@ -9,17 +9,20 @@ from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.label.allergens import exceeds, threshold
-from kit.label.gathering import colourant_findings, gather, is_colourant
-from kit.label.names import FLAVOUR, PERFUME, plain_line, printed_name
-from kit.label.places import (
+from kit.label.entries import (
+    FLAVOUR,
     ORDER_SOURCES,
+    PERFUME,
     DeclaredSubstance,
     Group,
     close_places,
     is_by_weight,
     place_in_words,
+    plain_line,
+    printed_name,
     shares_in_words,
 )
+from kit.label.gathering import colourant_findings, gather, is_colourant
 from kit.library.columns import split_list
 from kit.rounding import four_digits
 from kit.visible_text import plain_letters

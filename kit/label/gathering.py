@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from kit.findings import Finding, Place
 from kit.label.allergens import Allergen, allergen_named, exceeds
-from kit.label.names import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index, printed_name
+from kit.label.entries import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index, printed_name
 from kit.label.statements import statement_for
 from kit.library.columns import number_or_none, split_list
 from kit.library.sources import source_text

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from kit.label.declaration import Declaration
+    from kit.label.entries import DeclaredSubstance
     from kit.label.label_text import LabelText
-    from kit.label.places import DeclaredSubstance
     from kit.label.statements import AllergenStatement
 
 

@@ -9,7 +9,7 @@ from kit.errors import KitError
 from kit.findings import worst_first
 from kit.formula.amounts import read_amount
 from kit.formula.versions import stands_as, version_label
-from kit.layers.picture import stacked_bands
+from kit.layers.ratio import stacked_bands
 from kit.rounding import decimal_places, percent_text
 
 if TYPE_CHECKING:
