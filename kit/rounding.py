@@ -1,13 +1,15 @@
-"""Round a set of masses to a balance's step so that they still add up."""
+"""Numbers as they are written: rounded so that they still add up, and with as many digits as they need."""
 
 from __future__ import annotations
 
 import re
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from math import floor, log10
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
 
 _LIKE_THOUSANDS = re.compile(r"-?[1-9]\d{0,2}\.\d{3}")
 
@@ -88,3 +90,38 @@ def round_to_total(values: Sequence[float], step: float) -> list[float]:
     for n in order[:missing]:
         whole[n] += 1
     return [float(count * d) for count in whole]
+
+
+def percent_text(percent: float | None) -> str:
+    """A percent for reading: two decimals, more where it is small.
+
+    Examples
+    --------
+    >>> percent_text(15.0), percent_text(0.0025), percent_text(None)
+    ('15.00', '0.0025', '')
+    """
+    if percent is None:
+        return ""
+    return f"{percent:.2f}" if abs(percent) >= 0.1 or percent == 0 else f"{percent:.3g}"
+
+
+def percent_on_paper(value: float) -> str:
+    """Three decimals, and three digits that count where it is small: 4.000, 0.0015. [% w/w]
+
+    Examples
+    --------
+    >>> percent_on_paper(4), percent_on_paper(0.0015)
+    ('4.000', '0.00150')
+    """
+    return f"{value:.{3 if value >= 0.1 or value <= 0 else 2 - floor(log10(value))}f}"
+
+
+def four_digits(percent: float) -> str:
+    """A percent for reading: four digits that count, never in powers of ten.
+
+    Examples
+    --------
+    >>> four_digits(83.45678), four_digits(3.2), four_digits(0.00105), four_digits(0.1 + 0.2)
+    ('83.46', '3.2', '0.00105', '0.3')
+    """
+    return format(Decimal(f"{percent:.4g}").normalize(), "f")

@@ -5,6 +5,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from functools import lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 #: Signs that turn the direction of what follows them without being seen (Unicode Standard Annex 9), control
 #: signs other than tab and the ends of lines, halves of a sign, and what is no sign at all.
@@ -31,6 +35,18 @@ def visible(text: str) -> str:
     'Aqua⟨U+202E⟩x⟨U+0000⟩'
     """
     return _UNSEEN.sub(lambda found: f"⟨U+{ord(found[0]):04X}⟩", text)
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names in a sentence, each once.
+
+    Examples
+    --------
+    >>> listed(["Aqua", "Glycerin", "Parfum"]), listed(["Aqua"]), listed([])
+    ('Aqua, Glycerin and Parfum', 'Aqua', '')
+    """
+    each = list(dict.fromkeys(names))
+    return " and ".join(filter(None, [", ".join(each[:-1]), *each[-1:]]))
 
 
 def one_line(text: str) -> str:

@@ -18,6 +18,7 @@ from kit.findings import Finding, Place
 from kit.library.ingredient import BASES, Basis
 from kit.library.library import Library
 from kit.liquids.aqueous import AqueousSolution, aqueous_solution
+from kit.visible_text import listed
 
 
 def density_in_water(substance: str, strength: float, basis: Basis = "w/w", *, celsius: float = 20.0) -> float:
@@ -283,8 +284,7 @@ def _require(start: Strength, unit: str, needed: list[str], figures: dict[str, f
             raise RangeError(msg)
     missing = [name for name in _MISSING if name in needed and figures[name] is None]
     if missing:
-        words = [_MISSING[name][0] for name in missing]
-        what = " and ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
+        what = listed(_MISSING[name][0] for name in missing)
         msg = f"{start} needs {what} to become {unit}. {' '.join(_MISSING[name][1] for name in missing)}"
         raise RangeError(msg)
 

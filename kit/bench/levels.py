@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from kit.bench.alligation import exactly
 from kit.errors import RangeError
 from kit.formula.model import Line
+from kit.visible_text import listed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -189,8 +190,8 @@ def _why_not(stocks: Sequence[Stock], names: list[str], shares: Shares, levels: 
         name, level = names[left_out], float(levels[left_out])
         if comes_to > levels[left_out]:
             return (
-                f"{name} comes to {float(comes_to):.4g} % with what {_and(bring)} must bring for the other levels, "
-                f"above the {level:.4g} % wanted. Want {float(comes_to):.4g} % or more, or make {_and(bring)} "
+                f"{name} comes to {float(comes_to):.4g} % with what {listed(bring)} must bring for the other levels, "
+                f"above the {level:.4g} % wanted. Want {float(comes_to):.4g} % or more, or make {listed(bring)} "
                 "with less of it."
             )
         return (
@@ -215,7 +216,7 @@ def _which_stronger(stocks: Sequence[Stock], amounts: list[Fraction], room: Frac
     for stock, amount in sorted(zip(stocks, amounts, strict=True), key=lambda pair: -pair[1]):
         share = room - (taken - amount)
         strength = exactly(stock.contents.get(stock.active, 0.0))
-        solids = sum((exactly(x) for name, x in stock.contents.items() if x and name != _solvent(stock)), Fraction(0))
+        solids = sum((exactly(x) for name, x in stock.contents.items() if x and name != stock.solvent), Fraction(0))
         if amount and share > 0 and strength and solids * amount / share <= 100:
             stronger = strength * amount / share
             return (
@@ -223,13 +224,3 @@ def _which_stronger(stocks: Sequence[Stock], amounts: list[Fraction], room: Frac
                 f"{float(stronger):.4g} % w/w of {stock.active} instead of {float(strength):.4g} %."
             )
     return f"{said} No single stock can be made strong enough for that: want less, or weigh the substances in dry."
-
-
-def _solvent(stock: Stock) -> str:
-    """What is left away to make a stock stronger: its largest part besides the active."""
-    rest = {name: share for name, share in stock.contents.items() if name != stock.active}
-    return max(rest, key=lambda name: rest[name]) if rest else ""
-
-
-def _and(names: list[str]) -> str:
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

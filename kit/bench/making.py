@@ -183,7 +183,7 @@ def from_pure(
     [('Citric Acid', 20.62), ('Aqua', 79.38)]
     """
     mass, assay = _mass(stock, amount), assay or {}
-    solvent = solvent_of(stock)
+    solvent = stock.solvent or stock.active
     weights, notes = {}, {}
     for name, share in stock.contents.items():
         pure = assay.get(name, 100.0)
@@ -311,12 +311,6 @@ def _share(stock: Stock) -> float:
         msg = f"{stock.name} states no active, so it cannot be thinned to a strength. Name the active in the stock."
         raise RangeError(msg)
     return share
-
-
-def solvent_of(stock: Stock) -> str:
-    """The largest part besides the active: what the stock is made up with."""
-    rest = {name: share for name, share in stock.contents.items() if name != stock.active}
-    return max(rest, key=lambda name: rest[name]) if rest else stock.active
 
 
 def _mass(stock: Stock, amount: object) -> float:

@@ -17,7 +17,7 @@ from kit.formula.compatibility_rules import TradeRule, Window, rules_about, sour
 from kit.formula.requirements import EDGE
 from kit.library.limit import LOCAL_RULES, Limits
 from kit.liquids.alcohol import ETHANOL
-from kit.visible_text import plain_letters
+from kit.visible_text import listed, plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -212,7 +212,7 @@ def _spoken(rule: TradeRule, ones: list[str], others: list[str], contents: Conte
         or (rule.kind == "with-water" and contents.water <= 0)
     ):
         return None
-    sentence = rule.sentence.format(one=_listed(ones), other=_listed(others), found=f"{amount:.3g} %")
+    sentence = rule.sentence.format(one=listed(ones), other=listed(others), found=f"{amount:.3g} %")
     return Finding(rule.severity, sentence, contents.place_of(ones), rule.source)
 
 
@@ -255,15 +255,10 @@ def _ph_limits(contents: Contents, ph: float, limits: Iterable[Limit]) -> Iterat
         scope = f" ({limit.scope})" if limit.scope else ""
         yield Finding(
             "caution" if limit.conditional else "stop",
-            f"A product with {_listed(names)} {bound}; you measured {ph:g}.{scope} {LOCAL_RULES}",
+            f"A product with {listed(names)} {bound}; you measured {ph:g}.{scope} {LOCAL_RULES}",
             contents.place_of(names),
             limit.source,
         )
-
-
-def _listed(names: Iterable[str]) -> str:
-    several = list(dict.fromkeys(names))
-    return " and ".join(filter(None, [", ".join(several[:-1]), *several[-1:]]))
 
 
 def low_risk_findings(contents: Contents, ph: float | None = None) -> list[Finding]:

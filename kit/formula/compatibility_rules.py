@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal, cast
 
-from kit.library.columns import split_list
+from kit.library.columns import number_or_none, split_list
 from kit.library.sources import COMMON_PRACTICE, FROM_MEMORY, source_text
 from kit.resources import load_table
 from kit.visible_text import plain_letters
@@ -141,7 +141,7 @@ def preservative_windows() -> dict[str, Window]:
     found = {}
     for name, row in rows.items():
         about = rows[row["counted_as"]]
-        low, high = _number(about["ph_low"]), _number(about["ph_high"])
+        low, high = number_or_none(about["ph_low"]), number_or_none(about["ph_high"])
         if low is None and high is None:
             continue
         little = about["form"] == "acid" and about["pka"] and float(about["pka"]) < 7
@@ -178,10 +178,6 @@ def _tag(text: str) -> Tag:
     return f"{kind}:{plain_letters(word)}" if colon else f"inci:{plain_letters(kind)}"
 
 
-def _number(text: str) -> float | None:
-    return float(text) if text else None
-
-
 def _rule(row: dict[str, str]) -> TradeRule:
     return TradeRule(
         key=row["key"],
@@ -191,9 +187,9 @@ def _rule(row: dict[str, str]) -> TradeRule:
         severity=cast("Severity", row["severity"]),
         sentence=row["sentence"],
         source=source_words(row["source"]),
-        one_above=_number(row["one_above"]) or 0.0,
-        other_above=_number(row["other_above"]) or 0.0,
+        one_above=number_or_none(row["one_above"]) or 0.0,
+        other_above=number_or_none(row["other_above"]) or 0.0,
         counted=cast("Counted", row["layer"]),
-        ph_low=_number(row["ph_low"]),
-        ph_high=_number(row["ph_high"]),
+        ph_low=number_or_none(row["ph_low"]),
+        ph_high=number_or_none(row["ph_high"]),
     )

@@ -93,7 +93,7 @@ def _rounded_texts(values: list[float], step: float, room: float, *, keep_sum: b
 
 
 def _text(value: Decimal) -> str:
-    return f"{value:f}".rstrip("0").rstrip(".") if "." in f"{value:f}" else f"{value:f}"
+    return format(value.normalize(), "f")
 
 
 #: What is changed since a version was kept is called this beside the versions.

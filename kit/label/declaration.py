@@ -9,19 +9,22 @@ from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.label.allergens import exceeds, threshold
-from kit.label.gathering import colourant_findings, gather, is_colourant
-from kit.label.names import FLAVOUR, PERFUME, plain_line, printed_name
-from kit.label.places import (
+from kit.label.entries import (
+    FLAVOUR,
     ORDER_SOURCES,
+    PERFUME,
     DeclaredSubstance,
     Group,
     close_places,
-    figure,
     is_by_weight,
     place_in_words,
+    plain_line,
+    printed_name,
     shares_in_words,
 )
+from kit.label.gathering import colourant_findings, gather, is_colourant
 from kit.library.columns import split_list
+from kit.rounding import four_digits
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
@@ -171,7 +174,7 @@ class ListMaker:
         if within:
             said.append("Its weight is counted with what it came in.")
         elif exceeds(total := self._allergen_total(name), percent):
-            said.append(f"With what came inside perfumes and oils there is {figure(total)} % of it.")
+            said.append(f"With what came inside perfumes and oils there is {four_digits(total)} % of it.")
         if name in (PERFUME, FLAVOUR, "Fragrance", "Flavor"):
             said.append("All of the perfume or flavour stands under this one word.")
         said.append(place_in_words(percent, group, self.jurisdiction))
@@ -193,8 +196,8 @@ class ListMaker:
 
     def _tell_left_out(self, inci: str, percent: float, reason: str) -> None:
         self._note(
-            f"{inci} ({figure(percent)} %) is left out: {plain_line(reason) or 'no reason given'}. Only impurities of "
-            "raw materials, and aids that are no longer in the product, are no ingredients.",
+            f"{inci} ({four_digits(percent)} %) is left out: {plain_line(reason) or 'no reason given'}. Only "
+            "impurities of raw materials, and aids that are no longer in the product, are no ingredients.",
             ORDER_SOURCES[self.jurisdiction],
         )
 
@@ -290,7 +293,7 @@ def _amount_findings(formula: Formula) -> list[Finding]:
                 Finding("stop", f"{name} has no amount that can be used, so it is not in the list.", Place(p, i))
             )
         elif percent and not line.material.strip():
-            sentence = f"{figure(percent)} % has no ingredient yet, so it is not in the list."
+            sentence = f"{four_digits(percent)} % has no ingredient yet, so it is not in the list."
             found.append(Finding("stop", sentence, Place(p, i)))
     if abs(formula.total - 100) > TOTAL_TOLERANCE:
         found.append(Finding("stop", f"The formula adds to {formula.total:.6g} %, so the order may change yet."))

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from kit.findings import Finding, Place
 from kit.label.allergens import Allergen, allergen_named, exceeds
-from kit.label.names import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index, printed_name
+from kit.label.entries import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index, printed_name
 from kit.label.statements import statement_for
-from kit.library.columns import split_list
+from kit.library.columns import number_or_none, split_list
 from kit.library.sources import source_text
 from kit.resources import load_table
 from kit.visible_text import plain_letters
@@ -261,7 +261,7 @@ def colourants() -> dict[str, Colourant]:
             other_names=split_list(row["other_names"]),
             restriction=row["restriction"],
             rinse_off_only=row["product_kind"] == "rinse-off",
-            max_percent=float(row["max_percent"]) if row["max_percent"] else None,
+            max_percent=number_or_none(row["max_percent"]),
             source=f"{source}, {row['entry']}",
         )
         for name in (colourant.name, *colourant.other_names):

@@ -11,7 +11,7 @@ from kit.formula.expansion import expand
 from kit.label.cautions import SHAKE, LabelCaution, label_cautions
 from kit.label.content import FLUID_OUNCE, OUNCE, WELL_KNOWN
 from kit.label.declaration import Choices, Declaration, declaration
-from kit.label.names import hidden_signs, plain_line
+from kit.label.entries import hidden_signs, plain_line
 from kit.label.particulars import DATE_UP_TO, Particulars, durability_findings, is_date, is_period, period
 from kit.library.sources import is_firm, source_text
 from kit.resources import load_table

@@ -12,7 +12,7 @@ from kit.csv_files import as_csv, read_file, rows_of
 from kit.errors import EntryError, Fault, FileFaultsError, RangeError
 from kit.findings import Finding, Place
 from kit.inputs import Text, Tick, asked, inputs_of
-from kit.label.names import plain_line
+from kit.label.entries import plain_line
 from kit.library.sources import source_text
 from kit.numbers import read_likely
 from kit.saving import file_stem, save_unless_same

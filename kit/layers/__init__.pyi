@@ -4,6 +4,7 @@ These are the public names of the room; ``__init__.py`` fetches each from its fi
 """
 
 from .bottle import Bottle as Bottle
+from .bottle import HeightScale as HeightScale
 from .bottle import bundled_bottles as bundled_bottles
 from .bottle import stand as stand
 from .bottle import usual_bottle as usual_bottle
@@ -24,14 +25,12 @@ from .dosing import use_up as use_up
 from .dosing import use_with_delays as use_with_delays
 from .drop_fit import Timing as Timing
 from .drop_fit import fit_drop_size as fit_drop_size
-from .heights import HeightScale as HeightScale
 from .partition import oil_to_water as oil_to_water
 from .partition import share_out as share_out
 from .partition import species_shares as species_shares
 from .partition import undissociated_fraction as undissociated_fraction
 from .partition import water_level as water_level
 from .partition import water_level_by_fraction as water_level_by_fraction
-from .picture import stacked_bands as stacked_bands
 from .preservation import Layout as Layout
 from .preservation import preservative_levels as preservative_levels
 from .preservation_end import preservation_end as preservation_end
@@ -41,6 +40,7 @@ from .pump_count import Strokes as Strokes
 from .pump_count import count_doses as count_doses
 from .ratio import LayerMix as LayerMix
 from .ratio import RatioPath as RatioPath
+from .ratio import stacked_bands as stacked_bands
 from .ratio import three_layers as three_layers
 from .separation import clearing as clearing
 from .separation import drops_by_height as drops_by_height
@@ -54,7 +54,6 @@ from .shaken import two_layers as two_layers
 from .shaken_product import shaken_product as shaken_product
 from .side_by_side import family_table as family_table
 from .side_by_side import side_by_side as side_by_side
-from .sweep import sweep as sweep
 from .temperature import ExpansionRoom as ExpansionRoom
 from .temperature import expansion_room as expansion_room
 from .temperature import inversion_temperature as inversion_temperature
@@ -78,5 +77,6 @@ from .viscosity import kinematic_from_index as kinematic_from_index
 from .viscosity import layer_viscosity as layer_viscosity
 from .viscosity import measured_viscosity as measured_viscosity
 from .window import Window as Window
+from .window import sweep as sweep
 from .window import window as window
 from .window import window_of as window_of

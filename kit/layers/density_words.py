@@ -9,6 +9,7 @@ from kit.findings import Finding, Place
 from kit.layers.mixing import PURE
 from kit.layers.substance import WATER
 from kit.library.sources import OWN, own_source, source_text, sources
+from kit.visible_text import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -101,7 +102,7 @@ def _names(parts: Sequence[Part], how: str) -> str:
     named = [part.substance.name for part in found[:NAMED]]
     if len(found) > NAMED:
         named.append(f"{len(found) - NAMED} more")
-    return " and ".join(filter(None, [", ".join(named[:-1]), named[-1]])) if named else ""
+    return listed(named)
 
 
 def _shrinks(parts: Sequence[Part]) -> float:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from kit.library.columns import number_or_none
 from kit.library.ingredient import Figure
 from kit.resources import load_table
 
@@ -111,8 +112,8 @@ def known_preservatives() -> dict[str, Preservative]:
             pka=_figure(row, "pka", "pka_source"),
             log_p=_figure(row, "log_p", "log_p_source"),
             solubility=_figure(row, "solubility_g_l", "solubility_source"),
-            ph_low=float(row["ph_low"]) if row["ph_low"] else None,
-            ph_high=float(row["ph_high"]) if row["ph_high"] else None,
+            ph_low=number_or_none(row["ph_low"]),
+            ph_high=number_or_none(row["ph_high"]),
             ph_source=row["ph_source"],
             severity="caution" if row["severity"] == "caution" else "note",
             caution=row["caution"],

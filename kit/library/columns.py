@@ -89,6 +89,11 @@ SOURCE_COLUMNS = {
 }
 
 
+def number_or_none(text: str) -> float | None:
+    """The number in a cell of a bundled table; None where it is empty."""
+    return float(text) if text else None
+
+
 def split_list(text: str) -> tuple[str, ...]:
     """The parts of a cell that holds a list: "solvent; humectant"."""
     return tuple(part.strip() for part in text.split(";") if part.strip()) if text else ()

@@ -233,6 +233,12 @@ class Stock:
         check_composition(self.name, self.contents)
 
     @property
+    def solvent(self) -> str:
+        """What it is made up with: its largest part besides the active; empty where there is none."""
+        rest = {name: share for name, share in self.contents.items() if name != self.active}
+        return max(rest, key=lambda name: rest[name], default="")
+
+    @property
     def composition(self) -> Mapping[str, float]:
         """The contents, under the name that blends use too."""
         return self.contents

@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, cast
 
 from kit.errors import Fault, FileFaultsError, UnknownNameError
-from kit.library.columns import split_list
+from kit.library.columns import number_or_none, split_list
 from kit.library.ingredient import Figure, Solubility, SolubleIn
 from kit.library.limit import Limit, LimitKind, Limits
 from kit.library.rows import read_ingredient
@@ -100,21 +100,17 @@ def _limit(row: dict[str, str]) -> Limit:
         product_kind=cast("LimitKind", row["product_kind"]),
         max_percent=float(row["max_percent"]),
         expressed_as=row["expressed_as"],
-        expressed_as_molar_mass=_number(row["expressed_as_molar_mass_g_mol"]),
+        expressed_as_molar_mass=number_or_none(row["expressed_as_molar_mass_g_mol"]),
         scope=row["scope"],
         entry=row["entry"],
         source=_citation(source_text(row["source_key"]), row["entry"], row["as_of"]),
         as_of=row["as_of"],
         conditional=row["conditional"] == "yes",
-        ph_low=_number(row["ph_low"]),
-        ph_high=_number(row["ph_high"]),
+        ph_low=number_or_none(row["ph_low"]),
+        ph_high=number_or_none(row["ph_high"]),
         needs=split_list(row["needs"]),
         below=row["below"] == "yes",
     )
-
-
-def _number(text: str) -> float | None:
-    return float(text) if text else None
 
 
 def _citation(regulation: str, entry: str, as_of: str) -> str:

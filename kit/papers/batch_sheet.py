@@ -14,8 +14,8 @@ from kit.formula.model import Formula
 from kit.label.cautions import cautions_for
 from kit.layers.density import layers_of
 from kit.layers.density_words import density_sources, density_words
-from kit.papers.layout import percent_text, templates
-from kit.rounding import decimal_places
+from kit.papers.layout import templates
+from kit.rounding import decimal_places, percent_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -146,7 +146,7 @@ def _weighed_phases(sheet: BatchSheet, batch: Batch) -> list[dict[str, Any]]:
                     "material": w.material,
                     "note": phases[w.phase].lines[w.line].note,
                     "lot": sheet.lots.get(w.material, ""),
-                    "percent": percent_text(w.percent),
+                    "percent": percent_on_paper(w.percent),
                     "grams": f"{w.grams:.{places}f}",
                     "tolerance": f"±{w.grams * batch.tolerance / 100:.{places + 1}f}",
                 }
@@ -171,7 +171,7 @@ def _written_phases(sheet: BatchSheet, formula: Formula) -> list[dict[str, Any]]
                     "material": line.material,
                     "note": line.note,
                     "lot": sheet.lots.get(line.material, ""),
-                    "percent": percent_text(percent) if percent is not None else line.entry or "—",
+                    "percent": percent_on_paper(percent) if percent is not None else line.entry or "—",
                     "grams": "—",
                     "tolerance": "—",
                 }

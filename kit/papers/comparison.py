@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from kit.layers.density_words import HOW
 from kit.library.table import JURISDICTIONS
-from kit.papers.layout import percent_text, templates
+from kit.papers.layout import templates
+from kit.rounding import percent_on_paper
 
 if TYPE_CHECKING:
     from kit.formula.compare import LineRow
@@ -76,7 +77,7 @@ def change_in_words(before: float | None, after: float | None) -> str:
 
 
 def _percent(percent: float | None) -> str:
-    return "—" if percent is None else percent_text(percent)
+    return "—" if percent is None else percent_on_paper(percent)
 
 
 def _version(version: Described) -> dict[str, Any]:

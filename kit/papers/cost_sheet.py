@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from kit.bench.price import money
 from kit.findings import worst_first
 from kit.papers.batch_sheet import SheetDetails
-from kit.papers.layout import percent_text, templates
-from kit.rounding import decimal_places
+from kit.papers.layout import templates
+from kit.rounding import decimal_places, percent_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -89,7 +89,7 @@ def _phases(sheet: CostSheet) -> list[dict[str, Any]]:
         rows.setdefault(line.phase, []).append(
             {
                 "material": line.material,
-                "percent": percent_text(line.percent),
+                "percent": percent_on_paper(line.percent),
                 "grams": f"{line.grams:.{places}f}",
                 "per_kg": money(1000 * line.per_gram) if line.is_known else "no price",
                 "cost": money(cost) if line.is_known else f"at least {money(cost)}",

@@ -14,8 +14,8 @@ from kit.formula.versions import variant_formula, versions
 from kit.label.cautions import cautions_for
 from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import substances_in
-from kit.papers.layout import percent_text, templates
-from kit.rounding import all_digits, decimal_places
+from kit.papers.layout import templates
+from kit.rounding import all_digits, decimal_places, percent_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -113,7 +113,7 @@ def _phases(card: FormulaCard) -> list[dict[str, Any]]:
             lines.append(
                 {
                     "material": line.material,
-                    "percent": percent_text(percent) if percent is not None else line.entry or "—",
+                    "percent": percent_on_paper(percent) if percent is not None else line.entry or "—",
                     "typed": percent is None,
                     "grams": grams,
                     "holds": HOLDS_IN_WORDS[line.hold],
@@ -159,7 +159,7 @@ def _window(card: FormulaCard) -> dict[str, Any] | None:
             "material": line.material,
             "kind": kind,
             "holds": HOLDS_IN_WORDS[line.hold],
-            "percents": [percent_text(column[n] + 0.0) for column in columns],
+            "percents": [percent_on_paper(column[n] + 0.0) for column in columns],
         }
         for n, (line, kind) in enumerate(lines)
         if not line.is_blank
@@ -179,7 +179,7 @@ def _variant(formula: Formula, name: str, note: str) -> dict[str, Any]:
     """What a member of the family has otherwise: material, here, there. [% w/w]"""
     lines = compare([formula, variant_formula(formula, name)])
     changed = [
-        (line.material, *(percent_text(percent) if percent is not None else "—" for percent in line.percents))
+        (line.material, *(percent_on_paper(percent) if percent is not None else "—" for percent in line.percents))
         for line in lines
         if abs(line.change) > 5e-4
     ]

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from kit.findings import worst_first
 from kit.library.table import JURISDICTIONS
-from kit.papers.layout import percent_text, templates
+from kit.papers.layout import templates
+from kit.rounding import percent_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,7 +49,7 @@ def label_paper_html(paper: LabelPaper) -> str:
             entries=[
                 {
                     "name": entry.name,
-                    "percent": percent_text(entry.percent),
+                    "percent": percent_on_paper(entry.percent),
                     "group": f"{entry.group}, named within another" if entry.within else entry.group,
                     "reason": entry.reason,
                 }

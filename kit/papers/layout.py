@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from math import floor, log10
 from typing import TYPE_CHECKING, Any, Literal
 
 from kit.formula.versions import version_label
@@ -12,12 +11,15 @@ from kit.visible_text import one_line, visible
 if TYPE_CHECKING:
     import jinja2
 
+
 PaperSize = Literal["a4", "letter"]
+
 #: What a paper is called, and its width and height (ISO 216; ANSI/ASME Y14.1). [mm]
 PAPER_SIZES: dict[PaperSize, tuple[str, float, float]] = {
     "a4": ("A4", 210.0, 297.0),
     "letter": ("Letter", 215.9, 279.4),
 }
+
 #: How every paper's style begins. No text of a person can hold it, because there "<" is escaped.
 _STYLE_BEGINS = "<style>\n@page { size: A4;"
 
@@ -77,14 +79,3 @@ def foot_text(*parts: str) -> str:
     text = " · ".join(said for part in parts if (said := one_line(part)))
     short = text if len(text) <= MOST_FOOT else text[: MOST_FOOT - 1] + "…"
     return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in short) + '"'
-
-
-def percent_text(value: float) -> str:
-    """Three decimals, and three digits that count where it is small: 4.000, 0.0015. [% w/w]
-
-    Examples
-    --------
-    >>> percent_text(4), percent_text(0.0015)
-    ('4.000', '0.00150')
-    """
-    return f"{value:.{3 if value >= 0.1 or value <= 0 else 2 - floor(log10(value))}f}"

@@ -20,9 +20,8 @@ from kit.label.content import NetContent, content_of_volume, read_content
 from kit.label.declaration import Choices
 from kit.label.label_text import LabelText, label
 from kit.label.particulars import Particulars
-from kit.layers.bottle import Bottle, Standing, stand, usual_bottle, usual_fill
+from kit.layers.bottle import Bottle, HeightScale, Standing, stand, usual_bottle, usual_fill
 from kit.layers.density import Layer, layers_of, product_density, product_density_off
-from kit.layers.heights import HeightScale
 from kit.layers.ratio import KINDS, LayerMix, RatioPath
 from kit.layers.window import Window, window_of
 from kit.library.library import Library

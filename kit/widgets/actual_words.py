@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING
 
 from kit.bench.actual import correction, partial_correction
 from kit.errors import KitError
-from kit.rounding import decimal_places
+from kit.rounding import decimal_places, percent_text
 from kit.widgets.html import done, problem, sheet, soft
-from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

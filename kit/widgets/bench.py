@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from kit.findings import Finding
     from kit.formula.model import Phase
     from kit.formula.requirements import Requirement
-    from kit.layers.heights import HeightScale
+    from kit.layers.bottle import HeightScale
     from kit.layers.window import Window
     from kit.library.ingredient import Ingredient, Stock
     from kit.widgets.formula_table.table import Edit

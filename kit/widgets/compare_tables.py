@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from kit.library.table import JURISDICTIONS
 from kit.papers.comparison import change_in_words
+from kit.rounding import percent_text
 from kit.widgets.html import SIGNS, sheet
-from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
     from kit.findings import Finding

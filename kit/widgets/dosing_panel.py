@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import KitError
-from kit.figures.dosing import dosing_figure
-from kit.figures.separation import shaken_bottle_svg
+from kit.figures.separation import dosing_figure, shaken_bottle_svg
 from kit.findings import Finding, worst_first
 from kit.layers.dosing import TRADE, USERS, Doses, Pump, User, use_up
 from kit.layers.pump_count import Strokes, count_doses

@@ -13,11 +13,11 @@ from kit.errors import EntryError, KitError
 from kit.formula.compare import compare
 from kit.formula.versions import variant_formula, with_variant, without_variant
 from kit.layers.side_by_side import MOST, family_table, side_by_side
+from kit.rounding import percent_text
 from kit.saving import file_stem, save_text
 from kit.spreadsheet_text import guarded
 from kit.widgets.html import heading, problem, sheet
 from kit.widgets.panel import Panel, controls, try_to
-from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
     from kit.formula.expansion import Materials

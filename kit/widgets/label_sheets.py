@@ -5,17 +5,17 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from kit.label.places import figure
 from kit.label.statements import statement_for
 from kit.library.table import JURISDICTIONS
+from kit.rounding import four_digits
 from kit.widgets.html import sheet
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from kit.label.declaration import Declaration
+    from kit.label.entries import DeclaredSubstance
     from kit.label.label_text import LabelText
-    from kit.label.places import DeclaredSubstance
     from kit.label.statements import AllergenStatement
 
 
@@ -44,7 +44,7 @@ def reasons_sheet(listed: Declaration) -> str:
         [
             str(number),
             entry.name,
-            f"({figure(entry.percent)})" if entry.within else figure(entry.percent),
+            f"({four_digits(entry.percent)})" if entry.within else four_digits(entry.percent),
             _brought_by(entry),
             entry.why,
         ]
@@ -61,7 +61,7 @@ def _brought_by(entry: DeclaredSubstance) -> str:
     lines = sorted(entry.lines.items(), key=lambda line: -line[1])
     if len(lines) == 1:
         return lines[0][0]
-    return " + ".join(f"{name} {figure(percent)}" for name, percent in lines)
+    return " + ".join(f"{name} {four_digits(percent)}" for name, percent in lines)
 
 
 def statements_sheet(scented: Mapping[str, str], statements: Mapping[str, AllergenStatement]) -> str:

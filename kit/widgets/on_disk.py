@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from kit.formula.files import left_out
 from kit.formula.versions import frozen, version_label, versions
+from kit.visible_text import listed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -59,4 +60,4 @@ def numbers(kept: Sequence[Formula]) -> str:
     told = [str(version.version) for version in kept]
     if not told:
         return "no version yet"
-    return f"version {told[0]}" if len(told) == 1 else f"versions {', '.join(told[:-1])} and {told[-1]}"
+    return f"version {told[0]}" if len(told) == 1 else f"versions {listed(told)}"

@@ -14,13 +14,13 @@ from kit.formula.requirements import flat_percents
 from kit.formula.versions import stands_as, version_label
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density_words import HOW, density_findings
-from kit.rounding import all_digits
+from kit.rounding import all_digits, percent_text
 from kit.widgets.html import findings_list, sheet, soft
 from kit.widgets.on_disk import disk_words, kept_words
 from kit.widgets.panel import Panel, controls, number_box, try_to
 from kit.widgets.ratio_view import RatioView
 from kit.widgets.shown import on_hand, show_in, value_in
-from kit.widgets.views import change_text, percent_text, ratio_picture
+from kit.widgets.views import change_text, ratio_picture
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -9,11 +9,10 @@ import ipywidgets as ipw
 
 from kit.bench.weighing import smallest_sound_batch, sound_in_words
 from kit.errors import KitError
-from kit.rounding import decimal_places
+from kit.rounding import decimal_places, percent_text
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, number_box, try_to
 from kit.widgets.shown import on_hand, show_in, value_in
-from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
     from kit.bench.weighing import Batch

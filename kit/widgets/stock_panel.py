@@ -14,9 +14,9 @@ from kit.formula.model import Line
 from kit.layers.density import material_density
 from kit.library.ingredient import BASES, DENSITIES, PHASE_KINDS, Stock
 from kit.numbers import read_likely
+from kit.rounding import percent_text
 from kit.widgets.html import heading, problem, sheet
 from kit.widgets.panel import Panel, controls, instead_of, number_box, offer, try_to
-from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
     from kit.widgets.bench import Bench

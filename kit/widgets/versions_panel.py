@@ -8,10 +8,11 @@ import ipywidgets as ipw
 
 from kit.formula.compare import compare
 from kit.formula.versions import named_versions, version_label
+from kit.rounding import percent_text
 from kit.widgets.html import heading, problem, sheet, soft
 from kit.widgets.on_disk import disk_words
 from kit.widgets.panel import Panel, controls, offer
-from kit.widgets.views import change_text, percent_text
+from kit.widgets.views import change_text
 
 if TYPE_CHECKING:
     from kit.widgets.bench import Bench

@@ -9,8 +9,8 @@ from kit.errors import KitError
 from kit.findings import worst_first
 from kit.formula.amounts import read_amount
 from kit.formula.versions import stands_as, version_label
-from kit.layers.picture import stacked_bands
-from kit.rounding import decimal_places
+from kit.layers.ratio import stacked_bands
+from kit.rounding import decimal_places, percent_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from kit.widgets.formula_table.table import FindingView, FormulaView, LineView, PhaseView
     from kit.widgets.ratio_view.view import LayerView, RatioPicture
 
+
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{5,}(?:e-?\d+)?")
+
 #: Of the places that a finding can name, those that the ratio view shows.
 HANDLE_STEP = 0.5
 
@@ -45,19 +47,6 @@ def shown_entry(entry: str) -> str:
 def finding_view(finding: Finding) -> FindingView:
     """One finding for the browser."""
     return {"severity": finding.severity, "sentence": finding.sentence, "source": finding.source}
-
-
-def percent_text(percent: float | None) -> str:
-    """A percent for reading: two decimals, more where it is small.
-
-    Examples
-    --------
-    >>> percent_text(15.0), percent_text(0.0025), percent_text(None)
-    ('15.00', '0.0025', '')
-    """
-    if percent is None:
-        return ""
-    return f"{percent:.2f}" if abs(percent) >= 0.1 or percent == 0 else f"{percent:.3g}"
 
 
 def change_text(percent: float | None, before: float | None) -> str:

@@ -15,11 +15,10 @@ from kit.bench.weighing import MOST, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
 from kit.numbers import read_number, split_text
-from kit.rounding import all_digits, decimal_places
+from kit.rounding import all_digits, decimal_places, percent_text
 from kit.widgets.html import findings_list, heading, problem, sheet, soft
 from kit.widgets.panel import Panel, controls, live, number_box, try_to
 from kit.widgets.shown import on_hand, show_in, value_in
-from kit.widgets.views import percent_text
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go

@@ -19,8 +19,6 @@ ROOMS = sorted(name for name in GROUND | CALCULATION if (KIT / name).is_dir() or
 
 #: What one formula passes through from the keyboard to the weighing sheet and the bottle.
 ONE_FORMULA = ("library", "liquids", "formula", "bench", "label", "layers")
-#: Array engines: modules that work on many ratios, draws or size classes at once and are NumPy through and through.
-ARRAY_ENGINES = {"kit.layers.sweep"}
 ARRAYS = {"numpy", "pandas", "scipy", "pint", "sqlalchemy", "openpyxl"}
 
 
@@ -52,7 +50,7 @@ def test_a_calculation_room_alone_brings_nothing_that_shows(name: str, fresh_pyt
 
 
 def test_the_rooms_of_one_formula_bring_no_arrays(fresh_python: Callable[..., str]) -> None:
-    modules = [module for name in ONE_FORMULA for module in modules_of(name) if module not in ARRAY_ENGINES]
+    modules = [module for name in ONE_FORMULA for module in modules_of(name)]
     assert len(modules) > len(ONE_FORMULA)
     assert loaded_by(modules, fresh_python) & ARRAYS == set()
 
@@ -64,12 +62,10 @@ from kit.bench.weighing import weigh
 from kit.demos import demo
 from kit.formula.checks import check
 from kit.formula.expansion import Materials, expand
-from kit.layers.bottle import bundled_bottles, room_findings, stand
+from kit.layers.bottle import HeightScale, bundled_bottles, room_findings, stand
 from kit.layers.density import layers_of, product_density
 from kit.layers.density_words import density_findings
-from kit.layers.heights import HeightScale
-from kit.layers.picture import stacked_bands
-from kit.layers.ratio import RatioPath
+from kit.layers.ratio import RatioPath, stacked_bands
 from kit.layers.window import window
 from kit.library.library import Library
 from kit.library.table import limits

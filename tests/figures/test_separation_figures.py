@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from kit.figures.dosing import dosing_figure
-from kit.figures.separation import marked_times, separation_figure, shaken_bottle_svg, time_span
+from kit.figures.separation import dosing_figure, marked_times, separation_figure, shaken_bottle_svg, time_span
 from kit.figures.theme import LAYER_COLOURS, PAPER
 from kit.layers.bottle import Bottle
 from kit.layers.dosing import USERS, Pump, use_up

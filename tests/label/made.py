@@ -12,7 +12,7 @@ from kit.library.ingredient import Ingredient
 from kit.library.library import Library
 
 if TYPE_CHECKING:
-    from kit.label.places import DeclaredSubstance
+    from kit.label.entries import DeclaredSubstance
 
 LIBRARY = Library.bundled()
 

@@ -10,9 +10,8 @@ from hypothesis import strategies as st
 
 from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
-from kit.layers.bottle import Bottle, stand
+from kit.layers.bottle import Bottle, HeightScale, stand
 from kit.layers.density import layers_of
-from kit.layers.heights import HeightScale
 from kit.layers.ratio import RatioPath
 from tests.layers.some_formulas import formulas, materials_of
 

@@ -7,11 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.formula.model import Formula, Line, Phase
-from kit.layers.bottle import Bottle, stand
+from kit.layers.bottle import Bottle, HeightScale, stand
 from kit.layers.density import LayerContents, amounts, layer_density, layers_of, product_density
 from kit.layers.density_words import density_text
 from kit.layers.dosing import USERS, Pump, use_up
-from kit.layers.heights import HeightScale
 from kit.layers.preservation import Layout
 from kit.layers.ratio import RatioPath
 from kit.layers.shaken import DropSizes, shake

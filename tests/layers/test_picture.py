@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.layers.picture import Band, stacked_bands
-from kit.layers.ratio import RatioPath
+from kit.layers.ratio import Band, RatioPath, stacked_bands
 from tests.layers.some_formulas import formulas
 
 if TYPE_CHECKING:

@@ -25,10 +25,9 @@ from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import SheetDetails
 from kit.papers.desk import Desk
 from kit.papers.formula_card import HOLDS_IN_WORDS
-from kit.papers.layout import percent_text
 from kit.papers.lots import read_lots
 from kit.papers.writing import paper_name
-from kit.rounding import all_digits
+from kit.rounding import all_digits, percent_on_paper
 from tests.papers.reading import Page
 
 if TYPE_CHECKING:
@@ -135,7 +134,7 @@ def test_grams_add_up_to_each_batch() -> None:
     columns = [weigh(demo(), f"{all_digits(grams)} g", DESK.balance).weighings for grams in batches]
     text = said(DESK.formula_card(batches))
     for one, other in zip(*columns, strict=True):
-        assert f"{one.material} {percent_text(one.percent)} {one.grams:.2f} {other.grams:.2f}" in text
+        assert f"{one.material} {percent_on_paper(one.percent)} {one.grams:.2f} {other.grams:.2f}" in text
     assert [round(sum(w.grams for w in column), 9) for column in columns] == [*batches]
     assert "Together 100.000 123.45 1000" in text
 
@@ -185,7 +184,7 @@ def test_the_label_paper_holds_the_text_the_reasons_and_what_is_missing(place: J
     listed = declaration(demo(), DESK.materials, jurisdiction=place)
     assert listed.text in text
     for number, entry in enumerate(listed.entries, start=1):
-        assert f"{number} {entry.name} {percent_text(entry.percent)} {entry.group} {entry.reason}" in text
+        assert f"{number} {entry.name} {percent_on_paper(entry.percent)} {entry.group} {entry.reason}" in text
     missing = [m for m in expected.missing if m.field != "content"]
     assert missing
     assert all(" ".join(m.what.split()) in text for m in missing)
@@ -230,8 +229,8 @@ def test_the_cost_sheet_adds_up_to_what_was_computed() -> None:
     sheet = cost(batch, desk.materials, demo_prices(), product=desk.size.product, bottles=6, waste_percent=4, labour=12)
     for line, shown in zip(sheet.lines, sheet.shown, strict=False):
         assert (
-            f"{line.material} {percent_text(line.percent)} {line.grams:.2f} {money(1000 * line.per_gram)} {shown:.2f}"
-            in text
+            f"{line.material} {percent_on_paper(line.percent)} {line.grams:.2f} {money(1000 * line.per_gram)} "
+            f"{shown:.2f}" in text
         )
     assert f"The batch {money(sheet.total, 'EUR')} A bottle {money(sheet.per_bottle or 0, 'EUR')}" in text
     assert sum(sheet.shown) == pytest.approx(sheet.total_shown)

@@ -12,7 +12,7 @@ import openpyxl
 import pytest
 
 from kit.formula.files import read_formula, save_formula
-from kit.label.names import plain_line
+from kit.label.entries import plain_line
 from kit.spreadsheet_text import RUN_BY_SPREADSHEETS
 from kit.visible_text import visible
 from tests.papers.all_papers import PAPERS, TAME, formula_of

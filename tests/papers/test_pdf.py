@@ -21,10 +21,11 @@ from kit.demos import demo
 from kit.papers import pdf
 from kit.papers.batch_sheet import SheetDetails
 from kit.papers.desk import Desk
-from kit.papers.layout import PAPER_SIZES, on_paper, percent_text
+from kit.papers.layout import PAPER_SIZES, on_paper
 from kit.papers.pdf import INSTEAD, PrintError, find_browser, print_pdf
 from kit.papers.stability_report import stability_report_html
 from kit.papers.writing import write_paper
+from kit.rounding import percent_on_paper
 from kit.stability.demo import demo_observations, demo_study
 from kit.stability.study import current
 from tests.benchmarks.run import long_formula
@@ -70,7 +71,7 @@ def test_the_batch_sheet_holds_every_weighing(printed: dict[str, pypdf.PdfReader
     batch = weigh(demo(), "437.5 g", Balance(0.01, 600))
     assert len(batch.weighings) == 11
     for w in batch.weighings:
-        assert f"{w.material} {percent_text(w.percent)} {w.grams:.2f} ±{w.grams / 100:.3f}" in said
+        assert f"{w.material} {percent_on_paper(w.percent)} {w.grams:.2f} ±{w.grams / 100:.3f}" in said
     assert "Weigh 437.50 g" in said
     assert sum(w.grams for w in batch.weighings) == pytest.approx(437.5, abs=1e-9)
     assert "Expected yield 437.50 g; from 415.62 to 437.50 g" in said  # 95 % of 437.5 is 415.625, to the even step
@@ -88,7 +89,7 @@ def test_every_page_of_the_sheet_names_product_and_lot(printed: dict[str, pypdf.
 def test_rows_are_not_split_and_headings_are_repeated(printed: dict[str, pypdf.PdfReader]) -> None:
     pages = [" ".join(page.extract_text().split()) for page in printed["long sheet letter"].pages]
     batch = weigh(long_formula(30), "437.5 g", Balance(0.01, 600))
-    rows = [f"{w.material} {percent_text(w.percent)} {w.grams:.2f}" for w in batch.weighings]
+    rows = [f"{w.material} {percent_on_paper(w.percent)} {w.grams:.2f}" for w in batch.weighings]
     holding = [n for row in rows for n, page in enumerate(pages) if re.search(rf"(?<!yl ){re.escape(row)}", page)]
     assert len(holding) == len(rows) == 30
     assert len(set(holding)) >= 2
@@ -103,7 +104,7 @@ def test_the_card_holds_grams_of_three_batches_and_the_window(printed: dict[str,
     batches = [weigh(demo(), f"{grams} g", Balance(0.01, 600)) for grams in (100, 437.5, 1000)]
     for first, second, third in zip(*(batch.weighings for batch in batches), strict=True):
         grams = f"{first.grams:.2f} {second.grams:.2f} {third.grams:.2f}"
-        assert f"{first.material} {percent_text(first.percent)} {grams}" in said
+        assert f"{first.material} {percent_on_paper(first.percent)} {grams}" in said
     assert "Together 100.000 100 437.5 1000" in said
     # 0.1 % perfume is 1 % of an oil layer of 10 %; 0.4 % benzoate is 0.6 % of the water layer beside 33.33 % oil
     assert "10.00 % to 33.33 %. Below 10.00 %: Parfum at most 1 % of the oil layer" in said

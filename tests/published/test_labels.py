@@ -11,8 +11,8 @@ from kit.formula.model import Formula, Line, Phase
 from kit.label.allergens import allergen_named, allergens, old_label_dates, threshold
 from kit.label.content import FLUID_OUNCE, OUNCE, NetContent, content_of_volume, rounded_down
 from kit.label.declaration import Choices, Declaration, declaration
+from kit.label.entries import printed_name
 from kit.label.label_text import label
-from kit.label.names import printed_name
 from kit.label.particulars import Particulars
 from kit.label.statements import collected, read_statement
 from kit.library.ingredient import Ingredient
