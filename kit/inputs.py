@@ -253,6 +253,8 @@ class Input:
         Least, most and step of a slider beside the box.
     applies
         Whether it is asked for, by the values of the others.
+    printed
+        The words before it on a label or paper; empty where it has a place of its own there, or none.
     """
 
     name: str
@@ -265,6 +267,7 @@ class Input:
     option: str = ""
     slide: tuple[float, float, float] | None = None
     applies: Callable[[Mapping[str, Any]], bool] = always
+    printed: str = ""
 
     def read(self, text: str, *, beside_unit: bool = False) -> Any:
         """The value of a text; an empty one is the default.

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.expansion import expand
+from kit.inputs import inputs_of
 from kit.label.cautions import SHAKE, LabelCaution, label_cautions
 from kit.label.content import FLUID_OUNCE, OUNCE, WELL_KNOWN
 from kit.label.declaration import Choices, Declaration, declaration
 from kit.label.entries import hidden_signs, plain_line
-from kit.label.particulars import DATE_UP_TO, Particulars, durability_findings, is_date, is_period, period
+from kit.label.particulars import DATE_UP_TO, PARTICULARS, Particulars, durability_findings, is_date, is_period, period
 from kit.library.sources import is_firm, source_text
 from kit.resources import load_table
 from kit.visible_text import plain_letters
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 
 #: Where something is to be written by hand.
 BLANK = "______________________"
+
+#: The particulars about the batch and how long it keeps, which stand together.
+KEEPING = ("batch_code", "best_before", "period_after_opening", "storage")
 
 #: What a product with a water and an oil layer needs on its label.
 TWO_LAYERS = {"water", "oil"}
@@ -89,21 +93,15 @@ class LabelText:
         yield [line for line in (SHAKE if self.shake else "", plain_line(said.directions)) if line]
         yield [self.declaration.text] if self.declaration.text else []
         yield list(self.cautions)
-        yield [
-            *self._line("Batch", "batch_code", self.batch_code),
-            *self._line("Best used before the end of", "best_before", plain_line(said.best_before)),
-            *self._line("(open-jar symbol)", "period_after_opening", self.period_after_opening),
-            *self._line("Storage", "storage", plain_line(said.storage)),
-        ]
-        yield [
-            *self._line("Responsible person", "responsible_person", plain_line(said.responsible_person)),
-            *self._line("Made in", "country_of_origin", plain_line(said.country_of_origin)),
-            *self._line("Report unwanted effects to", "contact", plain_line(said.contact)),
-        ]
+        yield [line for name in KEEPING for line in self._line(name)]
+        yield [line for name in PARTICULARS if name not in KEEPING for line in self._line(name)]
 
-    def _line(self, words: str, field: str, value: str) -> list[str]:
+    def _line(self, name: str) -> list[str]:
         """One particular, or a blank to write on where the law asks for it."""
-        if not value and field not in {lacking.field for lacking in self.missing}:
+        words = next(one.printed for one in inputs_of(Particulars) if one.name == name)
+        opened = name == "period_after_opening"
+        value = self.period_after_opening if opened else plain_line(str(getattr(self.details, name) or ""))
+        if not words or (not value and name not in {lacking.field for lacking in self.missing}):
             return []
         return [f"{words}{'' if words.endswith(')') else ':'} {value or BLANK}"]
 

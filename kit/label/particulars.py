@@ -55,21 +55,30 @@ class Particulars:
     product_name: str = asked("Product name", help="Empty: the title of the formula.")
     function: str = asked("What it is and does", example="two-phase body oil")
     content: str = asked("Net content", example="85 mL", help="Of one pack. Empty: what the bottle is filled with.")
-    batch_code: str = asked("Batch", example="TL-07", help="By which the batch is found again.")
+    batch_code: str = asked("Batch", printed="Batch", example="TL-07", help="By which the batch is found again.")
     durability_months: float | None = asked(
         "Keeps unopened", Months(), None, unit="months", help="As a qualified person found in tests of this product."
     )
-    best_before: str = asked("Best before", example="11/2027", help="Month and year, or day, month and year.")
-    period_after_opening: str = asked(
-        "Period after opening", example="12M", help="The open-jar symbol is described in the text, not drawn."
+    best_before: str = asked(
+        "Best before",
+        printed="Best used before the end of",
+        example="11/2027",
+        help="Month and year, or day, month and year.",
     )
-    storage: str = asked("Storage", example="cool and dark")
+    period_after_opening: str = asked(
+        "Period after opening",
+        printed="(open-jar symbol)",
+        example="12M",
+        help="The open-jar symbol is described in the text, not drawn.",
+    )
+    storage: str = asked("Storage", printed="Storage", example="cool and dark")
     directions: str = asked("Directions", help="How it is used.")
-    responsible_person: str = asked("Responsible person", example="name and address")
-    country_of_origin: str = asked("Country of origin", help="Of an imported product.")
+    responsible_person: str = asked("Responsible person", printed="Responsible person", example="name and address")
+    country_of_origin: str = asked("Country of origin", printed="Made in", help="Of an imported product.")
     imported: bool = asked("Imported into the Union", Tick(), default=False, applies=_in("eu"))
     contact: str = asked(
         "Adverse events to",
+        printed="Report unwanted effects to",
         example="address, telephone, web",
         help="Where unwanted effects are reported, for the United States.",
         applies=_in("us"),
