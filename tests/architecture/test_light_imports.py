@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 KIT = Path(__file__).resolve().parent.parent.parent / "kit"
-ROOMS = sorted(name for name in GROUND | CALCULATION if (KIT / name).is_dir() or (KIT / f"{name}.py").is_file())
+ROOMS = sorted(GROUND | CALCULATION)
 
 #: What one formula passes through from the keyboard to the weighing sheet and the bottle.
 ONE_FORMULA = ("library", "liquids", "formula", "bench", "label", "layers")

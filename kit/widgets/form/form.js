@@ -19,6 +19,8 @@ class FormView {
     this.model = model;
     this.id = `shakewell-form-${Math.random().toString(36).slice(2, 10)}`;
     this.number = 0;
+    /** @type {string | undefined} what the grid was laid for */
+    this.shape = undefined;
     /** @type {Record<string, any>} the boxes by name */
     this.boxes = {};
     /** @type {Record<string, any>} texts that wait until the last message is answered */

@@ -1,16 +1,24 @@
+// @ts-check
 /* The hand at the formula table: keys, mouse and paste become messages. Nothing here knows arithmetic or what
    an entry means; table.py lists the messages and answers each one, by its number, when it has been heard. */
 
 const WAIT_FOR_PYTHON = 5000; // [ms]
 
 class FormulaTable {
+  /** @param {Model} model @param {HTMLElement} el */
   constructor(model, el) {
     this.model = model;
     this.number = Date.now(); // of the last message: no two tables on a page count alike
-    this.awaiting = null; // where the focus goes when Python has answered
+    /** @type {{number: number, place: Place, collect: boolean, typed: string} | null} where the focus goes when Python has answered */
+    this.awaiting = null;
+    /** @type {number | undefined} */
+    this.timer = undefined;
     const id = `shakewell-table-${this.number}-${Math.random().toString(36).slice(2, 8)}`;
     this.names = new NameList(`${id}-names`, (input, name) => { input.value = name; this.commit(input); });
     this.sheet = new Sheet(el, id, this.names, model.get("holds") ?? []);
+    this.refresh = () => this.show();
+    this.answered = () => { if (this.awaiting?.number === model.get("answered")) this.arrive(); };
+    this.follow = () => { if (this.names.isOpen) this.names.place(); };
     this.listen(this.sheet.root);
     this.show();
   }
@@ -19,17 +27,20 @@ class FormulaTable {
     this.sheet.show(this.model.get("view"), this.model.get("read_only") ?? false);
   }
 
+  /** @param {string} kind @param {object} content */
   send(kind, content = {}) {
     if (!this.sheet.readOnly) this.model.send({ kind, number: ++this.number, ...content });
   }
 
+  /** @param {number} phase */
   linesOf(phase) {
     return this.sheet.view.lines[phase] ?? [];
   }
 
   /* -- waiting for Python: a line that was added or moved has the focus, once it is there -- */
 
-  /* The focus goes to `place` when the last message is answered; with `collect`, keys typed until then go there too. */
+  /** The focus goes to `place` when the last message is answered; with `collect`, keys typed until then go there too.
+   * @param {Place} place @param {boolean} collect */
   expect(place, collect = false) {
     if (this.sheet.readOnly) return;
     clearTimeout(this.timer);
@@ -38,47 +49,57 @@ class FormulaTable {
   }
 
   arrive() {
+    if (!this.awaiting) return;
     const { place, typed } = this.awaiting;
     clearTimeout(this.timer);
     this.awaiting = null;
     this.sheet.focusAt(place);
     const input = this.sheet.activeElement;
     if (!typed || !isTextField(input)) return;
-    input.setRangeText(typed, input.selectionStart, input.selectionEnd, "end");
+    input.setRangeText(typed, input.selectionStart ?? 0, input.selectionEnd ?? 0, "end");
     this.offerNames(input);
   }
 
+  /** @param {Field} input */
   offerNames(input) {
     if (input.dataset.field === "material") this.names.open(input, this.model.get("names") ?? []);
   }
 
   /* -- what the hand does -- */
 
+  /** @param {Field} input */
   commit(input) {
-    if (!isDirty(input) || input.value === input.sent) return;
-    const { phase, line, field } = this.sheet.placeOf(input);
+    const place = this.sheet.placeOf(input);
+    if (!place || !isDirty(input) || input.value === input.sent) return;
+    const { phase, line, field } = place;
     const text = input.value;
     input.sent = text;
     if (field === "name") this.send("set_phase_name", { phase, text });
     else this.send(field === "material" ? "set_material" : "set_entry", { phase, line, text });
   }
 
+  /** @param {HTMLSelectElement} select */
   choose(select) {
-    const { phase, line, field } = this.sheet.placeOf(select) ?? {};
+    const place = this.sheet.placeOf(select);
+    if (!place) return;
+    const { phase, line, field } = place;
     if (field === "hold") this.send("set_hold", { phase, line, value: select.value });
     if (field === "kind") this.send("set_phase_kind", { phase, value: select.value });
   }
 
+  /** @param {number} phase @param {number} after */
   addLine(phase, after) {
     this.send("add_line", { phase, after });
     this.expect({ phase, line: after + 1, field: "material" }, true);
   }
 
+  /** @param {{phase: number, line: number, field?: string}} place */
   removeLine({ phase, line, field = "material" }) {
     this.send("remove_line", { phase, line });
     this.expect({ phase, line, field });
   }
 
+  /** @param {{phase: number, line: number, field?: string}} place @param {{phase: number, line: number}} to */
   moveLine({ phase, line, field = "material" }, to) {
     const stays = to.phase === phase && to.line === line;
     if (this.awaiting || stays || to.phase < 0 || to.phase >= this.sheet.view.phases.length) return;
@@ -86,6 +107,7 @@ class FormulaTable {
     this.expect({ ...to, field });
   }
 
+  /** @param {{phase: number, line: number, field?: string}} place @param {number} by */
   moveLineBy(place, by) {
     const { phase } = place;
     const line = place.line + by;
@@ -94,24 +116,29 @@ class FormulaTable {
     else this.moveLine(place, { phase, line });
   }
 
+  /** @param {number} after */
   addPhase(after) {
     this.send("add_phase", { after });
     this.expect({ phase: after + 1, field: "name" }, true);
   }
 
+  /** @param {number} phase */
   removePhase(phase) {
     this.send("remove_phase", { phase });
     this.expect({ phase: Math.max(0, Math.min(phase, this.sheet.view.phases.length - 2)), field: "name" });
   }
 
+  /** @param {number} phase @param {number} to */
   movePhase(phase, to) {
     if (this.awaiting || to < 0 || to >= this.sheet.view.phases.length) return;
     this.send("move_phase", { phase, to });
     this.expect({ phase: to, field: "name" });
   }
 
+  /** @param {HTMLElement} button */
   press(button) {
-    const { phase, line } = this.sheet.placeOf(button) ?? {};
+    const { phase = 0, line = 0 } = this.sheet.placeOf(button) ?? {};
+    /** @type {Record<string, () => void>} */
     const does = {
       undo: () => this.send("undo"),
       redo: () => this.send("redo"),
@@ -124,11 +151,12 @@ class FormulaTable {
       line_up: () => this.moveLineBy({ phase, line }, -1),
       line_down: () => this.moveLineBy({ phase, line }, 1),
     };
-    does[button.dataset.action]?.();
+    does[button.dataset.action ?? ""]?.();
   }
 
   /* -- keys -- */
 
+  /** @param {KeyboardEvent} event */
   onKey(event) {
     event.stopPropagation(); // the notebook has keys of its own
     if (event.isComposing) return;
@@ -137,6 +165,7 @@ class FormulaTable {
     if (handled) event.preventDefault();
   }
 
+  /** @param {KeyboardEvent} event */
   keyWhileAwaiting(event) {
     if (!this.awaiting?.collect || event.ctrlKey || event.metaKey) return false;
     if (isCharacter(event)) this.awaiting.typed += event.key;
@@ -144,6 +173,7 @@ class FormulaTable {
     return true;
   }
 
+  /** @param {KeyboardEvent} event */
   keyInNames(event) {
     if (!this.names.isOpen || event.altKey || event.ctrlKey || event.metaKey) return false;
     if (event.key === "ArrowDown") this.names.step(1);
@@ -157,36 +187,41 @@ class FormulaTable {
     return true;
   }
 
+  /** @param {KeyboardEvent} event */
   keyForHistory(event) {
     const key = event.key.toLowerCase();
     const command = (event.ctrlKey || event.metaKey) && !event.altKey;
     if (!command || !["z", "y"].includes(key) || isDirty(event.target)) return false;
     const kind = key === "y" || event.shiftKey ? "redo" : "undo";
-    if (this.sheet.view[`can_${kind}`]) this.send(kind);
+    if (kind === "redo" ? this.sheet.view.can_redo : this.sheet.view.can_undo) this.send(kind);
     return true;
   }
 
-  /* Keys that move or remove the line (or, from a layer's name, the layer). */
+  /** Keys that move or remove the line (or, from a layer's name, the layer).
+   * @param {KeyboardEvent} event */
   keyForPlace(event) {
-    const place = this.sheet.placeOf(event.target);
+    const input = /** @type {Field} */ (event.target);
+    const place = this.sheet.placeOf(input);
     if (!place) return false;
-    const by = { ArrowUp: -1, ArrowDown: 1 }[event.key];
+    const by = event.key === "ArrowUp" ? -1 : event.key === "ArrowDown" ? 1 : 0;
     if (event.altKey && by) {
-      this.commit(event.target);
+      this.commit(input);
       if (place.line === undefined) this.movePhase(place.phase, place.phase + by);
-      else this.moveLineBy(place, by);
+      else this.moveLineBy({ ...place, line: place.line }, by);
       return true;
     }
-    const deletes = event.key === "Delete" && (event.altKey || (event.ctrlKey && !isDirty(event.target)));
+    const deletes = event.key === "Delete" && (event.altKey || (event.ctrlKey && !isDirty(input)));
     if (!deletes || place.line === undefined) return false;
-    this.removeLine(place);
+    this.removeLine({ ...place, line: place.line });
     return true;
   }
 
+  /** @param {KeyboardEvent} event */
   keyInField(event) {
     const input = event.target;
     if (!isTextField(input) || event.altKey || event.ctrlKey || event.metaKey) return false;
     const place = this.sheet.placeOf(input);
+    if (!place) return false;
     if (event.key === "Enter") this.enter(input, place);
     else if (event.key === "Escape") this.takeBack(input);
     else if (event.key === "ArrowUp") return this.step(place, -1);
@@ -195,6 +230,7 @@ class FormulaTable {
     return true;
   }
 
+  /** @param {Field} input @param {Place} place */
   enter(input, { phase, line, field }) {
     this.commit(input);
     const lines = this.linesOf(phase);
@@ -203,15 +239,20 @@ class FormulaTable {
     else if (input.value || lines[line].material || lines[line].entry) this.addLine(phase, line);
   }
 
+  /** @param {Field} input */
   takeBack(input) {
-    input.value = input.shown;
+    input.value = input.shown ?? "";
     input.select();
   }
 
+  /** @param {Place} place @param {number} by */
   step({ phase, line, field }, by) {
     if (line === undefined) return false;
-    const column = [...this.sheet.table.querySelectorAll(`.sw-line [data-field="${field}"]`)];
-    const next = column[column.indexOf(this.sheet.controlAt({ phase, line, field })) + by];
+    /** @type {NodeListOf<Field>} */
+    const fields = this.sheet.table.querySelectorAll(`.sw-line [data-field="${field}"]`);
+    const column = [...fields];
+    const at = this.sheet.controlAt({ phase, line, field });
+    const next = at && column[column.indexOf(at) + by];
     next?.focus();
     next?.select();
     return true;
@@ -219,26 +260,32 @@ class FormulaTable {
 
   /* -- paste and drag -- */
 
+  /** @param {ClipboardEvent} event */
   onPaste(event) {
     const text = event.clipboardData?.getData("text/plain") ?? "";
-    const place = this.sheet.placeOf(event.target);
+    const input = /** @type {Field} */ (event.target);
+    const place = this.sheet.placeOf(input);
     const severalCells = /[\t\n\r]/.test(text.replace(/[\r\n]+$/, ""));
-    if (place?.line === undefined || !isTextField(event.target) || !severalCells) return;
+    if (place?.line === undefined || !isTextField(input) || !severalCells) return;
     event.preventDefault();
     this.names.close();
-    this.commit(event.target);
+    this.commit(input);
     this.send("paste", { ...place, text });
   }
 
+  /** @param {PointerEvent} event */
   startDrag(event) {
-    const handle = event.target.closest(".sw-grip");
+    const handle = /** @type {HTMLElement | null} */ (/** @type {Element} */ (event.target).closest(".sw-grip"));
     if (!handle || event.button !== 0 || this.sheet.readOnly) return;
     const row = handle.closest("tr");
-    const from = { ...this.sheet.placeOf(handle), field: undefined };
+    const place = this.sheet.placeOf(handle);
+    if (!row || place?.line === undefined) return;
+    const from = { phase: place.phase, line: place.line };
     const over = new AbortController();
     const options = { signal: over.signal };
+    /** @type {{phase: number, line: number} | null} */
     let target = null;
-    const finish = (drop) => {
+    const finish = (/** @type {boolean} */ drop) => {
       over.abort();
       row.classList.remove("sw-dragged");
       this.sheet.dropLine.hidden = true;
@@ -252,10 +299,11 @@ class FormulaTable {
     this.sheet.root.addEventListener("keydown", ({ key }) => key === "Escape" && finish(false), options);
   }
 
-  /* The gap between lines that is nearest to the pointer; `line` is where the line ends up. */
+  /** The gap between lines that is nearest to the pointer; `line` is where the line ends up.
+   * @param {number} y @param {{phase: number, line: number}} from */
   dropTarget(y, from) {
     const gaps = this.sheet.phases.flatMap(({ body }, phase) => [...body.querySelectorAll(".sw-layer, .sw-line")].map((row, line) => {
-      const said = row.nextElementSibling.matches(".sw-said") ? row.nextElementSibling : row;
+      const said = row.nextElementSibling?.matches(".sw-said") ? row.nextElementSibling : row;
       return { phase, line, y: said.getBoundingClientRect().bottom };
     }));
     const gap = gaps.reduce((best, one) => (Math.abs(one.y - y) < Math.abs(best.y - y) ? one : best));
@@ -267,19 +315,17 @@ class FormulaTable {
 
   /* -- listening -- */
 
+  /** @param {HTMLElement} root */
   listen(root) {
-    this.refresh = () => this.show();
-    this.answered = () => { if (this.awaiting?.number === this.model.get("answered")) this.arrive(); };
-    this.follow = () => this.names.isOpen && this.names.place();
     for (const trait of ["view", "read_only"]) this.model.on(`change:${trait}`, this.refresh);
     this.model.on("change:answered", this.answered);
     root.addEventListener("keydown", (event) => this.onKey(event));
     root.addEventListener("paste", (event) => this.onPaste(event));
     root.addEventListener("pointerdown", (event) => this.startDrag(event));
-    root.addEventListener("input", ({ target }) => this.offerNames(target));
-    root.addEventListener("change", ({ target }) => this.choose(target));
+    root.addEventListener("input", ({ target }) => this.offerNames(/** @type {Field} */ (target)));
+    root.addEventListener("change", ({ target }) => this.choose(/** @type {HTMLSelectElement} */ (target)));
     root.addEventListener("click", ({ target }) => {
-      const button = target.closest("button[data-action]");
+      const button = /** @type {HTMLElement | null} */ (/** @type {Element} */ (target).closest("button[data-action]"));
       if (button) this.press(button);
     });
     root.addEventListener("focusout", ({ target }) => {
@@ -302,6 +348,7 @@ class FormulaTable {
 }
 
 export default {
+  /** @param {{model: Model, el: HTMLElement}} widget */
   render({ model, el }) {
     const table = new FormulaTable(model, el);
     return () => table.dispose();

@@ -1,22 +1,33 @@
+// @ts-check
 // The bottle and the picture of all ratios. Millimetres and percents become pixels here; nothing is computed.
+
+/** @typedef {Required<RatioPicture>} View */
+/** @typedef {[number, number]} Point */
+/** @typedef {ReturnType<typeof bottleScale>} BottleScale */
+/** @typedef {ReturnType<typeof chartScale>} ChartScale */
+/** @typedef {{kind: "oil", oil: number} | {kind: "height", mm: number}} Ask */
 
 const SVG = "http://www.w3.org/2000/svg";
 const BOTTLE = { width: 344, height: 370, top: 14, bottom: 26, centre: 114, maxHalf: 70 };
 const CHART = { height: 370, left: 14, right: 16, top: 66, bottom: 52, least: 320, leastBeside: 480, most: 860 };
 const LINE_HEIGHT = 16;
 
+/** @template {keyof SVGElementTagNameMap} T @param {T} tag @param {Record<string, string | number>} attributes
+ * @param {...(Node | string)} children @returns {SVGElementTagNameMap[T]} */
 function svg(tag, attributes = {}, ...children) {
   const node = document.createElementNS(SVG, tag);
-  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
+  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, String(value));
   node.append(...children);
   return node;
 }
 
+/** @param {number} x @param {number} y @param {string | number} words @param {Record<string, string | number>} attributes */
 function text(x, y, words, attributes = {}) {
-  return svg("text", { x, y, ...attributes }, words);
+  return svg("text", { x, y, ...attributes }, String(words));
 }
 
-/** Break words into lines of about `limit` letters. */
+/** Break words into lines of about `limit` letters.
+ * @param {string} words @param {number} limit */
 function wrap(words, limit) {
   const lines = [""];
   for (const word of words.split(" ")) {
@@ -27,42 +38,51 @@ function wrap(words, limit) {
   return lines;
 }
 
+/** @param {number} x @param {number} y @param {string} words @param {number} limit
+ * @param {Record<string, string | number>} attributes */
 function textBlock(x, y, words, limit, attributes = {}) {
   const node = svg("text", { x, y, ...attributes });
   wrap(words, limit).forEach((line, n) => node.append(svg("tspan", { x, dy: n ? LINE_HEIGHT : 0 }, line)));
   return node;
 }
 
+/** @type {(points: Point[]) => string} */
 const polygon = (points) => points.map(([x, y]) => `${x.toFixed(2)},${y.toFixed(2)}`).join(" ");
 
-/** The colour that the maker chose for a layer, if she chose one. */
+/** The colour that the maker chose for a layer, if she chose one.
+ * @param {SVGElement} shape @param {{colour?: string}} layer */
 function coloured(shape, { colour }) {
-  if (/^#[0-9a-fA-F]{6}$/.test(colour ?? "")) shape.style.fill = colour;
+  if (colour && /^#[0-9a-fA-F]{6}$/.test(colour)) shape.style.fill = colour;
   return shape;
 }
 
 // ---- the bottle -------------------------------------------------------------------------------------------
 
+/** @param {View} view */
 function bottleScale(view) {
   const widest = Math.max(...view.outline.map(([, radius]) => radius));
   const room = BOTTLE.height - BOTTLE.top - BOTTLE.bottom;
   const perMm = Math.min(room / view.height, BOTTLE.maxHalf / widest);
   const floor = BOTTLE.height - BOTTLE.bottom;
-  return { perMm, y: (mm) => floor - mm * perMm, mm: (y) => (floor - y) / perMm };
+  return { perMm, y: (/** @type {number} */ mm) => floor - mm * perMm, mm: (/** @type {number} */ y) => (floor - y) / perMm };
 }
 
-/** The inside of the bottle between two heights, as a polygon. */
+/** The inside of the bottle between two heights, as a polygon.
+ * @param {View} view @param {BottleScale} scale @param {number} bottom @param {number} top */
 function slice(view, scale, bottom, top) {
-  const radiusAt = (mm) => {
+  const radiusAt = (/** @type {number} */ mm) => {
     const above = view.outline.findIndex(([height]) => height >= mm);
     return view.outline[above < 0 ? view.outline.length - 1 : above][1];
   };
   const inside = view.outline.filter(([height]) => height > bottom && height < top);
+  /** @type {Point[]} */
   const right = [[bottom, radiusAt(bottom + 1e-6)], ...inside, [top, radiusAt(top)]];
+  /** @type {(side: number) => (point: Point) => Point} */
   const at = (side) => ([mm, radius]) => [BOTTLE.centre + side * radius * scale.perMm, scale.y(mm)];
   return polygon([...right.map(at(1)), ...right.map(at(-1)).reverse()]);
 }
 
+/** @param {View} view */
 function drawBottle(view) {
   const scale = bottleScale(view);
   const picture = svg("svg", {
@@ -78,6 +98,7 @@ function drawBottle(view) {
   return { picture, scale };
 }
 
+/** @param {SVGElement} picture @param {View} view @param {BottleScale} scale */
 function drawRuler(picture, view, scale) {
   const step = [5, 10, 20, 50].find((mm) => mm * scale.perMm >= 24) ?? 100;
   for (let mm = 0; mm <= view.height; mm += step) {
@@ -88,9 +109,11 @@ function drawRuler(picture, view, scale) {
   picture.append(text(8, BOTTLE.height - 6, "mm", { class: "sw-small" }));
 }
 
-/** Names and heights to the right of the layers, kept from running into each other. */
+/** Names and heights to the right of the layers, kept from running into each other.
+ * @param {SVGElement} picture @param {View} view @param {BottleScale} scale */
 function drawLabels(picture, view, scale) {
   const x = BOTTLE.centre + BOTTLE.maxHalf + 22;
+  /** @type {{layer?: LayerView, room?: string, y: number}[]} */
   const wanted = view.layers.map((layer) => ({ layer, y: scale.y((layer.bottom + layer.top) / 2) }));
   const surface = scale.y(view.layers[view.layers.length - 1].top);
   wanted.push({ room: view.room_label, y: Math.min((surface + scale.y(view.height)) / 2, surface - 20) });
@@ -102,7 +125,7 @@ function drawLabels(picture, view, scale) {
       picture.append(text(x, at, layer.name, { class: "sw-strong" }), text(x, at + LINE_HEIGHT, layer.label, { class: "sw-small" }));
       free = at + LINE_HEIGHT + 6;
     } else {
-      picture.append(text(x, at, room, { class: "sw-small sw-slanted" }));
+      picture.append(text(x, at, room ?? "", { class: "sw-small sw-slanted" }));
       free = at + 4;
     }
   }
@@ -110,16 +133,18 @@ function drawLabels(picture, view, scale) {
 
 // ---- all ratios -------------------------------------------------------------------------------------------
 
+/** @param {View} view @param {number} width */
 function chartScale(view, width) {
   const right = width - CHART.right, bottom = CHART.height - CHART.bottom;
   return {
     width, right, bottom,
-    x: (oil) => CHART.left + (oil / view.most) * (right - CHART.left),
-    y: (percent) => bottom - (percent / 100) * (bottom - CHART.top),
-    oil: (x) => ((x - CHART.left) / (right - CHART.left)) * view.most,
+    x: (/** @type {number} */ oil) => CHART.left + (oil / view.most) * (right - CHART.left),
+    y: (/** @type {number} */ percent) => bottom - (percent / 100) * (bottom - CHART.top),
+    oil: (/** @type {number} */ x) => ((x - CHART.left) / (right - CHART.left)) * view.most,
   };
 }
 
+/** @param {View} view @param {number} width @param {string} id */
 function drawChart(view, width, id) {
   const scale = chartScale(view, width);
   const picture = svg("svg", { viewBox: `0 0 ${width} ${CHART.height}`, width, height: CHART.height, class: "sw-ratios" });
@@ -136,18 +161,23 @@ function drawChart(view, width, id) {
   return { picture, scale };
 }
 
+/** @param {SVGElement} picture @param {View} view @param {ChartScale} scale */
 function drawBands(picture, view, scale) {
+  /** @type {Record<string, number>} */
   const seen = {};
   for (const band of view.bands) {
     const shade = (seen[band.kind] = (seen[band.kind] ?? -1) + 1) % 4;
+    /** @type {Point[]} */
     const upper = band.points.map(([oil, , top]) => [scale.x(oil), scale.y(Math.min(top, 100))]);
-    const lower = band.points.map(([oil, bottom]) => [scale.x(oil), scale.y(Math.min(bottom, 100))]).reverse();
-    const shape = svg("polygon", { points: polygon([...upper, ...lower]), class: "sw-band", "data-kind": band.kind, "data-shade": shade });
+    /** @type {Point[]} */
+    const lower = band.points.map(([oil, bottom]) => [scale.x(oil), scale.y(Math.min(bottom, 100))]);
+    const shape = svg("polygon", { points: polygon([...upper, ...lower.reverse()]), class: "sw-band", "data-kind": band.kind, "data-shade": shade });
     shape.append(svg("title", {}, band.name));
     picture.append(coloured(shape, band));
   }
 }
 
+/** @param {SVGElement} picture @param {View} view @param {ChartScale} scale @param {string} id */
 function drawOutside(picture, view, scale, id) {
   const spans = view.is_open ? [[0, view.low.at], [view.high.at, view.most]] : [[0, view.most]];
   for (const [from, to] of spans) {
@@ -156,10 +186,11 @@ function drawOutside(picture, view, scale, id) {
   }
 }
 
-/** The name of each line that is thick enough, where the window is widest. */
+/** The name of each line that is thick enough, where the window is widest.
+ * @param {SVGElement} picture @param {View} view @param {ChartScale} scale */
 function drawBandNames(picture, view, scale) {
   const middle = view.is_open ? (view.low.at + view.high.at) / 2 : view.most / 2;
-  const at = (points) => {
+  const at = (/** @type {BandView["points"]} */ points) => {
     const n = Math.max(points.findIndex(([oil]) => oil >= middle), 1);
     const [a, b] = [points[n - 1], points[n]];
     const part = (middle - a[0]) / (b[0] - a[0] || 1);
@@ -172,6 +203,7 @@ function drawBandNames(picture, view, scale) {
   }
 }
 
+/** @param {SVGElement} picture @param {View} view @param {ChartScale} scale */
 function drawAxis(picture, view, scale) {
   const step = [1, 2, 5, 10, 20].find((percent) => (percent / view.most) * (scale.right - CHART.left) >= 46) ?? 25;
   for (let oil = 0; oil <= view.most + 1e-9; oil += step) {
@@ -186,6 +218,7 @@ function drawAxis(picture, view, scale) {
   }
 }
 
+/** @param {SVGElement} picture @param {View} view @param {ChartScale} scale */
 function drawEnds(picture, view, scale) {
   [view.low, view.high].forEach((end, row) => {
     const x = Math.min(Math.max(scale.x(end.at), CHART.left), scale.right);
@@ -199,10 +232,17 @@ function drawEnds(picture, view, scale) {
 
 // ---- the hand ---------------------------------------------------------------------------------------------
 
-/** Ask for at most one thing at a time; while the answer is on its way only the latest wish is kept. */
+/** Ask for at most one thing at a time; while the answer is on its way only the latest wish is kept.
+ * @param {Model} model */
 function asker(model) {
-  let serial = 0, waiting = false, next = null, latest = null, timer = null;
-  const send = (ask) => {
+  let serial = 0, waiting = false;
+  /** @type {Ask | null} */
+  let next = null;
+  /** @type {Ask | null} */
+  let latest = null;
+  /** @type {number | undefined} */
+  let timer;
+  const send = (/** @type {Ask} */ ask) => {
     waiting = true;
     serial += 1;
     model.send({ ...ask, serial });
@@ -215,22 +255,27 @@ function asker(model) {
     if (next) { const ask = next; next = null; send(ask); }
   };
   return {
-    ask: (wish) => { latest = wish; if (waiting) next = wish; else send(wish); },
-    heard: (echo) => { if (waiting && echo >= serial) answered(); },
+    ask: (/** @type {Ask} */ wish) => { latest = wish; if (waiting) next = wish; else send(wish); },
+    heard: (/** @type {number} */ echo) => { if (waiting && echo >= serial) answered(); },
     /** What was asked for last and is not shown yet; steps by key count on from there. */
-    pending: (kind) => (waiting && latest?.kind === kind ? latest[kind === "oil" ? "oil" : "mm"] : undefined),
+    pending: (/** @type {Ask["kind"]} */ kind) => {
+      if (!waiting || latest?.kind !== kind) return undefined;
+      return latest.kind === "oil" ? latest.oil : latest.mm;
+    },
   };
 }
 
 const ENDS = ["pointerup", "pointercancel"];
 
+/** @param {SVGElement} handle @param {() => void} start @param {(event: PointerEvent) => void} move
+ * @param {() => void} finish */
 function draggable(handle, start, move, finish) {
   handle.addEventListener("pointerdown", (event) => {
     if (event.button !== 0) return;
     event.preventDefault();
     handle.focus();
     start();
-    const onMove = (e) => move(e);
+    const onMove = (/** @type {PointerEvent} */ e) => move(e);
     const onUp = () => {
       window.removeEventListener("pointermove", onMove);
       for (const end of ENDS) window.removeEventListener(end, onUp);
@@ -241,15 +286,18 @@ function draggable(handle, start, move, finish) {
   });
 }
 
-/** Where a pointer is, in the drawing's own units. */
+/** Where a pointer is, in the drawing's own units.
+ * @param {SVGSVGElement} picture @param {PointerEvent} event */
 function inDrawing(picture, event) {
   const box = picture.getBoundingClientRect();
   const view = picture.viewBox.baseVal;
   return [((event.clientX - box.left) / box.width) * view.width, ((event.clientY - box.top) / box.height) * view.height];
 }
 
+/** @param {View} view @param {number} from @param {string} key @param {boolean} fine */
 function wishedOil(view, from, key, fine) {
   const step = fine ? view.step / 10 : view.step;
+  /** @type {Record<string, number>} */
   const wishes = {
     ArrowRight: from + step, ArrowUp: from + step, ArrowLeft: from - step, ArrowDown: from - step,
     PageUp: from + 10 * view.step, PageDown: from - 10 * view.step,
@@ -259,7 +307,8 @@ function wishedOil(view, from, key, fine) {
   return wish === undefined ? undefined : Math.min(Math.max(Math.round(wish * 1e6) / 1e6, 0), view.most);
 }
 
-/** The chart stands beside the bottle where there is room, else below it. */
+/** The chart stands beside the bottle where there is room, else below it.
+ * @param {number} room */
 function chartWidth(room) {
   const inside = room - 30;
   const beside = inside - BOTTLE.width - 28;
@@ -268,6 +317,7 @@ function chartWidth(room) {
 
 let instances = 0;
 
+/** @param {{model: Model, el: HTMLElement}} widget */
 function render({ model, el }) {
   const id = `sw-hatch-${(instances += 1)}`;
   const root = document.createElement("div");
@@ -276,13 +326,17 @@ function render({ model, el }) {
   el.append(root);
   el.classList.add("shakewell-host");
   const line = asker(model);
-  let dragging = false, wish = null;
+  let dragging = false;
+  /** @type {number | null} */
+  let wish = null;
 
   const draw = () => {
+    /** @type {View} */
     const view = model.get("view");
     line.heard(view.serial ?? 0);
     if (!dragging) wish = null;
-    const focused = document.activeElement?.dataset?.grip && root.contains(document.activeElement) ? document.activeElement.dataset.grip : null;
+    const active = /** @type {HTMLElement | null} */ (document.activeElement);
+    const focused = active?.dataset?.grip && root.contains(active) ? active.dataset.grip : null;
     if (view.bands === undefined) {
       const words = document.createElement("p");
       words.textContent = view.message ?? "";
@@ -295,9 +349,10 @@ function render({ model, el }) {
     addBottleGrip(bottle, view);
     addChartGrip(chart, view);
     root.replaceChildren(column("In the bottle", view.subtitle, bottle.picture), column("What you may do with the ratio", "oil layer, % of the whole by mass · outside the window is hatched", chart.picture));
-    if (focused) root.querySelector(`[data-grip="${focused}"]`)?.focus({ preventScroll: true });
+    if (focused) /** @type {SVGElement | null} */ (root.querySelector(`[data-grip="${focused}"]`))?.focus({ preventScroll: true });
   };
 
+  /** @type {(title: string, subtitle: string, picture: Element) => HTMLElement} */
   const column = (title, subtitle, picture) => {
     const box = document.createElement("div");
     box.className = "sw-column";
@@ -310,6 +365,7 @@ function render({ model, el }) {
     return box;
   };
 
+  /** @type {(drawn: {picture: SVGElement, scale: ChartScale}, view: View) => void} */
   const addChartGrip = ({ picture, scale }, view) => {
     const x = scale.x(wish ?? view.now);
     const y = scale.bottom + 16;
@@ -330,32 +386,36 @@ function render({ model, el }) {
       line.ask({ kind: "oil", oil });
     });
     draggable(grip, () => (dragging = true), (event) => {
-      const current = root.querySelector(".sw-ratios");
+      const current = /** @type {SVGSVGElement} */ (root.querySelector(".sw-ratios"));
       wish = Math.min(Math.max(scale.oil(inDrawing(current, event)[0]), 0), view.most);
       line.ask({ kind: "oil", oil: Math.round(wish * 100) / 100 });
     }, () => { dragging = false; draw(); });
   };
 
+  /** @type {(drawn: {picture: SVGElement, scale: BottleScale}, view: View) => void} */
   const addBottleGrip = ({ picture, scale }, view) => {
-    if (view.grip === null) return;
-    const y = scale.y(view.grip), x = BOTTLE.centre + BOTTLE.maxHalf + 8;
+    const height = view.grip;
+    if (height === null) return;
+    const y = scale.y(height), x = BOTTLE.centre + BOTTLE.maxHalf + 8;
     const grip = svg("g", {
       class: "sw-grip", tabindex: 0, role: "slider", "data-grip": "height", "aria-label": "Line between the layers, mm above the floor",
-      "aria-valuemin": 0, "aria-valuemax": Math.round(view.height), "aria-valuenow": view.grip.toFixed(1), "aria-valuetext": `${view.grip.toFixed(1)} mm`,
+      "aria-valuemin": 0, "aria-valuemax": Math.round(view.height), "aria-valuenow": height.toFixed(1), "aria-valuetext": `${height.toFixed(1)} mm`,
     },
       svg("line", { x1: BOTTLE.centre - BOTTLE.maxHalf - 4, x2: x - 8, y1: y, y2: y }),
       svg("circle", { cx: x, cy: y, r: 8 }),
     );
     picture.append(grip);
     grip.addEventListener("keydown", (event) => {
-      const steps = { ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1, PageUp: 5, PageDown: -5 }[event.key];
+      /** @type {Record<string, number>} */
+    const ways = { ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1, PageUp: 5, PageDown: -5 };
+      const steps = ways[event.key];
       if (steps === undefined) return;
       event.preventDefault();
       event.stopPropagation();
-      line.ask({ kind: "height", mm: (line.pending("height") ?? view.grip) + steps * (event.shiftKey ? 0.1 : 1) });
+      line.ask({ kind: "height", mm: (line.pending("height") ?? height) + steps * (event.shiftKey ? 0.1 : 1) });
     });
     draggable(grip, () => (dragging = true), (event) => {
-      const current = root.querySelector(".sw-bottle");
+      const current = /** @type {SVGSVGElement} */ (root.querySelector(".sw-bottle"));
       line.ask({ kind: "height", mm: Math.min(Math.max(scale.mm(inDrawing(current, event)[1]), 0), view.height) });
     }, () => { dragging = false; draw(); });
   };

@@ -1,32 +1,47 @@
+// @ts-check
 /* Rows to type readings into, for hands in gloves: large boxes, Tab or Enter moves on, Enter in the last one saves.
    Nothing here knows a limit; rows.py tells what is shown and hears what was typed. */
 
+/** @typedef {HTMLElement & {shown?: string}} Holder */
+
+/** @type {Record<Severity, string>} */
 const SIGNS = { stop: "■", caution: "▲", note: "●" };
 
+/** @template {keyof HTMLElementTagNameMap} T @param {T} tag @param {Record<string, string | number>} attributes
+ * @param {...(Node | string)} children @returns {HTMLElementTagNameMap[T]} */
 function make(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
+  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, String(value));
   element.append(...children);
   return element;
 }
 
+/** @param {FindingView} finding */
 function findingOf({ severity, sentence, source }) {
   const words = make("span", {}, make("b", {}, severity), ` ${sentence}`);
   if (source) words.append(" ", make("span", { class: "sw-source" }, source));
   return make("div", { class: "sw-finding", "data-severity": severity }, make("span", { "aria-hidden": "true" }, SIGNS[severity] ?? "●"), words);
 }
 
+/** @type {(box: HTMLElement) => string} */
+const keyOf = (box) => box.dataset.key ?? "";
+
 class Rows {
+  /** @param {Model} model @param {HTMLElement} el */
   constructor(model, el) {
     this.model = model;
     this.id = `shakewell-rows-${Date.now()}-${Math.random().toString(36).slice(2, 8)}`;
+    /** @type {HTMLInputElement[]} */
     this.boxes = [];
     this.root = make("div", { class: "shakewell sw-rows", "data-lm-suppress-shortcuts": "true" });
     el.classList.add("shakewell-host");
     el.append(this.root);
     this.root.addEventListener("keydown", (event) => this.onKey(event));
-    this.root.addEventListener("input", (event) => this.onInput(event.target));
-    this.root.addEventListener("focusin", (event) => event.target.matches("input") && event.target.select());
+    this.root.addEventListener("input", (event) => this.onInput(/** @type {HTMLInputElement} */ (event.target)));
+    this.root.addEventListener("focusin", (event) => {
+      const box = /** @type {HTMLInputElement} */ (event.target);
+      if (box.matches("input")) box.select();
+    });
     this.lay();
   }
 
@@ -34,7 +49,8 @@ class Rows {
 
   lay() {
     const active = this.boxes.find((box) => box === document.activeElement);
-    const kept = active && { key: active.dataset.key, from: active.selectionStart, to: active.selectionEnd };
+    const kept = active && { key: keyOf(active), from: active.selectionStart, to: active.selectionEnd };
+    /** @type {Partial<RowsView>} */
     const view = this.model.get("view") ?? {};
     this.boxes = [];
     const parts = (view.groups ?? []).flatMap((group) => [
@@ -46,13 +62,14 @@ class Rows {
     this.root.replaceChildren(...parts, ...(this.boxes.length ? [button] : []));
     this.showTexts();
     this.showSaid();
-    const again = kept && this.boxes.find((box) => box.dataset.key === kept.key);
+    const again = kept && this.boxes.find((box) => keyOf(box) === kept.key);
     if (again) {
       again.focus();
       again.setSelectionRange(kept.from, kept.to);
     }
   }
 
+  /** @param {RowView} view */
   row(view) {
     const id = `${this.id}-${this.boxes.length}`;
     const box = make("input", {
@@ -75,18 +92,20 @@ class Rows {
   }
 
   showTexts() {
+    /** @type {Record<string, string>} */
     const texts = this.model.get("texts") ?? {};
     for (const box of this.boxes) {
-      const text = texts[box.dataset.key] ?? "";
+      const text = texts[keyOf(box)] ?? "";
       if (box.value !== text) box.value = text;
     }
   }
 
   showSaid() {
+    /** @type {Record<string, Partial<Said>>} */
     const said = this.model.get("said") ?? {};
     for (const box of this.boxes) {
-      const { words = "", findings = [] } = said[box.dataset.key] ?? {};
-      const holder = box.parentElement.querySelector(".sw-told");
+      const { words = "", findings = [] } = said[keyOf(box)] ?? {};
+      const holder = /** @type {Holder} */ (box.parentElement?.querySelector(".sw-told"));
       const fresh = JSON.stringify([words, findings]);
       if (holder.shown === fresh) continue;
       holder.shown = fresh;
@@ -106,18 +125,20 @@ class Rows {
   /* -- hearing -- */
 
   texts() {
-    const seen = Object.fromEntries(this.boxes.map((box) => [box.dataset.key, box.value]));
+    const seen = Object.fromEntries(this.boxes.map((box) => [keyOf(box), box.value]));
     return { ...(this.model.get("texts") ?? {}), ...seen };
   }
 
+  /** @param {HTMLInputElement} box */
   onInput(box) {
     if (!box.matches("input")) return;
     this.model.set("texts", this.texts());
     this.model.save_changes();
   }
 
+  /** @param {KeyboardEvent} event */
   onKey(event) {
-    const at = this.boxes.indexOf(event.target);
+    const at = this.boxes.indexOf(/** @type {HTMLInputElement} */ (event.target));
     if (at < 0 || event.isComposing) return;
     const back = event.key === "ArrowUp" || (event.key === "Enter" && event.shiftKey);
     const on = event.key === "ArrowDown" || (event.key === "Enter" && !event.shiftKey);
@@ -134,6 +155,7 @@ class Rows {
   }
 }
 
+/** @param {{model: Model, el: HTMLElement}} widget */
 function render({ model, el }) {
   const rows = new Rows(model, el);
   const heard = {
