@@ -70,10 +70,20 @@ def fields(node: ast.ClassDef) -> str:
         if isinstance(each, ast.FunctionDef) and each.name == "__init__":
             return re.sub(r"^self(, )?", "", ast.unparse(each.args))
     return ", ".join(
-        ast.unparse(each)
+        field(each)
         for each in node.body
         if isinstance(each, ast.AnnAssign) and not ast.unparse(each.target).startswith("_")
     )
+
+
+def field(node: ast.AnnAssign) -> str:
+    """A field of a class; of a description by ``asked`` only the default."""
+    value = node.value
+    if isinstance(value, ast.Call) and ast.unparse(value.func) == "asked":
+        given = [*value.args[2:3], *(word.value for word in value.keywords if word.arg == "default")]
+        default = ast.unparse(given[0]) if given else "''"
+        return f"{ast.unparse(node.target)}: {ast.unparse(node.annotation)} = {default}"
+    return ast.unparse(node)
 
 
 def entry(node: Named) -> Iterator[str]:
