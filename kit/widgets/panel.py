@@ -79,7 +79,23 @@ class PanelLook(anywidget.AnyWidget):
     """
 
 
-class Panel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+class PanelBox(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+    """What a panel looks like: its title and subtitle, its parts, and the line at its foot."""
+
+    title = ""
+    subtitle = ""
+    #: The line at the foot of the panel: sources, and what was not looked at.
+    foot = ""
+
+    def __init__(self, children: Iterable[ipw.Widget]) -> None:
+        head = [ipw.HTML(heading(self.title, self.subtitle))] if self.title else []
+        foot = [ipw.HTML(soft(self.foot))] if self.foot else []
+        super().__init__([*head, *children, *foot, PanelLook()])
+        self.add_class("shakewell")
+        self.add_class("shakewell-panel")
+
+
+class Panel(PanelBox):
     """A box that shows one side of the bench.
 
     A subclass makes its controls, passes them on, and shows the bench in `refresh`, which is called at the
@@ -87,10 +103,6 @@ class Panel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     """
 
     watches: tuple[str, ...] = ("formula", "start", "library", "jurisdiction", "ph")
-    title = ""
-    subtitle = ""
-    #: The line at the foot of the panel: sources, and what was not looked at.
-    foot = ""
     #: True while the panel is made or shows itself anew: what its controls do then is no wish of a hand's.
     _refreshing = True
 
@@ -100,11 +112,7 @@ class Panel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         #: The formula of which the panel's messages were said, and those that are no form's.
         self._said_of = self.bench.formula
         self._messages: list[ipw.HTML] = []
-        head = [ipw.HTML(heading(self.title, self.subtitle))] if self.title else []
-        foot = [ipw.HTML(soft(self.foot))] if self.foot else []
-        super().__init__([*head, *children, *foot, PanelLook()])
-        self.add_class("shakewell")
-        self.add_class("shakewell-panel")
+        super().__init__(children)
         self._seen = self._watched()
         self.bench.observe(self._look)
         self._changed()

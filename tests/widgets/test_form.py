@@ -151,3 +151,22 @@ def test_a_description_is_all_that_a_form_needs() -> None:
     )
     assert fields["way"]["options"] == ["weighing", "measuring"]
     assert texts_of(Pouring(volume=100.0)) == {"volume": "100 mL"}
+
+
+def test_it_can_ask_for_other_things_and_call_a_button_by_other_words() -> None:
+    form = Form([Input("one", "One", Number(), 1.0)], [Button("go", "Go", lambda: "Went.")])
+    form.type(one="much")
+    form.ask([Input("two", "Two", Number(), 2.0), Input("place", "Place", Text(), "")])
+    assert (form.read(), form.texts, form.faults) == ({"two": 2.0, "place": ""}, {"two": "2", "place": ""}, {})
+    assert [field["name"] for field in form.fields] == ["two", "place"]
+    form.call("go", "Go on")
+    assert form.buttons[0]["words"] == "Go on"
+    form.press("go")
+    assert said(form) == "Went."
+
+
+def test_two_choices_of_the_same_words_are_told_apart() -> None:
+    form = Form([Input("study", "Study", Choice({}), None)])
+    form.offer("study", {1: "Shake", 2: "Shake", 3: "Toner"})
+    form.type(study="Shake (2)")
+    assert form["study"] == 2

@@ -152,8 +152,13 @@ class FormView {
   }
 
   layButtons() {
+    const buttons = this.model.get("buttons"), there = this.row.querySelectorAll("button");
+    if (there.length) {
+      for (const [n, { words, help }] of buttons.entries()) Object.assign(there[n], { textContent: words, title: help || words });
+      return;
+    }
     this.row.replaceChildren(
-      ...this.model.get("buttons").map((/** @type {any} */ button) => {
+      ...buttons.map((/** @type {any} */ button) => {
         const made = make("button", { type: "button", name: button.name, title: button.help || button.words, class: button.primary ? "sw-form-primary" : "" }, button.words);
         if (!button.file) {
           made.addEventListener("click", () => this.press(button.name));
@@ -171,6 +176,7 @@ class FormView {
       }),
     );
     this.showDisabled();
+    this.showHidden();
   }
 
   /* -- showing -- */

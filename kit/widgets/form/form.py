@@ -179,12 +179,21 @@ class Form(anywidget.AnyWidget):
                 self._offers[name] = offered
                 self.fields = [self._field(one) for one in self.inputs.values()]
             return
-        mapping = dict(options) if isinstance(options, dict) else {option: str(option) for option in options}
+        mapping = _told_apart(options if isinstance(options, dict) else {option: str(option) for option in options})
         self.describe(name, reader=Choice(mapping, self.inputs[name].reader.kind))
         chosen = self.values[name] if self.values[name] in mapping else next(iter(mapping), None)
         self.set(**{name: chosen})
         if chosen in mapping and self.texts[name] != mapping[chosen]:
             self.texts = {**self.texts, name: mapping[chosen]}
+
+    def ask(self, inputs: Iterable[Input]) -> None:
+        """Ask for these from now on, each with its default in its box."""
+        self.inputs = {one.name: one for one in inputs}
+        self.values = {name: None if one.default is REQUIRED else one.default for name, one in self.inputs.items()}
+        self.faults, self.hidden, self._offers = {}, [], {}
+        self.texts = {name: one.write(one.default) for name, one in self.inputs.items()}
+        self.fields = [self._field(one) for one in self.inputs.values()]
+        self._fit()
 
     def on_change(self, work: Callable[[tuple[str, ...]], object]) -> None:
         """Call ``work`` after a hand has set values, too."""
@@ -253,6 +262,11 @@ class Form(anywidget.AnyWidget):
         """Whether a button can be pressed now."""
         self.disabled = sorted({*self.disabled, name} if not can else {*self.disabled} - {name})
 
+    def call(self, name: str, words: str) -> None:
+        """Let a button bear other words."""
+        self.actions[name] = replace(self.actions[name], words=words)
+        self.buttons = [{**one, "words": self.actions[one["name"]].words} for one in self.buttons]
+
     def _fit(self) -> None:
         """Ask only for what applies."""
         gone = {name for name, one in self.inputs.items() if not one.applies(self.values)}
@@ -277,6 +291,20 @@ class Form(anywidget.AnyWidget):
             "slide": list(one.slide) if one.slide else [],
             "live": one.name in self._live,
         }
+
+
+def _told_apart(options: dict[Any, str]) -> dict[Any, str]:
+    """What is offered, each in words of its own: the second of the same words gets a number."""
+    found: dict[Any, str] = {}
+    taken: set[str] = set()
+    for value, words in options.items():
+        own, number = words, 1
+        while own in taken:
+            number += 1
+            own = f"{words} ({number})"
+        taken.add(own)
+        found[value] = own
+    return found
 
 
 def _same(one: Any, other: Any) -> bool:
