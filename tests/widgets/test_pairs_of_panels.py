@@ -197,7 +197,7 @@ def test_by_bottles_stays_by_bottles_and_a_typed_mass_stays_as_typed(pair: tuple
     for panel in panels:
         echo(panel)
     assert bench.order == Order("bottles", bottles=6, fill=100.0)
-    assert cost.costed()[0].bottles == 6
+    assert cost.bench.product.cost.bottles == 6
     for box in (scaling.grams_box, *(panel.mass_box for panel in panels if isinstance(panel, kit.WeighingPanel))):
         scaling.by.value = "bottles"
         box.value = 511
