@@ -155,8 +155,9 @@ def _exact(room: tuple[float, float], layout: Layout) -> list[float]:
 
 
 def _crossings(room: Callable[[float], float], layout: Layout) -> tuple[list[float], bool]:
-    width = (layout.high - layout.low) / (TRIED - 1)
-    ratios = [layout.low + width * n for n in range(TRIED)]
+    inset = 1e-9 * (layout.high - layout.low)  # at its very end a layer has no liquid left, and the level jumps there
+    width = (layout.high - layout.low - 2 * inset) / (TRIED - 1)
+    ratios = [layout.low + inset + width * n for n in range(TRIED)]
     values = [room(oil) for oil in ratios]
     steps = [b - a for a, b in pairwise(values)]
     is_monotone = not (max(steps) > FLAT and min(steps) < -FLAT)
