@@ -3,6 +3,6 @@
 ``dir(kit.library)`` lists its public names; ``__init__.pyi`` says in which file each one stands.
 """
 
-import lazy_loader
+from kit.front_door import front_door
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = front_door(__name__, __file__)

@@ -7,6 +7,6 @@ comes in and goes out: ``exchange``, ``workbook``. Rooms of their own, each to b
 ``photos``, ``old_notes``.
 """
 
-import lazy_loader
+from kit.front_door import front_door
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = front_door(__name__, __file__)
