@@ -18,15 +18,13 @@ from kit.bench.price import (
     pack_unit,
     read_money,
 )
-from kit.csv_files import Columns, as_csv, read_file, rows_of
-from kit.errors import EntryError, Fault, FileFaultsError, KitError, RangeError
-from kit.findings import tell
+from kit.errors import EntryError, Fault, KitError, RangeError
 from kit.inputs import Text, asked
-from kit.numbers import decided, decimal_mark_of, read_number, readings, split_number
+from kit.numbers import read_number, readings, split_number
 from kit.resources import resource_folder
 from kit.rounding import all_digits
 from kit.saving import save_unless_same
-from kit.spreadsheet_text import unguarded
+from kit.tables import Schema, Table, as_csv, read_file, read_table
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
@@ -205,10 +203,16 @@ NEEDED = COLUMNS[:4]
 
 NUMBERS = ("amount", "price", "per_bottle")
 
-_IN_CSV = Columns(NUMBERS, days=("bought_on",))
-
 #: A currency in front of a price.
 _BEFORE_NUMBER = re.compile(r"^[^\d.,+\-−]*")
+TABLE = Schema(
+    "a price list",
+    COLUMNS,
+    needed=NEEDED,
+    numbers=NUMBERS,
+    days=("bought_on",),
+    number_texts=lambda cell: (_BEFORE_NUMBER.sub("", cell),),
+)
 
 
 def read_prices(path: str | Path, notes: list[Finding] | None = None) -> PriceList:
@@ -232,11 +236,9 @@ def read_prices(path: str | Path, notes: list[Finding] | None = None) -> PriceLi
 
 def prices_of(data: bytes, name: str, notes: list[Finding] | None = None) -> PriceList:
     """The price list that these bytes of a CSV file hold; see :func:`read_prices`."""
-    reader = _Reader(name)
-    reader.read(rows_of(data, name, _IN_CSV, reader.faults))
-    if reader.faults:
-        raise FileFaultsError(name, reader.faults)
-    tell([reader.decided], notes)
+    reader = _Reader(read_table(data, name, TABLE))
+    reader.read()
+    reader.table.finish(notes)
     return PriceList(reader.currency, tuple(reader.prices), tuple(reader.packaging), name)
 
 
@@ -281,78 +283,44 @@ def demo_prices() -> PriceList:
 
 @dataclass
 class _Reader:
-    """Reads one file, gathering what is wrong with it."""
+    """Reads the rows of one file, gathering what is wrong with them."""
 
-    name: str
-    faults: list[Fault] = field(default_factory=list)
+    table: Table
     prices: list[Price] = field(default_factory=list)
     packaging: list[PackItem] = field(default_factory=list)
     currency: str = ""
     currency_row: int = 0
-    decimal_mark: str = ""
-    decided: Finding | None = None
 
-    def fault(self, where: str, problem: str) -> None:
-        """Note one thing wrong at one place."""
-        self.faults.append(Fault(where, problem))
+    @property
+    def faults(self) -> list[Fault]:
+        """What is wrong with the file."""
+        return self.table.faults
 
-    def read(self, lines: list[list[str]]) -> None:
+    def read(self) -> None:
         """Read every row."""
-        header = [cell.strip().casefold().replace(" ", "_") for cell in lines[0]] if lines else []
-        if not self.header(header):
-            return
-        self.settle(header, lines[1:])
-        for number, cells in enumerate(lines[1:], start=2):
-            if any(cell.strip() for cell in cells):
-                self.row(number, header, [unguarded(cell.strip()) for cell in cells])
-        if not self.currency and (len(lines) > 1):
-            self.fault("column currency", "no row says which currency this is. Write its code, such as EUR, once.")
+        whole = not self.faults
+        for number, row in self.table.rows:
+            self.row(number, row)
+        if whole and not self.currency and self.table.rows:
+            problem = "no row says which currency this is. Write its code, such as EUR, once."
+            self.faults.append(Fault("column currency", problem))
 
-    def settle(self, header: list[str], lines: list[list[str]]) -> None:
-        """See which mark the file has for decimals."""
-        numeric = [n for n, name in enumerate(header) if name in NUMBERS]
-        cells = [_BEFORE_NUMBER.sub("", row[n]) for row in lines for n in numeric if n < len(row)]
-        self.decimal_mark = decimal_mark_of(cells)
-        self.decided = decided(self.name, cells, self.decimal_mark)
-
-    def header(self, header: list[str]) -> bool:
-        """Check the names of the columns; False where the rows cannot be read."""
-        for name in dict.fromkeys(header):
-            if name and name not in COLUMNS:
-                self.fault("row 1", f"{name!r} is not a column of a price list. The columns are: {', '.join(COLUMNS)}.")
-            if name and header.count(name) > 1:
-                self.fault("row 1", f"the column {name!r} is there {header.count(name)} times. Keep one.")
-        missing = [name for name in NEEDED if name not in header]
-        if missing:
-            columns = ", ".join(f"{name!r}" for name in missing)
-            self.fault("row 1", f"there is no column {columns}. The first row must hold: {', '.join(NEEDED)}.")
-        return not missing
-
-    def row(self, number: int, header: list[str], cells: list[str]) -> None:
+    def row(self, number: int, row: dict[str, str]) -> None:
         """Read one row into a price or an item of packaging."""
-        where = f"row {number}"
-        if any(cells[len(header) :]):
-            self.fault(
-                where,
-                f"there are {len(cells)} cells under {len(header)} column names. "
-                "Put a text that holds a comma or semicolon in double quotes.",
-            )
-            return
-        row = dict(zip(header, cells, strict=False))
         before = len(self.faults)
         is_piece = row.get("unit", "").casefold() in PIECES
-        self._needed(where, row)
+        self._needed(number, row)
         price = self._price(number, row)
-        amount = self._amount(where, row, "amount")
-        per_bottle = self._amount(where, row, "per_bottle") if row.get("per_bottle") else 1.0
-        self._told(f"{where}, column bought_on", lambda: check_date(row.get("bought_on", "")))
+        amount = self._amount(number, row, "amount")
+        per_bottle = self._amount(number, row, "per_bottle") if row.get("per_bottle") else 1.0
+        self._told(number, "bought_on", lambda: check_date(row.get("bought_on", "")))
         if row.get("unit") and not is_piece:
-            self._told(f"{where}, column unit", lambda: pack_unit(row["unit"]))
+            self._told(number, "unit", lambda: pack_unit(row["unit"]))
             if row.get("per_bottle"):
                 problem = (
                     f"only packaging goes with each bottle. Write the unit {PIECES[0]!r}, or leave the cell empty."
                 )
-                self.fault(f"{where}, column per_bottle", problem)
+                self.table.fault(number, problem, "per_bottle")
         if len(self.faults) > before or price is None or amount is None or per_bottle is None:
             return
         details = (row.get("lot", ""), row.get("bought_on", ""), row.get("note", ""))
@@ -362,61 +330,60 @@ class _Reader:
             else:
                 self.prices.append(Price(row["material"], amount, row["unit"], price, *details))
         except KitError as error:
-            self.fault(where, str(error))
+            self.table.fault(number, str(error))
 
-    def _told(self, where: str, check: Callable[[], object]) -> None:
+    def _told(self, number: int, column: str, check: Callable[[], object]) -> None:
         """Let a check say what is wrong with a cell."""
         try:
             check()
         except KitError as error:
-            self.fault(where, str(error))
+            self.table.fault(number, str(error), column)
 
-    def _needed(self, where: str, row: dict[str, str]) -> None:
+    def _needed(self, number: int, row: dict[str, str]) -> None:
         for column in NEEDED:
             if not row.get(column):
-                self.fault(f"{where}, column {column}", "the cell is empty. Every price needs it.")
+                self.table.fault(number, "the cell is empty. Every price needs it.", column)
 
-    def _amount(self, where: str, row: dict[str, str], column: str) -> float | None:
+    def _amount(self, number: int, row: dict[str, str], column: str) -> float | None:
         text = row.get(column, "")
         if not text:
             return None
         try:
-            number = read_number(text, decimal_mark=self.decimal_mark)
+            amount = read_number(text, decimal_mark=self.table.decimal_mark)
         except EntryError as error:
-            self.fault(f"{where}, column {column}", str(error))
+            self.table.fault(number, str(error), column)
             return None
-        if not number > 0:
-            self.fault(f"{where}, column {column}", f"{number:g} cannot be bought. Give more than 0.")
+        if not amount > 0:
+            self.table.fault(number, f"{amount:g} cannot be bought. Give more than 0.", column)
             return None
-        return number
+        return amount
 
     def _price(self, number: int, row: dict[str, str]) -> float | None:
-        where = f"row {number}, column price"
         self._currency(number, "currency", row.get("currency", ""))
         if not row.get("price"):
             return None
         try:
-            price, beside = read_money(row["price"], self.decimal_mark)
+            price, beside = read_money(row["price"], self.table.decimal_mark)
         except EntryError as error:
-            self.fault(where, str(error))
+            self.table.fault(number, str(error), "price")
             return None
         self._currency(number, "price", beside)
         if price < 0:
-            self.fault(where, f"{price:g} cannot be paid. Give what was paid, 0 or more.")
+            self.table.fault(number, f"{price:g} cannot be paid. Give what was paid, 0 or more.", "price")
             return None
         return price
 
     def _currency(self, number: int, column: str, currency: str) -> None:
         if not currency:
             return
-        where = f"row {number}, column {column}"
         if not is_currency(currency):
-            self.fault(where, f"{currency!r} is not a currency. Write its code or symbol, such as EUR, GBP or €.")
+            problem = f"{currency!r} is not a currency. Write its code or symbol, such as EUR, GBP or €."
+            self.table.fault(number, problem, column)
         elif not self.currency:
             self.currency, self.currency_row = currency, number
         elif not is_same_currency(currency, self.currency):
-            self.fault(
-                where,
+            problem = (
                 f"{currency} here, and {self.currency} in row {self.currency_row}. A list holds one currency, written "
-                "one way: turn the price into it, or keep a list of its own.",
+                "one way: turn the price into it, or keep a list of its own."
             )
+            self.table.fault(number, problem, column)

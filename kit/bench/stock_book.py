@@ -8,14 +8,13 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, get_args
 
-from kit.csv_files import Columns, as_csv, delimiter_of, rows_of
-from kit.errors import EntryError, Fault, FileFaultsError, KitError, RangeError, StoreError
-from kit.findings import Finding, Place, tell
+from kit.errors import EntryError, KitError, RangeError, StoreError
+from kit.findings import Finding, Place
 from kit.library.ingredient import Stock
-from kit.numbers import decided, decimal_mark_of, read_number
+from kit.numbers import read_number
 from kit.rounding import all_digits
 from kit.saving import rewrite
-from kit.spreadsheet_text import unguarded
+from kit.tables import Schema, Table, as_csv, delimiter_of, read_table
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -26,7 +25,7 @@ if TYPE_CHECKING:
 Event = Literal["made", "used", "thrown away", "counted"]
 EVENTS: tuple[Event, ...] = get_args(Event)
 COLUMNS = ("date", "stock", "what happened", "grams", "note")
-_IN_CSV = Columns({"grams"}, days=("date",))
+TABLE = Schema("a stock book", COLUMNS, needed=COLUMNS[:4], numbers=("grams",), days=("date",), whole=True)
 #: So little is rounding in the last binary digits. [g]
 HAIR = 1e-9
 #: A new line of a note that could be a row of its own, swallowed where a quotation mark is missing.
@@ -215,27 +214,13 @@ class StockBook:
 
 def _entries(data: bytes, name: str, notes: list[Finding] | None = None) -> list[Entry]:
     """Every row of a book as an entry, or every fault; ``notes`` gets what its decimal mark decided."""
-    faults: list[Fault] = []
-    try:
-        rows = rows_of(data, name, _IN_CSV, faults)
-    except FileFaultsError as error:
-        if not isinstance(error.__cause__, UnicodeDecodeError):
-            raise
-        msg = f"{name} is not plain UTF-8 text. Save it as 'CSV UTF-8' in the program that wrote it."
-        raise StoreError(msg) from error
-    if not rows:
+    if not data.strip():
         return []
-    if [cell.strip().lower() for cell in rows[0]] != list(COLUMNS):
-        raise FileFaultsError(name, [Fault("row 1", f"its headings must be {', '.join(COLUMNS)}, in this order.")])
-    grams = COLUMNS.index("grams")
-    weights = [row[grams] for row in rows[1:] if len(row) > grams]
-    mark = decimal_mark_of(weights)
-    filled = [(n, row) for n, row in enumerate(rows[1:], start=2) if any(cell.strip() for cell in row)]
-    read = [_read_row(n, row, faults, mark) for n, row in filled]
-    if faults:
-        raise FileFaultsError(name, faults)
-    if notes is not None:
-        tell([decided(name, weights, mark)], notes)
+    table = read_table(data, name, TABLE)
+    if not table.faults and table.columns[: len(COLUMNS)] != COLUMNS:
+        table.fault(1, f"its headings must be {', '.join(COLUMNS)}, in this order.")
+    read = [_read_row(number, row, table) for number, row in table.rows]
+    table.finish([] if notes is None else notes)
     return [entry for entry in read if entry is not None]
 
 
@@ -253,32 +238,29 @@ def _with_rows(there: bytes, new: Sequence[Entry]) -> bytes:
     return there + (between + as_csv(rows, mark, end)).encode("utf-8", "replace")
 
 
-def _read_row(number: int, row: list[str], faults: list[Fault], decimal_mark: str) -> Entry | None:
-    """One row as an entry; None, and what is wrong with it in ``faults``, where it is none."""
-    if len(row) < 4 or len(row) > len(COLUMNS):
-        faults.append(Fault(f"row {number}", f"it has {len(row)} cells; write {', '.join(COLUMNS)}."))
-        return None
-    day, stock, event, grams, note = (unguarded(cell.strip()) for cell in [*row, ""][:5])
-    before, weight = len(faults), 0.0
-    if any(_ROW_WITHIN.search(cell) for cell in row):
+def _read_row(number: int, row: dict[str, str], table: Table) -> Entry | None:
+    """One row as an entry; None, and what is wrong with it among the table's faults, where it is none."""
+    day, stock, event, grams, note = (row.get(column, "") for column in COLUMNS)
+    before, weight = len(table.faults), 0.0
+    if any(_ROW_WITHIN.search(cell) for cell in row.values()):
         problem = "a cell holds what looks like another row. A quotation mark is missing or too many; mend it."
-        faults.append(Fault(f"row {number}", problem))
+        table.fault(number, problem)
         return None
     try:
         day = _day(day or "an empty cell")
     except KitError as error:
-        faults.append(Fault(f"row {number}, date", str(error)))
+        table.fault(number, str(error), "date")
     if not stock:
-        faults.append(Fault(f"row {number}, stock", "it is empty. Write the name of the stock."))
+        table.fault(number, "it is empty. Write the name of the stock.", "stock")
     if event not in EVENTS:
-        faults.append(Fault(f"row {number}, what happened", f"{event!r} is not one of {', '.join(EVENTS)}."))
+        table.fault(number, f"{event!r} is not one of {', '.join(EVENTS)}.", "what happened")
     try:
-        weight = read_number(grams, decimal_mark=decimal_mark)
+        weight = read_number(grams, decimal_mark=table.decimal_mark)
         if weight < 0 or (weight == 0 and event != "counted"):
-            faults.append(Fault(f"row {number}, grams", f"{grams} is not above 0. What happened says the direction."))
+            table.fault(number, f"{grams} is not above 0. What happened says the direction.", "grams")
     except KitError as error:
-        faults.append(Fault(f"row {number}, grams", str(error)))
-    if len(faults) > before:
+        table.fault(number, str(error), "grams")
+    if len(table.faults) > before:
         return None
     return Entry(day, stock, next(e for e in EVENTS if e == event), weight, note)
 

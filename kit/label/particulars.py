@@ -8,15 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kit.csv_files import as_csv, read_file, rows_of
-from kit.errors import EntryError, Fault, FileFaultsError, RangeError
+from kit.errors import EntryError, RangeError
 from kit.findings import Finding, Place
 from kit.inputs import Text, Tick, asked, inputs_of
 from kit.label.entries import plain_line
 from kit.library.sources import source_text
 from kit.numbers import read_likely
 from kit.saving import file_stem, save_unless_same
-from kit.spreadsheet_text import unguarded
+from kit.tables import Schema, as_csv, read_file, read_table
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -204,6 +203,7 @@ def durability_findings(details: Particulars, jurisdiction: Jurisdiction) -> Ite
 
 
 COLUMNS = ("particular", "text")
+TABLE = Schema("the particulars of a label", COLUMNS, needed=COLUMNS)
 
 #: The names of all particulars.
 PARTICULARS = tuple(one.name for one in inputs_of(Particulars))
@@ -235,26 +235,16 @@ def read_particulars(path: Path) -> dict[str, str]:
 
 def particulars_of(data: bytes, name: str) -> dict[str, str]:
     """The texts that these bytes of a file hold; see :func:`read_particulars`."""
-    head, *rows = rows_of(data, name) or [[]]
-    if tuple(cell.strip().casefold() for cell in head[:2]) != COLUMNS:
-        problem = f"the first row must hold the column names: {', '.join(COLUMNS)}."
-        raise FileFaultsError(name, [Fault("row 1", problem)])
-    found, faults = {}, []
-    for number, row in enumerate(rows, start=2):
-        if any(cell.strip() for cell in row[2:]):
-            problem = (
-                f"there are {len(row)} cells under 2 column names. Put a text that holds a comma in double quotes."
-            )
-            faults.append(Fault(f"row {number}", problem))
-            continue
-        particular, text = (unguarded(cell.strip()) for cell in (*row, "", "")[:2])
+    table = read_table(data, name, TABLE)
+    found = {}
+    for number, row in table.rows:
+        particular, text = row["particular"], row.get("text", "")
         if particular and particular not in PARTICULARS:
-            problem = f"{particular!r} is no particular of a label. Those are: {', '.join(PARTICULARS)}."
-            faults.append(Fault(f"row {number}", problem))
+            known = ", ".join(PARTICULARS)
+            table.fault(number, f"{particular!r} is no particular of a label. Those are: {known}.")
         elif particular:
             found[particular] = text
-    if faults:
-        raise FileFaultsError(name, faults)
+    table.finish(None)
     return found
 
 

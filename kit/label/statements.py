@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from kit.csv_files import Columns, as_csv, read_file, rows_of
-from kit.errors import EntryError, Fault, FileFaultsError, RangeError
+from kit.errors import EntryError, Fault, RangeError
 from kit.formula.amounts import read_amount
 from kit.label.allergens import allergen_named, nearest_allergens
 from kit.library.columns import split_list
 from kit.rounding import all_digits
 from kit.saving import save_unless_same
-from kit.spreadsheet_text import unguarded
+from kit.tables import Schema, as_csv, read_file, read_table
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
@@ -22,6 +21,8 @@ if TYPE_CHECKING:
     from kit.saving import Seen
 
 COLUMNS = ("material", "allergen", "percent", "certificate")
+#: A share is below 100 % and read by its own row, so no habit of the file settles it.
+TABLE = Schema("this file", COLUMNS, needed=COLUMNS[:3], numbers=("percent",), unbounded=())
 
 #: Typed in place of contents where the certificate says that there are none.
 NOTHING = "none"
@@ -159,17 +160,17 @@ def read_statements(path: Path) -> Statements:
 
 def statements_of(data: bytes, name: str) -> Statements:
     """The statements that these bytes of a maker's own file hold; see :func:`read_statements`."""
-    rows, faults = _rows(data, name)
+    table = read_table(data, name, TABLE)
     parts: dict[str, dict[str, float]] = {}
     names: dict[str, tuple[str, str]] = {}
-    for number, row in rows:
-        material, allergen = row.get("material", "").strip(), row.get("allergen", "").strip()
+    for number, row in table.rows:
+        material, allergen = row["material"], row.get("allergen", "")
         if not material:
-            faults.append(Fault(f"row {number}, column material", "the name of the material is missing."))
+            table.fault(number, "the name of the material is missing.", "material")
             continue
         key = plain_letters(material)
         known, certificate = names.get(key, (material, ""))
-        names[key] = (known, certificate or row.get("certificate", "").strip())
+        names[key] = (known, certificate or row.get("certificate", ""))
         found = parts.setdefault(key, {})
         if allergen.casefold() == NOTHING:
             continue
@@ -177,19 +178,18 @@ def statements_of(data: bytes, name: str) -> Statements:
             label_name, percent = read_share(allergen, row.get("percent", ""))
             AllergenStatement(material, {label_name: percent})
         except (EntryError, RangeError) as error:
-            faults.append(Fault(f"row {number}", str(error)))
+            table.fault(number, str(error))
             continue
         if label_name in found:
-            faults.append(Fault(f"row {number}", f"{label_name} of {material} is there twice. Keep one of the two."))
+            table.fault(number, f"{label_name} of {material} is there twice. Keep one of the two.")
         found[label_name] = percent
     statements = []
     for key, (material, certificate) in names.items():
         try:
             statements.append(AllergenStatement(material, parts[key], certificate))
         except RangeError as error:
-            faults.append(Fault("the whole file", str(error)))
-    if faults:
-        raise FileFaultsError(name, faults)
+            table.faults.append(Fault("the whole file", str(error)))
+    table.finish(None)
     return collected(statements)
 
 
@@ -210,33 +210,3 @@ def save_statements(path: Path, statements: Mapping[str, AllergenStatement], *, 
     ]
     data = as_csv([COLUMNS, *rows]).encode("utf-8", "replace")
     save_unless_same(path, data, lambda there: statements_of(there, path.name), seen=seen)
-
-
-def _rows(data: bytes, name: str) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
-    faults: list[Fault] = []
-    lines = rows_of(data, name, Columns({"percent"}), faults)
-    table = [[unguarded(cell.strip()) for cell in cells] for cells in lines]
-    header = [cell.casefold() for cell in table[0]] if table else []
-    faults += [
-        Fault("row 1", f"there is no column {name!r}. The columns are: {', '.join(COLUMNS)}.")
-        for name in COLUMNS[:3]
-        if name not in header
-    ]
-    faults += [
-        Fault("row 1", f"{name!r} is not a column of this file. The columns are: {', '.join(COLUMNS)}.")
-        for name in header
-        if name and name not in COLUMNS
-    ]
-    if any(fault.where == "row 1" for fault in faults):
-        return [], faults
-    rows = []
-    for number, cells in enumerate(table[1:], start=2):
-        if any(cells[len(header) :]):
-            problem = (
-                f"there are {len(cells)} cells under {len(header)} column names. "
-                "Put a number with a decimal comma, or a text with a comma, in double quotes."
-            )
-            faults.append(Fault(f"row {number}", problem))
-        elif any(cells):
-            rows.append((number, dict(zip(header, cells, strict=False))))
-    return rows, faults

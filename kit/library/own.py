@@ -4,20 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.csv_files import Columns, as_csv, read_file, rows_of
-from kit.errors import Fault, FileFaultsError
-from kit.findings import tell
 from kit.library.columns import COLUMNS, split_list
 from kit.library.rows import read_ingredient, write_row
 from kit.library.sources import OWN
 from kit.library.table import ingredients
-from kit.numbers import decided, decimal_mark_of
 from kit.saving import save_unless_same
-from kit.spreadsheet_text import unguarded
+from kit.tables import Schema, as_csv, read_file, read_table
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
     from pathlib import Path
 
     from kit.findings import Finding
@@ -29,7 +25,15 @@ OWN_FILE = "my_ingredients.csv"
 #: The columns that hold numbers; in the first ones both readings of 1,250 can be meant.
 UNBOUNDED = ("molar_mass_g_mol", "viscosity_mpa_s", "price", "pack_amount")
 NUMBERS = (*UNBOUNDED, "density_g_ml", "usual_low_percent", "usual_high_percent", "log_p", "pka", "composition")
-_IN_CSV = Columns(NUMBERS, days=("bought_on", "keep_until"))
+TABLE = Schema(
+    "this file",
+    COLUMNS,
+    needed=("inci",),
+    numbers=NUMBERS,
+    days=("bought_on", "keep_until"),
+    unbounded=UNBOUNDED,
+    number_texts=lambda cell: [part.removesuffix("%").rstrip().rpartition(" ")[2] for part in split_list(cell)],
+)
 
 
 def read_own(path: Path, notes: list[Finding] | None = None) -> tuple[Ingredient, ...]:
@@ -54,33 +58,23 @@ def read_own(path: Path, notes: list[Finding] | None = None) -> tuple[Ingredient
 
 def own_of(data: bytes, name: str, notes: list[Finding] | None = None) -> tuple[Ingredient, ...]:
     """The ingredients that these bytes of a maker's own file hold; see :func:`read_own`."""
-    rows, faults = _records(data, name)
-    mark = decimal_mark_of(_numbers(row for _, row in rows))
+    table = read_table(data, name, TABLE)
     supplied = _supplied()
     found: list[Ingredient] = []
     seen: dict[str, int] = {}
-    for number, row in rows:
+    for number, row in table.rows:
         key = plain_letters(row.get("inci") or "")
         ingredient, wrong = read_ingredient(
-            row, f"row {number}", default_source=OWN, decimal_mark=mark, own=True, base=supplied.get(key)
+            row, f"row {number}", default_source=OWN, decimal_mark=table.decimal_mark, own=True, base=supplied.get(key)
         )
-        faults += wrong
+        table.faults += wrong
         if key and key in seen:
-            problem = f"{row['inci'].strip()} is already in row {seen[key]}. Keep one of the two."
-            faults.append(Fault(f"row {number}, column inci", problem))
+            table.fault(number, f"{row['inci']} is already in row {seen[key]}. Keep one of the two.", "inci")
         seen.setdefault(key, number)
         if ingredient is not None:
             found.append(ingredient)
-    if faults:
-        raise FileFaultsError(name, faults)
-    tell([decided(name, _numbers((row for _, row in rows), UNBOUNDED), mark)], notes)
+    table.finish(notes)
     return tuple(found)
-
-
-def _numbers(rows: Iterable[Mapping[str, str]], columns: tuple[str, ...] = NUMBERS) -> list[str]:
-    """Every text of these columns that is to be a number."""
-    parts = [part for row in rows for column in columns for part in split_list(row.get(column) or "")]
-    return [part.removesuffix("%").rstrip().rpartition(" ")[2] for part in parts]
 
 
 def save_own(path: Path, own: Iterable[Ingredient], *, seen: Seen | None = None) -> None:
@@ -105,40 +99,3 @@ def save_own(path: Path, own: Iterable[Ingredient], *, seen: Seen | None = None)
 
 def _supplied() -> dict[str, Ingredient]:
     return {plain_letters(each.inci): each for each in ingredients()}
-
-
-def _records(data: bytes, name: str) -> tuple[list[tuple[int, dict[str, str]]], list[Fault]]:
-    """Numbered rows by column name, and what is wrong with the shape of the file."""
-    faults: list[Fault] = []
-    lines = rows_of(data, name, _IN_CSV, faults)
-    header = [cell.strip().casefold() for cell in lines[0]] if lines else []
-    faults += _header_faults(header)
-    if "inci" not in header:
-        return [], faults
-    rows = []
-    for number, cells in enumerate(lines[1:], start=2):
-        if not any(cell.strip() for cell in cells):
-            continue
-        if any(cell.strip() for cell in cells[len(header) :]):
-            problem = (
-                f"there are {len(cells)} cells under {len(header)} column names. "
-                "Put a text that holds a comma or semicolon in double quotes."
-            )
-            faults.append(Fault(f"row {number}", problem))
-            continue
-        rows.append((number, dict(zip(header, map(unguarded, cells), strict=False))))
-    return rows, faults
-
-
-def _header_faults(header: list[str]) -> list[Fault]:
-    if "inci" not in header:
-        problem = f"there is no column 'inci'. The first row must hold the column names: {', '.join(COLUMNS)}."
-        return [Fault("row 1", problem)]
-    faults = []
-    for name in dict.fromkeys(header):
-        if name and name not in COLUMNS:
-            problem = f"{name!r} is not a column of this file. The columns are: {', '.join(COLUMNS)}."
-            faults.append(Fault("row 1", problem))
-        if name and header.count(name) > 1:
-            faults.append(Fault("row 1", f"the column {name!r} is there {header.count(name)} times. Keep one."))
-    return faults

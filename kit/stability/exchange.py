@@ -9,12 +9,12 @@ from datetime import date, datetime
 from itertools import compress
 from typing import TYPE_CHECKING
 
-from kit.csv_files import as_csv
 from kit.errors import EntryError, Fault, FileFaultsError, KitError, StoreError
 from kit.numbers import readings
 from kit.spreadsheet_text import unguarded
 from kit.stability.reading import read_kept, read_value
 from kit.stability.study import Cell, Observation, Study, read_count, read_date, read_replicate, storable
+from kit.tables import as_csv
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

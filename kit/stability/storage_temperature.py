@@ -14,10 +14,10 @@ from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.csv_files import delimiter_of, may_be_cut
 from kit.errors import EntryError, Fault, FileFaultsError, RangeError
 from kit.findings import Finding
 from kit.numbers import decimal_mark_of, read_number
+from kit.tables import delimiter_of, may_be_cut
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

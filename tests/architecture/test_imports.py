@@ -15,7 +15,7 @@ KIT = Path(__file__).resolve().parent.parent.parent / "kit"
 
 GROUND = {
     "crossing",
-    "csv_files",
+    "tables",
     "errors",
     "file_lock",
     "findings",
@@ -34,7 +34,7 @@ CALCULATION = {"bench", "formula", "label", "layers", "library", "liquids", "sta
 
 #: room (a folder of kit, or a file directly in it) -> the rooms it may import, besides itself.
 MAY_IMPORT: dict[str, set[str]] = {
-    "csv_files": {"errors", "spreadsheet_text"},
+    "tables": {"errors", "findings", "numbers", "spreadsheet_text"},
     "crossing": set(),
     "errors": set(),
     "file_lock": {"errors"},

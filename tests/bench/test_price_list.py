@@ -87,7 +87,10 @@ def test_every_fault_is_told_at_once_with_its_row_and_column() -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "row 1: there is no column 'material', 'amount', 'unit', 'price'. The first row must hold: material,"),
+        (
+            "",
+            "row 1: there is no column 'material', 'amount', 'unit', 'price'. The first row must hold the column names: material,",
+        ),
         ("material,amount,unit\n", "row 1: there is no column 'price'."),
         (f"{HEAD}A,1,kg,1,\n", "column currency: no row says which currency this is. Write its code, such as EUR"),
         ("material,amount,unit,price,colour\nA,1,kg,1 EUR,red\n", "row 1: 'colour' is not a column of a price list."),

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from kit.bench.dilution import make_stock
 from kit.bench.stock_book import Entry, StockBook
 from kit.bench.weighing import weigh
-from kit.errors import EntryError, FileFaultsError, RangeError, StoreError, UnitError
+from kit.errors import EntryError, FileFaultsError, RangeError, UnitError
 from kit.formula.model import Formula, Line, Phase
 from kit.rounding import all_digits
 from kit.saving import earlier_saves
@@ -177,12 +177,12 @@ def test_every_fault_with_its_row_and_field(book: StockBook) -> None:
     said = str(refused.value)
     assert "stocks.csv has 7 faults; nothing was changed." in said
     for words in (
-        "row 3, date: '2026-13-01' is not a date",
-        "row 4, date: 'an empty cell' is not a date",
-        "row 4, stock: it is empty",
-        "row 4, what happened: 'lost' is not one of made, used, thrown away, counted",
-        "row 4, grams: 'ten' is not a number",
-        "row 6, grams: -1 is not above 0. What happened says the direction.",
+        "row 3, column date: '2026-13-01' is not a date",
+        "row 4, column date: 'an empty cell' is not a date",
+        "row 4, column stock: it is empty",
+        "row 4, column what happened: 'lost' is not one of made, used, thrown away, counted",
+        "row 4, column grams: 'ten' is not a number",
+        "row 6, column grams: -1 is not above 0. What happened says the direction.",
         "row 7: it has 2 cells; write date, stock, what happened, grams, note.",
     ):
         assert words in said
@@ -191,7 +191,10 @@ def test_every_fault_with_its_row_and_field(book: StockBook) -> None:
 
 def test_other_headings(book: StockBook) -> None:
     file_of(book).write_text("day,name\n2026-01-01,Acid\n", encoding="utf-8")
-    with pytest.raises(FileFaultsError, match=r"row 1: its headings must be date, stock, what happened, grams, note"):
+    with pytest.raises(
+        FileFaultsError,
+        match=r"row 1: there is no column .* must hold the column names: date, stock, what happened, grams, note",
+    ):
         book.on_hand("Acid")
 
 
@@ -206,7 +209,9 @@ def test_a_spreadsheet_with_semicolons_and_decimal_commas(book: StockBook) -> No
 
 def test_not_text_at_all(book: StockBook) -> None:
     file_of(book).write_bytes(b"\xff\xfe\x00d")
-    with pytest.raises(StoreError, match=r"stocks\.csv is not plain UTF-8 text\. Save it as 'CSV UTF-8'"):
+    with pytest.raises(
+        FileFaultsError, match=r"stocks\.csv has 1 fault.*\n.*not saved as UTF-8 text\. Save it again as"
+    ):
         book.entries()
 
 

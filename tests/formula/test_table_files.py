@@ -154,9 +154,18 @@ def test_an_amount_cut_at_its_decimal_comma_is_a_fault_not_another_amount(tmp_pa
 @pytest.mark.parametrize(
     ("head", "problem"),
     [
-        ("name,amount", "row 1: the first row must name the columns; ingredient is not among name, amount"),
-        ("a;b", "row 1: the first row must name the columns; ingredient and amount is not among a, b"),
-        ("", "row 1: the first row must name the columns; ingredient and amount is not among none"),
+        (
+            "name,amount",
+            "row 1: there is no column 'ingredient'. The first row must hold the column names: phase, layer, ingredient, amount, holds, note.",
+        ),
+        (
+            "a;b",
+            "row 1: there is no column 'ingredient', 'amount'. The first row must hold the column names: phase, layer, ingredient, amount, holds, note.",
+        ),
+        (
+            "",
+            "row 1: there is no column 'ingredient', 'amount'. The first row must hold the column names: phase, layer, ingredient, amount, holds, note.",
+        ),
     ],
 )
 def test_missing_columns_are_named(tmp_path: Path, head: str, problem: str) -> None:
@@ -274,7 +283,7 @@ def test_the_version_before_is_kept(tmp_path: Path, suffix: str) -> None:
             "ingredient,amount,note\n1,2-Hexanediol,2\n",
             "row 2: 1,2-Hexanediol looks like one name. Put a name with a comma in double quotes.",
         ),
-        ("ingredient,amount,amount\nAqua,50,40\n", "row 1: the column 'amount' is there 2 times; keep one"),
+        ("ingredient,amount,amount\nAqua,50,40\n", "row 1: the column 'amount' is there 2 times. Keep one."),
     ],
 )
 def test_a_table_that_can_be_read_two_ways_is_asked_about(tmp_path: Path, text: str, fault: str) -> None:
@@ -327,5 +336,8 @@ def test_a_title_above_the_headings_is_told_with_its_row(tmp_path: Path) -> None
     for row in (["Lotion du matin"], ["Ingredient", "Amount"], ["Aqua", 100]):
         sheet.append(row)
     book.save(tmp_path / "f.xlsx")
-    (fault,) = faults(tmp_path / "f.xlsx")
-    assert fault.startswith("row 1: the first row must name the columns; ingredient and amount is not among")
+    notes: list[Finding] = []
+    formula = read_formula(tmp_path / "f.xlsx", notes)
+    assert [line.material for _, _, line, _ in formula.each_line()] == ["Aqua"]
+    told = "f.xlsx: the names of the columns stand in row 2; what stands above them was not read."
+    assert [note.sentence for note in notes] == [told]

@@ -39,8 +39,14 @@ def test_a_spreadsheet_may_have_written_it_and_runs_nothing(tmp_path: Path) -> N
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("", "row 1: the first row must hold the column names: particular, text."),
-        ("name,text\nfunction,oil\n", "row 1: the first row must hold the column names: particular, text."),
+        (
+            "",
+            "row 1: there is no column 'particular', 'text'. The first row must hold the column names: particular, text.",
+        ),
+        (
+            "name,text\nfunction,oil\n",
+            "row 1: there is no column 'particular'. The first row must hold the column names: particular, text.",
+        ),
         (
             "particular,text\nfunction,oil\ncolour,red\n",
             "row 3: 'colour' is no particular of a label. Those are: product_name, ",

@@ -115,14 +115,14 @@ def test_every_fault_is_told_at_once_and_nothing_is_read(file: Path) -> None:
         read_statements(file)
     assert str(error.value).splitlines() == [
         "allergens.csv has 6 faults; nothing was changed.",
-        (
-            "- row 7: the percent can be 0, with '7' beside it, or 0.7. For the one, put both cells in double quotes; "
-            "for the other, write 0.7. Or part all cells by semicolons."
-        ),
         "- row 2, column material: the name of the material is missing.",
         "- row 3: 'Linalol' is not in the list of fragrance allergens. Did you mean Linalool?",
         "- row 4: 'much' is not a share of the material. Write a percent (0.7) or ppm (700 ppm).",
         "- row 6: Citral of Parfum is there twice. Keep one of the two.",
+        (
+            "- row 7: the percent can be 0, with '7' beside it, or 0.7. For the one, put both cells in double quotes; "
+            "for the other, write 0.7. Or part all cells by semicolons."
+        ),
         (
             "- the whole file: Oil: its allergens add to 110 %, more than the whole. Give each in % w/w of Oil, not of "
             "the product."
@@ -135,8 +135,8 @@ def test_columns_are_told(file: Path) -> None:
     with pytest.raises(FileFaultsError) as error:
         read_statements(file)
     assert [fault.problem for fault in error.value.faults] == [
-        "there is no column 'allergen'. The columns are: material, allergen, percent, certificate.",
-        "there is no column 'percent'. The columns are: material, allergen, percent, certificate.",
+        "there is no column 'allergen', 'percent'. The first row must hold the column names: "
+        "material, allergen, percent, certificate.",
         "'share' is not a column of this file. The columns are: material, allergen, percent, certificate.",
     ]
 

@@ -6,16 +6,15 @@ import io
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kit.csv_files import Columns, as_csv, read_file, rows_of
 from kit.errors import Fault, FileFaultsError, StoreError
-from kit.findings import tell
 from kit.formula.amounts import with_habit
 from kit.formula.editing import settled
 from kit.formula.files.reading import Reader
 from kit.formula.files.record import Record, to_record
-from kit.numbers import decided, decimal_mark_of
+from kit.numbers import decided
 from kit.saving import save_unless_same
-from kit.spreadsheet_text import from_workbook, in_workbook, shown, unguarded
+from kit.spreadsheet_text import from_workbook, in_workbook, shown
+from kit.tables import Schema, Table, as_csv, read_file, read_table, table_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -27,7 +26,16 @@ if TYPE_CHECKING:
     from kit.saving import Seen
 
 COLUMNS = ("phase", "layer", "ingredient", "amount", "holds", "note")
-_IN_CSV = Columns({"amount"}, words={*COLUMNS, "remark", "remarks", "notes", "comment", "comments"})
+LINES = Schema(
+    "a formula",
+    COLUMNS,
+    needed=("ingredient", "amount"),
+    numbers=("amount",),
+    unbounded=(),
+    lets_be=True,
+    keeps_blanks=True,
+    words={*COLUMNS, "remark", "remarks", "notes", "comment", "comments"},
+)
 ABOUT = ("title", "version", "changed_since_version", "product_kind", "body_part", "written_for", "note", "change_note")
 STOCK_COLUMNS = (
     "name", "active", "strength", "basis", "layer", "density", "made_on", "keep_until", "note", "material", "percent",
@@ -49,9 +57,7 @@ def read_csv(path: Path, notes: list[Finding] | None = None) -> Formula:
 
 def csv_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> Formula:
     """The formula whose lines these bytes of a CSV file hold; see :func:`read_csv`."""
-    faults: list[Fault] = []
-    rows = [[unguarded(cell) for cell in row] for row in rows_of(data, name, _IN_CSV, faults)]
-    return _read(name, {"title": Path(name).stem}, rows, notes, faults)
+    return _read({"title": Path(name).stem}, read_table(data, name, LINES), notes)
 
 
 def _bytes(path: Path) -> bytes:
@@ -117,7 +123,8 @@ def xlsx_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> 
         for row in sheets.get("Rules", [])[1:]
         if any(cell != "" for cell in row)
     ]
-    return _read(name, record, sheets.get("Formula") or next(iter(sheets.values())), notes, [])
+    lines = [[str(cell) for cell in row] for row in sheets.get("Formula") or next(iter(sheets.values()))]
+    return _read(record, table_of(lines, name, LINES), notes)
 
 
 def _line_rows(formula: Formula) -> list[list[str]]:
@@ -128,47 +135,26 @@ def _line_rows(formula: Formula) -> list[list[str]]:
     ]
 
 
-def _read(
-    name: str, about: Record, rows: Sequence[Sequence[Any]], notes: list[Finding] | None, faults: list[Fault]
-) -> Formula:
-    """Turn the rows of the lines' table into a formula, or raise every fault, those found before included."""
-    head = [str(cell).strip().lower() for cell in rows[0]] if rows else []
-    missing = [column for column in ("ingredient", "amount") if column not in head]
-    if missing:
-        problem = (
-            f"the first row must name the columns; {' and '.join(missing)} is not among {', '.join(head) or 'none'}"
-        )
-        raise FileFaultsError(name, [Fault("row 1", problem)])
+def _read(about: Record, table: Table, notes: list[Finding] | None) -> Formula:
+    """Turn the table of the lines into a formula, or raise every fault."""
+    amounts = [row["amount"] for _, row in table.rows if "amount" in row]
+    settled = with_habit(amounts, table.decimal_mark)
+    open_ones = [was for was, now in zip(amounts, settled, strict=True) if was != now]
+    table.notes.append(decided(table.name, open_ones, table.decimal_mark))
     phases: dict[tuple[str, str], Record] = {}
-    twice = [column for column in COLUMNS if head.count(column) > 1]
-    if twice:
-        problems = (f"the column {column!r} is there {head.count(column)} times; keep one" for column in twice)
-        raise FileFaultsError(name, [Fault("row 1", problem) for problem in problems])
-    at = head.index("amount")
-    amounts = [str(row[at]) if at < len(row) else "" for row in rows[1:]]
-    mark = decimal_mark_of(amounts)
-    settled = with_habit(amounts, mark)
-    tell([decided(name, [was for was, now in zip(amounts, settled, strict=True) if was != now], mark)], notes)
     numbers: dict[tuple[int, int], int] = {}
-    for number, row in enumerate(rows[1:], start=2):
-        cells = dict(_named(row, head))
-        if not any(str(cell).strip() for cell in cells.values()):
-            continue
-        if any(str(cell).strip() for cell in row[len(head) :]):
-            problem = f"there are {len(row)} cells under {len(head)} column names; put an amount such as 4,5 in quotes"
-            faults.append(Fault(f"row {number}", problem))
-        cells["amount"] = settled[number - 2]
-        named = str(cells.pop("phase", "") or "Phase 1")
+    for (number, row), amount in zip(table.rows, settled, strict=False):
+        named = row.get("phase") or "Phase 1"
         same = [layer for name, layer in phases if name == named]
-        layer = str(cells.pop("layer", "") or (same[-1] if same else "water"))
+        layer = row.get("layer") or (same[-1] if same else "water")
         phase = phases.setdefault((named, layer), {"name": named, "layer": layer, "line": []})
         numbers[list(phases).index((named, layer)), len(phase["line"])] = number
-        line = {column: str(cells[column]) for column in ("ingredient", "amount", "note") if column in cells}
-        phase["line"].append(line | ({"holds": cells["holds"]} if cells.get("holds") else {}))
-    reader = Reader(locate=lambda place: _row_of(place, numbers), faults=faults, reads_texts=True)
-    formula = reader.formula({**about, "phase": list(phases.values())})
-    if reader.faults:
-        raise FileFaultsError(name, reader.faults)
+        line = {column: row[column] for column in ("ingredient", "note") if column in row} | {"amount": amount}
+        phase["line"].append(line | ({"holds": row["holds"]} if row.get("holds") else {}))
+    reader = Reader(locate=lambda place: _row_of(place, numbers), faults=table.faults, reads_texts=True)
+    formula = reader.formula({**about, "phase": list(phases.values())}) if table.is_headed else None
+    table.finish(notes)
+    assert formula is not None
     return formula
 
 

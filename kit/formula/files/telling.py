@@ -6,10 +6,10 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.csv_files import rows_of
 from kit.errors import KitError
 from kit.formula.differences import differences
 from kit.formula.versions import version_label
+from kit.tables import rows_of
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -13,12 +13,12 @@ from tomlkit.container import Container
 from tomlkit.exceptions import ParseError, TOMLKitError
 from tomlkit.items import AoT, Float, Integer, Item, Table
 
-from kit.csv_files import read_file
 from kit.errors import Fault, FileFaultsError, KitError, StoreError
 from kit.formula.files.reading import Path, Reader, as_entry
 from kit.formula.files.record import Record, to_record
 from kit.rounding import unmistakable
 from kit.saving import rewrite
+from kit.tables import read_file
 from kit.units import magnitude
 
 if TYPE_CHECKING:

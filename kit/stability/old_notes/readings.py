@@ -9,7 +9,6 @@ from dataclasses import dataclass, field, replace
 from dataclasses import fields as dataclass_fields
 from typing import TYPE_CHECKING, TypeVar
 
-from kit.csv_files import as_csv, may_be_cut
 from kit.errors import AmbiguousError, EntryError, KitError
 from kit.numbers import decided, decimal_mark_of, in_habit
 from kit.numbers import is_open as can_be_two
@@ -18,6 +17,7 @@ from kit.stability.old_notes.columns import converts, unit_of_head, with_unit_of
 from kit.stability.reading import read_value
 from kit.stability.schedule import note_with_schedule, off_schedule
 from kit.stability.study import read_count, read_replicate
+from kit.tables import as_csv, may_be_cut
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable

@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 
 from kit.bench.price_list import read_prices
 from kit.bench.stock_book import StockBook
-from kit.csv_files import Columns, as_csv, read_file, rows_of
-from kit.errors import Fault, FileFaultsError, StoreError
+from kit.errors import FileFaultsError, StoreError
 from kit.formula.files import read_formula
 from kit.label.particulars import read_particulars
 from kit.label.statements import read_statements
 from kit.library.own import read_own
 from kit.spreadsheet_text import unguarded
+from kit.tables import Schema, as_csv, read_file, read_table, rows_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -117,6 +117,11 @@ def test_a_text_cut_at_its_own_comma_is_a_fault(tmp_path: Path, kind: str) -> No
         READERS[kind](path)
 
 
+PRICES = Schema(
+    "a list", ("material", "price", "lot", "bought_on", "note"), ("material", "price"), ("price",), ("bought_on",)
+)
+
+
 @pytest.mark.parametrize(
     "row",
     [
@@ -131,13 +136,12 @@ def test_a_text_cut_at_its_own_comma_is_a_fault(tmp_path: Path, kind: str) -> No
     ],
 )
 def test_what_is_counted_or_quoted_is_read(row: str) -> None:
-    faults: list[Fault] = []
     head = "material;price;lot;note" if ";" in row else "material,price,lot,note"
-    read = rows_of(f"{head}\n{row}\n".encode(), "t.csv", Columns({"price"}), faults)
-    assert (faults, read[1][0]) == ([], "Oil")
+    table = read_table(f"{head}\n{row}\n".encode(), "t.csv", PRICES)
+    assert (table.faults, table.rows[0][1]["material"]) == ([], "Oil")
 
 
-HEAD = ("material", "price", "lot", "bought_on", "note")
+HEAD = PRICES.columns
 NUMBERS = st.integers(0, 999).map(str) | st.decimals(0, 999, places=2).map(lambda n: str(n).replace(".", ","))
 
 
@@ -156,19 +160,56 @@ def test_no_row_typed_by_hand_gives_another_number(meant: tuple[str, ...], whole
     cells = list(meant)
     while not whole and not cells[-1]:
         cells.pop()
-    faults: list[Fault] = []
-    (_, row) = rows_of(
-        f"{','.join(HEAD)}\n{','.join(cells)}\n".encode(), "t.csv", Columns({"price"}, ("bought_on",)), faults
-    )
-    read = dict(zip(HEAD, row, strict=False))
-    refused_later = any(row[len(HEAD) :]) or read.get("bought_on", "") not in ("", "2026-01-12")
-    assert bool(faults) == (row == [])
-    assert faults or refused_later or read["price"].replace(".", ",") == meant[1]
+    table = read_table(f"{','.join(HEAD)}\n{','.join(cells)}\n".encode(), "t.csv", PRICES)
+    if table.faults:
+        return
+    ((_, read),) = table.rows
+    refused_later = read.get("bought_on", "") not in ("", "2026-01-12")
+    assert refused_later or read["price"].replace(".", ",") == meant[1]
 
 
 @given(st.lists(st.tuples(*[st.sampled_from(["", "1", "2.5", "80", "lot 3", "7 g", "2-Hexanediol"])] * 4).filter(any)))
 def test_what_the_kit_wrote_is_read_without_a_question(rows: list[tuple[str, ...]]) -> None:
-    faults: list[Fault] = []
     data = as_csv([("a", "b", "c", "d"), *rows]).encode()
-    assert [tuple(row) for row in rows_of(data, "t.csv", Columns({"a", "c"}), faults)[1:]] == rows
-    assert faults == []
+    table = read_table(data, "t.csv", Schema("a table", ("a", "b", "c", "d"), numbers=("a", "c")))
+    assert [tuple(row.values()) for _, row in table.rows] == rows
+    assert table.faults == []
+
+
+#: A file of each kind that a maker may have, without a fault.
+WHOLE = {
+    "prices": "material;amount;unit;price\nGlycerin;1;kg;9,80 EUR\nUrea;500;g;4,20 EUR\n",
+    "own": "inci;density_g_ml;note\nPlum Oil;0,92;pressed\nCera Nova;0,96;\n",
+    "book": "date;stock;what happened;grams;note\n2026-01-12;Acid;made;97,5;\n2026-01-13;Acid;used;2,5;\n",
+    "statements": "material;allergen;percent\nParfum;Linalool;0,7\nParfum;Limonene;2,5\n",
+    "particulars": "particular;text\nfunction;body oil\nstorage;cool, dark\n",
+    "formula": "ingredient;amount;note\nAqua;q.s.;\nGlycerin;4,5;thick\n",
+}
+MUTATIONS: dict[str, tuple[Callable[[list[str]], list[str]], str]] = {
+    "nothing": (lambda lines: lines, ""),
+    "a row of more cells": (lambda lines: [lines[0], lines[1] + ";" * 12 + "x", *lines[2:]], "row 2: there are"),
+    "a column doubled": (
+        lambda lines: [f"{line};{line.split(';')[0]}" for line in lines],
+        "is there 2 times. Keep one",
+    ),
+    "capitals, blanks": (lambda lines: [f" {lines[0].upper().replace(';', ' ; ')} ", *lines[1:]], ""),
+    "columns not named": (lambda lines: lines[1:], "there is no column"),
+    "a quotation mark too many": (lambda lines: [*lines[:-1], f'"{lines[-1]}'], "a quotation mark is opened here"),
+    "a title above": (lambda lines: ["Tern Lane Workshop", "", *lines], ""),
+    "an empty row between": (lambda lines: [lines[0], ";;", *lines[1:]], ""),
+}
+
+
+@pytest.mark.filterwarnings("ignore:.*the names of the columns stand in row 3")
+@pytest.mark.parametrize("kind", READERS)
+@pytest.mark.parametrize("mutation", MUTATIONS)
+def test_a_mutated_file_reads_as_before_or_says_what_is_wrong(tmp_path: Path, kind: str, mutation: str) -> None:
+    before, path = tmp_path / "whole.csv", tmp_path / "mine.csv"
+    before.write_text(WHOLE[kind], encoding="utf-8")
+    change, words = MUTATIONS[mutation]
+    path.write_text("\n".join(change(WHOLE[kind].splitlines())) + "\n", encoding="utf-8")
+    if words:
+        with pytest.raises(FileFaultsError, match=words):
+            READERS[kind](path)
+    else:
+        assert str(READERS[kind](path)).replace("mine", "whole") == str(READERS[kind](before))
