@@ -13,6 +13,7 @@ from kit.findings import Finding, worst_first
 from kit.layers.dosing import TRADE, USERS, Doses, Pump, User, use_up
 from kit.layers.pump_count import Strokes, count_doses
 from kit.layers.shaken import NOT_MODELLED
+from kit.rounding import all_digits
 from kit.widgets.html import findings_list, heading, problem, sheet
 from kit.widgets.panel import Panel, controls, live, number_box, redraw
 from kit.widgets.shaken_choices import ShakenChoices
@@ -129,7 +130,9 @@ class DosingPanel(Panel):
             return ""
         pump = Strokes(self.dose.value, self.tolerance.value, self.scatter.value, self.dead.value)
         try:
-            found = count_doses(bench.fill, pump, unreached=bench.bottle.volume(tip))
+            found = count_doses(
+                f"{all_digits(bench.fill)} mL", pump, unreached=f"{all_digits(bench.bottle.volume(tip))} mL"
+            )
         except KitError as error:
             return problem(str(error))
         one, off = pump.dose()

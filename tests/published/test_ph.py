@@ -222,8 +222,8 @@ def test_ammonia_taking_up_an_acid(ammonia: float, ammonium: float, ka: float, p
 
 def test_neutralising_citric_acid() -> None:
     """Three to one: 0.62455 and 0.57101 g NaOH per g, from masses of structures (rdkit 2026.9.1)."""
-    assert neutralising_mass("Citric Acid", "Sodium Hydroxide", 1) == pytest.approx(0.62455, abs=1e-4)
-    assert neutralising_mass("Citric Acid, monohydrate", "Sodium Hydroxide", 1) == pytest.approx(0.57101, abs=1e-4)
+    assert neutralising_mass("Citric Acid", "Sodium Hydroxide", "1 g") == pytest.approx(0.62455, abs=1e-4)
+    assert neutralising_mass("Citric Acid, monohydrate", "Sodium Hydroxide", "1 g") == pytest.approx(0.57101, abs=1e-4)
     # At that point the pH is that of trisodium citrate, not 7.
     both = solution_of({"Citric Acid": 1.0, "Sodium Hydroxide": 0.62455}, 100)
     assert both.ph > 8

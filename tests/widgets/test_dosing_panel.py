@@ -7,6 +7,7 @@ import pytest
 from kit.demos import demo
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.pump_count import Strokes, count_doses
+from kit.rounding import all_digits
 from kit.widgets.bench import Bench
 from kit.widgets.dosing_panel import BOTTLES, DosingPanel
 from kit.widgets.separation_panel import SeparationPanel
@@ -128,7 +129,9 @@ def test_what_is_said_of_the_pump_gives_the_count_its_spread(bench: Bench) -> No
     assert "to prime the pump" not in words(panel.answer)
     panel.tolerance.value, panel.scatter.value, panel.dead.value = 10, 3, 1.2
     pump = Strokes(panel.dose.value, 10, 3, 1.2)
-    found = count_doses(bench.fill, pump, unreached=bench.bottle.volume(panel.tip.value))
+    found = count_doses(
+        f"{all_digits(bench.fill)} mL", pump, unreached=f"{all_digits(bench.bottle.volume(panel.tip.value))} mL"
+    )
     assert f"One dose is 1 ± 0.13 mL. {found.sentence}" in words(panel.answer)
     assert found.least < found.usual < found.most
     panel.dead.value = 99
