@@ -44,7 +44,7 @@ def test_the_spread_is_that_of_drawn_pumps() -> None:
     assert np.std(counts) == pytest.approx((found.most - found.least) / 4, rel=0.1)
 
 
-@given(st.floats(0.1, 5), st.floats(0, 30), st.floats(0, 30), st.integers(1, 20))
+@given(st.floats(0.1, 5), st.just(0.0) | st.floats(1e-9, 30), st.floats(0, 30), st.integers(1, 20))
 def test_the_tolerance_of_a_pump_does_not_average_out(
     stroke: float, tolerance: float, scatter: float, strokes: int
 ) -> None:
