@@ -61,7 +61,7 @@ def evaporated(formula: Formula, batch: object, lost: object, phase: int, materi
     >>> left.mass, left.add_back, round(left.formula.percents[0][1], 3)
     (480.0, 20.0, 10.417)
     """
-    percents = require_complete(formula, "reckoned")
+    percents = require_complete(formula, "computed")
     mass, gone = magnitude(batch, "g", name="batch"), magnitude(lost, "g", name="lost")
     place = _line_of(formula, phase, material)
     there = mass * percents[phase][place] / 100.0
@@ -140,7 +140,7 @@ def plan_for_losses(
     >>> plan_for_losses(toner, "490 g", evaporates="15 g", stays=2).weigh
     ((465.0, 50.0),)
     """
-    percents = require_complete(formula, "reckoned")
+    percents = require_complete(formula, "computed")
     wanted = magnitude(product, "g", name="product")
     gone = magnitude(evaporates, "g", name="evaporates")
     if not (wanted > 0 and gone >= 0 and 0 <= stays < 100):

@@ -178,7 +178,7 @@ class Solution:
         Raises
         ------
         RangeError
-            So strong an acid or base that this reckoning means nothing.
+            So strong an acid or base that this computation means nothing.
 
         References
         ----------
@@ -216,7 +216,7 @@ class Solution:
             ph = better
         if min(better - LOWEST_PH, HIGHEST_PH - better) < 2 * FINEST:
             msg = (
-                f"So strong a solution has a pH outside {LOWEST_PH:g} to {HIGHEST_PH:g}, where this reckoning means "
+                f"So strong a solution has a pH outside {LOWEST_PH:g} to {HIGHEST_PH:g}, where this computation means "
                 "nothing. Look at the amounts; if they are meant, dilute."
             )
             raise RangeError(msg)

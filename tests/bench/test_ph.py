@@ -139,7 +139,7 @@ def test_the_estimate_is_called_one() -> None:
         (lambda: debye_huckel_constant(70), r"is known from 0 to 60 °C, got 70 °C\."),
         (lambda: log_activity(-0.1), r"An ionic strength is 0 mol/kg or more, got -0\.1\."),
         (lambda: Solute(1, (5.0, 4.0)), r"pKa must rise from the first proton to the last, got 5, 4\."),
-        (lambda: Solution((), strong=50).ph, r"pH outside -1 to 15, where this reckoning means nothing\."),
+        (lambda: Solution((), strong=50).ph, r"pH outside -1 to 15, where this computation means nothing\."),
         (lambda: Solution((), strong=-50).ph, r"pH outside -1 to 15"),
         (lambda: solution_of({"Citric Acid": 1}, 0), r"volume of the solution must be more than 0 mL, got 0\."),
         (lambda: solution_of({"Citric Acid": -1}, 100), r"Citric Acid: -1 g is below zero\. Give 0 g or more\."),

@@ -1,4 +1,4 @@
-"""pH worked in print, buffers measured and certified in print, and how far a reckoning is from them.
+"""pH worked in print, buffers measured and certified in print, and how far a computation is from them.
 
 OpenStax is P. Flowers et al., *Chemistry 2e*, chapter 14.
 """
@@ -80,7 +80,7 @@ def test_half_is_undissociated_at_the_pka() -> None:
 
 
 #: pH measured, mL of 0.1 M citric acid, mL of 0.1 M trisodium citrate, to 100 mL: Gomori (1955), in a copied sheet.
-#: Then how far from it the ideal reckoning is with the constants of Bates and Pinching (1949), and the corrected one.
+#: Then how far from it the ideal computation is with the constants of Bates and Pinching (1949), and the corrected one.
 GOMORI = [
     (3.0, 46.5, 3.5, -0.35, -0.38),
     (3.6, 37.0, 13.0, -0.04, -0.15),
