@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from kit.errors import RangeError
+from kit.inputs import Number, asked
 from kit.units import magnitude
 
 #: Half width of an interval that covers about 95 %, in standard uncertainties.
@@ -29,9 +30,9 @@ class Strokes:
     """
 
     volume: float
-    tolerance: float = 0.0
-    scatter: float = 0.0
-    dead: float = 0.0
+    tolerance: float = asked("A stroke may differ", Number(0, 90), 0.0, unit="± %", help="From pump to pump.")
+    scatter: float = asked("Strokes scatter", Number(0, 90), 0.0, unit="%", help="Of one pump: standard deviation.")
+    dead: float = asked("Tube and chamber hold", Number(0, 100), 0.0, unit="mL")
 
     def __post_init__(self) -> None:
         if not (self.volume > 0 and math.isfinite(self.volume)):
