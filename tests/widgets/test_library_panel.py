@@ -294,7 +294,7 @@ def test_a_limit_is_always_said_in_words(limit: object) -> None:
 
 
 def test_what_the_decimal_mark_of_the_file_decided_is_said_on_the_panel(panel: LibraryPanel) -> None:
-    said = "the decimal mark of this file is the comma, as its other numbers show, so '1.250' is 1250."
+    sentence = "the decimal mark of this file is the comma, as its other numbers show, so '1.250' is 1250."
     text = "inci;density_g_ml;viscosity_mpa_s\nCera Nova;0,98;1.250\n"
     filled(panel, **PLUM).save.click()
     Path(OWN_FILE).write_text(text, encoding="utf-8")
@@ -302,8 +302,8 @@ def test_what_the_decimal_mark_of_the_file_decided_is_said_on_the_panel(panel: L
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         panel.kept.form.press("theirs")
-        assert said in said(panel.kept.form)
+        assert sentence in said(panel.kept.form)
         assert present(panel.bench.library.own[0].viscosity).value == 1250.0
-        assert said in words(LibraryPanel(Bench()).form_message)
-        assert said in open_bench().told
-        assert said in words(FormulaPanel(open_bench()).told)
+        assert sentence in words(LibraryPanel(Bench()).form_message)
+        assert sentence in open_bench().told
+        assert sentence in words(FormulaPanel(open_bench()).told)
