@@ -7,14 +7,14 @@ paper, and the sentence for a text that cannot be read.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import astuple, dataclass, field, fields
 from math import inf
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from kit.errors import EntryError, KitError
 from kit.iso_dates import is_iso_date
-from kit.numbers import read_number, split_text
+from kit.numbers import read_likely, read_number, split_text
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -199,6 +199,46 @@ class Several:
     def write(self, value: Iterable[str]) -> str:
         """A line each."""
         return "\n".join(value)
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    r"""Several lines with a number for each column, of which ``make`` makes one value a line.
+
+    Blanks, tabs or semicolons part the numbers; the columns' units may stand behind them. ``columns`` says what each
+    number can be, for a text that can be read two ways.
+
+    Examples
+    --------
+    >>> Rows(complex, {"mm": (0, 500), "mL": (0, 500)}).read("0,5 2,5\n1 mm; 5 mL")
+    ((0.5+2.5j), (1+5j))
+    """
+
+    make: Callable[..., Any]
+    columns: Mapping[str, tuple[float, float]]
+    kind: str = "lines"
+
+    def read(self, text: str, unit: str = "") -> tuple[Any, ...]:  # noqa: ARG002
+        """A value for each line that is not empty; an EntryError names the first line that cannot be read."""
+        found = []
+        for number, line in enumerate(text.splitlines(), start=1):
+            cells = [cell for cell in line.replace(";", " ").split() if cell not in self.columns]
+            if not cells:
+                continue
+            try:
+                if len(cells) != len(self.columns):
+                    msg = f"{line.strip()[:60]!r} must hold {len(self.columns)} numbers: {' and '.join(self.columns)}."
+                    raise EntryError(msg)
+                pairs = zip(cells, self.columns.values(), strict=True)
+                found.append(self.make(*(read_likely(cell, low, high) for cell, (low, high) in pairs)))
+            except KitError as error:
+                msg = f"Row {number}: {error}"
+                raise EntryError(msg) from error
+        return tuple(found)
+
+    def write(self, value: Iterable[Any]) -> str:
+        """A line each."""
+        return "\n".join(" ".join(f"{number:.10g}" for number in astuple(one)) for one in value)
 
 
 @dataclass(frozen=True, slots=True)

@@ -73,7 +73,7 @@ def readings(text: str, decimal_mark: str = "") -> tuple[float, ...]:
     if not values:
         raise EntryError(_no_number(text.strip()))
     if not all(map(isfinite, values)):
-        msg = f"{text.strip()[:40]!r} is too large a number to reckon with."
+        msg = f"{text.strip()[:40]!r} is too large a number to compute with."
         raise EntryError(msg)
     return tuple(sign * value for value in values)
 

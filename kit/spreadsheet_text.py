@@ -14,7 +14,7 @@ from kit.rounding import all_digits
 RUN_BY_SPREADSHEETS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 GUARD = "'"
-#: A negative number is a number in a spreadsheet too; guarded, it could no longer be reckoned with there.
+#: A negative number is a number in a spreadsheet too; guarded, it could no longer be computed with there.
 _NEGATIVE = re.compile(r"-\d+(?:[.,]\d+)?")
 
 

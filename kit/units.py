@@ -73,7 +73,7 @@ _NEVER_SEEN = {
     "pico": "µ", "femto": "", "atto": "", "zepto": "", "yocto": "", "ronto": "", "quecto": "",
     "kibi": "k", "mebi": "m", "gibi": "", "tebi": "", "pebi": "", "exbi": "", "zebi": "", "yobi": "",
 }  # fmt: skip
-#: What pint raises, besides its own errors, for units that it cannot reckon with.
+#: What pint raises, besides its own errors, for units that it cannot compute with.
 _TROUBLE = (ArithmeticError, AssertionError, AttributeError, KeyError, SyntaxError, TypeError, ValueError)
 #: Beyond these nothing of this trade is weighed, filled or measured: 1000 tonnes, 1000 m³, 10 m; no bench is
 #: colder or hotter.

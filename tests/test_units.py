@@ -94,8 +94,8 @@ def test_numbers_are_read_as_people_write_them(text: str, number: float) -> None
         ("nan", "is not a number"),
         ("11/2", "is not a number"),
         ("1,25.50", "mixes points and commas so that it cannot be read. Write it with one decimal mark."),
-        ("1e999", "'1e999' is too large a number to reckon with."),
-        ("9" * 400, "is too large a number to reckon with."),
+        ("1e999", "'1e999' is too large a number to compute with."),
+        ("9" * 400, "is too large a number to compute with."),
     ],
 )
 def test_what_is_no_number_is_said_in_a_sentence(text: str, words: str) -> None:

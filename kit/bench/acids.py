@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from kit.errors import RangeError, UnknownNameError
 from kit.findings import Finding, Place
 from kit.resources import load_table
+from kit.units import magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -107,11 +108,16 @@ def acid(key: str) -> AcidBase:
     raise UnknownNameError(msg)
 
 
-def neutralising_mass(of: str, by: str, grams: float) -> float:
+def neutralising_mass(of: str, by: str, amount: object) -> float:
     """How much of a base neutralises an acid wholly, proton for proton. [g]
 
     Stoichiometry only: at that point the pH is that of the salt, not 7. A weak base counts with the protons that it
     takes more readily than the acid keeps its last one; for a pH see :func:`kit.bench.neutralise.stock_to_reach`.
+
+    Parameters
+    ----------
+    amount
+        Of the acid: "1 g" or a pint quantity.
 
     Raises
     ------
@@ -122,12 +128,12 @@ def neutralising_mass(of: str, by: str, grams: float) -> float:
 
     Examples
     --------
-    >>> round(neutralising_mass("Citric Acid", "Sodium Hydroxide", 1.0), 3)
+    >>> round(neutralising_mass("Citric Acid", "Sodium Hydroxide", "1 g"), 3)
     0.625
-    >>> round(neutralising_mass("Citric Acid", "Triethanolamine", 1.0), 2)
+    >>> round(neutralising_mass("Citric Acid", "Triethanolamine", "1 g"), 2)
     2.33
     """
-    weak, base = acid(of), acid(by)
+    weak, base, grams = acid(of), acid(by), magnitude(amount, "g", name="amount")
     protons = len(weak.pka) - weak.top_charge - weak.strong_ions
     if not protons > 0 or weak.kind == "base" or base.kind == "acid":
         msg = f"{base.key} does not neutralise {weak.key}: name an acid first and a base second."

@@ -61,7 +61,7 @@ def evaporated(formula: Formula, batch: object, lost: object, phase: int, materi
     >>> left.mass, left.add_back, round(left.formula.percents[0][1], 3)
     (480.0, 20.0, 10.417)
     """
-    percents = require_complete(formula, "reckoned")
+    percents = require_complete(formula, "computed")
     mass, gone = magnitude(batch, "g", name="batch"), magnitude(lost, "g", name="lost")
     place = _line_of(formula, phase, material)
     there = mass * percents[phase][place] / 100.0
@@ -140,7 +140,7 @@ def plan_for_losses(
     >>> plan_for_losses(toner, "490 g", evaporates="15 g", stays=2).weigh
     ((465.0, 50.0),)
     """
-    percents = require_complete(formula, "reckoned")
+    percents = require_complete(formula, "computed")
     wanted = magnitude(product, "g", name="product")
     gone = magnitude(evaporates, "g", name="evaporates")
     if not (wanted > 0 and gone >= 0 and 0 <= stays < 100):
@@ -183,15 +183,15 @@ class ExpectedYield:
     high: float
 
 
-def expected_yield(mass: float, loss: float = 0.0, within: float = USUAL_WITHIN) -> ExpectedYield:
+def expected_yield(weighed_in: object, loss: float = 0.0, within: float = USUAL_WITHIN) -> ExpectedYield:
     """What a batch should give: what was weighed in, less the process loss.
 
     More than was weighed in cannot come out, so the upper limit never lies above it.
 
     Parameters
     ----------
-    mass
-        Weighed in. [g]
+    weighed_in
+        A mass: "500 g" or a pint quantity.
     loss
         What stays in vessels or evaporates. [% of what is weighed in]
     within
@@ -209,11 +209,12 @@ def expected_yield(mass: float, loss: float = 0.0, within: float = USUAL_WITHIN)
 
     Examples
     --------
-    >>> expected_yield(1050, loss=10, within=4)
+    >>> expected_yield("1050 g", loss=10, within=4)
     ExpectedYield(grams=945.0, low=907.2, high=982.8)
-    >>> expected_yield(250.0).high
+    >>> expected_yield("250 g").high
     250.0
     """
+    mass = magnitude(weighed_in, "g", name="weighed in")
     if not mass > 0:
         msg = f"A batch must weigh more than 0 g, got {mass:g} g."
         raise RangeError(msg)

@@ -9,6 +9,7 @@ from kit.bench.acids import log_activity
 from kit.bench.ph import CLOSE, MOST_ROUNDS, Equilibrium, mixed
 from kit.errors import RangeError
 from kit.findings import Finding, Place
+from kit.units import magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -66,7 +67,7 @@ class ComputedDose:
 
 
 def stock_to_reach(
-    target: float, product: Mapping[str, float], stock: Mapping[str, float], mass: float, density: float = 1.0
+    target: float, product: Mapping[str, float], stock: Mapping[str, float], amount: object, density: float = 1.0
 ) -> ComputedDose:
     """How much of a stock brings a product to a pH, by the exact balance of charges with the activity of the ions.
 
@@ -79,8 +80,8 @@ def stock_to_reach(
         The pH wanted.
     product, stock
         Key of the table of acids → its share. A pure substance is a stock of 100 %. [% w/w]
-    mass
-        Of the product before anything is added. [g]
+    amount
+        Of the product before anything is added: "100 g" or a pint quantity.
     density
         Of product and stock alike. [g/mL]
 
@@ -96,10 +97,11 @@ def stock_to_reach(
 
     Examples
     --------
-    >>> dose = stock_to_reach(5.5, {"Lactic Acid": 1.0}, {"Triethanolamine": 100.0}, 100)
+    >>> dose = stock_to_reach(5.5, {"Lactic Acid": 1.0}, {"Triethanolamine": 100.0}, "100 g")
     >>> round(dose.grams, 3)
     1.634
     """
+    mass = magnitude(amount, "g", name="amount")
     grams, strength = 0.0, mixed(product, {}, mass, 0.0, density).equilibrium().ionic_strength
     for _ in range(MOST_ROUNDS):
         activity = log_activity(strength)

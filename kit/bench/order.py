@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.rounding import round_to_step
+from kit.units import magnitude
 
 if TYPE_CHECKING:
     from kit.bench.weighing import Batch, Weighing
@@ -94,22 +95,23 @@ def weighing_steps(
     arrangement: Arrangement = "separate",
     order: WeighingOrder = "as written",
     *,
-    vessel: float = 0.0,
+    vessel: object = "0 g",
 ) -> tuple[Step, ...]:
     """Every weighing in its turn, with what the balance shows before and after it.
 
     Parameters
     ----------
     vessel
-        What the empty dish or vessel weighs. [g]
+        What the empty dish or vessel weighs: "150 g" or a pint quantity.
 
     Raises
     ------
     RangeError
         A vessel of less than 0 g.
     """
-    if not vessel >= 0:
-        msg = f"A vessel weighs 0 g or more, got {vessel:g} g."
+    empty = magnitude(vessel, "g", name="vessel")
+    if not empty >= 0:
+        msg = f"A vessel weighs 0 g or more, got {empty:g} g."
         raise RangeError(msg)
     steps = []
     for number, chain in enumerate(chains(batch, arrangement, order)):
@@ -117,7 +119,7 @@ def weighing_steps(
         for n in chain:
             before = shown
             shown = round_to_step(shown + batch.weighings[n].grams, batch.balance.readability)
-            steps.append(Step(batch.weighings[n], number, before, shown, vessel + shown))
+            steps.append(Step(batch.weighings[n], number, before, shown, empty + shown))
     return tuple(steps)
 
 
@@ -126,7 +128,7 @@ def arrangement_findings(
     arrangement: Arrangement = "separate",
     order: WeighingOrder = "as written",
     *,
-    vessel: float = 0.0,
+    vessel: object = "0 g",
 ) -> list[Finding]:
     """What the way of weighing does: the capacity reached, small amounts into a heavy vessel, readings shared."""
     steps = weighing_steps(batch, arrangement, order, vessel=vessel)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from kit.bench.acids import MOST_IONIC_STRENGTH, acid, log_activity
 from kit.errors import RangeError
 from kit.findings import Finding, Place
+from kit.units import magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -177,7 +178,7 @@ class Solution:
         Raises
         ------
         RangeError
-            So strong an acid or base that this reckoning means nothing.
+            So strong an acid or base that this computation means nothing.
 
         References
         ----------
@@ -215,7 +216,7 @@ class Solution:
             ph = better
         if min(better - LOWEST_PH, HIGHEST_PH - better) < 2 * FINEST:
             msg = (
-                f"So strong a solution has a pH outside {LOWEST_PH:g} to {HIGHEST_PH:g}, where this reckoning means "
+                f"So strong a solution has a pH outside {LOWEST_PH:g} to {HIGHEST_PH:g}, where this computation means "
                 "nothing. Look at the amounts; if they are meant, dilute."
             )
             raise RangeError(msg)
@@ -330,7 +331,11 @@ def moles_to_reach(
 
 
 def computed_curve(
-    product: Mapping[str, float], stock: Mapping[str, float], mass: float, grams: Sequence[float], density: float = 1.0
+    product: Mapping[str, float],
+    stock: Mapping[str, float],
+    amount: object,
+    grams: Sequence[float],
+    density: float = 1.0,
 ) -> list[float]:
     """The pH of a product after each amount of a stock, with the activity of its ions.
 
@@ -338,8 +343,8 @@ def computed_curve(
     ----------
     product, stock
         Key of the table of acids → its share. [% w/w]
-    mass
-        Of the product before anything is added. [g]
+    amount
+        Of the product before anything is added: "100 g" or a pint quantity.
     grams
         Stock added in all, at each point. [g]
     density
@@ -350,6 +355,7 @@ def computed_curve(
     RangeError
         No mass, or no density.
     """
+    mass = magnitude(amount, "g", name="amount")
     found: list[Equilibrium] = []
     for added in grams:
         found.append(mixed(product, stock, mass, added, density).equilibrium(found[-1] if found else None))

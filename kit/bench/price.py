@@ -130,7 +130,7 @@ def read_money(text: str, decimal_mark: str = "") -> tuple[float, str]:
     return amount, words
 
 
-#: What one pack may hold and cost: beyond these no batch can be reckoned with. [g or mL; pieces], [currency]
+#: What one pack may hold and cost: beyond these nothing can be computed. [g or mL; pieces], [currency]
 LEAST_PACK, MOST_PACK, MOST_PRICE = 1e-6, 1e9, 1e12
 
 #: The unit of packaging, and other words for it.
@@ -258,7 +258,7 @@ class PackItem:
         _check(self.name, self.price, self.bought_on)
         for number, what in ((self.pieces, "pieces in the pack"), (self.per_bottle, "pieces for each bottle")):
             if not LEAST_PACK <= number <= MOST_PACK:
-                msg = f"{self.name}: {number:g} {what} cannot be reckoned with. Give more than 0."
+                msg = f"{self.name}: {number:g} {what} is not possible. Give more than 0."
                 raise RangeError(msg)
 
     @property

@@ -318,8 +318,15 @@ class Filling:
         return []
 
 
-def bottles_from(mass: float, density: float, fill: object) -> tuple[int, float]:
-    """How many bottles a batch fills, and what is left over. [g, g/mL → -, g]
+def bottles_from(batch: object, density: float, fill: object) -> tuple[int, float]:
+    """How many bottles a batch fills, and what is left over. [-, g]
+
+    Parameters
+    ----------
+    batch, fill
+        A mass and a volume: "1 kg" and "100 mL", or pint quantities.
+    density
+        [g/mL]
 
     Raises
     ------
@@ -328,10 +335,10 @@ def bottles_from(mass: float, density: float, fill: object) -> tuple[int, float]
 
     Examples
     --------
-    >>> bottles_from(1000, 0.95, "100 mL")
+    >>> bottles_from("1 kg", 0.95, "100 mL")
     (10, 50.0)
     """
-    volume = magnitude(fill, "mL", name="fill")
+    mass, volume = magnitude(batch, "g", name="batch"), magnitude(fill, "mL", name="fill")
     if not (mass > 0 and volume > 0):
         msg = f"Batch and fill must be more than 0, got {mass:g} g and {volume:g} mL."
         raise RangeError(msg)

@@ -108,18 +108,19 @@ class StockBook:
         """What there is of every stock in the book, by name. [g]"""
         return {spelt: round(grams, 9) for spelt, grams in _sums(self.entries()).values()}
 
-    def check(self, low: float = 0.0) -> list[Finding]:
-        """Stocks of which more was used than there was, and those at or below ``low`` grams.
+    def check(self, low: object = "0 g") -> list[Finding]:
+        """Stocks of which more was used than there was, and those at or below ``low``, such as "5 g".
 
         Where the book's own numbers settle one that could be read two ways, that is said too.
         """
+        least = magnitude(low, "g", name="low")
         found: list[Finding] = []
         for spelt, grams in _sums(self._read(found)).values():
             place = Place(field="stock")
             if grams < -HAIR:
                 said = f"More {spelt} was used than made: it stands at {grams:.6g} g. Weigh what is there and count it."
                 found.append(Finding("caution", said, place))
-            elif grams <= low:
+            elif grams <= least:
                 found.append(Finding("note", f"{spelt} is down to {grams:.6g} g. Make some more.", place))
         return found
 

@@ -289,7 +289,7 @@ def _steps(before: Sequence[str], after: Sequence[str]) -> list[str]:
     return found
 
 
-#: A number that belongs to a name (Polysorbate 20, CI 42090, PEG-40), or one that was reckoned or measured.
+#: A number that belongs to a name (Polysorbate 20, CI 42090, PEG-40), or one that was computed or measured.
 _NUMBER = re.compile(r"(?P<name>\b[A-Z]\w*[ -]\d+\b(?!\s?%|[.,]\d))|[-+−]?\d[\d.,]*")
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.findings import Finding, Place
+from kit.inputs import Number, asked
 from kit.layers.separation import LATEST, Profile, SizeSums, Travel, pace_of
 from kit.layers.shaken import LIKELY_DROPS
 
@@ -38,8 +39,8 @@ TRADE = (
 class Pump:
     """A pump or spray with a dip tube: height of its tip above the bottle's floor, and one dose. [mm, mL]"""
 
-    tip: float
-    dose: float
+    tip: float = asked("Tip above the floor", Number(0, 1000), 3.0, unit="mm", help="Where the tube ends.")
+    dose: float = asked("One dose", Number(0.01, 1000), 1.0, unit="mL")
 
     def __post_init__(self) -> None:
         if not self.tip >= 0:
@@ -67,9 +68,11 @@ class User:
     """
 
     name: str
-    delay: float = 2.0
-    delay_spread: float = 1.5
-    coarser: float = 1.0
+    delay: float = asked("Waits", Number(0, 1e6), 2.0, unit="s", help="From shaking to dosing, as a rule.")
+    delay_spread: float = asked(
+        "Spread", Number(1, 10), 1.5, unit="times", help="Of the waiting: 1 is always the same."
+    )
+    coarser: float = asked("Drops coarser", Number(0.05, 100), 1.0, unit="times", help="Than those of a good shake.")
     shakes: bool = True
 
     def __post_init__(self) -> None:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import inf
 from typing import TYPE_CHECKING
 
-from kit.errors import EntryError, KitError, RangeError
+from kit.errors import RangeError
+from kit.inputs import Rows
 from kit.layers.separation import clearing
-from kit.numbers import read_number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -81,28 +82,8 @@ class DropFit:
         return words
 
 
-def read_timings(rows: Sequence[tuple[str, str]]) -> list[Timing]:
-    """Rows as typed, (minutes, mm), to timings; empty rows are passed over.
-
-    Raises
-    ------
-    EntryError
-        A row that cannot be read, with its number.
-    """
-    found = []
-    for number, (minutes, millimetres) in enumerate(rows, start=1):
-        if not minutes.strip() and not millimetres.strip():
-            continue
-        if not minutes.strip() or not millimetres.strip():
-            lacks = "minutes" if not minutes.strip() else "mm"
-            msg = f"Row {number} has no {lacks}. Fill it in, or empty the row."
-            raise EntryError(msg)
-        try:
-            found.append(Timing(read_number(minutes), read_number(millimetres)))
-        except KitError as error:
-            msg = f"Row {number}: {error}"
-            raise EntryError(msg) from error
-    return found
+#: How timings are typed: a line each.
+TIMINGS = Rows(Timing, {"min": (-inf, inf), "mm": (-inf, inf)})
 
 
 def fit_drop_size(shaken: Shaken, timings: Sequence[Timing], seen: Seen) -> DropFit:

@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass
 
 from kit.errors import RangeError
+from kit.inputs import Number, asked
+from kit.units import magnitude
 
 #: Half width of an interval that covers about 95 %, in standard uncertainties.
 COVERAGE = 2.0
@@ -28,9 +30,9 @@ class Strokes:
     """
 
     volume: float
-    tolerance: float = 0.0
-    scatter: float = 0.0
-    dead: float = 0.0
+    tolerance: float = asked("A stroke may differ", Number(0, 90), 0.0, unit="± %", help="From pump to pump.")
+    scatter: float = asked("Strokes scatter", Number(0, 90), 0.0, unit="%", help="Of one pump: standard deviation.")
+    dead: float = asked("Tube and chamber hold", Number(0, 100), 0.0, unit="mL")
 
     def __post_init__(self) -> None:
         if not (self.volume > 0 and math.isfinite(self.volume)):
@@ -106,17 +108,15 @@ class DoseCount:
         return f"About {self.usual} doses{spread}{primed}; {self.left:.3g} mL stay in bottle, tube and chamber."
 
 
-def count_doses(fill: float, pump: Strokes, *, strokes: int = 1, unreached: float = 0.0) -> DoseCount:
+def count_doses(fill: object, pump: Strokes, *, strokes: int = 1, unreached: object = "0 mL") -> DoseCount:
     """How many doses a bottle gives, and how far that may lie off.
 
     Parameters
     ----------
-    fill
-        Product in the bottle. [mL]
+    fill, unreached
+        Product in the bottle, and what of it stays below the tip of the tube: "100 mL" or a pint quantity.
     strokes
         Of one dose.
-    unreached
-        What stays below the tip of the tube. [mL]
 
     Raises
     ------
@@ -129,18 +129,19 @@ def count_doses(fill: float, pump: Strokes, *, strokes: int = 1, unreached: floa
 
     Examples
     --------
-    >>> found = count_doses(100, Strokes(1.0, tolerance=10, scatter=3, dead=1.5), unreached=2.5)
+    >>> found = count_doses("100 mL", Strokes(1.0, tolerance=10, scatter=3, dead=1.5), unreached="2.5 mL")
     >>> found.priming, found.usual, found.least, found.most
     (2, 96, 84, 107)
     """
-    if not fill > 0 or not unreached >= 0:
-        msg = f"Fill more than 0 mL and leave 0 mL or more below the tube, got {fill:g} and {unreached:g} mL."
+    full, below = magnitude(fill, "mL", name="fill"), magnitude(unreached, "mL", name="unreached")
+    if not full > 0 or not below >= 0:
+        msg = f"Fill more than 0 mL and leave 0 mL or more below the tube, got {full:g} and {below:g} mL."
         raise RangeError(msg)
     one, _ = pump.dose(strokes)
-    within = fill - unreached - pump.dead
+    within = full - below - pump.dead
     if within < one * (1 - 1e-9):
         msg = (
-            f"Of {fill:g} mL only {max(within, 0):.3g} mL can be drawn: less than one dose of {one:g} mL. "
+            f"Of {full:g} mL only {max(within, 0):.3g} mL can be drawn: less than one dose of {one:g} mL. "
             "Fill more, or choose a smaller dose."
         )
         raise RangeError(msg)
@@ -153,5 +154,5 @@ def count_doses(fill: float, pump: Strokes, *, strokes: int = 1, unreached: floa
         least=math.floor(max(usual - off, 0) + 1e-9),
         most=math.floor(usual + off + 1e-9),
         priming=pump.priming,
-        left=fill - whole * one,
+        left=full - whole * one,
     )

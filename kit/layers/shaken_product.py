@@ -6,25 +6,57 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from kit.errors import KitError
 from kit.findings import Finding, Place
+from kit.inputs import Choice, Number, Tick, asked
 from kit.layers.density_words import COVERAGE, MEASURE, density_findings, order_is_sure
 from kit.layers.separation import time_until
-from kit.layers.shaken import PACKING, Shaken, shake, suggest_drops, two_layers
+from kit.layers.shaken import PACKING, DropSizes, Shaken, shake, suggest_drops, two_layers
 from kit.layers.viscosity import layer_viscosity, measured_viscosity
-from kit.numbers import read_number
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
     from kit.layers.bottle import Bottle
     from kit.layers.density import Layer
-    from kit.layers.shaken import DropSizes, Inner
+    from kit.layers.shaken import Inner
     from kit.layers.viscosity import LayerViscosity
 
 Wish = Literal["suggested", "oil", "water"]
+#: Viscosities that a layer may be said to have. [mPa·s]
+_VISCOSITY = Number(0.01, 1e7)
+
+
+@dataclass(frozen=True, slots=True)
+class Shaking:
+    """What a maker says about shaking.
+
+    Attributes
+    ----------
+    drops
+        Which liquid is the drops, or "suggested": by :func:`kit.layers.shaken.suggest_drops`.
+    median, spread
+        Of the drop sizes; see :class:`kit.layers.shaken.DropSizes`. [µm, -]
+    water, oil
+        Measured viscosities of the layers; None where they are to be computed. [mPa·s]
+    clean
+        True where nothing in the product stiffens the drops' surface.
+    """
+
+    drops: Wish = asked(
+        "Drops of",
+        Choice({"suggested": "suggested", "oil": "oil", "water": "water"}),
+        "suggested",
+        help="Which liquid is the drops; suggested: by the amounts.",
+    )
+    median: float = asked("Middle drop size", Number(1, 20_000, digits=4), 100.0, unit="µm")
+    spread: float = asked(
+        "Spread", Number(1, 10), 1.6, unit="times", help="Two thirds lie between size ÷ spread and × it."
+    )
+    water: float | None = asked("Water layer", _VISCOSITY, None, unit="mPa·s", example="computed")
+    oil: float | None = asked("Oil layer", _VISCOSITY, None, unit="mPa·s", example="computed")
+    clean: bool = asked("No surfactant at all", Tick(), default=False)
 
 
 @dataclass(frozen=True)
@@ -65,11 +97,7 @@ def shaken_product(
     layers: Sequence[Layer],
     bottle: Bottle,
     fill: float,
-    sizes: DropSizes,
-    *,
-    drops: Wish = "suggested",
-    typed: Mapping[str, str] | None = None,
-    clean: bool = False,
+    shaking: Shaking = Shaking(),
 ) -> ShakenProduct:
     """Shake the product in hand.
 
@@ -77,11 +105,6 @@ def shaken_product(
     ----------
     fill
         [mL]
-    drops
-        Which liquid is the drops, or "suggested": by :func:`kit.layers.shaken.suggest_drops`.
-    typed
-        Kind of layer → viscosity as the maker typed it, or empty. [mPa·s] What cannot be read is said in a
-        finding, and the computed one stands in.
 
     Raises
     ------
@@ -92,16 +115,20 @@ def shaken_product(
     found = list(density_findings(list(layers)))
     found += _gap(oil, water)
     viscosities: dict[str, LayerViscosity] = {}
-    for layer in (oil, water):
-        viscosity, more = _viscosity(formula, materials, layer, (typed or {}).get(layer.kind, ""))
-        viscosities[layer.kind] = viscosity
-        found += more
+    for layer, measured in ((oil, shaking.oil), (water, shaking.water)):
+        if measured is not None:
+            viscosities[layer.kind] = measured_viscosity(layer.kind, measured)
+            continue
+        viscosities[layer.kind] = layer_viscosity(formula, materials, layer)
+        found += viscosities[layer.kind].findings
     share = oil.volume_per_100_g / (oil.volume_per_100_g + water.volume_per_100_g)
     suggestion = suggest_drops(share)
-    kinds: tuple[Inner, ...] = suggestion.kinds if drops == "suggested" else (drops,)
+    kinds: tuple[Inner, ...] = suggestion.kinds if shaking.drops == "suggested" else (shaking.drops,)
+    sizes = DropSizes(shaking.median, shaking.spread)
     values = {kind: viscosity.value for kind, viscosity in viscosities.items()}
-    ways = tuple(shake(layers, values, bottle, fill, kind, sizes, clean=clean) for kind in kinds)
-    said = suggestion.words if drops == "suggested" else f"You chose {drops} as the drops. {suggestion.words}"
+    ways = tuple(shake(layers, values, bottle, fill, kind, sizes, clean=shaking.clean) for kind in kinds)
+    chosen = "" if shaking.drops == "suggested" else f"You chose {shaking.drops} as the drops. "
+    said = f"{chosen}{suggestion.words}"
     found.append(Finding("note", said.replace(" Both are shown.", "") if len(ways) == 1 else said, _PLACE, PACKING))
     for way in ways:
         found += [finding for finding in way.findings if finding not in found]
@@ -125,19 +152,6 @@ def _gap(oil: Layer, water: Layer) -> list[Finding]:
         f"{gap / (gap + band):.2g} to {gap / (gap - band):.2g} times what is shown. {MEASURE}"
     )
     return [Finding("caution", sentence, Place(field="bottle"))]
-
-
-def _viscosity(
-    formula: Formula, materials: Materials, layer: Layer, typed: str
-) -> tuple[LayerViscosity, list[Finding]]:
-    computed = layer_viscosity(formula, materials, layer)
-    if not typed.strip():
-        return computed, list(computed.findings)
-    try:
-        return measured_viscosity(layer.kind, read_number(typed)), []
-    except KitError as error:
-        sentence = f"Viscosity of the {layer.kind} layer: {error} Until then {computed.value:.3g} mPa·s is used."
-        return computed, [Finding("stop", sentence, Place(field="viscosity")), *computed.findings]
 
 
 #: Up to so many seconds a time is said in this unit, which has so many seconds.

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
+from kit.inputs import REQUIRED, Choice, Number, asked
 from kit.layers.velocity import (
     CREEPING,
     GRAVITY,
@@ -14,6 +16,12 @@ from kit.layers.velocity import (
     reynolds_number,
     stokes_velocity,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from kit.layers.density import Layer
+    from kit.library.ingredient import PhaseKind
 
 #: Where Schiller and Naumann's drag ends. [Reynolds number]
 DRAG_END = 800.0
@@ -46,6 +54,58 @@ class TimedViscosity:
     simple: float
     wall: float
     sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimedBall:
+    """A ball that was timed in one layer of a product.
+
+    Attributes
+    ----------
+    kind
+        Of the layer.
+    diameter, density
+        Of the ball. [mm, g/mL]
+    distance, seconds
+        [mm, s]
+    tube
+        Inner width of the vessel; None for a very wide one. [mm]
+    """
+
+    kind: PhaseKind = asked("Layer", Choice({"water": "water", "oil": "oil"}), "water")
+    diameter: float = asked(
+        "Ball", Number(0, 100), REQUIRED, unit="mm", example="3",
+        help="Let a small ball sink in the layer alone, in a straight glass.",
+    )  # fmt: skip
+    density: float = asked(
+        "Ball's density", Number(0, 25), REQUIRED, unit="g/mL", example="7.8", help="Steel 7.8, glass 2.5."
+    )
+    distance: float = asked("Way", Number(0, 10_000), REQUIRED, unit="mm", example="100")
+    seconds: float = asked(
+        "Time", Number(0, 1e6), REQUIRED, unit="s", example="12.4",
+        help="Start the watch once the ball moves evenly, a few widths of it below the surface, and stop it well "
+        "above the floor.",
+    )  # fmt: skip
+    tube: float | None = asked(
+        "Glass inside", Number(0, 10_000), None, unit="mm", help="Leave it empty for a very wide one."
+    )
+
+    def viscosity(self, layers: Iterable[Layer]) -> tuple[TimedViscosity, str]:
+        """The viscosity of its layer, and in words.
+
+        Raises
+        ------
+        RangeError
+            None of the layers is of this kind, or as :func:`viscosity_from_ball`.
+        """
+        layer = next((each for each in layers if each.kind == self.kind), None)
+        if layer is None:
+            msg = f"This formula has no {self.kind} layer for a ball to fall through."
+            raise RangeError(msg)
+        found = viscosity_from_ball(
+            self.diameter, self.density, layer.density, self.distance, self.seconds, tube=self.tube
+        )
+        return found, f"The {layer.kind} layer, {layer.density:.3f} g/mL: {found.sentence}"
 
 
 def viscosity_from_ball(

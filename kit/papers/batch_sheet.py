@@ -15,7 +15,7 @@ from kit.label.cautions import cautions_for
 from kit.layers.density import layers_of
 from kit.layers.density_words import density_sources, density_words
 from kit.papers.layout import templates
-from kit.rounding import decimal_places, percent_on_paper
+from kit.rounding import all_digits, decimal_places, percent_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -214,7 +214,7 @@ def _controls(sheet: BatchSheet) -> list[Control]:
 
 def _expected(sheet: BatchSheet, batch: Batch) -> dict[str, str]:
     places = decimal_places(batch.balance.readability)
-    found = expected_yield(batch.mass, sheet.size.loss, sheet.yield_within)
+    found = expected_yield(f"{all_digits(batch.mass)} g", sheet.size.loss, sheet.yield_within)
     return {
         "grams": f"{found.grams:.{places}f}",
         "low": f"{found.low:.{places}f}",

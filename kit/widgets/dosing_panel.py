@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -10,43 +11,42 @@ import ipywidgets as ipw
 from kit.errors import KitError
 from kit.figures.separation import dosing_figure, shaken_bottle_svg
 from kit.findings import Finding, worst_first
+from kit.inputs import inputs_of
 from kit.layers.dosing import TRADE, USERS, Doses, Pump, User, use_up
 from kit.layers.pump_count import Strokes, count_doses
 from kit.layers.shaken import NOT_MODELLED
-from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, live, number_box, redraw
+from kit.rounding import all_digits
+from kit.widgets.form import Form
+from kit.widgets.html import findings_list, problem, sheet, soft
+from kit.widgets.panel import Panel, Picture, controls
 from kit.widgets.shaken_choices import ShakenChoices
 
 if TYPE_CHECKING:
-    import plotly.graph_objects as go
-
     from kit.layers.shaken import Shaken
-    from kit.widgets.bench import Bench
+    from kit.widgets.panel import Source
     from kit.widgets.separation_panel import SeparationPanel
 
 #: Bottles followed for each user, each with delays of its own.
 BOTTLES = 300
 
 
-class UserRow(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+class UserForm(Form):
     """How one kind of user shakes and waits; one who never shakes has nothing to set."""
 
     def __init__(self, user: User) -> None:
         self.user = user
-        self.delay = number_box("waits, s", user.delay, 0.0, 1e6, step=1.0)
-        self.spread = number_box("spread, a factor", user.delay_spread, 1.0, 10.0, step=0.1)
-        self.coarser = number_box("drops coarser, times", user.coarser, 0.05, 100.0, step=0.5)
-        boxes = (self.delay, self.spread, self.coarser) if user.shakes else ()
-        words = user.name if user.shakes else f"{user.name}: the layers stand as they are"
-        name = ipw.HTML(f"<b>{words}</b>", layout={"width": "200px" if user.shakes else "auto"})
-        super().__init__([controls(name, *boxes)])
+        super().__init__(inputs_of(User) if user.shakes else ())
+        self.set(**{name: getattr(user, name) for name in self.inputs})
 
     @property
     def now(self) -> User:
         """The user as set."""
-        if not self.user.shakes:
-            return self.user
-        return User(self.user.name, self.delay.value, self.spread.value, self.coarser.value)
+        return replace(self.user, **self.values)
+
+    @property
+    def title(self) -> ipw.HTML:
+        """Who it is."""
+        return ipw.HTML(f"<b>{self.user.name}{'' if self.user.shakes else ': the layers stand as they are'}</b>")
 
 
 class DosingPanel(Panel):
@@ -59,96 +59,79 @@ class DosingPanel(Panel):
     """
 
     watches = ("formula", "library", "bottle", "fill")
+    title = "What each dose holds"
+    subtitle = "to the last one the tube reaches"
+    foot = f"{TRADE} {NOT_MODELLED} The three users are invented; set your own numbers."
 
-    def __init__(self, bench: Bench, separation: SeparationPanel | None = None) -> None:
+    def __init__(self, source: Source = None, separation: SeparationPanel | None = None) -> None:
         self.choices = separation.choices if separation is not None else ShakenChoices()
-        shared = ipw.HTML('<div class="sw-subtitle">Drops and viscosities as in the separation panel.</div>')
-        self.tip = number_box("Tip of the tube above the floor, mm", 3.0, 0.0, 1000.0, step=1.0)
-        self.dose = number_box("One dose, mL", 1.0, 0.01, 1000.0, step=0.1)
-        self.tolerance = number_box("a stroke may differ, ± %", 0.0, 0.0, 90.0, step=1.0)
-        self.scatter = number_box("and scatters, %", 0.0, 0.0, 90.0, step=1.0)
-        self.dead = number_box("tube and chamber hold, mL", 0.0, 0.0, 100.0, step=0.1)
-        self.users = [UserRow(user) for user in USERS]
+        shared = ipw.HTML(soft("Drops and viscosities as in the separation panel."))
+        self.pump = Form((*inputs_of(Pump), *inputs_of(Strokes)))
+        self.users = [UserForm(user) for user in USERS]
         self.drawing = ipw.HTML(layout={"width": "auto"})
-        self.answer, self.findings = ipw.HTML(), ipw.HTML()
-        self.figure: go.FigureWidget | None = None
-        self.pictures = ipw.VBox()
+        self.answer, self.findings = ipw.HTML().add_class("sw-answer"), ipw.HTML()
+        self.picture = Picture()
         self.runs: list[Doses] = []
-        foot = f"{TRADE} {NOT_MODELLED} The three users are invented; set your own numbers."
         super().__init__(
-            bench,
+            source,
             [
-                ipw.HTML(heading("What each dose holds", "to the last one the tube reaches")),
                 self.choices if separation is None else shared,
-                controls(self.tip, self.dose, self.tolerance, self.scatter, self.dead),
-                *self.users,
+                self.pump,
+                *(part for form in self.users for part in (form.title, form)),
                 self.answer,
-                controls(self.drawing, self.pictures),
+                controls(self.drawing, self.picture),
                 self.findings,
-                ipw.HTML(f'<div class="sw-subtitle">{foot}</div>'),
             ],
         )
-        self.choices.on_change(self._changed)
-        boxes = [box for row in self.users for box in (row.delay, row.spread, row.coarser)]
-        for box in (self.tip, self.dose, self.tolerance, self.scatter, self.dead, *boxes):
-            box.observe(lambda _: self._changed(), names="value")
+        for form in (self.choices, self.pump, *self.users):
+            form.on_change(lambda _: self._changed())
 
     def refresh(self) -> None:
         """Dose the product in hand."""
         self.runs = []
+        self.drawing.value = self.answer.value = self.findings.value = ""
+        self.picture.layout.display = "none"
         try:
             product = self.choices.product(self.bench)
         except KitError as error:
-            self._show_nothing(str(error))
+            self.answer.value = problem(str(error))
             return
-        self.choices.tell(product)
+        self.choices.tell_computed(product)
         shaken, found = product.ways[0], list(product.findings)
         if len(product.ways) > 1:
             words = f"Either liquid may be the drops; here it is {shaken.drops.kind}. Choose the other and compare."
             found.append(Finding("note", words))
-        tip = min(self.tip.value, self.bench.bottle.height)
-        drawn = shaken_bottle_svg(shaken, self.users[0].delay.value, tip)
+        pump = Pump(self.pump["tip"], self.pump["dose"])
+        drawn = shaken_bottle_svg(shaken, self.users[0]["delay"], min(pump.tip, self.bench.bottle.height))
         self.drawing.value = f'<div style="padding-bottom: 70px">{drawn}</div>'
         try:
-            pump = Pump(self.tip.value, self.dose.value)
-            self.runs = [use_up(shaken, pump, row.now, BOTTLES) for row in self.users]
+            self.runs = [use_up(shaken, pump, form.now, BOTTLES) for form in self.users]
         except KitError as error:
-            self._show_nothing(str(error), keep_drawing=True)
-            self.findings.value = findings_list(worst_first(found))
-            return
-        for run in self.runs:
-            found += run.findings
-        self.answer.value = self._count() + doses_sheet(self.runs, shaken)
-        self.findings.value = findings_list(worst_first(found))
-        self._draw()
+            self.answer.value = problem(str(error))
+        else:
+            self.answer.value = self._count() + doses_sheet(self.runs, shaken)
+            self.picture.draw(dosing_figure(self.runs))
+        self.findings.value = findings_list(
+            worst_first([*found, *(said for run in self.runs for said in run.findings)])
+        )
 
     def _count(self) -> str:
         """How many doses of what spread the pump makes of the bottle, where something was said of it."""
-        bench, tip = self.bench, min(self.tip.value, self.bench.bottle.height)
-        if not (self.tolerance.value or self.scatter.value or self.dead.value):
+        said = self.pump.values
+        strokes = Strokes(said["dose"], said["tolerance"], said["scatter"], said["dead"])
+        if strokes == Strokes(said["dose"]):
             return ""
-        pump = Strokes(self.dose.value, self.tolerance.value, self.scatter.value, self.dead.value)
+        bottle = self.bench.bottle
         try:
-            found = count_doses(bench.fill, pump, unreached=bench.bottle.volume(tip))
+            found = count_doses(
+                f"{all_digits(self.bench.fill)} mL",
+                strokes,
+                unreached=f"{all_digits(bottle.volume(min(said['tip'], bottle.height)))} mL",
+            )
         except KitError as error:
             return problem(str(error))
-        one, off = pump.dose()
+        one, off = strokes.dose()
         return f"<div>One dose is {one:.3g} ± {off:.2g} mL. {escape(found.sentence)}</div>"
-
-    def _show_nothing(self, sentence: str, *, keep_drawing: bool = False) -> None:
-        self.answer.value, self.findings.value = problem(sentence), ""
-        self.pictures.layout.display = "none"
-        if not keep_drawing:
-            self.drawing.value = ""
-
-    def _draw(self) -> None:
-        self.pictures.layout.display = ""
-        figure = dosing_figure(self.runs)
-        if self.figure is None:
-            self.figure = live(figure)
-            self.pictures.children = (self.figure,)
-            return
-        redraw(self.figure, figure)
 
 
 def doses_sheet(runs: list[Doses], shaken: Shaken) -> str:

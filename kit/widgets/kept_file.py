@@ -13,14 +13,20 @@ import ipywidgets as ipw
 from kit.errors import ChangedOnDiskError, KitError
 from kit.file_lock import about_locks
 from kit.formula.files.telling import at_words, differs_in, in_words
+from kit.inputs import Choice, Input
 from kit.saving import earlier_saves, set_aside, take_back
+from kit.widgets.form import Button, Form
 from kit.widgets.html import sheet
-from kit.widgets.panel import controls, offer, try_to
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from kit.saving import Seen
+
+MINE_KEPT = "Mine goes to the earlier saves"
+THEIRS_KEPT = "The one on the disk goes to the earlier saves"
+BOTH_STAY = "Both files stay"
+TAKEN_BACK = "The file holds this again; what it holds now becomes an earlier save"
 
 
 class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
@@ -54,24 +60,20 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     ) -> None:
         self._seen, self._path, self._write, self._copy, self._reopen = seen, path, save, copy, reopen
         self._asked = Path()
-        self.question, self.message, self.table = ipw.HTML(), ipw.HTML(), ipw.HTML()
-        self.theirs = _button("Open the one on the disk", "mine goes to the earlier saves")
-        self.over = _button("Save mine over it", "the one on the disk goes to the earlier saves")
-        self.beside = _button("Save mine under another name", "both files stay")
-        self.choice = ipw.VBox([self.question, controls(self.theirs, self.over, self.beside)])
-        self.chosen = ipw.Dropdown(description="Which save", layout={"width": "auto", "max_width": "100%"})
-        self.back = _button("Take it back", "the file holds this again; what it holds now becomes an earlier save")
-        self.saves = ipw.Accordion(
-            [ipw.VBox([self.table, controls(self.chosen, self.back)])], titles=("Earlier saves of this file",)
+        self._lists_saves, self._is_listing = lists_saves, False
+        self.question, self.table = ipw.HTML(), ipw.HTML()
+        self.form = Form(
+            [Input("chosen", "Which save", Choice({}))],
+            [
+                Button("theirs", "Open the one on the disk", lambda: self._decide(self._open_theirs), MINE_KEPT),
+                Button("over", "Save mine over it", lambda: self._decide(self._save_over), THEIRS_KEPT),
+                Button("beside", "Save mine under another name", lambda: self._decide(self._save_beside), BOTH_STAY),
+                Button("saves", "Earlier saves of this file", self._show_saves, "Show them, or put them away"),
+                Button("back", "Take it back", lambda: self._decide(self._take_back), TAKEN_BACK),
+            ],
         )
-        self.saves.selected_index = None
-        super().__init__([self.choice, self.message, *([self.saves] if lists_saves else [])])
+        super().__init__([self.question, self.table, self.form])
         self._put_away()
-        self.theirs.on_click(lambda _: self._decide(self._open_theirs))
-        self.over.on_click(lambda _: self._decide(self._save_over))
-        self.beside.on_click(lambda _: self._decide(self._save_beside))
-        self.back.on_click(lambda _: self._decide(self._take_back))
-        self.saves.observe(lambda change: self.list_saves() if change["new"] == 0 else None, names="selected_index")
 
     # ---- saving -----------------------------------------------------------------------------------------
 
@@ -99,13 +101,13 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _ask(self, path: Path, changed: ChangedOnDiskError) -> None:
         self._asked = path
         what = str(changed).partition(". ")[0]
-        self.beside.description = f"Save mine as {_free_name(path).name}"
+        self.form.call("beside", f"Save mine as {_free_name(path).name}")
         self.question.value = (
             '<div class="sw-sentences"><div class="sw-finding" data-severity="caution">▲ '
             f"<b>{escape(what)}.</b> Nothing was written yet.{escape(self._compared(path))} "
             "Whichever you choose, both are kept.</div></div>"
         )
-        self.choice.layout.display = ""
+        self._show()
 
     def _compared(self, path: Path) -> str:
         """What lies on the disk, and how it differs from what is in hand."""
@@ -128,24 +130,32 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             self._copy(trial)
             return trial.read_bytes()
 
+    @property
+    def is_asking(self) -> bool:
+        """Whether a person has to choose, because somebody else wrote the file."""
+        return bool(self.question.value)
+
     def _put_away(self) -> None:
-        self.choice.layout.display = "none"
-        self.message.value = ""
+        self.question.value = ""
+        self.form.tell("")
+        self._show()
 
-    def _decide(self, work: Callable[[], str]) -> None:
+    def _show(self) -> None:
+        """Show the buttons that can be used now."""
+        asks = ("theirs", "over", "beside") if self.is_asking else ()
+        takes_back = ("chosen", "back") if self._is_listing and self.form.texts["chosen"] else ()
+        self.form.show(*asks, *takes_back, *(("saves",) if self._lists_saves else ()))
+
+    def _decide(self, work: Callable[[], str]) -> str:
         """Do what was chosen; where the file has changed again meanwhile, ask anew."""
-
-        def done() -> str:
-            try:
-                said = work()
-            except ChangedOnDiskError as changed:
-                self._ask(self._asked, changed)
-                return ""
-            self.choice.layout.display = "none"
-            self.list_saves()
-            return said
-
-        try_to(self.message, done)
+        try:
+            said = work()
+        except ChangedOnDiskError as changed:
+            self._ask(self._asked, changed)
+            return ""
+        self._put_away()
+        self.list_saves()
+        return said
 
     def _open_theirs(self) -> str:
         set_aside(self._asked, self._mine(self._asked))
@@ -161,9 +171,15 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     # ---- earlier saves ----------------------------------------------------------------------------------
 
+    def _show_saves(self) -> None:
+        self._is_listing = not self._is_listing
+        self.table.value = ""
+        self.list_saves()
+        self._show()
+
     def list_saves(self) -> None:
         """Show the earlier saves, if they are wanted to be seen."""
-        if self.saves.selected_index != 0:
+        if not self._is_listing:
             return
         try:
             path = self._path()
@@ -187,25 +203,18 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             if rows
             else f"{escape(path.name)} has no earlier saves yet: it gets one whenever it is saved changed."
         )
-        offer(
-            self.chosen,
-            [(f"{row[0]}, of {row[1]}", save.number) for row, (save, _) in zip(rows, found, strict=True)],
+        self.form.offer(
+            "chosen", {save.number: f"{row[0]}, of {row[1]}" for row, (save, _) in zip(rows, found, strict=True)}
         )
-        self.chosen.layout.display = self.back.layout.display = "" if rows else "none"
+        self._show()
 
     def _take_back(self) -> str:
         path = self._path()
-        if self.chosen.value is None:
-            return ""
-        save = take_back(path, self.chosen.value, seen=self._seen)
+        save = take_back(path, self.form["chosen"], seen=self._seen)
         return (
             f"{path.name} holds again what was saved on {at_words(save.saved_at)}. "
             f"What it held is an earlier save now. {self._reopen(path)}"
         )
-
-
-def _button(words: str, hint: str) -> ipw.Button:
-    return ipw.Button(description=words, tooltip=f"{words}: {hint}", layout={"width": "auto"})
 
 
 def _unbroken(moment: str) -> str:

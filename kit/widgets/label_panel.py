@@ -183,7 +183,6 @@ class LabelPanel(Panel):
             statements=self.allergens.statements,
             nano=split_list(self.rare["nano"]),
             left_out=read_left_out(self.rare["left_out"]),
-            weighing_error=self.bench.tolerance,
         )
 
     def _show(self, result: LabelText) -> None:

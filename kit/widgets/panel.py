@@ -198,6 +198,21 @@ def redraw(widget: go.FigureWidget, figure: go.Figure) -> None:
         widget.add_traces(list(figure.data))
 
 
+class Picture(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+    """A live figure, made only once there is something to draw: the library behind it is slow to load."""
+
+    figure: go.FigureWidget | None = None
+
+    def draw(self, figure: go.Figure) -> None:
+        """Show this figure."""
+        self.layout.display = ""
+        if self.figure is None:
+            self.figure = live(figure)
+            self.children = (self.figure,)
+        else:
+            redraw(self.figure, figure)
+
+
 def offer(box: ipw.Dropdown, options: list[tuple[str, Any]]) -> None:
     """Offer these choices, keeping what is chosen if it is still among them, else the first."""
     if list(box.options) != options:

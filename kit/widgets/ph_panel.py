@@ -210,7 +210,7 @@ class PhPanel(Panel):
         most = BEYOND * (max((grams for grams, _ in pairs), default=0.0) or dose) or self.product.value / 20
         points = [most * n / CURVE_POINTS for n in range(CURVE_POINTS + 1)]
         try:
-            values = computed_curve(product, stock, self.product.value, points)
+            values = computed_curve(product, stock, f"{all_digits(self.product.value)} g", points)
             self.computed.value = said + soft(self._words(product, stock, most))
         except KitError as error:
             self.computed.value = problem(str(error))
@@ -229,7 +229,7 @@ class PhPanel(Panel):
     def _computed_dose(self, product: dict[str, float], stock: dict[str, float]) -> tuple[float, str]:
         """The stock that reaches the target by computation, and in words; 0 and the reason where none does. [g]"""
         try:
-            dose = stock_to_reach(self.target.value, product, stock, self.product.value)
+            dose = stock_to_reach(self.target.value, product, stock, f"{all_digits(self.product.value)} g")
         except KitError as error:
             return 0.0, problem(str(error))
         return dose.grams, f"<p>{dose.sentence}</p>{findings_list(dose.findings)}"

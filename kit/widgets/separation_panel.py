@@ -9,29 +9,28 @@ import ipywidgets as ipw
 from kit.errors import KitError
 from kit.figures.separation import marked_times, separation_figure, shaken_bottle_svg, time_span
 from kit.findings import worst_first
+from kit.inputs import Input, Number
 from kit.layers.separation import salted, steps, thickened, time_until
 from kit.layers.shaken import NOT_MODELLED
 from kit.layers.shaken_product import time_unit, time_words
 from kit.widgets.ball_form import BallForm
-from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, live, number_box, redraw
+from kit.widgets.form import Form
+from kit.widgets.html import findings_list, problem, sheet
+from kit.widgets.panel import Panel, Picture, controls
 from kit.widgets.shaken_choices import ShakenChoices
 from kit.widgets.timing_table import TimingTable
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    import plotly.graph_objects as go
-
-    from kit.layers.drop_fit import DropFit
     from kit.layers.shaken import Shaken
     from kit.layers.shaken_product import ShakenProduct
-    from kit.widgets.bench import Bench
+    from kit.widgets.panel import Source
 
-FOOT = (
-    "Speeds by Stokes (1851), crowding by Richardson and Zaki (1954) with (1 − φ)^n as seen from the bottle; n is 4.65 "
-    "for slow drops and less for fast ones. "
-    f"{NOT_MODELLED} A place counts as clear when 5 % of the drops that were there are left."
+AT = Input("at", "After shaking", Number(0, digits=3), 0.2, "min", slide=(0, 1, 0.005))
+CHANGES = (
+    Input("thicker", "Water layer thicker", Number(0.01, 100_000), 5.0, "times"),
+    Input("salt", "More salt in it", Number(0, 20), 3.0, "%"),
 )
 #: How many steps the slider has over the time that is shown.
 STEPS = 200
@@ -41,65 +40,61 @@ class SeparationPanel(Panel):
     """Shake the product in hand and watch it part."""
 
     watches = ("formula", "library", "bottle", "fill")
+    title = "How long it stays mixed"
+    subtitle = "from shaking to two clear layers"
+    foot = (
+        "Speeds by Stokes (1851), crowding by Richardson and Zaki (1954) with (1 − φ)^n as seen from the bottle; n is "
+        f"4.65 for slow drops and less for fast ones. {NOT_MODELLED} "
+        "A place counts as clear when 5 % of the drops that were there are left."
+    )
+    _product: ShakenProduct | None = None
+    #: The unit in which the time is marked, and the most of them that is shown. [s, -]
+    _size, _most = 60.0, 1.0
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, source: Source = None) -> None:
         self.choices = ShakenChoices()
-        self.at = ipw.FloatSlider(
-            value=0.2,
-            min=0,
-            max=1,
-            step=0.01,
-            description="After shaking, min",
-            readout_format=".3g",
-            style={"description_width": "130px"},
-            layout={"width": "480px"},
-        )
+        self.at = Form([AT], on_change=lambda _: self._mark_time())
         self.drawing = ipw.HTML(layout={"width": "auto"})
-        self.answer, self.findings = ipw.HTML(), ipw.HTML()
-        self.figure: go.FigureWidget | None = None  # heavy, so made only once there is something to draw
-        self.pictures = ipw.VBox()
-        self.thicker = number_box("Water layer thicker, times", 5.0, 0.01, 100_000.0, step=1.0)
-        self.salt = number_box("Salt more, % of the water layer", 3.0, 0.0, 20.0, step=0.5)
-        self.changes = ipw.HTML()
-        self.timings = TimingTable(lambda: self.choices.product(bench), self._fitted, self._use)
-        self.ball = BallForm(lambda: bench.product.layers, self._use_viscosity)
-        self.fold = ipw.Accordion(
-            [self.timings, self.ball],
-            titles=("Time your own bottle and fit the drop size", "Time a ball to measure how thick a layer is"),
+        self.answer, self.findings, self.changes = ipw.HTML().add_class("sw-answer"), ipw.HTML(), ipw.HTML()
+        self.picture = Picture()
+        self.change = Form(CHANGES, on_change=lambda _: self._show_changes())
+        self.timings = TimingTable(
+            lambda: self.choices.product(self.bench), self._draw, lambda size: self.choices.type(median=f"{size:.1f}")
+        )
+        self.ball = BallForm(
+            lambda: self.bench.product.layers,
+            lambda kind, viscosity: self.choices.type(**{kind: f"{viscosity:.4g}"}),
         )
         super().__init__(
-            bench,
+            source,
             [
-                ipw.HTML(heading("How long it stays mixed", "from shaking to two clear layers")),
                 self.choices,
                 self.answer,
                 self.at,
-                controls(self.drawing, self.pictures),
+                controls(self.drawing, self.picture),
                 self.findings,
-                controls(self.thicker, self.salt),
+                self.change,
                 self.changes,
-                self.fold,
-                ipw.HTML(f'<div class="sw-subtitle">{FOOT}</div>'),
+                self.timings,
+                self.timings.residuals,
+                self.ball,
             ],
         )
-        self.choices.on_change(self._changed)
-        self.at.observe(lambda _: self._mark_time(), names="value")
-        for box in (self.thicker, self.salt):
-            box.observe(lambda _: self._show_changes(), names="value")
+        self.choices.on_change(lambda _: self._changed())
 
     def refresh(self) -> None:
         """Show the product in hand, shaken as chosen."""
         try:
             product = self.choices.product(self.bench)
         except KitError as error:
-            self._product: ShakenProduct | None = None
+            self._product = None
             self.answer.value = problem(str(error))
             self.drawing.value = self.findings.value = self.changes.value = ""
-            self.pictures.layout.display = self.at.layout.display = "none"
+            self.picture.layout.display = self.at.layout.display = "none"
             return
         self._product = product
-        self.pictures.layout.display = self.at.layout.display = ""
-        self.choices.tell(product)
+        self.at.layout.display = ""
+        self.choices.tell_computed(product)
         self.timings.look_again(product.ways)
         self.answer.value = f"<div>{product.doubt()}</div>{numbers_sheet(product)}"
         self.findings.value = findings_list(worst_first(product.findings))
@@ -110,62 +105,40 @@ class SeparationPanel(Panel):
     def _set_time(self, span: float) -> None:
         """Let the slider reach over the time shown; the time marked stays the same part of it."""
         unit, self._size = time_unit(span)
-        part = self.at.value / self.at.max
-        most = span / self._size
-        self.at.description = f"After shaking, {unit}"
-        if most > self.at.value:
-            self.at.max, self.at.value = most, part * most
-        else:
-            self.at.value, self.at.max = part * most, most
-        self.at.step = most / STEPS
+        part, self._most = self.at["at"] / self._most, span / self._size
+        self.at.describe("at", unit=unit, slide=(0.0, self._most, self._most / STEPS))
+        self.at.set(at=part * self._most)
+
+    @property
+    def _second(self) -> float:
+        return float(self.at["at"] * self._size)
 
     def _draw(self) -> None:
-        product = self._product
-        if product is None:
-            return
-        second = self.at.value * self._size
-        self._draw_bottles(product, second)
-        figure = separation_figure(product.ways, second, self.timings.fit, self.timings.seen.value)
-        if self.figure is None:
-            self.figure = live(figure)
-            self.pictures.children = (self.figure,)
-            return
-        redraw(self.figure, figure)
+        if self._product is not None:
+            ways, timings = self._product.ways, self.timings
+            self._draw_bottles(self._product)
+            self.picture.draw(separation_figure(ways, self._second, timings.fit, timings["seen"]))
 
-    def _draw_bottles(self, product: ShakenProduct, second: float) -> None:
-        drawn = "".join(shaken_bottle_svg(way, second) for way in product.ways)
+    def _draw_bottles(self, product: ShakenProduct) -> None:
+        drawn = "".join(shaken_bottle_svg(way, self._second) for way in product.ways)
         level = 70 if len(product.ways) == 1 else 0  # beside one chart, the bottle stands at its floor
         look = f"display: flex; flex-wrap: wrap; gap: 24px; padding-bottom: {level}px"
         self.drawing.value = f'<div style="{look}">{drawn}</div>'
 
     def _mark_time(self) -> None:
         """Another time is marked: only the bottles and the mark on each chart change."""
-        product = self._product
-        if product is None or self.figure is None:
+        product, figure = self._product, self.picture.figure
+        if product is None or figure is None:
             return
-        second = self.at.value * self._size
-        self._draw_bottles(product, second)
-        with self.figure.batch_update():
-            marks = marked_times(product.ways, second, self.timings.fit)
-            for shape, mark in zip(self.figure.layout.shapes, marks, strict=True):
+        self._draw_bottles(product)
+        with figure.batch_update():
+            marks = marked_times(product.ways, self._second, self.timings.fit)
+            for shape, mark in zip(figure.layout.shapes, marks, strict=True):
                 shape.x0 = shape.x1 = mark
 
     def _show_changes(self) -> None:
         if self._product is not None:
-            self.changes.value = changes_sheet(self._product.ways[0], self.thicker.value, self.salt.value)
-
-    def _fitted(self, _fit: DropFit | None) -> None:
-        self._draw()
-
-    def _use_viscosity(self, kind: str, viscosity: float) -> None:
-        box = self.choices.water_viscosity if kind == "water" else self.choices.oil_viscosity
-        box.value = f"{viscosity:.4g}"
-
-    def _use(self, median: float) -> None:
-        self.choices.median.value = round(median, 1)
-
-    _product: ShakenProduct | None = None
-    _size = 60.0
+            self.changes.value = changes_sheet(self._product.ways[0], self.change["thicker"], self.change["salt"])
 
 
 def numbers_sheet(product: ShakenProduct) -> str:

@@ -8,42 +8,36 @@ import ipywidgets as ipw
 
 from kit.formula.compare import compare
 from kit.formula.versions import named_versions, version_label
+from kit.inputs import Choice, Input
 from kit.rounding import percent_text
-from kit.widgets.html import heading, problem, sheet, soft
+from kit.widgets.form import Button, Form
+from kit.widgets.html import problem, sheet, soft
 from kit.widgets.on_disk import disk_words
-from kit.widgets.panel import Panel, controls, offer
+from kit.widgets.panel import Panel
 from kit.widgets.views import change_text
 
 if TYPE_CHECKING:
-    from kit.widgets.bench import Bench
+    from kit.widgets.panel import Source
 
 
 class VersionsPanel(Panel):
     """Every version that was kept, and what is in hand if it differs; one of them can be taken in hand again."""
 
     watches = ("formula", "start", "file", "saved")
+    title = "Versions"
+    subtitle = "% w/w of the whole; a version that was kept never changes"
 
-    def __init__(self, bench: Bench) -> None:
-        self.table, self.where, self.message = ipw.HTML(), ipw.HTML(), ipw.HTML()
-        self.choice = ipw.Dropdown(description="Version", layout={"width": "auto"})
-        self.take = ipw.Button(description="Take in hand", layout={"width": "auto"})
-        super().__init__(
-            bench,
-            [
-                ipw.HTML(heading("Versions", "% w/w of the whole; a version that was kept never changes")),
-                self.table,
-                self.where,
-                controls(self.choice, self.take),
-                self.message,
-            ],
-        )
-        self.take.on_click(lambda _: self._take())
+    def __init__(self, source: Source = None) -> None:
+        self.table, self.where = ipw.HTML(), ipw.HTML()
+        self.form = Form([Input("version", "Version", Choice({}))], [Button("take", "Take in hand", self._take)])
+        super().__init__(source, [self.table, self.where, self.form])
 
     def refresh(self) -> None:
         """Show the versions of the formula in hand."""
         self.where.value = soft(disk_words(self.bench))
-        offer(self.choice, [(version_label(old), old.version) for old in reversed(self.bench.formula.earlier)])
-        self.take.disabled = self.choice.value is None
+        earlier = {old.version: version_label(old) for old in reversed(self.bench.formula.earlier)}
+        self.form.offer("version", earlier)
+        self.form.enable("take", can=bool(earlier))
         named = named_versions(self.bench.formula)
         lines = compare(list(named.values()))
         if not lines:
@@ -66,12 +60,7 @@ class VersionsPanel(Panel):
             caption="; ".join(f"{name}: {v.change_note}" for name, v in named.items() if v.change_note),
         )
 
-    def _take(self) -> None:
-        def work() -> str | None:
-            if self.choice.value is None:
-                return None
-            number = self.choice.value
-            self.bench.take_version(number)
-            return f"Version {number} is in hand now, as it was kept. Undo brings back what was."
-
-        self.act(self.message, work)
+    def _take(self) -> str:
+        number = self.form["version"]
+        self.bench.take_version(number)
+        return f"Version {number} is in hand now, as it was kept. Undo brings back what was."

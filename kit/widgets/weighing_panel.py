@@ -123,7 +123,7 @@ class WeighingPanel(Panel):
         self.sound.disabled = False
         self.scale.value = batch_scale(batch.mass, least, MOST_BY_SLIDER)
         self.table.value = uncertainty_table(result, simulated)
-        said = arrangement_findings(batch, *way, vessel=self.vessel.value)
+        said = arrangement_findings(batch, *way, vessel=f"{all_digits(self.vessel.value)} g")
         helped = proposals(batch, self.bench.product.materials)
         self.findings.value = findings_list([*result.findings, *said])
         self._show_premixes(helped.premixes)

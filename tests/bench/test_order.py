@@ -13,9 +13,10 @@ from kit.bench.balance import Balance
 from kit.bench.order import ARRANGEMENTS, WEIGHING_ORDERS, arrangement_findings, chains, weighing_steps
 from kit.bench.weighing import weigh
 from kit.demos import demo
-from kit.errors import RangeError
+from kit.errors import RangeError, UnitError
 from kit.formula.model import Formula, Line, Phase
 from kit.rounding import all_digits
+from kit.units import quantity
 from tests.layers.some_formulas import formulas
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ def test_each_line_is_weighed_once_and_the_vessels_add_up(
     batch = weigh(formula, f"{all_digits(mass)} g")
     numbers = [n for chain in chains(batch, *way) for n in chain]
     assert sorted(numbers) == [n for n, w in enumerate(batch.weighings) if w.grams > 0]
-    steps = weighing_steps(batch, *way, vessel=vessel)
+    steps = weighing_steps(batch, *way, vessel=f"{all_digits(vessel)} g")
     last = {step.vessel: step for step in steps}
     assert sum(step.after for step in last.values()) == pytest.approx(batch.mass)
     for step in steps:
@@ -45,7 +46,7 @@ def test_each_line_is_weighed_once_and_the_vessels_add_up(
 
 def test_the_display_of_one_vessel_counts_up() -> None:
     batch = weigh(demo(), "250 g")
-    steps = weighing_steps(batch, "one vessel", vessel=110.2)
+    steps = weighing_steps(batch, "one vessel", vessel="110.2 g")
     assert [step.after for step in steps[:4]] == [186.0, 196.0, 201.0, 202.25]
     assert (steps[-1].after, steps[-1].load, steps[-1].vessel) == (250.0, 360.2, 0)
     phases = weighing_steps(batch, "vessel per phase")
@@ -57,12 +58,12 @@ def test_the_display_of_one_vessel_counts_up() -> None:
 
 def test_the_capacity_reached_is_said_where() -> None:
     batch = weigh(demo(), "250 g", Balance(0.01, 300))
-    assert arrangement_findings(batch, vessel=50) == []
-    (finding,) = arrangement_findings(batch, vessel=120)
+    assert arrangement_findings(batch, vessel="50 g") == []
+    (finding,) = arrangement_findings(batch, vessel="120 g")
     assert finding.sentence == (
         "With Aqua the load reaches 306 g, vessel included; the balance carries 300 g. Weigh it in parts."
     )
-    found = arrangement_findings(batch, "one vessel", vessel=80)
+    found = arrangement_findings(batch, "one vessel", vessel="80 g")
     assert found[0].sentence == (
         "With Coco-Caprylate the load reaches 316.5 g, vessel included; the balance carries 300 g. "
         "Use more vessels, or weigh the large lines apart."
@@ -83,7 +84,7 @@ def test_small_amounts_into_a_heavy_vessel_are_warned_of() -> None:
     (note,) = arrangement_findings(batch, "one vessel", "smallest first")
     assert note.severity == "note"
     assert arrangement_findings(batch, "separate") == []
-    (heavy, _) = arrangement_findings(weigh(demo(), "100 g"), "one vessel", "smallest first", vessel=300)
+    (heavy, _) = arrangement_findings(weigh(demo(), "100 g"), "one vessel", "smallest first", vessel="300 g")
     assert "plate says. Use a lighter vessel, or a dish for each." in heavy.sentence
 
 
@@ -93,6 +94,7 @@ def test_what_cannot_be_asked() -> None:
         chains(batch, "two")  # type: ignore[arg-type]
     with pytest.raises(RangeError, match=r"'by name' is not known\. Write one of as written, smallest first"):
         chains(batch, "separate", "by name")  # type: ignore[arg-type]
-    for vessel in (-1, float("nan")):
-        with pytest.raises(RangeError, match="A vessel weighs 0 g or more, got"):
-            weighing_steps(batch, vessel=vessel)
+    with pytest.raises(RangeError, match="A vessel weighs 0 g or more, got"):
+        weighing_steps(batch, vessel="-1 g")
+    with pytest.raises(UnitError, match="vessel must be an amount that can be turned into g"):
+        weighing_steps(batch, vessel=quantity(float("nan"), "g"))

@@ -26,6 +26,7 @@ from kit.bench.ph import (
 )
 from kit.errors import RangeError, UnknownNameError
 from kit.layers.partition import species_shares, undissociated_fraction
+from kit.rounding import all_digits
 
 PKAS = st.lists(st.floats(1, 13), min_size=1, max_size=3).map(lambda values: tuple(sorted(values)))
 SOLUTES = st.builds(Solute, st.floats(1e-6, 1), PKAS, st.integers(0, 2))
@@ -116,13 +117,13 @@ def test_weighed_substances_become_moles() -> None:
 
 
 def test_a_curve_is_the_ph_of_each_mixture() -> None:
-    curve = computed_curve({"Sodium Benzoate": 0.5}, {"Citric Acid": 10}, 100, [0, 1, 2])
+    curve = computed_curve({"Sodium Benzoate": 0.5}, {"Citric Acid": 10}, "100 g", [0, 1, 2])
     assert curve[0] > 8
     assert curve == sorted(curve, reverse=True)
     by_hand = solution_of({"Sodium Benzoate": 0.5, "Citric Acid": 0.2}, 102)
     assert curve[2] == pytest.approx(by_hand.equilibrium().ph, abs=1e-6)
     # The same substance in product and stock adds up.
-    (twice,) = computed_curve({"Citric Acid": 1}, {"Citric Acid": 1}, 50, [50])
+    (twice,) = computed_curve({"Citric Acid": 1}, {"Citric Acid": 1}, "50 g", [50])
     assert twice == pytest.approx(solution_of({"Citric Acid": 1}, 100).equilibrium().ph)
 
 
@@ -138,12 +139,12 @@ def test_the_estimate_is_called_one() -> None:
         (lambda: debye_huckel_constant(70), r"is known from 0 to 60 °C, got 70 °C\."),
         (lambda: log_activity(-0.1), r"An ionic strength is 0 mol/kg or more, got -0\.1\."),
         (lambda: Solute(1, (5.0, 4.0)), r"pKa must rise from the first proton to the last, got 5, 4\."),
-        (lambda: Solution((), strong=50).ph, r"pH outside -1 to 15, where this reckoning means nothing\."),
+        (lambda: Solution((), strong=50).ph, r"pH outside -1 to 15, where this computation means nothing\."),
         (lambda: Solution((), strong=-50).ph, r"pH outside -1 to 15"),
         (lambda: solution_of({"Citric Acid": 1}, 0), r"volume of the solution must be more than 0 mL, got 0\."),
         (lambda: solution_of({"Citric Acid": -1}, 100), r"Citric Acid: -1 g is below zero\. Give 0 g or more\."),
         (lambda: henderson_hasselbalch(4, 0, 1), r"needs both the acid and its salt in more than 0 mol; got 0 and 1\."),
-        (lambda: computed_curve({}, {}, 0, [1]), r"Mass and density must be more than 0, got 0 g and 1 g/mL\."),
+        (lambda: computed_curve({}, {}, "0 g", [1]), r"Mass and density must be more than 0, got 0 g and 1 g/mL\."),
         (lambda: moles_to_reach(3, Solution(()), (), 1.0), r"does not bring this solution to pH 3: it is too weak"),
         (
             lambda: moles_to_reach(2, Solution(()), (12.0,), 0.0),
@@ -162,22 +163,22 @@ def test_an_unknown_acid_is_told_what_there_is() -> None:
     with pytest.raises(UnknownNameError, match="how a material without a name moves"):
         acid(" ")
     with pytest.raises(UnknownNameError, match="name an acid first and a base second"):
-        neutralising_mass("Sodium Hydroxide", "Citric Acid", 1)
+        neutralising_mass("Sodium Hydroxide", "Citric Acid", "1 g")
     with pytest.raises(UnknownNameError, match="Lactic Acid does not neutralise Citric Acid, anhydrous: name an acid"):
-        neutralising_mass("Citric Acid", "Lactic Acid", 1)
+        neutralising_mass("Citric Acid", "Lactic Acid", "1 g")
 
 
 def test_a_weak_base_neutralises_what_it_is_strong_enough_for() -> None:
     # By hand: three protons, 3 x 149.19 / 192.12 g; arginine takes one proton at 8.991; carbonate one at 10.33.
-    assert neutralising_mass("Citric Acid", "Triethanolamine", 1) == pytest.approx(3 * 149.19 / 192.12)
-    assert neutralising_mass("Lactic Acid", "Arginine", 1) == pytest.approx(174.20 / 90.08)
+    assert neutralising_mass("Citric Acid", "Triethanolamine", "1 g") == pytest.approx(3 * 149.19 / 192.12)
+    assert neutralising_mass("Lactic Acid", "Arginine", "1 g") == pytest.approx(174.20 / 90.08)
     # At pKa 3.86 both protons of the carbonate count, at the 6.396 of citric acid one.
-    assert neutralising_mass("Lactic Acid", "Sodium Carbonate", 1) == pytest.approx(105.99 / 90.08 / 2)
-    assert neutralising_mass("Citric Acid", "Sodium Carbonate", 1) == pytest.approx(3 * 105.99 / 192.12)
+    assert neutralising_mass("Lactic Acid", "Sodium Carbonate", "1 g") == pytest.approx(105.99 / 90.08 / 2)
+    assert neutralising_mass("Citric Acid", "Sodium Carbonate", "1 g") == pytest.approx(3 * 105.99 / 192.12)
     with pytest.raises(
         RangeError, match=r"Triethanolamine is too weak to take the last proton of Phosphoric Acid \(pKa"
     ):
-        neutralising_mass("Phosphoric Acid", "Triethanolamine", 1)
+        neutralising_mass("Phosphoric Acid", "Triethanolamine", "1 g")
 
 
 def test_handling_says_what_can_burn() -> None:
@@ -237,7 +238,7 @@ def test_the_computed_stock_reaches_the_ph(
 ) -> None:
     stock = {base: percent}
     try:
-        dose = stock_to_reach(target, product, stock, mass)
+        dose = stock_to_reach(target, product, stock, f"{all_digits(mass)} g")
     except RangeError:
         strong = not acid(base).pka  # lye leads anywhere above the product's own pH
         assert not strong or target < mixed(product, {}, mass, 0).equilibrium().ph + 0.02
@@ -245,22 +246,23 @@ def test_the_computed_stock_reaches_the_ph(
     found = mixed(product, stock, mass, dose.grams).equilibrium()
     assert found.ph == pytest.approx(target, abs=1e-4)
     assert found.ionic_strength == pytest.approx(dose.ionic_strength, abs=1e-3)
-    assert stock_to_reach(target, product, stock, 2 * mass).grams == pytest.approx(2 * dose.grams, rel=1e-6)
+    twice = stock_to_reach(target, product, stock, f"{all_digits(2 * mass)} g")
+    assert twice.grams == pytest.approx(2 * dose.grams, rel=1e-6)
 
 
 def test_what_a_stock_cannot_do_is_said_with_both_ph() -> None:
     with pytest.raises(
         RangeError, match=r"computed to stand at pH 2\.\d\d, the stock at 10\.\d\d: mixing them gives not"
     ):
-        stock_to_reach(11.5, {"Lactic Acid": 1}, {"Triethanolamine": 10}, 100)
+        stock_to_reach(11.5, {"Lactic Acid": 1}, {"Triethanolamine": 10}, "100 g")
     with pytest.raises(RangeError, match=r"pH 5 would take more than 100 times its mass\. Use a stronger stock"):
-        stock_to_reach(5, {"Lactic Acid": 5}, {"Sodium Lactate": 0.01}, 100)
+        stock_to_reach(5, {"Lactic Acid": 5}, {"Sodium Lactate": 0.01}, "100 g")
 
 
 def test_carbonates_fizz() -> None:
-    (finding,) = stock_to_reach(6, {"Citric Acid": 0.5}, {"Sodium Bicarbonate": 5}, 100).findings
+    (finding,) = stock_to_reach(6, {"Citric Acid": 0.5}, {"Sodium Bicarbonate": 5}, "100 g").findings
     assert finding.sentence.startswith("Computed with all carbon dioxide still in the water.")
-    dose = stock_to_reach(5.5, {"Citric Acid": 0.5}, {"Triethanolamine": 20}, 100)
+    dose = stock_to_reach(5.5, {"Citric Acid": 0.5}, {"Triethanolamine": 20}, "100 g")
     assert dose.findings == []
     assert dose.sentence.startswith("Computed, pH 5.5 takes about 4.")
     assert "creep up" in dose.sentence

@@ -81,8 +81,8 @@ def test_a_price_that_cannot_be_says_so(bad: dict[str, object], words: str) -> N
     ("bad", "words"),
     [
         ({"name": ""}, "needs the name"),
-        ({"pieces": 0}, "bottle: 0 pieces in the pack cannot be reckoned with. Give more than 0."),
-        ({"per_bottle": -1}, "bottle: -1 pieces for each bottle cannot be reckoned with."),
+        ({"pieces": 0}, "bottle: 0 pieces in the pack is not possible. Give more than 0."),
+        ({"per_bottle": -1}, "bottle: -1 pieces for each bottle is not possible."),
         ({"price": -2}, "a price of -2 is not possible"),
     ],
 )

@@ -217,7 +217,7 @@ def test_not_text_at_all(book: StockBook) -> None:
 
 def test_what_the_book_notices(book: StockBook) -> None:
     file_of(book).write_text(HEAD + "2026-01-01,Acid,used,2,\n2026-01-01,Low,made,1,\n2026-01-01,Full,made,100,\n")
-    worst, low = book.check(low=5)
+    worst, low = book.check(low="5 g")
     assert worst.sentence == "More Acid was used than made: it stands at -2 g. Weigh what is there and count it."
     assert low.sentence == "Low is down to 1 g. Make some more."
 

@@ -46,7 +46,7 @@ def test_the_parts_fit_and_the_largest_batch_is_full_just_so(
 
 @given(st.floats(1, 1e5), st.floats(0.5, 2), st.floats(5, 500))
 def test_bottles_and_what_is_left_are_the_batch(mass: float, density: float, fill: float) -> None:
-    count, over = bottles_from(mass, density, f"{all_digits(fill)} mL")
+    count, over = bottles_from(f"{all_digits(mass)} g", density, f"{all_digits(fill)} mL")
     assert count * fill * density + over == pytest.approx(mass, abs=1e-6)
     assert 0 <= over < fill * density * (1 + 1e-9)
 
@@ -59,8 +59,8 @@ def test_bottles_and_what_is_left_are_the_batch(mass: float, density: float, fil
         (lambda: Vessel(100, most=101), "from 0 to 100 %"),
         (lambda: BEAKER.filling(0, 1), r"The batch must weigh more than 0 g, got 0 g\."),
         (lambda: BEAKER.filling(10, 0), r"The density must be more than 0 g/mL, got 0\."),
-        (lambda: bottles_from(0, 1, "10 mL"), "Batch and fill must be more than 0, got 0 g and 10 mL"),
-        (lambda: bottles_from(10, -1, "10 mL"), "The density must be more than 0 g/mL"),
+        (lambda: bottles_from("0 g", 1, "10 mL"), "Batch and fill must be more than 0, got 0 g and 10 mL"),
+        (lambda: bottles_from("10 g", -1, "10 mL"), "The density must be more than 0 g/mL"),
     ],
 )
 def test_vessels_that_cannot_be(work: object, words: str) -> None:

@@ -199,13 +199,14 @@ def shaking(rounds: int) -> list[Measured]:
 
     panel = SeparationPanel(Bench(long_formula(20)))
     shaken = panel.choices.product(panel.bench).ways[0]
+    _, most, _ = panel.at.inputs["at"].slide or (0, 1, 0)
     pump, delays = Pump(2.0, shaken.volume / 220), draw_delays(USERS[1], 200, 1000)
 
     def used_up(_: int) -> object:
         return use_with_delays(shaken, pump, USERS[1], delays)
 
     def step(n: int) -> None:
-        panel.at.value = panel.at.max * (n % 100) / 100
+        panel.at.type(at=repr(most * (n % 100) / 100))
 
     return [
         timed("200 doses from 1,000 bottles, every drop size", used_up, max(rounds // 20, 3), SHAKING_BAR),

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.errors import EntryError, RangeError
-from kit.layers.drop_fit import Timing, fit_drop_size, read_timings
+from kit.layers.drop_fit import TIMINGS, Timing, fit_drop_size
 from kit.layers.separation import clearing, time_until
 from kit.layers.shaken import DropSizes, Shaken
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made
@@ -100,18 +100,16 @@ def test_rows_that_cannot_be_fitted_say_why(rows: list[tuple[float, float]], wor
 
 
 def test_rows_are_read_as_people_type_them() -> None:
-    rows = [("0,5", "2.5"), ("", " "), ("1", "5")]
-    assert read_timings(rows) == [Timing(0.5, 2.5), Timing(1.0, 5.0)]
+    assert TIMINGS.read("0,5 2.5\n \n1 min; 5 mm") == (Timing(0.5, 2.5), Timing(1.0, 5.0))
 
 
 @pytest.mark.parametrize(
     ("row", "words"),
     [
-        (("two", "5"), r"Row 2: 'two' is not a number"),
-        (("2", ""), r"Row 2 has no mm\. Fill it in, or empty the row"),
-        (("", "5"), r"Row 2 has no minutes\. Fill it in"),
+        ("two 5", r"Row 2: 'two' is not a number"),
+        ("2", r"Row 2: '2' must hold 2 numbers: min and mm\."),
     ],
 )
-def test_a_row_that_cannot_be_read_is_named(row: tuple[str, str], words: str) -> None:
+def test_a_row_that_cannot_be_read_is_named(row: str, words: str) -> None:
     with pytest.raises(EntryError, match=words):
-        read_timings([("1", "5"), row])
+        TIMINGS.read(f"1 5\n{row}")

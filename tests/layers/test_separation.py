@@ -240,7 +240,6 @@ def test_a_gap_that_is_hardly_known_makes_every_time_doubtful() -> None:
     from kit.formula.model import Formula, Line, Phase
     from kit.layers.bottle import usual_bottle
     from kit.layers.density import layers_of
-    from kit.layers.shaken import DropSizes
     from kit.layers.shaken_product import shaken_product
     from tests.layers.some_formulas import materials_of
 
@@ -252,7 +251,7 @@ def test_a_gap_that_is_hardly_known_makes_every_time_doubtful() -> None:
         formula = Formula("Spirit", phases)
         materials = materials_of(formula)
         layers = layers_of(formula, materials)
-        found = shaken_product(formula, materials, layers, usual_bottle(), 80, DropSizes())
+        found = shaken_product(formula, materials, layers, usual_bottle(), 80)
         return " ".join(finding.sentence for finding in found.findings)
 
     assert "The densities lie 0.009 ± 0.006 g/mL apart" in words("31.5")

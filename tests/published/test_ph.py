@@ -1,4 +1,4 @@
-"""pH worked in print, buffers measured and certified in print, and how far a reckoning is from them.
+"""pH worked in print, buffers measured and certified in print, and how far a computation is from them.
 
 OpenStax is P. Flowers et al., *Chemistry 2e*, chapter 14.
 """
@@ -80,7 +80,7 @@ def test_half_is_undissociated_at_the_pka() -> None:
 
 
 #: pH measured, mL of 0.1 M citric acid, mL of 0.1 M trisodium citrate, to 100 mL: Gomori (1955), in a copied sheet.
-#: Then how far from it the ideal reckoning is with the constants of Bates and Pinching (1949), and the corrected one.
+#: Then how far from it the ideal computation is with the constants of Bates and Pinching (1949), and the corrected one.
 GOMORI = [
     (3.0, 46.5, 3.5, -0.35, -0.38),
     (3.6, 37.0, 13.0, -0.04, -0.15),
@@ -222,8 +222,8 @@ def test_ammonia_taking_up_an_acid(ammonia: float, ammonium: float, ka: float, p
 
 def test_neutralising_citric_acid() -> None:
     """Three to one: 0.62455 and 0.57101 g NaOH per g, from masses of structures (rdkit 2026.9.1)."""
-    assert neutralising_mass("Citric Acid", "Sodium Hydroxide", 1) == pytest.approx(0.62455, abs=1e-4)
-    assert neutralising_mass("Citric Acid, monohydrate", "Sodium Hydroxide", 1) == pytest.approx(0.57101, abs=1e-4)
+    assert neutralising_mass("Citric Acid", "Sodium Hydroxide", "1 g") == pytest.approx(0.62455, abs=1e-4)
+    assert neutralising_mass("Citric Acid, monohydrate", "Sodium Hydroxide", "1 g") == pytest.approx(0.57101, abs=1e-4)
     # At that point the pH is that of trisodium citrate, not 7.
     both = solution_of({"Citric Acid": 1.0, "Sodium Hydroxide": 0.62455}, 100)
     assert both.ph > 8

@@ -7,6 +7,7 @@ import pytest
 from kit.demos import demo
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.pump_count import Strokes, count_doses
+from kit.rounding import all_digits
 from kit.widgets.bench import Bench
 from kit.widgets.dosing_panel import BOTTLES, DosingPanel
 from kit.widgets.separation_panel import SeparationPanel
@@ -28,7 +29,7 @@ def test_three_users_stand_side_by_side_with_the_label(panel: DosingPanel) -> No
     assert panel.runs[0].label == pytest.approx(15.0)
     assert panel.runs[0].oil.shape[1] == BOTTLES
     assert "the label says 15.0 % oil layer w/w" in panel.answer.value
-    assert present(panel.figure).data[-1].name == "the label says 15.0 %"
+    assert present(panel.picture.figure).data[-1].name == "the label says 15.0 %"
     assert "lands as a jet" in panel.children[-2].value
     assert "common practice" in panel.children[-2].value
 
@@ -41,13 +42,13 @@ def test_first_last_and_what_is_left_are_in_the_table(panel: DosingPanel) -> Non
 
 
 def test_every_control_changes_the_runs(panel: DosingPanel) -> None:
-    good = panel.users[0]
-    changes = [(panel.tip, 10.0), (panel.dose, 2.0), (good.delay, 30.0), (good.spread, 3.0), (good.coarser, 2.0)]
-    changes.append((panel.choices.median, 150.0))
-    for box, value in changes:
+    good, pump = panel.users[0], panel.pump
+    changes = [(pump, "tip", "10"), (pump, "dose", "2"), (good, "delay", "30"), (good, "delay_spread", "3")]
+    changes += [(good, "coarser", "2"), (panel.choices, "median", "150")]
+    for form, name, text in changes:
         before = panel.answer.value
-        box.value = value
-        assert panel.answer.value != before, box.description
+        form.type(**{name: text})
+        assert panel.answer.value != before, name
     before = panel.runs[0].label
     panel.bench.move_oil(20)
     assert panel.runs[0].label == pytest.approx(20.0) != before
@@ -60,7 +61,7 @@ def test_the_separation_panel_lends_its_choices() -> None:
     assert panel.choices is separation.choices
     assert panel.choices not in panel.children
     before = panel.answer.value
-    separation.choices.median.value = 200
+    separation.choices.type(median="200")
     assert panel.answer.value != before
 
 
@@ -76,34 +77,34 @@ def test_the_separation_panel_lends_its_choices() -> None:
 def test_a_tube_or_dose_that_cannot_be_is_said_beside_the_drawn_bottle(
     panel: DosingPanel, tip: float, dose: float, words: str
 ) -> None:
-    panel.tip.value, panel.dose.value = tip, dose
+    panel.pump.type(tip=f"{tip:g}", dose=f"{dose:g}")
     assert words in panel.answer.value
     assert panel.runs == []
-    assert panel.pictures.layout.display == "none"
+    assert panel.picture.layout.display == "none"
     assert "<svg" in panel.drawing.value
-    panel.tip.value, panel.dose.value = 3.0, 1.0
+    panel.pump.type(tip="3", dose="1")
     assert len(panel.runs) == 3
-    assert panel.pictures.layout.display == ""
+    assert panel.picture.layout.display == ""
 
 
 def test_one_layer_is_said_and_typed_numbers_stay(panel: DosingPanel) -> None:
-    panel.tip.value = 7.0
+    panel.pump.type(tip="7")
     panel.bench.change(Formula("One", (Phase("Water layer", "water", (Line("Aqua", "100"),)),)))
     assert "this formula has water." in panel.answer.value
     assert panel.drawing.value == panel.findings.value == ""
-    assert panel.tip.value == 7.0
+    assert panel.pump.texts["tip"] == "7"
 
 
 def test_a_delay_below_zero_cannot_be_typed(panel: DosingPanel) -> None:
-    panel.users[0].delay.value = -5.0
-    assert panel.users[0].delay.value == 0.0
-    assert panel.runs[0].user.delay == 0.0
+    panel.users[0].type(delay="-5")
+    assert "-5 is not possible here: it must not be below 0" in panel.users[0].faults["delay"]
+    assert panel.runs[0].user.delay == 2.0
 
 
 def test_the_user_who_never_shakes_has_nothing_to_set(panel: DosingPanel) -> None:
     never = panel.users[2]
-    assert "the layers stand as they are" in never.children[0].children[0].value
-    assert len(never.children[0].children) == 1
+    assert "the layers stand as they are" in never.title.value
+    assert never.inputs == {}
     assert not never.now.shakes
 
 
@@ -114,22 +115,24 @@ def test_where_either_may_be_the_drops_one_is_named() -> None:
     )
     panel = DosingPanel(Bench(formula))
     assert "Either liquid may be the drops; here it is oil. Choose the other and compare." in panel.findings.value
-    panel.choices.drops.value = "water"
+    panel.choices.type(drops="water")
     assert "here it is oil" not in panel.findings.value
 
 
 def test_drifting_far_is_cautioned(panel: DosingPanel) -> None:
-    panel.users[1].delay.value = 300.0
+    panel.users[1].type(delay="300")
     assert "what is left drifts until" in panel.findings.value
 
 
 def test_what_is_said_of_the_pump_gives_the_count_its_spread(bench: Bench) -> None:
     panel = DosingPanel(bench)
     assert "to prime the pump" not in words(panel.answer)
-    panel.tolerance.value, panel.scatter.value, panel.dead.value = 10, 3, 1.2
-    pump = Strokes(panel.dose.value, 10, 3, 1.2)
-    found = count_doses(bench.fill, pump, unreached=bench.bottle.volume(panel.tip.value))
+    panel.pump.type(tolerance="10", scatter="3", dead="1.2")
+    pump = Strokes(panel.pump["dose"], 10, 3, 1.2)
+    found = count_doses(
+        f"{all_digits(bench.fill)} mL", pump, unreached=f"{all_digits(bench.bottle.volume(panel.pump['tip']))} mL"
+    )
     assert f"One dose is 1 ± 0.13 mL. {found.sentence}" in words(panel.answer)
     assert found.least < found.usual < found.most
-    panel.dead.value = 99
+    panel.pump.type(dead="99")
     assert "can be drawn: less than one dose" in words(panel.answer)

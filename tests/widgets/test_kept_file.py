@@ -8,7 +8,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
-import ipywidgets as ipw
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -31,7 +30,7 @@ from kit.widgets.formula_panel import FormulaPanel
 from kit.widgets.label_panel import LabelPanel
 from kit.widgets.library_panel import LibraryPanel
 from kit.widgets.stability_panel import StabilityPanel
-from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, said, two_layers, typed, words
+from tests.widgets.hands import HOSTILE, html_of, rows, said, two_layers, typed, words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -46,6 +45,11 @@ def windows() -> tuple[FormulaPanel, FormulaPanel]:
     """Two windows on one formula."""
     save_formula(two_layers(), FILE)
     return FormulaPanel(open_bench(FILE)), FormulaPanel(open_bench(FILE))
+
+
+def choices(kept: KeptFile) -> list[str]:
+    """The earlier saves that are offered, the latest first."""
+    return [option for field in kept.form.fields for option in field["options"]]
 
 
 def glycerin(data: bytes | Path) -> str:
@@ -69,45 +73,45 @@ def both_write(windows: tuple[FormulaPanel, FormulaPanel]) -> FormulaPanel:
 def test_the_second_window_is_told_and_nothing_is_written(windows: tuple[FormulaPanel, FormulaPanel]) -> None:
     second = both_write(windows)
     assert glycerin(FILE) == "6"
-    assert not is_hidden(second.kept.choice)
-    said = words(second.kept.question)
-    assert said.startswith(
+    assert second.kept.is_asking
+    question = words(second.kept.question)
+    assert question.startswith(
         "▲ shake.toml was changed in another window or by another program since it was opened here. Nothing was "
         "written yet. On the disk: Shake, version 1, changed since, 5 lines, saved "
     )
-    assert "Against yours it has: Glycerin ▲ more: 5 % to 6 %; Aqua ▼ less: 79.6 % to 78.6 %. Whichever" in said
+    assert "Against yours it has: Glycerin ▲ more: 5 % to 6 %; Aqua ▼ less: 79.6 % to 78.6 %. Whichever" in question
     assert words(second.message) == ""
-    assert second.kept.beside.description == "Save mine as shake_2.toml"
+    assert second.kept.form.actions["beside"].words == "Save mine as shake_2.toml"
 
 
 def test_theirs_is_opened_and_mine_is_kept(windows: tuple[FormulaPanel, FormulaPanel]) -> None:
     second = both_write(windows)
-    second.kept.theirs.click()
+    second.kept.form.press("theirs")
     assert second.bench.formula.phases[0].lines[1].entry == "6"
     assert glycerin(FILE) == "6"
     assert glycerin(earlier_saves(FILE)[0].read()) == "5"
-    assert is_hidden(second.kept.choice)
-    assert "Yours is the latest of the earlier saves of shake.toml." in words(second.kept.message)
+    assert not second.kept.is_asking
+    assert "Yours is the latest of the earlier saves of shake.toml." in said(second.kept.form)
     second.bench.undo()
     assert second.bench.formula.phases[0].lines[1].entry == "5"
 
 
 def test_mine_is_saved_over_theirs_and_theirs_is_kept(windows: tuple[FormulaPanel, FormulaPanel]) -> None:
     second = both_write(windows)
-    second.kept.over.click()
+    second.kept.form.press("over")
     assert glycerin(FILE) == "5"
     assert glycerin(earlier_saves(FILE)[0].read()) == "6"
     first = windows[0]
     typed(first.bench, 0, 1, "7")
     first.save_button.click()
-    assert not is_hidden(first.kept.choice)
+    assert first.kept.is_asking
 
 
 def test_mine_is_saved_under_another_name_and_the_window_goes_on_there(
     windows: tuple[FormulaPanel, FormulaPanel],
 ) -> None:
     second = both_write(windows)
-    second.kept.beside.click()
+    second.kept.form.press("beside")
     assert (glycerin(FILE), glycerin(Path("shake_2.toml"))) == ("6", "5")
     assert second.file.value == "shake_2.toml"
     typed(second.bench, 0, 1, "8")
@@ -127,11 +131,11 @@ def test_changed_again_while_one_thinks_it_is_asked_again(
         first.save_button.click()
 
     monkeypatch.setattr(second.bench.seen, "look", late)
-    second.kept.over.click()
+    second.kept.form.press("over")
     assert glycerin(FILE) == "9"
-    assert not is_hidden(second.kept.choice)
+    assert second.kept.is_asking
     monkeypatch.setattr(second.bench.seen, "look", look)
-    second.kept.over.click()
+    second.kept.form.press("over")
     assert glycerin(FILE) == "5"
 
 
@@ -157,8 +161,8 @@ def test_what_stands_in_the_file_is_no_html() -> None:
     panel = FormulaPanel(open_bench("mine.toml"))
     save_formula(two_layers(title=HOSTILE), "mine.toml")
     panel.save_button.click()
-    panel.kept.saves.selected_index = 0
-    panel.kept.over.click()
+    panel.kept.form.press("saves")
+    panel.kept.form.press("over")
     assert "<img" not in html_of(panel)
 
 
@@ -167,9 +171,9 @@ def test_what_stands_in_the_file_is_no_html() -> None:
 
 def test_the_saves_are_listed_with_what_taking_them_back_would_change() -> None:
     panel = FormulaPanel(Bench(two_layers()))
-    panel.kept.saves.selected_index = 0
+    panel.kept.form.press("saves")
     assert "has no earlier saves yet" in words(panel.kept.table)
-    assert is_hidden(panel.kept.back)
+    assert "back" in panel.kept.form.hidden
     for amount in ("5", "6"):
         panel.save_button.click()
         typed(panel.bench, 0, 1, amount)
@@ -178,12 +182,12 @@ def test_the_saves_are_listed_with_what_taking_them_back_would_change() -> None:
     assert [row[0] for row in found] == ["2", "1"]
     assert [row[2] for row in found] == ["Shake, version 1, changed since, 5 lines", "Shake, version 1, 5 lines"]
     assert found[1][3] == "Glycerin ▼ less: 6 % to 4 %; Aqua ▲ more: 78.6 % to 80.6 %"
-    panel.kept.chosen.value = 1
-    panel.kept.back.click()
+    panel.kept.form.type(chosen=choices(panel.kept)[-1])
+    panel.kept.form.press("back")
     assert panel.bench.formula == read_formula(FILE) == two_layers()
-    assert words(panel.kept.message).startswith("✓ shake.toml holds again what was saved on ")
-    panel.kept.chosen.value = 3
-    panel.kept.back.click()
+    assert said(panel.kept.form).startswith("shake.toml holds again what was saved on ")
+    panel.kept.form.type(chosen=choices(panel.kept)[-3])
+    panel.kept.form.press("back")
     assert panel.bench.formula.phases[0].lines[1].entry == "6"
     panel.bench.undo()
     assert panel.bench.formula == two_layers()
@@ -271,9 +275,9 @@ def test_whichever_is_chosen_both_are_still_there(kind: Kind, choice: str) -> No
     theirs = kind.file.read_bytes()
     kind.mine(panel)
     assert kind.file.read_bytes() == theirs
-    assert not is_hidden(kept.choice)
-    getattr(kept, choice).click()
-    assert is_hidden(kept.choice), words(kept.message)
+    assert kept.is_asking
+    kept.form.press(choice)
+    assert not kept.is_asking, said(kept.form)
     there = {
         "theirs": [kind.file.read_bytes(), earlier_saves(kind.file)[0].read()],
         "over": [earlier_saves(kind.file)[0].read(), kind.file.read_bytes()],
@@ -298,8 +302,8 @@ def test_a_plan_of_ones_own_that_changed_is_told() -> None:
     save_plan(path, theirs)
     start.name.value = "autumn"
     start.save.click()
-    assert not is_hidden(start.kept.choice)
-    start.kept.theirs.click()
+    assert start.kept.is_asking
+    start.kept.form.press("theirs")
     assert read_plan(path) == theirs
     assert read_plan(earlier_saves(path)[0].path).about != "theirs"
 
@@ -439,10 +443,10 @@ class TwoWindows(RuleBasedStateMachine):
         window = self.windows[who]
         mine, there = window.bench.formula.phases[0].lines[1].entry, self.glycerin(self.file)
         window.save_button.click()
-        if not is_hidden(window.kept.choice):
+        if window.kept.is_asking:
             assert self.glycerin(self.file) == there
-            getattr(window.kept, choice).click()
-            assert is_hidden(window.kept.choice)
+            window.kept.form.press(choice)
+            assert not window.kept.is_asking
         self.told(mine)
         if choice == "over":
             assert self.glycerin(self.file) == mine
@@ -457,12 +461,11 @@ class TwoWindows(RuleBasedStateMachine):
     @rule(who=st.integers(0, 1), which=st.integers(0, 9))
     def takes_back(self, who: int, which: int) -> None:
         kept = self.windows[who].kept
-        kept.saves.selected_index = 0
-        kept.list_saves()
-        if kept.chosen.options:
-            _, number = kept.chosen.options[which % len(kept.chosen.options)]
-            kept.chosen.value = number
-            kept.back.click()
+        if not kept.table.value:
+            kept.form.press("saves")
+        if offered := choices(kept):
+            kept.form.type(chosen=offered[which % len(offered)])
+            kept.form.press("back")
 
     @invariant()
     def everything_told_is_there(self) -> None:
@@ -480,7 +483,7 @@ TestTwoWindows.settings = settings(max_examples=10, stateful_step_count=15, dead
 def test_no_widget_is_left_without_words() -> None:
     """Every button of the choice says what it does, and why both states stay."""
     kept = FormulaPanel(Bench(two_layers())).kept
-    for button in (kept.theirs, kept.over, kept.beside, kept.back):
-        assert isinstance(button, ipw.Button)
-        assert button.description
-        assert button.tooltip
+    assert {"theirs", "over", "beside", "back"} <= set(kept.form.actions)
+    for button in kept.form.actions.values():
+        assert button.words
+        assert button.help

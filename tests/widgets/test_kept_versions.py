@@ -203,9 +203,10 @@ class Work(RuleBasedStateMachine):
 
     @rule(number=st.integers(1, 4))
     def take_a_version(self, number: int) -> None:
-        if any(value == number for _, value in self.versions.choice.options):
-            self.versions.choice.value = number
-            self.versions.take.click()
+        offered = {old.version: version_label(old) for old in self.bench.formula.earlier}
+        if number in offered:
+            self.versions.form.type(version=offered[number])
+            self.versions.form.press("take")
             self.model.take(Hand(tuple(map(tuple, entries(self.model.kept[number])))))
             self.model.is_moving = False
 

@@ -17,7 +17,7 @@ from kit.widgets.formula_panel import FormulaPanel
 from kit.widgets.ingredient_card import ingredient_card, limit_words
 from kit.widgets.library_panel import SHOWN, LibraryPanel
 from tests.present import present
-from tests.widgets.hands import HOSTILE, html_of, names, rows, words
+from tests.widgets.hands import HOSTILE, html_of, names, rows, said, words
 
 
 @pytest.fixture
@@ -264,8 +264,8 @@ def test_a_file_with_faults_is_told_of_and_never_written_over() -> None:
     assert "row 2, column phase: 'oily' is not a layer." in words(panel.form_message)
     filled(panel, **PLUM).save.click()
     assert "my_ingredients.csv is there already and was not opened here." in words(panel.kept.question)
-    panel.kept.theirs.click()
-    assert "'oily' is not a layer" in words(panel.kept.message)
+    panel.kept.form.press("theirs")
+    assert "'oily' is not a layer" in said(panel.kept.form)
     assert path.read_text(encoding="utf-8") == "inci,phase\nCera Nova,oily\n"
 
 
@@ -294,16 +294,16 @@ def test_a_limit_is_always_said_in_words(limit: object) -> None:
 
 
 def test_what_the_decimal_mark_of_the_file_decided_is_said_on_the_panel(panel: LibraryPanel) -> None:
-    said = "the decimal mark of this file is the comma, as its other numbers show, so '1.250' is 1250."
+    sentence = "the decimal mark of this file is the comma, as its other numbers show, so '1.250' is 1250."
     text = "inci;density_g_ml;viscosity_mpa_s\nCera Nova;0,98;1.250\n"
     filled(panel, **PLUM).save.click()
     Path(OWN_FILE).write_text(text, encoding="utf-8")
     filled(panel, **PLUM).save.click()
     with warnings.catch_warnings():
         warnings.simplefilter("error")
-        panel.kept.theirs.click()
-        assert said in words(panel.kept.message)
+        panel.kept.form.press("theirs")
+        assert sentence in said(panel.kept.form)
         assert present(panel.bench.library.own[0].viscosity).value == 1250.0
-        assert said in words(LibraryPanel(Bench()).form_message)
-        assert said in open_bench().told
-        assert said in words(FormulaPanel(open_bench()).told)
+        assert sentence in words(LibraryPanel(Bench()).form_message)
+        assert sentence in open_bench().told
+        assert sentence in words(FormulaPanel(open_bench()).told)

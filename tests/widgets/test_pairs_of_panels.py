@@ -22,6 +22,7 @@ from kit.formula.model import Formula, Line, Phase
 from kit.layers.bottle import bundled_bottles
 from kit.widgets import shown
 from kit.widgets.bench import Bench
+from kit.widgets.form import Form
 from kit.widgets.panel import Panel
 from tests.widgets.hands import all_widgets, browser_sends
 
@@ -32,7 +33,11 @@ if TYPE_CHECKING:
 def public_panels() -> list[type[Panel]]:
     """Each panel that the kit offers and that takes a bench."""
     offered = [getattr(kit, name) for name in kit.__all__ if name.endswith("Panel")]
-    return [kind for kind in offered if issubclass(kind, Panel) and "bench" in inspect.signature(kind).parameters]
+    return [
+        kind
+        for kind in offered
+        if issubclass(kind, Panel) and {"bench", "source"} & {*inspect.signature(kind).parameters}
+    ]
 
 
 PANELS = public_panels()
@@ -101,7 +106,9 @@ def traits(bench: Bench) -> dict[str, Any]:
 def echo(panel: Panel) -> None:
     """Send back what each control shows, as a browser does."""
     for widget in all_widgets(panel):
-        if isinstance(widget, ipw.Dropdown | ipw.ToggleButtons):
+        if isinstance(widget, Form):
+            widget._receive(widget, {"kind": "typed", "texts": dict(widget.texts)}, [])
+        elif isinstance(widget, ipw.Dropdown | ipw.ToggleButtons):
             widget.set_state({"index": widget.index})
         elif widget.has_trait("value") and not isinstance(widget, ipw.HTML | ipw.FileUpload | ipw.DatePicker):
             widget.set_state({"value": browser_sends(widget)})
@@ -189,7 +196,7 @@ def test_by_bottles_stays_by_bottles_and_a_typed_mass_stays_as_typed(pair: tuple
     kinds = {"scaling": kit.ScalingPanel, "weighing": kit.WeighingPanel}
     bench = Bench(demo())
     panels = [kinds[name](bench) for name in pair]
-    cost = kit.CostPanel(bench)
+    kit.CostPanel(bench)
     scaling = next((panel for panel in panels if isinstance(panel, kit.ScalingPanel)), kit.ScalingPanel(bench))
     panels.append(scaling)
     scaling.by.value, scaling.bottles.value = "bottles", 6
@@ -197,7 +204,7 @@ def test_by_bottles_stays_by_bottles_and_a_typed_mass_stays_as_typed(pair: tuple
     for panel in panels:
         echo(panel)
     assert bench.order == Order("bottles", bottles=6, fill=100.0)
-    assert cost.bench.product.cost.bottles == 6
+    assert bench.product.cost.bottles == 6
     for box in (scaling.grams_box, *(panel.mass_box for panel in panels if isinstance(panel, kit.WeighingPanel))):
         scaling.by.value = "bottles"
         box.value = 511

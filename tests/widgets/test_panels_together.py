@@ -42,7 +42,8 @@ def shown(panel: Panel) -> list[object]:
     for widget in all_widgets(panel):
         hidden = hasattr(widget, "layout") and is_hidden(widget)
         view = {key: value for key, value in getattr(widget, "view", {}).items() if key != "serial"}
-        found.append((hidden, None if hidden else getattr(widget, "value", None), view))
+        form = [getattr(widget, name, None) for name in ("fields", "texts", "faults", "hidden", "disabled")]
+        found.append((hidden, None if hidden else getattr(widget, "value", None), view, form))
     return found
 
 

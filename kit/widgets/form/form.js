@@ -151,10 +151,11 @@ class FormView {
     return group;
   }
 
+  /** Make the buttons once; later only what is said on them and about them changes, for one may have the focus. */
   layButtons() {
     const buttons = this.model.get("buttons"), there = this.row.querySelectorAll("button");
     if (there.length) {
-      for (const [n, { words, help }] of buttons.entries()) Object.assign(there[n], { textContent: words, title: help || words });
+      for (const [n, { words, help, primary }] of buttons.entries()) Object.assign(there[n], { textContent: words, title: help || words, className: primary ? "sw-form-primary" : "" });
       return;
     }
     this.row.replaceChildren(

@@ -100,10 +100,7 @@ class Form(anywidget.AnyWidget):
         self._offers: dict[str, list[str]] = {}
         super().__init__(
             fields=[self._field(one) for one in asked],
-            buttons=[
-                {"name": b.name, "words": b.words, "help": b.help, "primary": b.primary, "file": b.file}
-                for b in self.actions.values()
-            ],
+            buttons=self._buttons(),
             fold=fold,
             texts={one.name: one.write(one.default) for one in asked},
         )
@@ -262,10 +259,10 @@ class Form(anywidget.AnyWidget):
         """Whether a button can be pressed now."""
         self.disabled = sorted({*self.disabled, name} if not can else {*self.disabled} - {name})
 
-    def call(self, name: str, words: str) -> None:
-        """Let a button bear other words."""
-        self.actions[name] = replace(self.actions[name], words=words)
-        self.buttons = [{**one, "words": self.actions[one["name"]].words} for one in self.buttons]
+    def call(self, name: str, words: str, *, primary: bool = False) -> None:
+        """Let a button bear other words, or be the one that is wanted now."""
+        self.actions[name] = replace(self.actions[name], words=words, primary=primary)
+        self.buttons = self._buttons()
 
     def _fit(self) -> None:
         """Ask only for what applies."""
@@ -273,6 +270,12 @@ class Form(anywidget.AnyWidget):
         rules = {name for name, one in self.inputs.items() if one.applies.__name__ != "always"}
         hidden = [name for name in self.hidden if name not in rules]
         self.hidden = [*hidden, *sorted(gone)]
+
+    def _buttons(self) -> list[dict[str, Any]]:
+        return [
+            {"name": b.name, "words": b.words, "help": b.help, "primary": b.primary, "file": b.file}
+            for b in self.actions.values()
+        ]
 
     def _field(self, one: Input) -> dict[str, Any]:
         options = self._offers.get(one.name, [])
