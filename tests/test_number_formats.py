@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from kit.bench.balance import Balance
 from kit.bench.measures import own_measure, read_measure
-from kit.bench.price import PackItem, Price, money, read_money
+from kit.bench.price import PackItem, Price
 from kit.bench.price_list import PriceList, Purchase, prices_of, typed_of, with_typed
 from kit.bench.strength import Strength, read_strength
 from kit.commands.common import amount as typed_amount
@@ -32,6 +32,7 @@ from kit.label.particulars import read_months
 from kit.library.columns import read_composition
 from kit.library.own import read_own
 from kit.library.rows import RowReader
+from kit.money import money, read_money
 from kit.numbers import decimal_mark_of, read_number, split_number
 from kit.rounding import all_digits
 from kit.stability.plan import plans

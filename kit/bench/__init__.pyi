@@ -63,8 +63,6 @@ from .premix import premix_amounts as premix_amounts
 from .premix import premixes as premixes
 from .premix import with_premix as with_premix
 from .price import Price as Price
-from .price import money as money
-from .price import read_money as read_money
 from .price_list import PriceList as PriceList
 from .price_list import demo_prices as demo_prices
 from .price_list import read_prices as read_prices

@@ -7,11 +7,11 @@ from functools import cached_property
 from math import isfinite
 from typing import TYPE_CHECKING
 
-from kit.bench.price import rounded, shared_out
 from kit.bench.price_list import PriceList, name_key
 from kit.bench.unit_costs import NO_PRICE, UnitCosts, packs_to_buy, taken_per_gram
 from kit.errors import RangeError
 from kit.findings import Finding, Place, worst_first
+from kit.money import rounded, shared_out
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

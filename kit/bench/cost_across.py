@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from kit.bench.cost import cost
-from kit.bench.price import money
 from kit.bench.unit_costs import UnitCosts, taken_per_gram
 from kit.bench.weighing import weigh
 from kit.errors import KitError, RangeError
+from kit.money import money
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -7,19 +7,10 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from kit.bench.price import (
-    PIECES,
-    PackItem,
-    Price,
-    check_date,
-    is_currency,
-    is_same_currency,
-    money,
-    pack_unit,
-    read_money,
-)
+from kit.bench.price import PIECES, PackItem, Price, check_date, pack_unit
 from kit.errors import EntryError, Fault, KitError, RangeError
 from kit.inputs import Text, asked
+from kit.money import is_currency, is_same_currency, money, read_money
 from kit.numbers import read_number, readings, split_number
 from kit.resources import resource_folder
 from kit.rounding import all_digits

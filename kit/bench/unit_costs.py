@@ -6,11 +6,12 @@ from dataclasses import dataclass, field
 from math import ceil
 from typing import TYPE_CHECKING
 
-from kit.bench.price import Price, is_same_currency, money
+from kit.bench.price import Price
 from kit.bench.price_list import PriceList, name_key, newest
 from kit.errors import RangeError
 from kit.findings import Finding
 from kit.library.ingredient import Ingredient, Stock
+from kit.money import is_same_currency, money
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

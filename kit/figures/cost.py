@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.bench.price import money
 from kit.figures.chart import INK, PAPER, SOFT, Frame, area, axes, cut, line, room_for, svg, words
+from kit.money import money
 
 if TYPE_CHECKING:
     from kit.bench.cost_across import CostAcross, CostPart

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import CompositionError, RangeError, UnitError
 from kit.iso_dates import is_iso_date
+from kit.money import is_currency
 from kit.units import COMMON_UNITS, known_unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-
-_CURRENCY = re.compile(r"[A-Z]{3}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +23,7 @@ class Purchase:
     price
         What the pack cost, in ``currency``; None where only the lot is known.
     currency
-        Three capital letters, such as EUR.
+        Its code, symbol or short name, such as EUR, € or Fr.
     amount, unit
         What the pack holds: 250 and "g", 1 and "L". [as ``unit``]
     lot
@@ -47,8 +44,8 @@ class Purchase:
         if self.price is not None and not 0 <= self.price < float("inf"):
             msg = f"A price of {self.price:g} is not possible. Give what the pack cost, 0 or more."
             raise RangeError(msg)
-        if self.currency and not _CURRENCY.fullmatch(self.currency):
-            msg = f"{self.currency!r} is not a currency. Write its three capital letters, such as EUR, GBP or USD."
+        if self.currency and not is_currency(self.currency):
+            msg = f"{self.currency!r} is not a currency. Write its code or symbol, such as EUR, GBP or €."
             raise RangeError(msg)
         if self.amount is not None and not 0 < self.amount < float("inf"):
             msg = f"A pack of {self.amount:g} {self.unit} is not possible. Give what the pack holds, above 0."

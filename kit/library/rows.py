@@ -113,7 +113,8 @@ class RowReader:
                 ("keep_until", "keep_until"),
             )
         }
-        texts["currency"] = texts["currency"].upper()
+        if len(texts["currency"]) == 3 and texts["currency"].isalpha():
+            texts["currency"] = texts["currency"].upper()  # a code; symbols and short names stay as they are written
         before = len(self.faults)
         price = self._number("price", self.text("price"))
         amount = self._number("pack_amount", self.text("pack_amount"))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from kit.bench.price import money
 from kit.findings import worst_first
+from kit.money import money
 from kit.papers.batch_sheet import SheetDetails
 from kit.papers.layout import templates
 from kit.rounding import decimal_places, percent_on_paper

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from kit.bench.price import is_same_currency, read_money
 from kit.errors import EntryError
 from kit.inputs import Number, asked
+from kit.money import is_same_currency, read_money
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.bench.price import decimals, money
+from kit.money import decimals, money
 from kit.widgets.html import sheet
 
 if TYPE_CHECKING:

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.price import read_money
 from kit.errors import EntryError, Fault, FileFaultsError
 from kit.library.columns import COLUMNS, GROUPS, SOURCE_COLUMNS
 from kit.library.ingredient import PHASE_KINDS
 from kit.library.rows import read_ingredient, write_row
 from kit.library.sources import own_source
+from kit.money import read_money
 from kit.rounding import all_digits
 from kit.units import COMMON_UNITS
 from kit.visible_text import plain_letters

@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.bench.price import PackItem, Price, decimals, is_currency, money, pack_unit, read_money, rounded, shared_out
+from kit.bench.price import PackItem, Price, pack_unit
 from kit.bench.price_list import PriceList, Purchase, names_in, newest, typed_of, with_typed
 from kit.errors import EntryError, KitError, RangeError, UnitError
+from kit.money import decimals, is_currency, money, read_money, rounded, shared_out
 
 #: International avoirdupois pound and US customary fluid ounce and gallon, exact (NIST Handbook 44, appendix C).
 POUND, US_FLUID_OUNCE, US_GALLON = 453.59237, 29.5735295625, 3785.411784

@@ -89,7 +89,7 @@ def test_every_fault_is_told_at_once_with_its_row_and_column() -> None:
     [
         (
             "",
-            "row 1: there is no column 'material', 'amount', 'unit', 'price'. The first row must hold the column names: material,",
+            "row 1: there is no column 'material', 'amount', 'unit', 'price'. The first row must hold the column",
         ),
         ("material,amount,unit\n", "row 1: there is no column 'price'."),
         (f"{HEAD}A,1,kg,1,\n", "column currency: no row says which currency this is. Write its code, such as EUR"),

@@ -41,7 +41,7 @@ def test_a_spreadsheet_may_have_written_it_and_runs_nothing(tmp_path: Path) -> N
     [
         (
             "",
-            "row 1: there is no column 'particular', 'text'. The first row must hold the column names: particular, text.",
+            "row 1: there is no column 'particular', 'text'. The first row must hold the column names: particular,",
         ),
         (
             "name,text\nfunction,oil\n",

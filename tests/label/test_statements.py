@@ -135,8 +135,10 @@ def test_columns_are_told(file: Path) -> None:
     with pytest.raises(FileFaultsError) as error:
         read_statements(file)
     assert [fault.problem for fault in error.value.faults] == [
-        "there is no column 'allergen', 'percent'. The first row must hold the column names: "
-        "material, allergen, percent, certificate.",
+        (
+            "there is no column 'allergen', 'percent'. The first row must hold the column names: "
+            "material, allergen, percent, certificate."
+        ),
         "'share' is not a column of this file. The columns are: material, allergen, percent, certificate.",
     ]
 

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kit.bench.price_list import prices_of
 from kit.errors import FileFaultsError, StoreError
 from kit.library.columns import COLUMNS, read_composition
 from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient, Purchase, Solubility, SolubleIn
@@ -253,13 +254,13 @@ def test_every_fault_of_a_purchase_is_told_with_the_others(tmp_path: Path) -> No
     text = (
         "inci,log_p,price,currency,pack_amount,pack_unit,bought_on\n"
         "Cera Nova,far,dear,EUR,250,g,\n"
-        "Cera Alba,,5,euros,250,g,\n"
+        "Cera Alba,,5,12,250,g,\n"
         "Cera Flava,,5,EUR,250,g,yesterday\n"
     )
     assert faults_of(tmp_path / "own.csv", text) == [
         "row 2, column log_p: 'far' is not a number. Write digits with one decimal mark, such as 3.5 or 3,5.",
         "row 2, column price: 'dear' is not a number. Write digits with one decimal mark, such as 3.5 or 3,5.",
-        "row 3, purchase: 'EUROS' is not a currency. Write its three capital letters, such as EUR, GBP or USD.",
+        "row 3, purchase: '12' is not a currency. Write its code or symbol, such as EUR, GBP or €.",
         "row 4, purchase: 'yesterday' is not a date. Write 'bought on' as year-month-day, such as 2026-05-31.",
     ]
 
@@ -270,3 +271,14 @@ def test_text_that_a_spreadsheet_would_run_is_kept_as_text(tmp_path: Path) -> No
     save_own(path, [odd])
     assert "'=1+1 wax" in path.read_text(encoding="utf-8")
     assert read_own(path) == (odd,)
+
+
+@pytest.mark.parametrize(("currency", "unit"), [("€", "KG"), ("Fr.", "lb"), ("eur", "oz"), ("$", "fl oz")])
+def test_a_purchase_takes_what_a_price_list_takes(tmp_path: Path, currency: str, unit: str) -> None:
+    path = tmp_path / "own.csv"
+    path.write_text(f"inci,price,currency,pack_amount,pack_unit\nCera Nova,5,{currency},1,{unit}\n", encoding="utf-8")
+    (own,) = read_own(path)
+    assert own.purchase is not None
+    assert (own.purchase.currency.casefold(), own.purchase.unit) == (currency.casefold(), unit)
+    text = f"material,amount,unit,price,currency\nCera Nova,1,{unit},5,{currency}\n"
+    assert prices_of(text.encode(), "prices.csv").prices[0].unit == unit

@@ -15,7 +15,7 @@ from kit.library.ingredient import Purchase
         ({"price": float("nan")}, "A price of nan is not possible"),
         ({"price": 5.0, "currency": "EUR"}, "A price needs its currency and what the pack holds"),
         ({"price": 5.0, "amount": 1.0, "unit": "kg"}, "A price needs its currency and what the pack holds"),
-        ({"currency": "euro"}, "'euro' is not a currency. Write its three capital letters"),
+        ({"currency": "a euro"}, "'a euro' is not a currency. Write its code or symbol"),
         ({"amount": 0.0, "unit": "g"}, "A pack of 0 g is not possible."),
         ({"amount": 5.0}, "The pack needs both an amount and its unit, such as 250 and g."),
         ({"unit": "g"}, "The pack needs both an amount and its unit, such as 250 and g."),

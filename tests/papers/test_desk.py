@@ -10,7 +10,6 @@ import pytest
 
 from kit.bench.balance import Balance
 from kit.bench.cost import cost
-from kit.bench.price import money
 from kit.bench.price_list import demo_prices
 from kit.bench.scaling import Order
 from kit.bench.weighing import weigh
@@ -22,6 +21,7 @@ from kit.label.declaration import declaration
 from kit.label.label_text import label
 from kit.label.particulars import Particulars
 from kit.library.ingredient import Stock
+from kit.money import money
 from kit.papers.batch_sheet import SheetDetails
 from kit.papers.desk import Desk
 from kit.papers.formula_card import HOLDS_IN_WORDS
