@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from kit.errors import RangeError
 from kit.formula.amounts import TOTAL_TOLERANCE, Resolution, read_amount, resolve_amounts
 from kit.formula.moved import percents_at
+from kit.inputs import REQUIRED, Choice, Number, Text, asked
 from kit.library.ingredient import check_composition
 
 if TYPE_CHECKING:
@@ -81,6 +82,10 @@ class Variant:
             raise RangeError(msg)
 
 
+#: In what the percent of a rule is counted, in words.
+LAYER_NAMES = {"whole": "whole formula", "water": "water layer", "oil": "oil layer", "other": "other layer"}
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """The maker's own minimum or maximum for one substance or material.
@@ -88,11 +93,11 @@ class Rule:
     ``of`` is "whole", or the kind of the layer in which the percent is counted.
     """
 
-    material: str
-    low: float | None = None
-    high: float | None = None
-    of: Literal["whole", "water", "oil", "other"] = "whole"
-    reason: str = ""
+    material: str = asked("Ingredient or substance", Text("name"), REQUIRED, example="part of its name")
+    low: float | None = asked("At least", Number(0, 100), None, unit="%", example="none")
+    high: float | None = asked("At most", Number(0, 100), None, unit="%", example="none")
+    of: Literal["whole", "water", "oil", "other"] = asked("Of the", Choice(LAYER_NAMES), "whole")
+    reason: str = asked("Because", example="solubility, smell, a tested level …")
 
     def __post_init__(self) -> None:
         if self.low is None and self.high is None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place, Severity
+from kit.formula.model import LAYER_NAMES
 from kit.library.limit import LOCAL_RULES, Limits, rounded_off
 from kit.library.table import salts
 from kit.visible_text import plain_letters
@@ -25,8 +26,6 @@ if TYPE_CHECKING:
 #: How far a percent may pass its bound before that counts, for rounding in the last binary digits. A limit that must
 #: not be reached has its bound this far twice below what is stated, so that exactly there it is broken. [% w/w]
 EDGE = 1e-9
-
-LAYER_NAMES = {"water": "water layer", "oil": "oil layer", "other": "other layer", "whole": "whole formula"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,69 +12,60 @@ from kit.bench.cost_across import Cost100, cost_per_100_g
 from kit.errors import EntryError, KitError
 from kit.formula.compare import compare
 from kit.formula.versions import variant_formula, with_variant, without_variant
+from kit.inputs import Input, Several
 from kit.layers.side_by_side import MOST, family_table, side_by_side
 from kit.rounding import percent_text
 from kit.saving import file_stem, save_text
 from kit.spreadsheet_text import guarded
-from kit.widgets.html import heading, problem, sheet
-from kit.widgets.panel import Panel, controls, try_to
+from kit.widgets.form import Button, Form
+from kit.widgets.html import problem, sheet
+from kit.widgets.panel import Panel
 
 if TYPE_CHECKING:
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
     from kit.layers.side_by_side import Column
-    from kit.widgets.bench import Bench
+    from kit.widgets.panel import Source
 
 IN_HAND = "in hand"
+#: What a variant is pinned with.
+PINNED = (
+    Input("name", "Pin what is in hand as", default="", example="dry hair"),
+    Input("note", "Because", default="", example="a few words"),
+)
 
 
 class FamilyPanel(Panel):
     """Pin, compare, take in hand, take out, export."""
 
     watches = ("formula", "start", "library", "jurisdiction", "bottle", "fill", "prices")
+    title = "Variants"
+    subtitle = f"a family saved with the formula; up to {MOST} side by side"
 
-    def __init__(self, bench: Bench) -> None:
-        style = {"description_width": "initial"}
-        self.name = ipw.Text(description="Pin what is in hand as", placeholder="dry hair", style=style)
-        self.note = ipw.Text(description="because", placeholder="a few words")
-        self.pin = ipw.Button(description="Pin", button_style="primary", layout={"width": "auto"})
-        self.shown = ipw.SelectMultiple(
-            description="Side by side",
-            rows=5,
-            style=style,
-            layout={"width": "330px"},
-            tooltip="Hold Ctrl to choose several",
-        )
-        self.take = ipw.Button(description="Take in hand", layout={"width": "auto"})
-        self.drop = ipw.Button(description="Take out", layout={"width": "auto"})
-        self.export = ipw.Button(description="Export the table", layout={"width": "auto"})
-        self.message, self.table = ipw.HTML(), ipw.HTML()
-        head = heading("Variants", f"a family saved with the formula; up to {MOST} side by side")
-        buttons = ipw.VBox([self.take, self.drop, self.export])
-        super().__init__(
-            bench,
+    def __init__(self, source: Source = None) -> None:
+        self.form = Form(PINNED, [Button("pin", "Pin", self._pin, primary=True)])
+        self.chosen = Form(
+            [Input("shown", "Side by side", Several(), (), help="Hold Ctrl to choose several.")],
             [
-                ipw.HTML(head),
-                controls(self.name, self.note, self.pin),
-                controls(self.shown, buttons),
-                self.message,
-                self.table,
+                Button("take", "Take in hand", self._take),
+                Button("drop", "Take out", self._drop),
+                Button("export", "Export the table", self._export),
             ],
+            on_change=lambda _: self._changed(),
         )
-        self.pin.on_click(lambda _: self._pin())
-        self.take.on_click(lambda _: self._take())
-        self.drop.on_click(lambda _: self._drop())
-        self.export.on_click(lambda _: self._export())
-        self.shown.observe(lambda _: self._changed(), names="value")
+        self.table = ipw.HTML()
+        self._names: list[str] = []
+        super().__init__(source, [self.form, self.chosen, self.table])
 
     def refresh(self) -> None:
         """Show the family of the formula in hand."""
         names = [variant.name for variant in self.bench.formula.variants]
-        if list(self.shown.options) != names:
-            chosen = [name for name in self.shown.value if name in names]
-            added = [name for name in names if name not in self.shown.options]
-            self.shown.options = names
-            self.shown.value = (chosen + added)[-(MOST - 1) :]
+        if self._names != names:
+            shown = [name for name in self.chosen["shown"] if name in names]
+            added = [name for name in names if name not in self._names]
+            self._names = names
+            self.chosen.offer("shown", names)
+            self.chosen.set(shown=tuple((shown + added)[-(MOST - 1) :]))
         if not names:
             self.table.value = "No variant is pinned yet. Move the ratio or change a line, then pin it under a name."
             return
@@ -87,55 +78,43 @@ class FamilyPanel(Panel):
         """What is shown: the formula in hand, and the chosen variants."""
         bench = self.bench
         formulas: dict[str, Formula] = {IN_HAND: bench.formula}
-        formulas |= {name: variant_formula(bench.formula, name) for name in self.shown.value}
+        formulas |= {name: variant_formula(bench.formula, name) for name in self.chosen["shown"]}
         return side_by_side(formulas, bench.library, bench.product.limits, bench.bottle, bench.fill, self._cost)
 
     def _cost(self, formula: Formula, materials: Materials) -> Cost100 | None:
         return cost_per_100_g(formula, materials, self.bench.prices)
 
-    def _pin(self) -> None:
-        def work() -> str:
-            name = self.name.value.strip()
-            there = {variant.name.casefold(): variant.name for variant in self.bench.formula.variants}
-            self.bench.change(with_variant(self.bench.formula, name, note=self.note.value))
-            self.name.value = self.note.value = ""
-            before = there.get(name.casefold())
-            instead = f" in place of the variant {before} as it was; undo brings that back" if before else ""
-            return f"Pinned {name}{instead}. Save the formula to keep its family on disk."
-
-        try_to(self.message, work)
+    def _pin(self) -> str:
+        name = self.form["name"]
+        there = {variant.name.casefold(): variant.name for variant in self.bench.formula.variants}
+        self.bench.change(with_variant(self.bench.formula, name, note=self.form["note"]))
+        self.form.clear()
+        before = there.get(name.casefold())
+        instead = f" in place of the variant {before} as it was; undo brings that back" if before else ""
+        return f"Pinned {name}{instead}. Save the formula to keep its family on disk."
 
     def _one_chosen(self) -> str:
-        if len(self.shown.value) != 1:
-            msg = f"Choose one variant in the list first; {len(self.shown.value) or 'none'} of them chosen now."
+        shown: tuple[str, ...] = self.chosen["shown"]
+        if len(shown) != 1:
+            msg = f"Choose one variant in the list first; {len(shown) or 'none'} of them chosen now."
             raise EntryError(msg)
-        name: str = self.shown.value[0]
-        return name
+        return shown[0]
 
-    def _take(self) -> None:
-        def work() -> str:
-            name = self._one_chosen()
-            chosen = variant_formula(self.bench.formula, name)
-            self.bench.change(replace(self.bench.formula, phases=chosen.phases, ratio=None))
-            return f"{name} is in hand now. Undo brings back what was."
+    def _take(self) -> str:
+        name = self._one_chosen()
+        chosen = variant_formula(self.bench.formula, name)
+        self.bench.change(replace(self.bench.formula, phases=chosen.phases, ratio=None))
+        return f"{name} is in hand now. Undo brings back what was."
 
-        try_to(self.message, work)
+    def _drop(self) -> str:
+        name = self._one_chosen()
+        self.bench.change(without_variant(self.bench.formula, name))
+        return f"{name} was taken out. Undo brings it back."
 
-    def _drop(self) -> None:
-        def work() -> str:
-            name = self._one_chosen()
-            self.bench.change(without_variant(self.bench.formula, name))
-            return f"{name} was taken out. Undo brings it back."
-
-        try_to(self.message, work)
-
-    def _export(self) -> None:
-        def work() -> str:
-            path = Path(f"family_{file_stem(self.bench.formula.title)}.csv")
-            save_text(path, family_table(self.columns()).rename(columns=guarded).map(_cell).to_csv(index=False))
-            return f"Wrote {path.name} beside this notebook."
-
-        try_to(self.message, work)
+    def _export(self) -> str:
+        path = Path(f"family_{file_stem(self.bench.formula.title)}.csv")
+        save_text(path, family_table(self.columns()).rename(columns=guarded).map(_cell).to_csv(index=False))
+        return f"Wrote {path.name} beside this notebook."
 
 
 def _cell(cell: object) -> object:

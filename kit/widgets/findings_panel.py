@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -9,19 +10,19 @@ import ipywidgets as ipw
 
 from kit.findings import SEVERITIES
 from kit.formula.compatibility import refuse_odd_ph
+from kit.inputs import Choice, Input, Tick
 from kit.library.sources import source_behind
 from kit.library.table import JURISDICTIONS
 from kit.numbers import read_likely
-from kit.widgets.html import SIGNS, heading
-from kit.widgets.panel import Panel, controls, try_to
-from kit.widgets.shown import on_hand, show_in
+from kit.widgets.form import Form
+from kit.widgets.html import SIGNS, soft
+from kit.widgets.panel import Panel
 
 if TYPE_CHECKING:
     from kit.findings import Finding, Place
     from kit.formula.model import Formula
-    from kit.library.sources import Source
-    from kit.library.table import Jurisdiction
-    from kit.widgets.bench import Bench
+    from kit.library.sources import Source as FoundIn
+    from kit.widgets.panel import Source
 
 LOCAL = "Where you make, sell or give away the product, local rules decide; ask which hold there."
 
@@ -41,76 +42,59 @@ WORTH = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A pH that was measured in a water layer; one that no such layer has is refused."""
+
+    kind: str = "number"
+
+    def read(self, text: str, unit: str = "") -> float:  # noqa: ARG002
+        """The pH; a KitError says what is wrong with it."""
+        ph = read_likely(text, 0, 14)
+        refuse_odd_ph(ph)
+        return ph
+
+    def write(self, value: float) -> str:
+        """All its digits."""
+        return f"{value:.10g}"
+
+
+ASKED = (
+    Input("jurisdiction", "Limits of", Choice(JURISDICTIONS), "eu"),
+    Input("ph", "pH measured in the water layer", Measured(), None, example="may stay empty"),
+    *(Input(severity, severity, Tick(), default=True) for severity in SEVERITIES),
+)
+
+
 class FindingsPanel(Panel):
     """The findings of the formula in hand, for the place whose limits count and the pH that was measured."""
 
     watches = ("formula", "library", "jurisdiction", "ph")
+    title = "Findings"
+    subtitle = "what the formula breaks, what may go wrong, and what is good to know"
 
-    def __init__(self, bench: Bench) -> None:
-        style = {"style": {"description_width": "initial"}}
-        places = [(words, name) for name, words in JURISDICTIONS.items()]
-        self.jurisdiction = ipw.Dropdown(options=places, value=bench.jurisdiction, description="Limits of", **style)
-        self.ph = ipw.Text(
-            description="pH measured in the water layer",
-            placeholder="may stay empty",
-            continuous_update=False,
-            layout={"width": "340px"},
-            **style,
-        )
-        self.shown = {
-            severity: ipw.Checkbox(value=True, indent=False, layout={"width": "auto"}) for severity in SEVERITIES
-        }
-        self.message, self.list = ipw.HTML(), ipw.HTML()
-        head = heading("Findings", "what the formula breaks, what may go wrong, and what is good to know")
-        super().__init__(
-            bench,
-            [
-                ipw.HTML(head),
-                controls(self.jurisdiction, self.ph),
-                controls(*self.shown.values()),
-                self.message,
-                self.list,
-            ],
-        )
-        on_hand(self.jurisdiction, self._choose)
-        on_hand(self.ph, self._measure)
-        for box in self.shown.values():
-            box.observe(lambda _: self._changed(), names="value")
+    def __init__(self, source: Source = None) -> None:
+        self.form = Form(ASKED, on_change=self._typed)
+        self.list = ipw.HTML().add_class("sw-answer")
+        super().__init__(source, [self.form, self.list])
 
     def refresh(self) -> None:
         """Show the findings as they are now."""
         bench = self.bench
-        show_in(self.jurisdiction, bench.jurisdiction)
-        if bench.ph is None or self._typed_ph() != bench.ph:
-            show_in(self.ph, "" if bench.ph is None else f"{bench.ph:.10g}")
+        self.form.set(jurisdiction=bench.jurisdiction, ph=bench.ph)
         findings = bench.product.findings
-        for severity, box in self.shown.items():
+        for severity in SEVERITIES:
             count = sum(finding.severity == severity for finding in findings)
-            box.description = f"{SIGNS[severity]} {severity} ({count})"
-        shown = [finding for finding in findings if self.shown[finding.severity].value]
+            self.form.describe(severity, words=f"{SIGNS[severity]} {severity} ({count})")
+        shown = [finding for finding in findings if self.form[finding.severity]]
         hidden = len(findings) - len(shown)
         said = "".join(finding_html(finding, bench.formula) for finding in shown)
-        rest = f'<div class="sw-subtitle">{hidden} more not shown</div>' if hidden else ""
-        empty = "" if findings else f'<div class="sw-subtitle">{escape(NOTHING)}</div>'
-        self.list.value = f'<div class="sw-sentences">{said}</div>{rest}{empty}'
+        rest = soft(f"{hidden} more not shown") if hidden else ""
+        self.list.value = f'<div class="sw-sentences">{said}</div>{rest}{"" if findings else soft(NOTHING)}'
 
-    def _typed_ph(self) -> float | None:
-        try:
-            return read_likely(self.ph.value, 0, 14)
-        except ValueError:
-            return None
-
-    def _choose(self, jurisdiction: Jurisdiction) -> None:
-        self.bench.jurisdiction = jurisdiction
-
-    def _measure(self, text: str) -> None:
-        def work() -> None:
-            ph = read_likely(text, 0, 14) if text.strip() else None
-            if ph is not None:
-                refuse_odd_ph(ph)
-            self.bench.ph = ph
-
-        try_to(self.message, work)
+    def _typed(self, _names: object) -> None:
+        self.bench.jurisdiction, self.bench.ph = self.form["jurisdiction"], self.form["ph"]
+        self._changed()
 
 
 def finding_html(finding: Finding, formula: Formula) -> str:
@@ -147,7 +131,7 @@ def _source(finding: Finding) -> str:
     return f'<details class="sw-behind"><summary>source: {escape(label)}</summary>{lines}</details>'
 
 
-def _worth(source: Source | None) -> list[tuple[str, str]]:
+def _worth(source: FoundIn | None) -> list[tuple[str, str]]:
     if source is None:
         return []
     return [("what it is worth", WORTH[source.kind]), ("how it was read", source.note)]

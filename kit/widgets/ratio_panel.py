@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
@@ -12,20 +12,21 @@ from kit.errors import KitError
 from kit.formula.compare import compare
 from kit.formula.requirements import flat_percents
 from kit.formula.versions import stands_as, version_label
+from kit.inputs import Amount, Choice, Input, Number
 from kit.layers.bottle import Bottle, bundled_bottles, room_findings
 from kit.layers.density_words import HOW, density_findings
 from kit.rounding import all_digits, percent_text
+from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, sheet, soft
 from kit.widgets.on_disk import disk_words, kept_words
-from kit.widgets.panel import Panel, controls, number_box, try_to
+from kit.widgets.panel import Panel
 from kit.widgets.ratio_view import RatioView
-from kit.widgets.shown import on_hand, show_in, value_in
 from kit.widgets.views import change_text, ratio_picture
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
-    from kit.widgets.bench import Bench
+    from kit.widgets.panel import Source
 
 OWN_BOTTLE = "straight bottle of your own"
 #: What the boxes take. [mL, mm, mL]
@@ -37,71 +38,69 @@ FOOT = (
 )
 
 
+def _share(name: str, words: str, unit: str) -> Input:
+    return Input(name, words, Number(0, 100, digits=6), 0.0, unit)
+
+
+def _is_own(values: Mapping[str, Any]) -> bool:
+    return bool(values["bottle"] == OWN_BOTTLE)
+
+
 class RatioPanel(Panel):
     """Move the ratio by mass or by the height that is seen."""
 
     watches = ("formula", "start", "library", "bottle", "fill", "extra_ends", "jurisdiction", "file", "saved")
+    foot = FOOT
 
-    def __init__(self, bench: Bench) -> None:
+    def __init__(self, source: Source = None) -> None:
         self.picture = RatioView()
-        self.by_mass = number_box("Oil layer, % by mass", 0.0, 0.0, 100.0, step=0.5)
-        self.by_volume = number_box("by volume", 0.0, 0.0, 100.0, step=0.5)
-        self.by_height = number_box("of the height", 0.0, 0.0, 100.0, step=1.0)
-        self.bottles = bundled_bottles()
-        self.bottle = ipw.Dropdown(options=[*self.bottles, OWN_BOTTLE], description="Bottle")
-        self.fill = number_box("Product in it, mL", bench.fill, *FILLS, step=1.0)
-        self.diameter = number_box("Inner diameter, mm", 44.0, *DIAMETERS)
-        self.volume = number_box("Brimful volume, mL", 120.0, *VOLUMES)
-        self.findings = ipw.HTML()
-        self.lines = ipw.HTML()
-        self.note = ipw.Text(
-            placeholder="what changed, in a few words", description="Keep it as", layout={"width": "420px"}
+        self.ratio = Form(
+            [
+                _share("mass", "Oil layer", "% by mass"),
+                _share("volume", "By volume", "%"),
+                _share("height", "Of the height", "%"),
+            ],
+            [Button("home", "Back to the ratio as typed", self._go_home)],
+            on_change=self._set,
         )
-        self.keep = ipw.Button(description="Keep as new version", button_style="primary", layout={"width": "auto"})
-        self.home = ipw.Button(description="Back to the ratio as typed", layout={"width": "auto"})
-        self.where, self.message = ipw.HTML(), ipw.HTML()
+        self.bottles = bundled_bottles()
+        self.bottle = Form(
+            [
+                Input("bottle", "Bottle", Choice({}), OWN_BOTTLE),
+                Input("diameter", "Inner diameter", Amount("mm", *DIAMETERS, digits=6), 44.0, "mm", applies=_is_own),
+                Input("volume", "Brimful volume", Amount("mL", *VOLUMES, digits=6), 120.0, "mL", applies=_is_own),
+                Input("fill", "Product in it", Amount("mL", *FILLS), 87.2, "mL"),
+            ],
+            on_change=self._set_bottle,
+        )
+        self.findings = ipw.HTML().add_class("sw-answer")
+        self.lines = ipw.HTML()
+        self.versions = Form(
+            [Input("note", "Keep it as", default="", example="what changed, in a few words")],
+            [Button("keep", "Keep as new version", self._keep, primary=True)],
+        )
+        self.where = ipw.HTML()
         self._serial = 0
         #: The bottle and its fill that a choice started from, and what the choice made of them.
         self._filled: tuple[Bottle, float, tuple[Bottle, float]] | None = None
-        super().__init__(
-            bench,
-            [
-                self.picture,
-                controls(self.by_mass, self.by_volume, self.by_height, self.home),
-                controls(self.bottle, self.diameter, self.volume, self.fill),
-                self.findings,
-                self.lines,
-                controls(self.note, self.keep),
-                self.where,
-                self.message,
-            ],
-        )
+        shown = [self.picture, self.ratio, self.bottle, self.findings, self.lines, self.versions, self.where]
+        super().__init__(source, shown)
         self.picture.on_ask(self._asked)
-        on_hand(self.by_mass, lambda oil: self._set(oil, lambda typed: typed, bench.move_oil))
-        on_hand(self.by_height, lambda share: self._set(share, bench.heights.height_share, bench.move_oil_height))
-        on_hand(self.by_volume, lambda share: self._set(share, bench.heights.volume_share, bench.move_oil_volume))
-        self.home.on_click(lambda _: self._move(lambda: bench.change(replace(bench.formula, ratio=None))))
-        for box in (self.bottle, self.diameter, self.volume):
-            on_hand(box, lambda _: self._set_bottle())
-        on_hand(self.fill, self._set_fill)
-        self.keep.on_click(lambda _: self._keep())
 
     def refresh(self) -> None:
         """Show the ratio in hand."""
         bench = self.bench
         self.where.value = soft(disk_words(bench))
-        self.home.disabled = bench.formula.ratio is None
+        self.ratio.enable("home", can=bench.formula.ratio is not None)
         self.picture.view = dict(ratio_picture(bench, self._serial))
         self._show_bottle()
         try:
             bench.product.standing  # noqa: B018  # a fill that the bottle cannot hold is refused here
             oil, heights = bench.product.oil, bench.heights
-            show_in(self.by_mass, oil, round(oil, 4), within=(0.0, bench.path.most))
-            show_in(self.by_volume, heights.volume_share(oil), round(heights.volume_share(oil), 4))
-            show_in(self.by_height, heights.height_share(oil), round(heights.height_share(oil), 4))
-            self._disable(False)
+            self.ratio.set(mass=oil, volume=heights.volume_share(oil), height=heights.height_share(oil))
+            self.ratio.show("mass", "volume", "height", "home")
         except KitError:
-            self._disable(True)
+            self.ratio.show("home")  # a number of before would be no longer true
             self.findings.value = self.lines.value = ""
             return
         requirements = [requirement.finding(flat_percents(bench.formula)) for requirement in bench.requirements]
@@ -111,13 +110,8 @@ class RatioPanel(Panel):
             *density_findings(bench.product.layers),
             *room_findings(bench.bottle, bench.fill),
         ]
-        self.findings.value = findings_list(found) + self._prices() + f'<div class="sw-subtitle">{FOOT}</div>'
+        self.findings.value = findings_list(found) + self._prices()
         self.lines.value = self._compared()
-
-    def _disable(self, disabled: bool) -> None:
-        for box in (self.by_mass, self.by_volume, self.by_height):
-            box.disabled = disabled
-            box.layout.display = "none" if disabled else ""  # a number of before would be no longer true
 
     def _prices(self) -> str:
         """What relaxing the two rules that end the window would buy."""
@@ -132,23 +126,16 @@ class RatioPanel(Panel):
         """Show the bottle in hand; one that is neither bundled nor straight joins the list under its own name."""
         bottle = self.bench.bottle
         straight = len(bottle.profile) == 2 and bottle.seen_width is None
-        if straight and bottle not in self.bottles.values():
-            show_in(self.bottle, OWN_BOTTLE)
-            if bottle != self._own_bottle():
-                diameter = 2 * bottle.half_widths()[0][1]
-                show_in(self.diameter, diameter, round(diameter, 4), within=DIAMETERS)
-                show_in(self.volume, bottle.brimful, round(bottle.brimful, 4), within=VOLUMES)
-        else:
-            if bottle not in self.bottles.values():
-                self.bottles[bottle.name] = bottle
-            name = next(name for name, known in self.bottles.items() if known == bottle)
-            show_in(self.bottle, name, among=[*self.bottles, OWN_BOTTLE])
-        for box in (self.diameter, self.volume):
-            box.layout.display = "" if self.bottle.value == OWN_BOTTLE else "none"
-        show_in(self.fill, self.bench.fill, within=FILLS)
+        if not straight and bottle not in self.bottles.values():
+            self.bottles[bottle.name] = bottle
+        self.bottle.offer("bottle", [*self.bottles, OWN_BOTTLE])
+        name = next((name for name, known in self.bottles.items() if known == bottle), OWN_BOTTLE)
+        self.bottle.set(bottle=name, fill=self.bench.fill)
+        if name == OWN_BOTTLE and bottle != self._own_bottle():
+            self.bottle.set(diameter=2 * bottle.half_widths()[0][1], volume=bottle.brimful)
 
     def _own_bottle(self) -> Bottle:
-        wide, holds = f"{all_digits(value_in(self.diameter))} mm", f"{all_digits(value_in(self.volume))} mL"
+        wide, holds = f"{all_digits(self.bottle['diameter'])} mm", f"{all_digits(self.bottle['volume'])} mL"
         return Bottle.cylinder(wide, holds, name="your bottle")
 
     def _compared(self) -> str:
@@ -171,9 +158,9 @@ class RatioPanel(Panel):
     def _asked(self, kind: str, value: float, serial: int) -> None:
         self._serial = serial
         if kind == "oil":
-            self._move(lambda: self.bench.move_oil(self._or_as_typed(value)))
+            self.ratio.do(lambda: self.bench.move_oil(self._or_as_typed(value)), quiet=True)
         else:
-            self._move(lambda: self.bench.move_oil_height(self._share_for(value)))
+            self.ratio.do(lambda: self.bench.move_oil_height(self._share_for(value)), quiet=True)
         if self.picture.view.get("serial") != serial:  # nothing moved, and the hand still waits for an answer
             self._changed()
 
@@ -183,50 +170,46 @@ class RatioPanel(Panel):
         seen = 100.0 * min(max(millimetres, 0.0), surface) / surface
         return seen if self.bench.heights.oil_is_below(self.bench.product.oil) else 100.0 - seen
 
-    def _set(self, value: float, shown: Callable[[float], float], move: Callable[[float], None]) -> None:
+    def _set(self, names: tuple[str, ...]) -> None:
         """Move to what a box says; what it said while the ratio was as typed means just that ratio."""
+        bench, name = self.bench, names[0]
+        ways: dict[str, tuple[Callable[[float], float], Callable[[float], None]]] = {
+            "mass": (float, bench.move_oil),
+            "volume": (bench.heights.volume_share, bench.move_oil_volume),
+            "height": (bench.heights.height_share, bench.move_oil_height),
+        }
+        shown, move = ways[name]
+        as_typed = self.ratio.inputs[name].write(shown(bench.path.typed))
+        if self.ratio.texts[name] == as_typed:
+            bench.move_oil(bench.path.typed)
+        else:
+            move(self.ratio[name])
 
-        def work() -> None:
-            typed = self.bench.path.typed
-            if value == round(shown(typed), 4):
-                self.bench.move_oil(typed)
-            else:
-                move(value)
-
-        self._move(work)
+    def _go_home(self) -> None:
+        self.bench.change(replace(self.bench.formula, ratio=None))
 
     def _or_as_typed(self, oil: float) -> float:
         """The ratio that the picture means: it is told six decimals of where it is."""
         typed = self.bench.path.typed
         return typed if abs(oil - typed) <= 1e-6 else oil
 
-    def _move(self, work: Callable[[], None]) -> None:
-        try_to(self.message, work)
-
-    def _set_bottle(self) -> None:
+    def _set_bottle(self, names: tuple[str, ...]) -> None:
         """Take another bottle, filled as far; the one that was filled by hand gets its own fill back."""
+        bench = self.bench
+        if names == ("fill",):
+            bench.fill = self.bottle["fill"]
+            return
+        name = self.bottle["bottle"]
+        bottle = self._own_bottle() if name == OWN_BOTTLE else self.bottles[name]
+        if self._filled is None or self._filled[2] != (bench.bottle, bench.fill):
+            self._filled = (bench.bottle, bench.fill, (bench.bottle, bench.fill))
+        first, millilitres, _ = self._filled
+        fill = millilitres if bottle == first else round(bottle.brimful * millilitres / first.brimful, 1)
+        fill = max(fill, FILLS[0])
+        self._filled = (first, millilitres, (bottle, fill))
+        bench.product = bench.product.with_bottle(bottle, fill)
 
-        def work() -> None:
-            bench = self.bench
-            bottle = self._own_bottle() if self.bottle.value == OWN_BOTTLE else self.bottles[self.bottle.value]
-            if self._filled is None or self._filled[2] != (bench.bottle, bench.fill):
-                self._filled = (bench.bottle, bench.fill, (bench.bottle, bench.fill))
-            first, millilitres, _ = self._filled
-            fill = millilitres if bottle == first else round(bottle.brimful * millilitres / first.brimful, 1)
-            fill = max(fill, FILLS[0])
-            self._filled = (first, millilitres, (bottle, fill))
-            with bench.hold_trait_notifications():
-                bench.bottle, bench.fill = bottle, fill
-
-        try_to(self.message, work)
-
-    def _set_fill(self, millilitres: float) -> None:
-        self.bench.fill = millilitres
-
-    def _keep(self) -> None:
-        def work() -> str:
-            kept = self.bench.keep(self.note.value.strip())
-            self.note.value = ""
-            return kept_words(self.bench, kept)
-
-        self.act(self.message, work)
+    def _keep(self) -> str:
+        kept = self.bench.keep(self.versions["note"])
+        self.versions.clear()
+        return kept_words(self.bench, kept)

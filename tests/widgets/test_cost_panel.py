@@ -288,9 +288,9 @@ def test_an_invented_list_is_not_taken_over_one_that_is_open() -> None:
 
 def test_an_exported_family_runs_nothing_in_a_spreadsheet() -> None:
     panel = FamilyPanel(Bench(set_line(two_layers(), 0, 1, material="=HYPERLINK(1)")))
-    panel.name.value = "=cmd"
-    panel.pin.click()
-    panel.export.click()
+    panel.form.type(name="=cmd")
+    panel.form.press("pin")
+    panel.chosen.press("export")
     text = next(Path.cwd().glob("family_*.csv")).read_text(encoding="utf-8")
     assert "'=HYPERLINK(1)" in text
     assert "'=cmd" in text.splitlines()[0]
@@ -299,13 +299,13 @@ def test_an_exported_family_runs_nothing_in_a_spreadsheet() -> None:
 def test_variants_show_what_their_materials_cost() -> None:
     bench = Bench(demo())
     panel = FamilyPanel(bench)
-    panel.name.value = "dry hair"
-    panel.pin.click()
+    panel.form.type(name="dry hair")
+    panel.form.press("pin")
     assert "materials of 100 g" not in words(panel.table)
     bench.prices = demo_prices()
     bench.move_oil(30)
     costs = next(row for row in rows(panel.table) if row[0] == "materials of 100 g")
     assert costs == ["materials of 100 g", "1.62 EUR", "0.93 EUR"]
-    panel.export.click()
+    panel.chosen.press("export")
     text = next(Path.cwd().glob("family_*.csv")).read_text(encoding="utf-8")
     assert "materials of 100 g,EUR," in text

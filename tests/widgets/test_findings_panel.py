@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from kit.findings import Finding, Place
+from kit.findings import SEVERITIES, Finding, Place
 from kit.formula.model import Formula, Line, Phase
 from kit.widgets.bench import Bench
 from kit.widgets.findings_panel import LOCAL, NOTHING, FindingsPanel, finding_html, place_words
@@ -26,7 +26,11 @@ def severities(panel: FindingsPanel) -> list[str]:
 
 def test_they_stand_worst_first_with_counts(panel: FindingsPanel) -> None:
     assert severities(panel) == ["stop", "caution", "note", "note", "note"]
-    assert [box.description for box in panel.shown.values()] == ["✕ stop (1)", "▲ caution (1)", "● note (3)"]
+    assert [panel.form.inputs[severity].words for severity in SEVERITIES] == [
+        "✕ stop (1)",
+        "▲ caution (1)",
+        "● note (3)",
+    ]
 
 
 def test_each_has_its_place_and_its_source_on_demand(panel: FindingsPanel) -> None:
@@ -48,10 +52,10 @@ def words_of(html: str) -> str:
 
 
 def test_a_severity_can_be_left_out(panel: FindingsPanel) -> None:
-    panel.shown["note"].value = False
+    panel.form.type(note="no")
     assert severities(panel) == ["stop", "caution"]
     assert "3 more not shown" in words(panel.list)
-    assert panel.shown["note"].description == "● note (3)"
+    assert panel.form.inputs["note"].words == "● note (3)"
 
 
 def test_it_follows_the_bench(panel: FindingsPanel) -> None:
@@ -62,21 +66,21 @@ def test_it_follows_the_bench(panel: FindingsPanel) -> None:
 
 
 def test_the_place_decides_which_limits_count_for_every_panel(panel: FindingsPanel) -> None:
-    panel.jurisdiction.value = "us"
+    panel.form.type(jurisdiction="us")
     assert panel.bench.jurisdiction == "us"
     assert "stop" not in severities(panel)
     panel.bench.jurisdiction = "eu"
-    assert panel.jurisdiction.value == "eu"
+    assert panel.form["jurisdiction"] == "eu"
     assert "stop" in severities(panel)
 
 
 def test_a_measured_ph_joins_in(panel: FindingsPanel) -> None:
-    panel.ph.value = "4,2"
+    panel.form.type(ph="4,2")
     assert panel.bench.ph == 4.2
     assert "Urea is usually used at pH 6 to 7.5: outside it gives ammonia, and the pH drifts up. You measured 4.2." in (
         words(panel.list)
     )
-    panel.ph.value = ""
+    panel.form.type(ph="")
     assert panel.bench.ph is None
     assert "You measured" not in words(panel.list)
 
@@ -86,9 +90,9 @@ def test_a_measured_ph_joins_in(panel: FindingsPanel) -> None:
     [("acid", "'acid' is not a number."), ("15", "A pH of 15 is not believable."), ("-1", "A pH of -1 is not")],
 )
 def test_a_ph_that_cannot_be_is_said_and_the_last_one_stays(panel: FindingsPanel, typed_in: str, sentence: str) -> None:
-    panel.ph.value = "5"
-    panel.ph.value = typed_in
-    assert sentence in words(panel.message)
+    panel.form.type(ph="5")
+    panel.form.type(ph=typed_in)
+    assert sentence in panel.form.faults["ph"]
     assert panel.bench.ph == 5.0
 
 
@@ -99,11 +103,11 @@ def test_a_formula_with_nothing_to_say_is_not_called_approved() -> None:
 
 
 def test_another_file_brings_no_ph_along(panel: FindingsPanel) -> None:
-    panel.ph.value = "5"
+    panel.form.type(ph="5")
     panel.bench.save("toner.toml")
     panel.bench.open("toner.toml")
     assert panel.bench.ph is None
-    assert panel.ph.value == ""
+    assert panel.form.texts["ph"] == ""
 
 
 def test_places_in_words() -> None:

@@ -16,7 +16,7 @@ from kit.widgets.family_panel import FamilyPanel
 from kit.widgets.ratio_panel import RatioPanel
 from kit.widgets.rules_panel import RulesPanel
 from kit.widgets.triangle_panel import TrianglePanel
-from tests.widgets.hands import one_phase, words
+from tests.widgets.hands import one_phase, said, words
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -104,11 +104,11 @@ def test_pinned_variants_stand_side_by_side_and_are_exported(tmp_path: Path, mon
     assert "No variant is pinned yet" in panel.table.value
     for name, oil in (("dry skin", 25.0), ("summer", 11.0)):
         bench.move_oil(oil)
-        panel.name.value = name
-        panel.pin.click()
-    assert panel.shown.value == ("dry skin", "summer")
+        panel.form.type(name=name)
+        panel.form.press("pin")
+    assert panel.chosen["shown"] == ("dry skin", "summer")
     assert "Oil layer, mm" in panel.table.value
-    panel.export.click()
+    panel.chosen.press("export")
     table = pd.read_csv(tmp_path / "family_after_swim_body_shake.csv")
     assert list(table.columns[3:]) == ["in hand", "dry skin", "summer"]
     assert table.loc[table["line"] == "Coco-Caprylate", "dry skin"].item() == pytest.approx(16.067)
@@ -117,17 +117,17 @@ def test_pinned_variants_stand_side_by_side_and_are_exported(tmp_path: Path, mon
 def test_what_a_pin_takes_the_place_of_is_said_and_one_must_be_chosen() -> None:
     panel = FamilyPanel(Bench())
     for name in ("dry skin", "Dry Skin", "summer"):
-        panel.name.value = name
-        panel.pin.click()
+        panel.form.type(name=name)
+        panel.form.press("pin")
         if name == "Dry Skin":
-            said = "Pinned Dry Skin in place of the variant dry skin as it was; undo brings that back."
-            assert said in panel.message.value
-    for button in (panel.take, panel.drop):
-        button.click()
-        assert "✕ Choose one variant in the list first; 2 of them chosen now." in panel.message.value
-    panel.shown.value = ()
-    panel.drop.click()
-    assert "none of them chosen now" in panel.message.value
+            sentence = "Pinned Dry Skin in place of the variant dry skin as it was; undo brings that back."
+            assert sentence in said(panel.form)
+    for button in ("take", "drop"):
+        panel.chosen.press(button)
+        assert "Choose one variant in the list first; 2 of them chosen now." in said(panel.chosen)
+    panel.chosen.type(shown="")
+    panel.chosen.press("drop")
+    assert "none of them chosen now" in said(panel.chosen)
 
 
 def test_no_digit_of_an_exported_family_is_one_of_the_computers(
@@ -136,9 +136,9 @@ def test_no_digit_of_an_exported_family_is_one_of_the_computers(
     monkeypatch.chdir(tmp_path)
     bench = Bench()
     panel = FamilyPanel(bench)
-    panel.name.value = "now"
-    panel.pin.click()
-    panel.export.click()
+    panel.form.type(name="now")
+    panel.form.press("pin")
+    panel.chosen.press("export")
     text = next(tmp_path.glob("family_*.csv")).read_text(encoding="utf-8")
     cells = [cell for row in text.splitlines()[1:] for cell in row.rsplit(",", 2)[1:]]
     assert max(len(cell) for cell in cells) <= 11
@@ -148,13 +148,13 @@ def test_a_variant_is_taken_in_hand_and_taken_out_and_undone() -> None:
     bench = Bench()
     panel = FamilyPanel(bench)
     bench.move_oil(25.0)
-    panel.name.value = "dry skin"
-    panel.pin.click()
+    panel.form.type(name="dry skin")
+    panel.form.press("pin")
     bench.move_oil(12.0)
-    panel.take.click()
+    panel.chosen.press("take")
     assert bench.product.oil == pytest.approx(25.0)
     assert [variant.name for variant in bench.formula.variants] == ["dry skin"]
-    panel.drop.click()
+    panel.chosen.press("drop")
     assert bench.formula.variants == ()
     bench.undo()
     assert [variant.name for variant in bench.formula.variants] == ["dry skin"]
@@ -163,13 +163,13 @@ def test_a_variant_is_taken_in_hand_and_taken_out_and_undone() -> None:
 def test_a_pin_without_a_name_or_of_a_half_typed_formula_is_a_sentence() -> None:
     bench = Bench()
     panel = FamilyPanel(bench)
-    panel.pin.click()
-    assert "A variant needs a name" in panel.message.value
+    panel.form.press("pin")
+    assert "A variant needs a name" in said(panel.form)
     bench.hear({"kind": "set_entry", "phase": 0, "line": 1, "text": "a pinch"})
-    panel.name.value = "half"
-    panel.pin.click()
-    assert "cannot be kept yet" in panel.message.value
-    assert panel.name.value == "half"
+    panel.form.type(name="half")
+    panel.form.press("pin")
+    assert "cannot be kept yet" in said(panel.form)
+    assert panel.form.texts["name"] == "half"
 
 
 # ---- three layers ---------------------------------------------------------------------------------------------
@@ -200,15 +200,15 @@ def test_a_rule_joins_the_window_and_is_taken_out_and_undone() -> None:
     bench = Bench()
     panel = RulesPanel(bench)
     assert "Parfum" in panel.table.value
-    panel.material.value, panel.most.value, panel.of.value = "Glycerin", "4,2", "water"
-    panel.reason.value = "feels sticky <b>above</b>"
-    panel.add.click()
+    panel.form.type(material="Glycerin", high="4,2", of="water")
+    panel.form.type(reason="feels sticky <b>above</b>")
+    panel.form.press("add")
     assert bench.formula.rules[-1] == Rule("Glycerin", high=4.2, of="water", reason="feels sticky <b>above</b>")
     assert not bench.window.is_open  # glycerin keeps its share of the layer, 4 of 85, which is 4.7 %
     assert "Glycerin at most 4.2 % of the water layer" in bench.window.findings[0].sentence
     assert "&lt;b&gt;above" in panel.table.value
-    panel.chosen.value = 3
-    panel.remove.click()
+    panel.there.type(rule="Glycerin at most 4.2 % of the water layer")
+    panel.there.press("remove")
     assert len(bench.formula.rules) == 3
     assert bench.window.is_open
     bench.undo()
@@ -218,7 +218,7 @@ def test_a_rule_joins_the_window_and_is_taken_out_and_undone() -> None:
 @pytest.mark.parametrize(
     ("material", "least", "most", "words"),
     [
-        ("", "1", "", "Say for which ingredient the rule is"),
+        ("", "1", "", "Ingredient or substance: This is empty."),
         ("Parfum", "", "", "has neither a least nor a most"),
         ("Parfum", "2", "1", "asks for at least 2 % and at most 1 %"),
         ("Parfum", "a pinch", "", "is not a number"),
@@ -227,11 +227,11 @@ def test_a_rule_joins_the_window_and_is_taken_out_and_undone() -> None:
 def test_a_rule_that_says_nothing_is_a_sentence(material: str, least: str, most: str, words: str) -> None:
     bench = Bench()
     panel = RulesPanel(bench)
-    panel.material.value, panel.least.value, panel.most.value = material, least, most
-    panel.add.click()
-    assert words in panel.message.value
+    panel.form.type(material=material, low=least, high=most)
+    panel.form.press("add")
+    assert words in said(panel.form)
     assert len(bench.formula.rules) == 3
-    assert panel.least.value == least
+    assert panel.form.texts["low"] == least
 
 
 def test_a_measured_density_is_used_everywhere_and_can_be_forgotten() -> None:

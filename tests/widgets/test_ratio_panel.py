@@ -11,7 +11,7 @@ from kit.library.ingredient import Figure, Ingredient
 from kit.widgets.bench import Bench
 from kit.widgets.ratio_panel import OWN_BOTTLE, RatioPanel
 from kit.widgets.ratio_view import RatioView
-from tests.widgets.hands import HOSTILE, flat, is_hidden, one_phase, rows, two_layers, typed, words
+from tests.widgets.hands import HOSTILE, flat, one_phase, rows, said, two_layers, typed, words
 
 
 @pytest.fixture
@@ -49,7 +49,7 @@ def test_an_ask_that_cannot_be_met_is_answered_with_a_sentence(panel: RatioPanel
     typed(panel.bench, 0, 1, "a pinch")
     ask(panel.picture, kind="oil", oil=20, serial=9)
     assert panel.picture.view["serial"] == 9
-    assert words(panel.message).startswith("✕ Shake cannot be moved to another ratio yet: Glycerin")
+    assert said(panel.ratio).startswith("Shake cannot be moved to another ratio yet: Glycerin")
 
 
 def test_the_line_between_the_layers_is_put_where_the_hand_asks(panel: RatioPanel) -> None:
@@ -96,27 +96,27 @@ def test_its_name_in_a_cell_is_short() -> None:
 
 
 def test_the_ratio_typed_by_mass_or_height_moves_it_and_both_follow(panel: RatioPanel) -> None:
-    panel.by_mass.value = 25
+    panel.ratio.type(mass=25)
     assert panel.bench.product.oil == pytest.approx(25)
-    assert panel.by_height.value == pytest.approx(panel.bench.heights.height_share(25), abs=1e-4)
-    panel.by_height.value = 40
+    assert panel.ratio["height"] == pytest.approx(panel.bench.heights.height_share(25), abs=1e-4)
+    panel.ratio.type(height=40)
     assert panel.bench.heights.height_share(panel.bench.product.oil) == pytest.approx(40, abs=1e-6)
-    assert panel.by_mass.value == pytest.approx(panel.bench.product.oil, abs=1e-4)
+    assert panel.ratio["mass"] == pytest.approx(panel.bench.product.oil, abs=1e-4)
 
 
 def test_where_there_is_no_ratio_there_is_no_box_for_one_until_there_is_again(panel: RatioPanel) -> None:
     typed(panel.bench, 1, 0, "a pinch")
-    assert is_hidden(panel.by_mass)
-    assert is_hidden(panel.by_height)
+    assert "mass" in panel.ratio.hidden
+    assert "height" in panel.ratio.hidden
     assert "cannot be moved to another ratio yet" in panel.picture.view["message"]
     assert panel.findings.value == panel.lines.value == ""
     panel.bench.undo()
-    assert not is_hidden(panel.by_mass)
-    assert panel.by_mass.value == pytest.approx(15)
+    assert "mass" not in panel.ratio.hidden
+    assert panel.ratio["mass"] == pytest.approx(15)
 
 
 def test_the_lines_are_compared_with_the_start(panel: RatioPanel) -> None:
-    panel.by_mass.value = 20
+    panel.ratio.type(mass=20)
     found = {row[0]: row[1:] for row in rows(panel.lines)}
     assert found["Sodium Benzoate"] == ["0.40", "0.40", ""]
     assert found["Coco-Caprylate"] == ["14.70", "19.60", "+4.90"]
@@ -133,24 +133,24 @@ def test_a_line_taken_out_or_put_in_is_compared_too(panel: RatioPanel) -> None:
 def test_outside_the_window_the_broken_rule_is_said() -> None:
     panel = RatioPanel(Bench(demo()))
     assert "asks for at most 0.6 %" not in words(panel.findings)
-    panel.by_mass.value = 40
+    panel.ratio.type(mass=40)
     assert "your own rule asks for at most 0.6 % (above this it stung in class)" in words(panel.findings)
 
 
 def test_the_foot_says_what_was_computed_and_what_only_a_test_shows(panel: RatioPanel) -> None:
-    assert "from published tables of solutions in water where there are some" in words(panel.findings)
-    assert "challenge test in a laboratory (ISO 11930)" in words(panel.findings)
+    assert "from published tables of solutions in water where there are some" in panel.foot
+    assert "challenge test in a laboratory (ISO 11930)" in panel.foot
 
 
 def test_keeping_empties_the_note_and_names_the_version(panel: RatioPanel) -> None:
-    panel.by_mass.value = 20
-    panel.note.value = " richer "
-    panel.keep.click()
-    assert words(panel.message) == (
-        "✓ Kept as version 2, in hand only: nothing is on disk until you save under a file name. Amounts that were "
+    panel.ratio.type(mass=20)
+    panel.versions.type(note=" richer ")
+    panel.versions.press("keep")
+    assert said(panel.versions) == (
+        "Kept as version 2, in hand only: nothing is on disk until you save under a file name. Amounts that were "
         "worked out are rounded to 0.001 % in that version; what is in hand stays as it is."
     )
-    assert (panel.note.value, panel.bench.kept[-1].change_note) == ("", "richer")
+    assert (panel.versions["note"], panel.bench.kept[-1].change_note) == ("", "richer")
     assert [row[3] for row in rows(panel.lines)] == [""] * 5
 
 
@@ -158,16 +158,16 @@ def test_what_is_on_disk_and_what_is_not_stands_beside_the_button(panel: RatioPa
     assert words(panel.where).startswith("Nothing of this formula is on disk: it has no file yet. Save, under")
     panel.bench.save("soak.toml")
     assert words(panel.where) == ("On disk in soak.toml: version 1. What is in hand (version 1) is saved there too.")
-    panel.by_mass.value = 20
+    panel.ratio.type(mass=20)
     assert words(panel.where) == (
         "On disk in soak.toml: version 1. Only in hand: version 1, changed since. Save writes it, and so does keeping "
         "a version."
     )
-    panel.keep.click()
-    assert words(panel.message).startswith("✓ Kept as version 2 and saved in soak.toml. Amounts that were worked out")
+    panel.versions.press("keep")
+    assert said(panel.versions).startswith("Kept as version 2 and saved in soak.toml. Amounts that were worked out")
     assert words(panel.where).startswith("On disk in soak.toml: versions 1 and 2. What is in hand (version 2 before")
     panel.bench.take_version(1)
-    assert words(panel.message) == ""  # it was said of what was in hand then
+    assert said(panel.versions) == ""  # it was said of what was in hand then
     assert words(panel.where) == (
         "On disk in soak.toml: versions 1 and 2. In hand is version 1 of them; until you save, the file opens with "
         "version 2 before rounding."
@@ -182,23 +182,23 @@ def test_the_ratio_as_typed_is_found_again_by_button_and_by_what_the_boxes_said(
     bench = Bench(Formula("Soak", (Phase("Water", "water", water), Phase("Oil", "oil", oil))))
     panel = RatioPanel(bench)
     start = bench.formula
-    for box in (panel.by_mass, panel.by_volume, panel.by_height):
-        said = box.value
-        box.value = 40
+    for box in ("mass", "volume", "height"):
+        shown = panel.ratio.texts[box]
+        panel.ratio.type(**{box: 40})
         assert bench.formula.ratio is not None
-        box.value = said
+        panel.ratio.type(**{box: shown})
         assert bench.formula == start
-    panel.by_mass.value = 30
-    panel.home.click()
-    assert (bench.formula, panel.home.disabled) == (start, True)
+    panel.ratio.type(mass=30)
+    panel.ratio.press("home")
+    assert (bench.formula, ("home" in panel.ratio.disabled)) == (start, True)
 
 
 def test_what_cannot_be_kept_is_told_and_the_note_stays(panel: RatioPanel) -> None:
     typed(panel.bench, 0, 1, "")
-    panel.note.value = "richer"
-    panel.keep.click()
-    assert words(panel.message).startswith("✕ Shake cannot be kept yet: Glycerin (line 2 of Water layer)")
-    assert (panel.note.value, panel.bench.formula.version) == ("richer", 1)
+    panel.versions.type(note="richer")
+    panel.versions.press("keep")
+    assert said(panel.versions).startswith("Shake cannot be kept yet: Glycerin (line 2 of Water layer)")
+    assert (panel.versions["note"], panel.bench.formula.version) == ("richer", 1)
 
 
 # ---- the bottle -------------------------------------------------------------------------------------------
@@ -206,65 +206,65 @@ def test_what_cannot_be_kept_is_told_and_the_note_stays(panel: RatioPanel) -> No
 
 def test_another_bottle_is_filled_as_high(panel: RatioPanel) -> None:
     share = panel.bench.fill / panel.bench.bottle.brimful
-    panel.bottle.value = "round 50 mL"
+    panel.bottle.type(bottle="round 50 mL")
     assert panel.bench.bottle == bundled_bottles()["round 50 mL"]
     assert panel.bench.fill / panel.bench.bottle.brimful == pytest.approx(share, abs=0.002)
-    assert panel.fill.value == panel.bench.fill
+    assert panel.bottle["fill"] == panel.bench.fill
     assert panel.picture.view["subtitle"].startswith("round 50 mL")
 
 
 def test_a_bottle_of_ones_own_is_measured_with_two_numbers(panel: RatioPanel) -> None:
-    assert is_hidden(panel.diameter)
-    assert is_hidden(panel.volume)
-    panel.bottle.value = OWN_BOTTLE
-    assert not is_hidden(panel.diameter)
-    panel.volume.value = 150
-    panel.diameter.value = 50
+    assert "diameter" in panel.bottle.hidden
+    assert "volume" in panel.bottle.hidden
+    panel.bottle.type(bottle=OWN_BOTTLE)
+    assert "diameter" not in panel.bottle.hidden
+    panel.bottle.type(volume=150)
+    panel.bottle.type(diameter=50)
     assert panel.bench.bottle == Bottle.cylinder("50.0 mm", "150.0 mL", name="your bottle")
-    panel.bottle.value = "round 100 mL"
-    assert is_hidden(panel.diameter)
+    panel.bottle.type(bottle="round 100 mL")
+    assert "diameter" in panel.bottle.hidden
 
 
 def test_more_than_the_bottle_holds_is_told_and_less_mends_it(panel: RatioPanel) -> None:
-    panel.fill.value = 300
+    panel.bottle.type(fill=300)
     assert panel.bench.fill == 300
     assert panel.picture.view["message"].startswith("300 mL cannot stand in round 100 mL, which holds")
-    assert is_hidden(panel.by_mass)
-    panel.fill.value = 80
+    assert "mass" in panel.ratio.hidden
+    panel.bottle.type(fill=80)
     assert "message" not in panel.picture.view
-    assert not is_hidden(panel.by_mass)
+    assert "mass" not in panel.ratio.hidden
 
 
 def test_a_bottle_filled_to_the_brim_leaves_no_room_to_shake(panel: RatioPanel) -> None:
-    panel.fill.value = panel.bench.bottle.brimful
+    panel.bottle.type(fill=panel.bench.bottle.brimful)
     assert "Only 0 % of the bottle is air" in words(panel.findings)
 
 
 def test_a_bottle_of_nothing_is_told_and_no_panel_breaks(panel: RatioPanel) -> None:
     panel.bench.fill = 0.0
     assert panel.picture.view["message"].startswith("0 mL cannot stand in round 100 mL")
-    assert panel.fill.value == 0
+    assert panel.bottle["fill"] == 0
     panel.bench.fill = 80.0
     assert "message" not in panel.picture.view
 
 
 def test_the_smallest_fill_survives_a_change_of_bottle(panel: RatioPanel) -> None:
-    panel.fill.value = 0.1
-    panel.bottle.value = OWN_BOTTLE
-    panel.volume.value = 1
+    panel.bottle.type(fill=0.1)
+    panel.bottle.type(bottle=OWN_BOTTLE)
+    panel.bottle.type(volume=1)
     assert panel.bench.fill == 0.1
     assert "message" not in panel.picture.view
 
 
 def test_the_boxes_follow_the_bottle_of_the_bench(panel: RatioPanel) -> None:
     panel.bench.fill = 33.0
-    assert panel.fill.value == 33
+    assert panel.bottle["fill"] == 33
     panel.bench.bottle = bundled_bottles()["round 50 mL"]
-    assert panel.bottle.value == "round 50 mL"
+    assert panel.bottle["bottle"] == "round 50 mL"
     panel.bench.bottle = Bottle.cylinder("40 mm", "90 mL", name="tall (invented)")
-    assert panel.bottle.value == OWN_BOTTLE
-    assert (panel.diameter.value, panel.volume.value) == (pytest.approx(40), pytest.approx(90))
-    panel.fill.value = 60
+    assert panel.bottle["bottle"] == OWN_BOTTLE
+    assert (panel.bottle["diameter"], panel.bottle["volume"]) == (pytest.approx(40), pytest.approx(90))
+    panel.bottle.type(fill=60)
     assert (panel.bench.fill, panel.bench.bottle.name) == (60, "tall (invented)")
 
 
@@ -272,18 +272,18 @@ def test_a_measured_bottle_stays_in_hand_and_in_the_list(bench: Bench) -> None:
     measured = Bottle.measured([("20 mm", "31 mL"), ("60 mm", "80 mL"), ("80 mm", "95 mL")], name="found (invented)")
     bench.bottle = measured
     panel = RatioPanel(bench)
-    assert panel.bottle.value == "found (invented)"
-    panel.fill.value = 70
+    assert panel.bottle["bottle"] == "found (invented)"
+    panel.bottle.type(fill=70)
     assert (bench.bottle, bench.fill) == (measured, 70)
-    panel.bottle.value = "round 50 mL"
-    panel.bottle.value = "found (invented)"
+    panel.bottle.type(bottle="round 50 mL")
+    panel.bottle.type(bottle="found (invented)")
     assert bench.bottle == measured
 
 
 def test_changing_the_bottle_is_no_step_and_keeps_the_path(panel: RatioPanel) -> None:
-    panel.by_mass.value = 40
+    panel.ratio.type(mass=40)
     path, before = panel.bench.path, flat(panel.bench.formula)
-    panel.bottle.value = "round 50 mL"
+    panel.bottle.type(bottle="round 50 mL")
     assert panel.bench.path is path
     assert flat(panel.bench.formula) == before
 

@@ -199,9 +199,10 @@ class Form(anywidget.AnyWidget):
 
     # ---- a hand at work ---------------------------------------------------------------------------------
 
-    def type(self, **texts: str) -> None:
+    def type(self, **texts: object) -> None:
         """Type texts as a hand does: each is read, or marked with what is wrong with it and kept as it is."""
-        fresh = {name: text for name, text in texts.items() if name in self.inputs and text != self.texts[name]}
+        given = {name: str(text) for name, text in texts.items() if name in self.inputs}
+        fresh = {name: text for name, text in given.items() if text != self.texts[name]}
         if not fresh:
             return
         faults, changed = dict(self.faults), []
