@@ -213,6 +213,8 @@ class Form(anywidget.AnyWidget):
             except KitError as error:
                 faults[name] = str(error).removeprefix("it: ")
                 continue
+            if isinstance(one.reader, Choice):
+                fresh[name] = one.write(value)  # the words, where code typed the key
             if not _same(self.values[name], value):
                 self.values[name] = value
                 changed.append(name)
