@@ -78,7 +78,7 @@ def test_rows_come_and_go_and_keep_what_is_typed(panel: PhPanel) -> None:
 def test_too_few_readings_ask_for_more() -> None:
     panel = PhPanel(Bench(kit.demo()))
     assert "Two readings at least are needed" in panel.result.value
-    assert panel.picture.children == ()
+    assert panel.picture.figure is None
     assert "use" in panel.form.disabled
 
 
