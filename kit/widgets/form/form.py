@@ -176,8 +176,9 @@ class Form(anywidget.AnyWidget):
                 self._offers[name] = offered
                 self.fields = [self._field(one) for one in self.inputs.values()]
             return
-        mapping = _told_apart(options if isinstance(options, dict) else {option: str(option) for option in options})
+        mapping = options if isinstance(options, dict) else {option: str(option) for option in options}
         self.describe(name, reader=Choice(mapping, self.inputs[name].reader.kind))
+        mapping = self.inputs[name].reader.options  # type: ignore[attr-defined]
         chosen = self.values[name] if self.values[name] in mapping else next(iter(mapping), None)
         self.set(**{name: chosen})
         if chosen in mapping and self.texts[name] != mapping[chosen]:
@@ -296,20 +297,6 @@ class Form(anywidget.AnyWidget):
             "slide": list(one.slide) if one.slide else [],
             "live": one.name in self._live,
         }
-
-
-def _told_apart(options: dict[Any, str]) -> dict[Any, str]:
-    """What is offered, each in words of its own: the second of the same words gets a number."""
-    found: dict[Any, str] = {}
-    taken: set[str] = set()
-    for value, words in options.items():
-        own, number = words, 1
-        while own in taken:
-            number += 1
-            own = f"{words} ({number})"
-        taken.add(own)
-        found[value] = own
-    return found
 
 
 def _same(one: Any, other: Any) -> bool:
