@@ -34,6 +34,7 @@ FIND = [
     Input("condition", "Kept in", Choice({}), EVERY),
     Input("attribute", "What", Choice({}), EVERY),
 ]
+PLACE = tuple(one.name for one in FIND)
 #: The files of a study: a button's name and words, how the file's name ends, and who writes it.
 FILES: tuple[tuple[str, str, str, Callable[[StabilityLog, Study, Path], object]], ...] = (
     ("csv", "Readings as CSV", "_readings.csv", lambda log, study, path: log.export_csv(path, study.id)),
@@ -57,21 +58,20 @@ class CorrectionForm(StudyPart):
     """A correction is a new row with a reason; the old one stays and can be seen."""
 
     def __init__(self, bench: StudyBench) -> None:
-        self.find = Form(FIND, on_change=lambda _: self._offer_readings())
         save = Button("save", "Save the correction", self._save)
-        self.form = Form(inputs_of(Correction), [save], on_change=self._chosen, live=("value",))
-        self.form.add_class("sw-form-long")
+        inputs = [*FIND, *inputs_of(Correction)]
+        self.form = Form(inputs, [save], on_change=self._chosen, live=("value",), wide=("reading", "reason"))
         self.history, self.told = ipw.HTML(), ipw.HTML()
         self._newest = 0
-        super().__init__(bench, [self.find, self.form, self.told, self.history])
+        super().__init__(bench, [self.form, self.told, self.history])
 
     def show(self, hand: StudyInHand) -> None:
         """Offer the readings that count, the newest first; one that was just saved is chosen."""
         assert hand.study is not None
         plan = hand.study.plan
-        self.find.offer("batch", {EVERY: "every batch", **{batch: batch for batch in hand.study.batches}})
-        self.find.offer("condition", {EVERY: "every place", **{one.key: one.label for one in plan.conditions}})
-        self.find.offer("attribute", {EVERY: "everything", **{one.key: one.label for one in plan.attributes}})
+        self.form.offer("batch", {EVERY: "every batch", **{batch: batch for batch in hand.study.batches}})
+        self.form.offer("condition", {EVERY: "every place", **{one.key: one.label for one in plan.conditions}})
+        self.form.offer("attribute", {EVERY: "everything", **{one.key: one.label for one in plan.attributes}})
         newest = max((row.id for row in hand.now), default=0)
         if newest > self._newest and not self.form["value"].strip():
             self.form.set(reading=newest)
@@ -79,19 +79,21 @@ class CorrectionForm(StudyPart):
         self._offer_readings()
 
     def _offer_readings(self) -> None:
-        hand, wanted = self.bench.hand, self.find.values
+        hand, wanted = self.bench.hand, self.form.values
         if hand.study is None:
             return
         found = {
             row.id: f"{hand.study.words(row.cell)}: {row.value}"
             for row in sorted(hand.now, key=lambda row: -row.id)
-            if all(wanted[name] in (EVERY, getattr(row, name)) for name in self.find.inputs)
+            if all(wanted[name] in (EVERY, getattr(row, name)) for name in PLACE)
         }
         self.form.offer("reading", found)
         self._tell()
 
     def _chosen(self, names: tuple[str, ...]) -> None:
-        if "reading" in names:
+        if set(names) & set(PLACE):
+            self._offer_readings()
+        elif "reading" in names:
             self._tell()
         else:
             self._check()
@@ -128,7 +130,7 @@ class CorrectionForm(StudyPart):
         self.told.value = findings_list(findings_for(study.plan.attribute(row.attribute), text, start))
 
     def _save(self) -> str:
-        row, said = self._row(), Correction(**self.form.read())
+        row, said = self._row(), Correction(**self.form.read(*(one.name for one in inputs_of(Correction))))
         if row is None:
             return "There is no reading to correct yet."
         day = None if said.observed_on is None else date.fromisoformat(said.observed_on)

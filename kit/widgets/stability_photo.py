@@ -60,6 +60,7 @@ class PhotoForm(StudyPart):
                 Button("attach", "Keep the photo with this reading", self._attach_to_chosen),
             ],
             on_change=lambda _: self._look(),
+            wide=("card", "reading"),
         )
         self.picture, self.told, self.kept = ipw.HTML(), ipw.HTML(), ipw.HTML()
         self.told.add_class("sw-answer")

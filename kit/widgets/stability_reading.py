@@ -49,8 +49,7 @@ class ReadingForm(StudyPart):
 
     def __init__(self, bench: StudyBench) -> None:
         self._today = bench.today()  # what the panel itself put into the box for the day
-        self.form = Form([*CHOSEN, *SEEN], on_change=self._chosen)
-        self.form.add_class("sw-form-long")
+        self.form = Form([*CHOSEN, *SEEN], on_change=self._chosen, wide=("label", "bottle", "note"))
         self.form.set(observed_on=str(self._today))
         self.rows = ReadingRows()
         traitlets.link((bench, "texts"), (self.rows, "texts"))

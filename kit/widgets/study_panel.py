@@ -120,8 +120,9 @@ class StudyPanel(PanelBox):
     ) -> None:
         self.bench = bench
         again = Button("again", "Read the log again", self._read_again, "Where somebody else writes into it too")
-        self.chooser = Form([Input("study", "Study", Choice({}), None)], [again], on_change=self._choose)
-        self.chooser.add_class("sw-form-long")
+        self.chooser = Form(
+            [Input("study", "Study", Choice({}), None)], [again], on_change=self._choose, wide=("study",)
+        )
         self.nothing = ipw.HTML(problem(NO_STUDY))
         self.work = ipw.VBox([*work])
         super().__init__([self.chooser, self.nothing, self.work, *beside])

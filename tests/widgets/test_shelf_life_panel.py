@@ -106,9 +106,9 @@ def test_a_colour_has_no_first_order(panel: ShelfLifePanel) -> None:
 
 
 def test_words_and_grades_are_not_offered(panel: ShelfLifePanel) -> None:
-    offered = offered(panel.form, "attribute")
-    assert "ph" in offered
-    assert not {"appearance", "odour", "colour_note", "leak"} & set(offered)
+    found = offered(panel.form, "attribute")
+    assert "ph" in found
+    assert not {"appearance", "odour", "colour_note", "leak"} & set(found)
 
 
 def test_rates_across_temperatures_and_the_rate_at_one_of_them(panel: ShelfLifePanel) -> None:

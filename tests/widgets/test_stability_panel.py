@@ -648,16 +648,16 @@ def test_any_reading_can_be_found_by_what_it_is_of(panel: StabilityPanel) -> Non
     read(panel, ph="5,3", odour="0")
     choose(panel, "TL-02", "fridge")
     read(panel, ph="5,4")
-    form, find = panel.correction.form, panel.correction.find
+    form = panel.correction.form
     assert len(offered(form, "reading")) == 3
-    find.type(attribute="ph")
+    form.type(attribute="ph")
     assert [label.rsplit(": ", 1)[1] for label in offered(form, "reading").values()] == ["5,4", "5,3"]
-    find.type(condition="fridge")
+    form.type(condition="fridge")
     assert form.texts["reading"] == "pH of batch TL-02, Fridge, 4 to 8 °C, start: 5,4"
-    find.type(batch="TL-01")
+    form.type(batch="TL-01")
     assert offered(form, "reading") == {}
     assert panel.correction.history.value == ""
-    find.type(condition="every")
+    form.type(condition="every")
     assert [row[0] for row in rows(panel.correction.history)] == ["5,3"]
 
 

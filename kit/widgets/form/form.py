@@ -58,6 +58,8 @@ class Form(anywidget.AnyWidget):
         With this title the form is folded away until it is opened.
     live
         Names of inputs that are read with every key; the others when their box is left.
+    wide
+        Names of inputs that have a row to themselves, for what is long to read.
 
     Examples
     --------
@@ -90,13 +92,14 @@ class Form(anywidget.AnyWidget):
         on_change: Callable[[tuple[str, ...]], object] | None = None,
         fold: str = "",
         live: Iterable[str] = (),
+        wide: Iterable[str] = (),
     ) -> None:
         asked = inputs_of(inputs) if isinstance(inputs, type) else tuple(inputs)
         self.inputs = {one.name: one for one in asked}
         self.actions = {button.name: button for button in buttons}
         self.values: dict[str, Any] = {one.name: None if one.default is REQUIRED else one.default for one in asked}
         self._on_change = on_change
-        self._live = frozenset(live)
+        self._live, self._wide = frozenset(live), frozenset(wide)
         self._offers: dict[str, list[str]] = {}
         super().__init__(
             fields=[self._field(one) for one in asked],
@@ -296,6 +299,7 @@ class Form(anywidget.AnyWidget):
             "options": options,
             "slide": list(one.slide) if one.slide else [],
             "live": one.name in self._live,
+            "wide": one.name in self._wide or one.slide is not None,
         }
 
 
