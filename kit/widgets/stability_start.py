@@ -34,12 +34,14 @@ LIMITED = Input("attribute", "Limits of", Choice({}), None)
 class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     """Ticks for places and things to look at, the days, and the limits of one attribute.
 
-    ``plan()`` is the plan as it is set here; ``changed`` is called after every change.
+    ``plan()`` is the plan as it is set here; ``changed`` is called after every change. What can be ticked is laid only
+    when :meth:`lay` is called, by whoever unfolds the form.
     """
 
     def __init__(self, changed: Callable[[], None]) -> None:
         self._changed = changed
         self.draft = PlanDraft.of(plans()[FIRST_PLAN])
+        self._is_laid = False
         self.places, self.things = (Form([], on_change=lambda _: changed()) for _ in range(2))
         self.days = Form([DAYS], on_change=lambda _: changed())
         add_place = Button("add", "Add this place", self._add_place)
@@ -56,6 +58,12 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def show(self, ready: Plan) -> None:
         """Start from this plan."""
         self.draft = PlanDraft.of(ready)
+        if self._is_laid:
+            self.lay()
+
+    def lay(self) -> None:
+        """Lay the ticks and boxes for the plan in hand."""
+        ready, self._is_laid = self.draft.ready, True
         self._lay([one.key for one in ready.conditions], [one.key for one in ready.attributes])
         self.days.set(days=tuple(point.days for point in ready.time_points))
 
@@ -67,6 +75,8 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         KitError
             Nothing is ticked, or the days cannot be read.
         """
+        if not self._is_laid:
+            return self.draft.ready
         return self.draft.plan(_ticked(self.places), _ticked(self.things), self.days.read()["days"])
 
     def _lay(self, places: list[str], things: list[str]) -> None:
@@ -151,6 +161,9 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         )
         own = ipw.VBox([self.change, self.saving, self.kept])
         self.change_box = ipw.Accordion([own], titles=("Change the plan first",), selected_index=None)
+        self.change_box.observe(
+            lambda change: self.change.lay() if change["new"] == 0 else None, names="selected_index"
+        )
         super().__init__([self.form, self.counted, self.about, self.change_box])
         self.list_plans()
 

@@ -404,6 +404,7 @@ def test_limits_that_are_reopened_and_set_unchanged_change_no_byte(limits: tuple
     start = StabilityPanel("stability.log.db", formula_title="Shake").start
     start.form.type(plan="own: autumn")
     start.saving.type(name="autumn")
+    start.change_box.selected_index = 0
     start.change.limits.type(attribute="ph")
     start.change.limits.press("set")
     assert said(start.change.limits).startswith("pH:")

@@ -60,14 +60,23 @@ def test_texts_that_are_none_do_not_replace_what_was_typed() -> None:
 # ---- a plan of one's own ----------------------------------------------------------------------------------
 
 
+@pytest.fixture
+def change(panel: StabilityPanel) -> StabilityPanel:
+    panel.start.change_box.selected_index = 0
+    return panel
+
+
 def test_an_unchanged_plan_is_the_ready_one(panel: StabilityPanel) -> None:
+    assert panel.start.change.places.inputs == {}  # the ticks are made only when they are asked for
+    assert panel.start.change.plan() == plans()["home-twelve-weeks"]
+    panel.start.change_box.selected_index = 0
     assert panel.start.change.plan() == plans()["home-twelve-weeks"]
     panel.start.form.type(plan="freeze-thaw")
     assert panel.start.change.plan() == plans()["freeze-thaw"]
 
 
-def test_places_days_and_things_can_be_dropped_and_added(panel: StabilityPanel) -> None:
-    form = panel.start.change
+def test_places_days_and_things_can_be_dropped_and_added(change: StabilityPanel) -> None:
+    form = change.start.change
     form.places.type(window="no", warm_box_45="yes")
     form.things.type(microbes="no", density="yes")
     form.days.type(days="0, 3, 7,21; 56")
@@ -80,15 +89,15 @@ def test_places_days_and_things_can_be_dropped_and_added(panel: StabilityPanel) 
     assert "microbes" not in [one.key for one in plan.attributes]
     assert (plan.key, plan.title) == ("home-twelve-weeks-changed", "Home maker, twelve weeks (changed)")
     assert plan.source.startswith("changed by the maker; before that: common practice")
-    assert "Warm box, 45 °C" in words(panel.start.about)
-    panel.start.form.type(title="Own", batches="X-1")
-    panel.start.form.press("start")
-    assert panel.study is not None
-    assert panel.study.plan == plan
+    assert "Warm box, 45 °C" in words(change.start.about)
+    change.start.form.type(title="Own", batches="X-1")
+    change.start.form.press("start")
+    assert change.study is not None
+    assert change.study.plan == plan
 
 
-def test_limits_can_be_set_and_say_whose_they_are(panel: StabilityPanel) -> None:
-    form = panel.start.change
+def test_limits_can_be_set_and_say_whose_they_are(change: StabilityPanel) -> None:
+    form = change.start.change
     form.limits.type(attribute="ph")
     assert [form.limits.texts[name] for name in ("lower", "upper", "change")] == ["", "", "0.5"]
     assert words(form.told).startswith("Source of these limits: common practice. Draw from the water layer")
@@ -107,8 +116,8 @@ def test_limits_can_be_set_and_say_whose_they_are(panel: StabilityPanel) -> None
     assert "change" not in form.limits.hidden
 
 
-def test_a_place_of_ones_own_can_be_added(panel: StabilityPanel) -> None:
-    form = panel.start.change
+def test_a_place_of_ones_own_can_be_added(change: StabilityPanel) -> None:
+    form = change.start.change
     form.place.type(label="Bathroom shelf", coldest="18", warmest="28")
     form.place.press("add")
     assert said(form.place) == "Added Bathroom shelf."
@@ -129,8 +138,8 @@ def test_a_place_of_ones_own_can_be_added(panel: StabilityPanel) -> None:
     assert said(form.limits).startswith("At most: 'six' is not a number.")
 
 
-def test_a_thing_of_ones_own_can_be_looked_at(panel: StabilityPanel) -> None:
-    form = panel.start.change
+def test_a_thing_of_ones_own_can_be_looked_at(change: StabilityPanel) -> None:
+    form = change.start.change
     form.thing.press("add")
     assert said(form.thing) == "Another thing: This is empty. Type it, such as Foam height."
     form.thing.type(label="ph")
@@ -145,32 +154,32 @@ def test_a_thing_of_ones_own_can_be_looked_at(panel: StabilityPanel) -> None:
     for label, kind in (("Clarity", "grade"), ("Pump <b> works", "yes/no"), ("Smell in words", "text")):
         form.thing.type(label=label, kind=kind)
         form.thing.press("add")
-    panel.start.form.type(title="Own", batches="X-1")
-    panel.start.form.press("start")
-    assert panel.study is not None
-    foam, clarity, pump, smell = panel.study.plan.attributes[-4:]
+    change.start.form.type(title="Own", batches="X-1")
+    change.start.form.press("start")
+    assert change.study is not None
+    foam, clarity, pump, smell = change.study.plan.attributes[-4:]
     assert (foam.title, foam.kind, foam.lower, foam.unit) == ("Foam height [mm]", "number", 12.5, "mm")
     assert (clarity.title, pump.kind, pump.key, smell.kind) == ("Clarity [grade 0-4]", "yes/no", "pump_b_works", "text")
-    bottle = panel.bench.hand.one_bottle
+    bottle = change.bench.hand.one_bottle
     assert bottle is not None
-    panel.reading.rows.type(panel.bench.hand.key(bottle, "foam_height"), "11")
-    heard = panel.reading.rows.said[panel.bench.hand.key(bottle, "foam_height")]["findings"][0]["sentence"]
+    change.reading.rows.type(change.bench.hand.key(bottle, "foam_height"), "11")
+    heard = change.reading.rows.said[change.bench.hand.key(bottle, "foam_height")]["findings"][0]["sentence"]
     assert heard.startswith("Foam height is 11 mm: below its limit, 12.5 mm.")
 
 
-def test_a_place_may_have_any_name_and_its_light(panel: StabilityPanel) -> None:
-    form = panel.start.change
+def test_a_place_may_have_any_name_and_its_light(change: StabilityPanel) -> None:
+    form = change.start.change
     form.place.type(label="Shelf 1/2 <b>", coldest="18", warmest="28")
     form.place.type(light="daylight")
     form.place.press("add")
-    panel.start.form.type(title="Own", batches="X/1")
-    panel.start.form.press("start")
-    assert panel.study is not None
-    place = panel.study.plan.condition("Shelf 1/2 <b>")
+    change.start.form.type(title="Own", batches="X/1")
+    change.start.form.press("start")
+    assert change.study is not None
+    place = change.study.plan.condition("Shelf 1/2 <b>")
     assert (place.key, place.light) == ("shelf_1_2_b", "daylight")
-    panel.reading.form.type(bottle=str(("X/1", place.key)))
-    panel.files.form.press("sheet")
-    assert said(panel.files.form) == "Wrote own_start_x_1_shelf_1_2_b_record.html beside this notebook."
+    change.reading.form.type(bottle=str(("X/1", place.key)))
+    change.files.form.press("sheet")
+    assert said(change.files.form) == "Wrote own_start_x_1_shelf_1_2_b_record.html beside this notebook."
 
 
 @pytest.mark.parametrize(
@@ -182,23 +191,23 @@ def test_a_place_may_have_any_name_and_its_light(panel: StabilityPanel) -> None:
         ("7, 14", "there is no 0. Changes are counted from the readings at the start, on day 0."),
     ],
 )
-def test_days_that_cannot_be_read_are_told_and_nothing_starts(panel: StabilityPanel, days: str, sentence: str) -> None:
-    panel.start.change.days.type(days=days)
-    panel.start.form.type(title="Own", batches="X-1")
-    panel.start.form.press("start")
-    assert sentence in panel.start.change.days.faults["days"]
-    assert f"Days of the pulls: {sentence}" in said(panel.start.form)
-    assert len(panel.bench.log.studies()) == 1
+def test_days_that_cannot_be_read_are_told_and_nothing_starts(change: StabilityPanel, days: str, sentence: str) -> None:
+    change.start.change.days.type(days=days)
+    change.start.form.type(title="Own", batches="X-1")
+    change.start.form.press("start")
+    assert sentence in change.start.change.days.faults["days"]
+    assert f"Days of the pulls: {sentence}" in said(change.start.form)
+    assert len(change.bench.log.studies()) == 1
 
 
-def test_a_plan_without_any_place_is_told(panel: StabilityPanel) -> None:
-    places = panel.start.change.places
+def test_a_plan_without_any_place_is_told(change: StabilityPanel) -> None:
+    places = change.start.change.places
     places.type(**dict.fromkeys(places.inputs, "no"))
-    assert "a plan needs at least one condition" in words(panel.start.about)
+    assert "a plan needs at least one condition" in words(change.start.about)
 
 
-def test_a_changed_plan_is_saved_and_offered_from_then_on(panel: StabilityPanel) -> None:
-    start = panel.start
+def test_a_changed_plan_is_saved_and_offered_from_then_on(change: StabilityPanel) -> None:
+    start = change.start
     start.saving.press("save")
     assert said(start.saving) == "Give the plan a name first, such as 'autumn'."
     start.change.places.type(window="no")
