@@ -162,6 +162,8 @@ class Tick:
 class Choice:
     """One of several values, each with its words; ``kind`` "switch" shows them side by side.
 
+    Where two values have the same words, the second gets a number behind them.
+
     Examples
     --------
     >>> Choice({"eu": "European Union", "us": "United States"}).read("eu")
@@ -170,6 +172,18 @@ class Choice:
 
     options: Mapping[Any, str]
     kind: str = "choice"
+
+    def __post_init__(self) -> None:
+        own: dict[Any, str] = {}
+        taken: set[str] = set()
+        for value, words in self.options.items():
+            told, number = words, 1
+            while told in taken:
+                number += 1
+                told = f"{words} ({number})"
+            taken.add(told)
+            own[value] = told
+        object.__setattr__(self, "options", own)
 
     def read(self, text: str, unit: str = "") -> Any:  # noqa: ARG002
         """The value whose key or words these are."""

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.bench.conversion import density_in_water, pure_density, to_w_w
-from kit.errors import RangeError
-from kit.library.ingredient import COMPOSITION_TOLERANCE, Basis, Figure, Stock
+from kit.errors import EntryError, RangeError
+from kit.inputs import REQUIRED, Choice, Day, Number, Text, asked
+from kit.library.ingredient import BASES, COMPOSITION_TOLERANCE, DENSITIES, PHASE_KINDS, Basis, Figure, Stock
 from kit.library.sources import OWN
 from kit.liquids.aqueous import aqueous_solution
 
@@ -63,6 +64,50 @@ def dilute(strength: float, wanted_strength: float, wanted_amount: float) -> Dil
         raise RangeError(msg)
     stock = min(wanted_strength * wanted_amount / strength, wanted_amount)
     return Dilution(stock, wanted_amount - stock)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockDetails:
+    """What a maker says of a stock that is to be made; see :func:`make_stock`."""
+
+    active: str = asked("Active", Text("name"), REQUIRED, example="Citric Acid")
+    strength: float = asked("Strength", Number(0, 500), REQUIRED, unit="%", example="20")
+    basis: Basis = asked("Counted", Choice({basis: basis for basis in BASES}), "w/w")
+    solvent: str = asked("In", Text("name"), REQUIRED, example="Aqua")
+    density: float | None = asked(
+        "Density of the stock", Number(*DENSITIES), None, unit="g/mL", help="Needed for w/v and v/v."
+    )
+    preservative: str = asked("Its preservative", Text("name"), help="May stay empty.")
+    preservative_percent: float = asked("Preservative, at", Number(0, 5), 0.0, unit="% w/w")
+    phase: PhaseKind = asked("Belongs in", Choice({kind: kind for kind in PHASE_KINDS}), "water")
+    keep_until: str = asked("Keep until", Day())
+
+    def make(self, active_density: float | None = None) -> Stock:
+        """The stock, named by its active and strength.
+
+        Raises
+        ------
+        EntryError
+            A preservative without its percent, or a percent without its name.
+        RangeError
+            As :func:`make_stock`.
+        """
+        if bool(self.preservative) != bool(self.preservative_percent):
+            msg = "A preservative in the stock needs its name and its % w/w. Give both, or no name and 0."
+            raise EntryError(msg)
+        counted = "" if self.basis == "w/w" else f"{self.basis} "
+        return make_stock(
+            f"{self.active} {self.strength:g} % {counted}stock",
+            self.active,
+            self.strength,
+            basis=self.basis,
+            solvent=self.solvent,
+            others={self.preservative: self.preservative_percent} if self.preservative else None,
+            density=self.density,
+            active_density=active_density,
+            phase=self.phase,
+            keep_until=self.keep_until,
+        )
 
 
 def make_stock(

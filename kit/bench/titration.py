@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import groupby, pairwise
+from math import inf
 from statistics import fmean
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,8 @@ from kit.errors import EntryError, RangeError
 from kit.findings import Finding, Place
 from kit.formula.editing import add_lines, set_line, settled
 from kit.formula.model import Line, require_complete
+from kit.inputs import Amount, Number, Rows, Text, asked
+from kit.rounding import all_digits
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -216,6 +219,37 @@ class Titration:
                     )
                 )
         return found
+
+
+@dataclass(frozen=True, slots=True)
+class Titrating:
+    """What a maker says of a sample that is brought to a pH: its mass, the stock, the target and what was read.
+
+    Attributes
+    ----------
+    product
+        Before anything was added. [g]
+    readings
+        By line: the stock added in all, and the pH then.
+    """
+
+    product: float = asked("Sample", Amount("g", 0.1, 1e6), 100.0, unit="g")
+    stock: str = asked("Stock added", Text("name"), example="its name")
+    target: float = asked("Target pH", Number(0, 14), 5.0)
+    readings: tuple[Reading, ...] = asked(
+        "Stock in all and pH", Rows(Reading, {"g": (0, inf), "pH": (0, 14)}), (), example="0 6.2",
+        help="A line for each reading: all the stock that has gone in so far, in g, then the pH, such as 0.5 5.42.",
+    )  # fmt: skip
+
+    @property
+    def mass(self) -> str:
+        """Of the sample, with its unit."""
+        return f"{all_digits(self.product)} g"
+
+    @property
+    def log(self) -> Titration:
+        """The log of it; raises a RangeError as :meth:`Titration.of`."""
+        return Titration.of(self.mass, [(one.grams, one.ph) for one in self.readings], self.stock)
 
 
 #: A dose is carried over to this many decimals, far finer than any meter reads. [% w/w]

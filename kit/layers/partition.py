@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
+from kit.inputs import Number
+from kit.numbers import read_likely, read_number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,6 +32,26 @@ def checked_ph(ph: float) -> float:
         )
         raise RangeError(msg)
     return ph
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredPh(Number):
+    """A pH as the meter showed it."""
+
+    def read(self, text: str, unit: str = "") -> float:  # noqa: ARG002
+        """The pH; a KitError says what is wrong with it."""
+        return checked_ph(read_likely(text, 0, 14))
+
+
+@dataclass(frozen=True, slots=True)
+class Coefficient(Number):
+    """A partition coefficient of ``name`` that a person gives."""
+
+    name: str = "it"
+
+    def read(self, text: str, unit: str = "") -> float:  # noqa: ARG002
+        """The coefficient; a KitError says what is wrong with it."""
+        return checked_k(read_number(text), self.name)
 
 
 def species_shares(ph: float, pka: Sequence[float]) -> tuple[float, ...]:

@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 from html import escape
-from math import inf
 from typing import TYPE_CHECKING, cast
 
 import ipywidgets as ipw
 
-from kit.errors import EntryError, KitError
+from kit.errors import KitError
 from kit.figures.preservation import level_picture
-from kit.layers.partition import checked_k, checked_ph
+from kit.inputs import Choice, Input, Number
+from kit.layers.partition import Coefficient, MeasuredPh
 from kit.layers.preservation import KUsed, Layout, preservative_levels
 from kit.layers.preservation_end import level_curve, preservation_end
 from kit.layers.preservation_findings import preservation_findings
 from kit.layers.preservatives import find_preservatives
-from kit.numbers import read_likely
-from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls
+from kit.widgets.form import Form
+from kit.widgets.html import findings_list, problem, sheet
+from kit.widgets.panel import Panel
 from kit.widgets.preservation_tables import level_table, reached_row
-from kit.widgets.shown import on_hand, show_in
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,108 +27,78 @@ if TYPE_CHECKING:
     from kit.layers.preservatives import Found
     from kit.layers.ratio import RatioPath
     from kit.layers.window import End
-    from kit.widgets.bench import Bench
+    from kit.widgets.panel import Source
 
 #: What a maker's least level can be counted in.
-COUNTED: tuple[tuple[str, str], ...] = (("undissociated part", "undissociated"), ("all forms", "whole"))
+COUNTED = Choice({"undissociated": "undissociated part", "whole": "all forms"})
 #: The picture shows the oil layer at least this far, and somewhat beyond where the formula and the window stand.
 SHOWN_TO, BEYOND = 60.0, 1.25
 
 NONE_IN_OIL = KUsed(0.0, "none of it in the oil")
 
-SUBTITLE = "estimated on paper from the amounts, the volumes, K and the measured pH"
+INPUTS = (
+    Input("ph", "Measured pH", MeasuredPh(), None, help="Of the water layer. Empty: ionisation is not counted."),
+    Input("basis", "Table in", Choice({basis: f"% {basis} of the water layer" for basis in ("w/w", "w/v")}), "w/w"),
+    Input("shown", "Picture of", Choice({}), None),
+)
 
 
-class Row:
-    """The controls of one preservative."""
+class PreservativeForm(Form):
+    """What a maker says of one preservative."""
 
     def __init__(self, found: Found) -> None:
-        self.inci = found.inci
-        style = {"description_width": "initial"}
-        self.k = ipw.Text(
-            description=f"{found.inci}: K in this oil",
-            placeholder="unknown",
-            continuous_update=False,
-            style=style,
-            layout={"width": "268px"},
+        k = Coefficient(name=found.inci)
+        counted = Input("counted", "Counted as", COUNTED, "undissociated")
+        asked = (
+            Input("k", f"{found.inci}: K in this oil", k, None, example="unknown"),
+            Input("least", "Least level", Number(0, 100), None, "%", "none", help="In % w/w of the water layer."),
+            counted,
         )
-        self.least = ipw.Text(
-            description="least level, % w/w of the water",
-            placeholder="none",
-            continuous_update=False,
-            style=style,
-            layout={"width": "268px"},
-        )
-        self.counted = ipw.Dropdown(options=COUNTED, description="of", style=style, layout={"width": "175px"})
-        self.counted.layout.display = "none" if found.about.form == "neutral" else ""
-        self.box = controls(self.k, self.least, self.counted)
+        super().__init__(asked)
+        if found.about.form == "neutral":
+            self.show("k", "least")
 
 
 class PreservationPanel(Panel):
     """pH and K in, levels in the water out; for each least level of the maker's, the ratio at which it is reached."""
 
-    def __init__(self, bench: Bench) -> None:
-        self.rows: dict[str, Row] = {}
+    watches = ("formula", "start", "library", "jurisdiction", "ph")
+    title = "Estimated level in water"
+    subtitle = "estimated on paper from the amounts, the volumes, K and the measured pH"
+
+    def __init__(self, source: Source = None) -> None:
+        self.rows: dict[str, PreservativeForm] = {}
         self._ends: tuple[End, ...] = ()
-        self.ph = ipw.Text(
-            description="pH measured in the water layer",
-            placeholder="empty: not counted",
-            continuous_update=False,
-            style={"description_width": "initial"},
-            layout={"width": "275px"},
-        )
-        self.basis = ipw.Dropdown(
-            options=[("% w/w of the water layer", "w/w"), ("% w/v of the water layer", "w/v")],
-            description="Table in",
-            layout={"width": "250px"},
-            style={"description_width": "initial"},
-        )
-        self.shown = ipw.Dropdown(
-            description="Picture of", layout={"width": "215px"}, style={"description_width": "initial"}
-        )
+        self.form = Form(INPUTS, on_change=self._measured)
         self.asked = ipw.VBox()
-        self.message, self.table, self.picture = ipw.HTML(), ipw.HTML(), ipw.HTML()
-        self.reached, self.findings = ipw.HTML(), ipw.HTML()
+        self.message, self.picture, self.reached, self.findings = (ipw.HTML() for _ in range(4))
+        self.table = ipw.HTML().add_class("sw-answer")
         super().__init__(
-            bench,
-            [
-                ipw.HTML(heading("Estimated level in water", SUBTITLE)),
-                controls(self.ph, self.basis, self.shown),
-                self.asked,
-                self.message,
-                self.picture,
-                self.reached,
-                self.table,
-                self.findings,
-            ],
+            source,
+            [self.form, self.asked, self.message, self.picture, self.reached, self.table, self.findings],
         )
-        for box in (self.ph, self.basis, self.shown):
-            on_hand(box, self._heard)
 
     def refresh(self) -> None:
         """Show the levels of the formula in hand."""
+        self.form.set(ph=self.bench.ph)
         for box in (self.message, self.picture, self.reached, self.table, self.findings):
             box.value = ""
         try:
-            self._offer_rows()
-            self._show()
+            every = find_preservatives(self.bench.formula, self.bench.product.materials)
+            self._offer_rows(every)
+            self._show(every)
         except KitError as error:
             self.message.value = problem(str(error))
 
-    def _offer_rows(self) -> None:
-        every = find_preservatives(self.bench.formula, self.bench.product.materials)
+    def _offer_rows(self, every: Sequence[Found]) -> None:
         for found in every:
             if found.inci not in self.rows:
-                row = Row(found)
-                self.rows[found.inci] = row
-                for box in (row.k, row.least, row.counted):
-                    on_hand(box, self._heard)
-        shown = tuple(self.rows[found.inci].box for found in every)
+                self.rows[found.inci] = row = PreservativeForm(found)
+                row.on_change(lambda _: self._heard())
+        shown = tuple(self.rows[found.inci] for found in every)
         if self.asked.children != shown:
             self.asked.children = shown
-        names = [found.inci for found in every]
-        chosen = self.shown.value if self.shown.value in names else next(iter(names), None)
-        show_in(self.shown, chosen, among=[(name, name) for name in names])
+        self.form.offer("shown", [found.inci for found in every])
 
     @property
     def path(self) -> RatioPath | None:
@@ -139,16 +108,9 @@ class PreservationPanel(Panel):
         except KitError:
             return None
 
-    def _show(self) -> None:
-        bench, ph = self.bench, _number(self.ph.value, "The pH", 0, 14)
-        if ph is not None:
-            checked_ph(ph)
-        every = find_preservatives(bench.formula, bench.product.materials)
-        given = {}
-        for found in every:
-            k = _number(self.rows[found.inci].k.value, f"K of {found.inci}")
-            if k is not None:
-                given[found.inci] = checked_k(k, found.inci)
+    def _show(self, every: Sequence[Found]) -> None:
+        bench, ph = self.bench, self.bench.ph
+        given = {found.inci: k for found in every if (k := self.rows[found.inci]["k"]) is not None}
         path = self.path
         levels = preservative_levels(bench.formula, bench.product.materials, None, ph, given, path=path)
         self.findings.value = findings_list(
@@ -157,7 +119,7 @@ class PreservationPanel(Panel):
         if not levels:
             self._set_ends(())
             return
-        self.table.value = level_table(levels, ph, self.basis.value)
+        self.table.value = level_table(levels, ph, self.form["basis"])
         layout = Layout.of(bench.formula, bench.product.materials, path)
         if layout.still:
             self._set_ends(())
@@ -171,13 +133,13 @@ class PreservationPanel(Panel):
         for inci in dict.fromkeys(level.inci for level in levels):
             mine = [level for level in levels if level.inci == inci]
             reading = self._reading(mine[0])
-            least = _number(self.rows[inci].least.value, f"The least level of {inci}", 0, 100)
+            least = self.rows[inci]["least"]
             if least is not None:
                 for level in mine:
                     reached = preservation_end(level.found, layout, least, reading=reading, k=level.k, ph=ph)
                     rows.append(reached_row(reached, level.found, least, reading, level))
                     ends += reached.ends if level.k.is_known else ()
-            if inci == self.shown.value:
+            if inci == self.form["shown"]:
                 self.picture.value = self._picture(layout, mine, reading, least, ph)
         self._set_ends(tuple(ends))
         if rows:
@@ -188,7 +150,12 @@ class PreservationPanel(Panel):
             )
             self.reached.value = sheet(head, rows, numbers=(1, 2, 4), caption=caption)
 
-    def _heard(self, _value: object) -> None:
+    def _measured(self, changed: tuple[str, ...]) -> None:
+        if "ph" in changed:
+            self.bench.ph = self.form["ph"]
+        self._heard()
+
+    def _heard(self) -> None:
         """Of several such panels on one bench, the one that a hand touched last has the say over the window."""
         self._ends = self.bench.extra_ends
         self._changed()
@@ -200,7 +167,7 @@ class PreservationPanel(Panel):
 
     def _reading(self, level: WaterLevel) -> Reading:
         """What is drawn and compared: as the maker counts, or without ionisation where that is not known."""
-        return "partition" if level.ionised is None else cast("Reading", self.rows[level.inci].counted.value)
+        return "partition" if level.ionised is None else cast("Reading", self.rows[level.inci]["counted"])
 
     def _picture(
         self, layout: Layout, levels: Sequence[WaterLevel], reading: Reading, least: float | None, ph: float | None
@@ -220,14 +187,3 @@ class PreservationPanel(Panel):
             else f"Estimated level of {found.inci}{counted}"
         )
         return level_picture(curves, title=title, now=layout.now, window=ends, least=least)
-
-
-def _number(text: str, name: str, low: float = -inf, high: float = inf) -> float | None:
-    """What a box holds, or None where it is empty."""
-    if not text.strip():
-        return None
-    try:
-        return read_likely(text.strip().removesuffix("%"), low, high)
-    except EntryError as error:
-        msg = f"{name}: {error}"
-        raise EntryError(msg) from error

@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
+from kit.inputs import Choice, Input
 from kit.saving import file_stem, save_text
 from kit.stability.old_notes.columns import ColumnMap, guess_mapping
 from kit.stability.old_notes.readings import Preview, Refused, preview, refused_csv, with_schedule
 from kit.stability.old_notes.table import read_table, sheet_names
-from kit.widgets.panel import controls, offer, try_to
-from kit.widgets.stability_preview import preview_html
+from kit.widgets.form import Button, Form
+from kit.widgets.html import done, problem, sheet, soft
+from kit.widgets.study_panel import StudyPart
 
 if TYPE_CHECKING:
-    from kit.stability.old_notes.columns import Origin
+    from collections.abc import Iterator
+
+    from kit.stability.in_hand import StudyInHand
     from kit.stability.old_notes.table import ForeignTable
-    from kit.widgets.stability_panel import StabilityPanel
+    from kit.stability.study import Study
+    from kit.widgets.study_panel import StudyBench
 
 FIELDS = {
     "batch": "Batch from",
@@ -32,187 +36,137 @@ FIELDS = {
 }
 LONG = {"attribute": "What was read, from", "value": "Its value, from"}
 #: What a field may be without a column, in words.
-NOWHERE = {"time_point": "— by the day —", "replicate": "— always 1 —", "attribute": "—", "value": "—"}
-#: Values of choices that mean none. A dropdown whose value is None shows nothing at all.
+NOWHERE = {"time_point": "— by the day —", "replicate": "— always 1 —"}
+SHAPE = Choice({"wide": "one column for each thing read", "long": "one row for each reading"}, "switch")
+#: Values of choices that mean none: a text, for what is nothing has no words.
 NONE, COLUMN_TELLS = "", "column"
+DAYS = Choice({COLUMN_TELLS: "as the column tells", True: "the day", False: "the month"})
+#: How the input for the column of an attribute is called: this and the attribute's key.
+COLUMN_OF = "column of "
+#: How many readings are shown; of what is refused, three times as many.
+SHOWN = 8
 
 
-class ImportForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+class ImportForm(StudyPart):
     """A table of notes, a choice for each field, what would be recorded and what not, and one button."""
 
-    def __init__(self, panel: StabilityPanel) -> None:
-        self.panel = panel
-        self.upload = ipw.FileUpload(
-            accept=".csv,.txt,.tsv,.xlsx",
-            multiple=False,
-            description="Choose a file of notes",
-            layout={"width": "auto"},
-        )
-        self.worksheet = ipw.Dropdown(description="Sheet")
-        self.shape = ipw.Dropdown(
-            options=[("one column for each thing read", "wide"), ("one row for each reading", "long")],
-            description="The table has", style={"description_width": "initial"}, layout={"width": "auto"},
-        )  # fmt: skip
-        self.days = ipw.Dropdown(
-            options=[("as the column tells", COLUMN_TELLS), ("the day", True), ("the month", False)],
-            description="In 3/4/2026 first comes", style={"description_width": "initial"}, layout={"width": "auto"},
-        )  # fmt: skip
-        self.fields = {name: _choice(words) for name, words in (FIELDS | LONG).items()}
-        self.columns: dict[str, ipw.Dropdown] = {}
-        self.wide_box, self.long_box = controls(), controls(*(self.fields[name] for name in LONG))
-        self.about, self.shown, self.message = ipw.HTML(), ipw.HTML(), ipw.HTML()
-        self.record = ipw.Button(description="Record these readings", button_style="primary", layout={"width": "auto"})
-        self.write_refused = ipw.Button(description="Write the refused cells as CSV", layout={"width": "auto"})
-        self.work = ipw.VBox(
-            [
-                self.about,
-                self.worksheet,
-                controls(*(self.fields[name] for name in FIELDS), self.days),
-                controls(self.shape),
-                self.wide_box,
-                self.long_box,
-                self.shown,
-                controls(self.record, self.write_refused),
-            ]
-        )
-        super().__init__([controls(self.upload), self.work, self.message])
+    def __init__(self, bench: StudyBench) -> None:
+        choose = Button("upload", "Choose a file of notes", self._uploaded, file=".csv,.txt,.tsv,.xlsx")
+        self.form = Form([], [choose], on_change=self._chosen)
+        self.about, self.shown = ipw.HTML(), ipw.HTML()
+        self.shown.add_class("sw-answer")
+        record = Button("record", "Record these readings", self._record, primary=True)
+        self.last = Form([], [record, Button("refused", "Write the refused cells as CSV", self._write_refused)])
         self.table: ForeignTable | None = None
         self.found = Preview()
         self.refused: tuple[Refused, ...] = ()
         self._content, self._name = b"", ""
-        self._setting = False
-        self._last: tuple[int, tuple[str, ...], ColumnMap] | None = None
-        self.upload.observe(self._uploaded, names="value")
-        self.worksheet.observe(lambda _: self._choose_sheet(), names="value")
-        for box in (*self.fields.values(), self.shape, self.days):
-            box.observe(lambda _: self._look(), names="value")
-        self.record.on_click(lambda _: try_to(self.message, self._record))
-        self.write_refused.on_click(lambda _: try_to(self.message, self._write_refused))
+        self._sheets: list[str] = []
+        self._before: tuple[int, tuple[str, ...], ColumnMap] | None = None
+        super().__init__(bench, [self.about, self.form, self.shown, self.last])
         self._look()
 
-    def show(self) -> None:
+    def show(self, hand: StudyInHand) -> None:
         """The study or its readings have changed: look again."""
+        if self.table is not None and hand.study is not None and self._before and self._before[0] != hand.study.id:
+            self.form.ask(self._inputs(self.table, hand.study, self.form.values.get("worksheet")))
         self._look()
 
     def mapping(self) -> ColumnMap:
         """The mapping as it is chosen."""
-        origins: dict[str, Origin] = {name: _origin(box) for name, box in self.fields.items()}
-        wide = self.shape.value == "wide"
-        chosen = sorted((box.value, key) for key, box in self.columns.items() if box.value != NONE) if wide else []
-        if wide:
-            origins |= {"attribute": None, "value": None}
-        day_first = None if self.days.value == COLUMN_TELLS else self.days.value
-        return ColumnMap(**origins, attributes=tuple(chosen), day_first=day_first)
+        chosen = self.form.values
+        wide = chosen["shape"] == "wide"
+        columns = {name.removeprefix(COLUMN_OF): one for name, one in chosen.items() if name.startswith(COLUMN_OF)}
+        return ColumnMap(
+            **{name: None if chosen[name] == NONE else chosen[name] for name in FIELDS},
+            **{name: None if wide or chosen[name] == NONE else chosen[name] for name in LONG},
+            attributes=tuple(sorted((one, key) for key, one in columns.items() if one != NONE)) if wide else (),
+            day_first=None if chosen["day_first"] == COLUMN_TELLS else chosen["day_first"],
+        )
 
-    def _uploaded(self, _change: object) -> None:
-        if not self.upload.value:
-            return
-        item = self.upload.value[0]
-        content, name = bytes(item["content"]), Path(str(item["name"])).name
-        self.upload.value = ()
+    def _uploaded(self, name: str, content: bytes) -> None:
+        read_table(content, Path(name).name)
+        self._content, self._name = content, Path(name).name
+        self._sheets = sheet_names(content)
+        self._take_sheet(next(iter(self._sheets), None))
 
-        def work() -> None:
-            read_table(content, name)
-            self._content, self._name = content, name
-            self._setting = True
-            offer(self.worksheet, [(one, one) for one in sheet_names(content)])
-            self._setting = False
-            self._choose_sheet()
+    def _chosen(self, names: tuple[str, ...]) -> None:
+        if "worksheet" in names:
+            self._take_sheet(self.form["worksheet"])
+        else:
+            self._look()
 
-        try_to(self.message, work)
+    def _take_sheet(self, name: str | None) -> None:
+        self.table = None
+        try:
+            self.table = read_table(self._content, self._name, name)
+            if self.bench.hand.study is not None:
+                self.form.ask(self._inputs(self.table, self.bench.hand.study, name))
+        finally:
+            self._look()
 
-    def _choose_sheet(self) -> None:
-        if self._setting or not self._content:
-            return
-
-        def work() -> None:
-            self.table = None
-            self.table = read_table(self._content, self._name, self.worksheet.value)
-            self._offer_columns()
-
-        try_to(self.message, work)
-        self._look()
-
-    def _offer_columns(self) -> None:
-        """Offer the columns for each field, chosen as in the last table with the same columns, else guessed."""
-        table, study = self.table, self.panel.study
-        if table is None or study is None:
-            return
-        known = self._last is not None and self._last[:2] == (study.id, table.head)
-        guess = self._last[2] if self._last is not None and known else guess_mapping(table, study)
-        columns: list[tuple[str, Any]] = [(f"column: {name}", number) for number, name in enumerate(table.head)]
-        fixed = {
-            "batch": [(f"always {one}", one) for one in study.batches],
-            "condition": [(f"always {one.label}", one.key) for one in study.plan.conditions],
-            "time_point": [(f"always {one.label}", one.label) for one in study.plan.time_points],
+    def _inputs(self, table: ForeignTable, study: Study, sheet_name: str | None) -> Iterator[Input]:
+        """A column for each field, chosen as in the last table with the same columns, else guessed."""
+        known = self._before is not None and self._before[:2] == (study.id, table.head)
+        guess = self._before[2] if self._before is not None and known else guess_mapping(table, study)
+        columns: dict[Any, str] = {number: f"column: {name}" for number, name in enumerate(table.head)}
+        fixed: dict[str, dict[Any, str]] = {
+            "batch": {one: f"always {one}" for one in study.batches},
+            "condition": {one.key: f"always {one.label}" for one in study.plan.conditions},
+            "time_point": {one.label: f"always {one.label}" for one in study.plan.time_points},
         }
-        self._setting = True
-        for name, box in self.fields.items():
-            box.options = [(NOWHERE.get(name, "—"), NONE), *columns, *fixed.get(name, [])]
-            box.value = NONE if getattr(guess, name) is None else getattr(guess, name)
+        if len(self._sheets) > 1:
+            yield Input("worksheet", "Sheet", Choice({one: one for one in self._sheets}), sheet_name)
+        for name, words in FIELDS.items():
+            options = {NONE: NOWHERE.get(name, "—"), **columns, **fixed.get(name, {})}
+            yield Input(name, words, Choice(options), _or(getattr(guess, name), NONE))
+        yield Input("day_first", "In 3/4/2026 first comes", DAYS, _or(guess.day_first, COLUMN_TELLS))
+        yield Input("shape", "The table has", SHAPE, "long" if guess.value is not None else "wide")
         guessed = {key: number for number, key in guess.attributes}
-        self.columns = {}
-        for attribute in study.plan.attributes:
-            box = _choice(attribute.title)
-            box.options = [("—", NONE), *columns]
-            box.value = guessed.get(attribute.key, NONE)
-            box.observe(lambda _: self._look(), names="value")
-            self.columns[attribute.key] = box
-        self.wide_box.children = tuple(self.columns.values())
-        self.shape.value = "long" if guess.value is not None else "wide"
-        self.days.value = COLUMN_TELLS if guess.day_first is None else guess.day_first
-        self._setting = False
+        only = Choice({NONE: "—", **columns})
+        for one in study.plan.attributes:
+            yield Input(f"{COLUMN_OF}{one.key}", one.title, only, guessed.get(one.key, NONE), applies=_is_wide)
+        for name, words in LONG.items():
+            yield Input(name, words, only, _or(getattr(guess, name), NONE), applies=_is_long)
 
     def _look(self) -> None:
         """Show what would be recorded and what would not."""
-        if self._setting:
+        table, hand = self.table, self.bench.hand
+        self.about.value = self.shown.value = ""
+        if table is None or hand.study is None:
+            self.form.ask([])
+            self.last.show()
             return
-        table, study = self.table, self.panel.study
-        ready = table is not None and study is not None
-        self.work.layout.display = "" if ready else "none"
-        if table is None or study is None:
-            return
-        self.worksheet.layout.display = "" if len(self.worksheet.options) > 1 else "none"
-        wide = self.shape.value == "wide"
-        self.wide_box.layout.display, self.long_box.layout.display = ("", "none") if wide else ("none", "")
-        self.about.value = (
-            f'<div class="sw-subtitle">{escape(table.name)}: {len(table.rows)} rows, {len(table.head)} columns; '
-            f"{escape('; '.join(table.told))}.</div>"
-        )
-        now = self.panel.logbook.current(study.id)
+        told = f"{table.name}: {len(table.rows)} rows, {len(table.head)} columns; {'; '.join(table.told)}."
+        self.about.value = soft(told)
         mapping = self.mapping()
-        self._last = study.id, table.head, mapping
-        self.found = preview(table, study, mapping, self.panel.today(), now)
+        self._before = hand.study.id, table.head, mapping
+        self.found = preview(table, hand.study, mapping, self.bench.today(), hand.now)
         self.refused = self.found.refused
         count = len(self.found.readings)
-        self.record.description = f"Record {'this 1 reading' if count == 1 else f'these {count} readings'}"
-        self.record.disabled = count == 0
-        self.write_refused.layout.display = "" if self.refused else "none"
-        self.shown.value = preview_html(self.found, study)
+        self.last.show("record", *(["refused"] if self.refused else []))
+        these = "this 1 reading" if count == 1 else f"these {count} readings"
+        self.last.call("record", f"Record {these}", primary=True)
+        self.last.enable("record", can=count > 0)
+        self.shown.value = preview_html(self.found, hand.study)
 
     def _record(self) -> str:
-        study, log = self.panel.study, self.panel.logbook
-        assert study is not None
-        rows = []
-        for reading in self.found.readings:
-            fields = asdict(with_schedule(reading, study))
-            del fields["line"]
-            rows.append(fields)
-        lines = [reading.line for reading in self.found.readings]
-        report = log.import_rows(study.id, rows)
+        hand, lines = self.bench.hand, [reading.line for reading in self.found.readings]
+        assert hand.study is not None
+        rows = [asdict(with_schedule(reading, hand.study)) for reading in self.found.readings]
+        report = hand.log.import_rows(hand.study.id, [{k: v for k, v in row.items() if k != "line"} for row in rows])
         late = [
             Refused(lines[one.number - 1], str(one.row["attribute"]), str(one.row["value"]), one.reason)
             for one in report.refused
         ]
-        kept = (*self.refused, *late)
+        self.refused = (*self.refused, *late)
         self.table = None
-        self.panel.refresh()
-        self.refused = kept
-        self.work.layout.display = "none"
-        also = f" {_cells(len(kept))} refused." if kept else ""
-        name = f" {self._write_refused()}" if kept else ""
-        count = len(report.added)
-        return f"Recorded {count} reading{'' if count == 1 else 's'} from {self._name}.{also}{name}"
+        self.bench.read()
+        count, kept = len(report.added), len(self.refused)
+        said = f"Recorded {count} reading{'' if count == 1 else 's'} from {self._name}."
+        if not kept:
+            return said
+        return f"{said} {'1 cell was' if kept == 1 else f'{kept} cells were'} refused. {self._write_refused()}"
 
     def _write_refused(self) -> str:
         name = f"refused_{file_stem(Path(self._name).stem)}.csv"
@@ -220,13 +174,38 @@ class ImportForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         return f"The refused cells with their reasons are in {name}, beside this notebook."
 
 
-def _cells(count: int) -> str:
-    return "1 cell was" if count == 1 else f"{count} cells were"
+def _or(value: Any, instead: str) -> Any:
+    return instead if value is None else value
 
 
-def _origin(box: ipw.Dropdown) -> Origin:
-    return None if box.value == NONE else box.value
+def _is_wide(values: Any) -> bool:
+    return bool(values["shape"] == "wide")
 
 
-def _choice(words: str) -> ipw.Dropdown:
-    return ipw.Dropdown(description=words, style={"description_width": "initial"}, layout={"width": "auto"})
+def _is_long(values: Any) -> bool:
+    return bool(values["shape"] == "long")
+
+
+def preview_html(found: Preview, study: Study) -> str:
+    """What a table of old notes would bring: the first readings, and what is refused and why; or what it asks."""
+    if found.asks:
+        return "".join(problem(ask) for ask in found.asks)
+    rows = [
+        [
+            str(one.line), one.batch, study.plan.condition(one.condition).label, one.time_point, str(one.observed_on),
+            study.plan.attribute(one.attribute).label, one.value, with_schedule(one, study).note,
+        ]
+        for one in found.readings[:SHOWN]
+    ]  # fmt: skip
+    said = "".join(map(soft, found.told))
+    if rows:
+        head = ["line", "batch", "kept in", "pull", "seen on", "what", "value", "note"]
+        said += sheet(head, rows, caption=f"To be recorded: {len(found.readings)}; the first of them:")
+    else:
+        said += problem("No reading would be recorded.")
+    refused = [[str(one.line), one.column, one.text, one.reason] for one in found.refused[: 3 * SHOWN]]
+    if not refused:
+        return said + done("Nothing is refused.")
+    more = len(found.refused) - len(refused)
+    caption = f"Refused so far: {len(found.refused)}{f'; {more} of them are only in the CSV' if more else ''}."
+    return said + sheet(["line", "column", "cell", "why"], refused, caption=caption)

@@ -2,46 +2,46 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
-from kit.errors import StoreError
 from kit.figures.stability import trend_figure
-from kit.stability.log.store import StabilityLog
-from kit.stability.schedule import due
-from kit.widgets.html import heading, problem
-from kit.widgets.panel import PanelLook, controls, live, offer, redraw, try_to
-from kit.widgets.stability_forms import CorrectionForm, FilesForm
+from kit.inputs import Choice, Input
+from kit.stability.in_hand import OPEN
+from kit.widgets.form import Form
+from kit.widgets.html import sheet, soft
+from kit.widgets.panel import live, redraw
+from kit.widgets.stability_correction import CorrectionForm, FilesForm
 from kit.widgets.stability_import import ImportForm
 from kit.widgets.stability_photo import PhotoForm
 from kit.widgets.stability_reading import ReadingForm
 from kit.widgets.stability_start import StartForm
-from kit.widgets.stability_words import due_table
+from kit.widgets.study_panel import StudyBench, StudyPanel, StudyPart
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
     from pathlib import Path
 
     import plotly.graph_objects as go
 
-    from kit.stability.study import Observation, Study
+    from kit.stability.in_hand import StudyInHand
+    from kit.stability.log.store import StabilityLog
+    from kit.stability.schedule import Due
+    from kit.stability.study import Study
 
-CAUTION = (
-    "A pass in this log says only what was seen on that day. How long a product keeps, and a period after "
-    "opening, need testing by qualified people."
-)
+#: How many of the pulls to come are listed below the open ones.
+SHOWN_TO_COME = 2
 
 
-class StabilityPanel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+class StabilityPanel(StudyPanel):
     """A log on disk and a hand at the bench.
 
     Parameters
     ----------
-    path
-        The log's file, made where there is none, or the address of a shared log. Everything recorded is in it
+    source
+        An open log, its file, made where there is none, or the address of a shared log. Everything recorded is in it
         before the panel says so.
     formula_title
         Offered as the title of a new study.
@@ -51,121 +51,119 @@ class StabilityPanel(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         The folder of the photos of a shared log, one that all who use it can reach; a file has its own beside it.
     """
 
+    title = "Stability log"
+    foot = (
+        "A pass in this log says only what was seen on that day. How long a product keeps, and a period after "
+        "opening, need testing by qualified people."
+    )
+
     def __init__(
         self,
-        path: str | Path = "stability_log.db",
+        source: StabilityLog | str | Path = "stability_log.db",
         formula_title: str = "",
         today: Callable[[], date] = date.today,
         photos: str | Path | None = None,
     ) -> None:
-        self.logbook = StabilityLog.open(path, photos=photos)
-        self.today = today
-        self._setting = False
-        self._now: list[Observation] = []
-        self.message = ipw.HTML()
-        self.studies = ipw.Dropdown(description="Study", layout={"width": "480px"})
-        self.again = ipw.Button(
-            description="Read the log again", tooltip="Where somebody else writes into it too", layout={"width": "auto"}
-        )
-        self.chooser = controls(self.studies, self.again)
-        self.start = StartForm(self, formula_title)
+        bench = StudyBench(source, today, photos)
+        self.subtitle = f"kept in {bench.log.name}; nothing in it is ever overwritten"
+        self.start = StartForm(bench, formula_title)
         self.start_box = _folded("Start a new study", self.start)
         self.due = ipw.HTML()
-        self.form = ReadingForm(self)
-        self.photo = PhotoForm(self)
-        self.correction = CorrectionForm(self)
-        self.import_form = ImportForm(self)
-        self.files = FilesForm(self)
-        self.attribute = ipw.Dropdown(description="Trend of")
-        self.trend = ipw.VBox([self.attribute])
-        self.figure: go.FigureWidget | None = None  # heavy, so made only once there is something to draw
-        self.work = ipw.VBox(
-            [
-                self.due,
-                self.form,
-                _folded("Photo and colour", self.photo),
-                _folded("Correct a reading, or see its history", self.correction),
-                self.trend,
-                _folded("Calendar, files and papers", self.files),
-                _folded("Bring in old notes", self.import_form),
-            ]
-        )
-        head = heading("Stability log", f"kept in {self.logbook.name}; nothing in it is ever overwritten")
-        caution = ipw.HTML(f'<div class="sw-subtitle">{CAUTION}</div>')
-        super().__init__([ipw.HTML(head), self.chooser, self.message, self.work, self.start_box, caution, PanelLook()])
-        self.add_class("shakewell")
-        self.add_class("shakewell-panel")
-        self.studies.observe(lambda _: self.try_again(), names="value")
-        self.again.on_click(lambda _: try_to(self.message, self._read_again))
-        self.attribute.observe(lambda _: self.draw(), names="value")
-        self.list_studies()
+        self.reading = ReadingForm(bench)
+        self.photo = PhotoForm(bench)
+        self.correction = CorrectionForm(bench)
+        self.trend = Trend(bench)
+        self.files = FilesForm(bench)
+        self.notes = ImportForm(bench)
+        work = [
+            self.due,
+            self.reading,
+            _folded("Photo and colour", self.photo),
+            _folded("Correct a reading, or see its history", self.correction),
+            self.trend,
+            _folded("Calendar, files and papers", self.files),
+            _folded("Bring in old notes", self.notes),
+        ]
+        super().__init__(bench, work, [self.start_box])
 
-    @property
-    def study(self) -> Study | None:
-        """The study in hand."""
-        return self.logbook.study(self.studies.value) if self.studies.value is not None else None
-
-    def list_studies(self, choose: int | None = None) -> None:
-        """Offer the studies of the log, the newest first, and show one."""
-        found = self.logbook.studies()
-        with self._once():
-            offer(self.studies, [(f"{s.title}, started {s.started_on}", s.id) for s in reversed(found)])
-            if choose is not None:
-                self.studies.value = choose
-        self.start_box.selected_index = 0 if not found else None
-        self.refresh()
-
-    def _read_again(self) -> None:
-        self.logbook.open_again()
-        self.list_studies()
-
-    @contextmanager
-    def _once(self) -> Iterator[None]:
-        """While choices are set by the panel itself, nothing is shown: it is afterwards, once."""
-        self._setting = True
-        try:
-            yield
-        finally:
-            self._setting = False
+    def _follow(self, change: Any) -> None:
+        super()._follow(change)
+        hand: StudyInHand = change["new"]
+        if hand.readings is not change["old"].readings:
+            self.start_box.selected_index = None if hand.study is not None else 0
+            self.chooser.layout.display = self.work.layout.display
+            self.nothing.layout.display = "none"
 
     def refresh(self) -> None:
-        """Show what is due, the form and the trend of the study in hand."""
-        if self._setting:
-            return
-        study = self.study
-        self.work.layout.display = self.chooser.layout.display = "none" if study is None else ""
-        if study is None:
-            return
-        now = self._now = self.logbook.current(study.id)
-        found = due(study, now, self.today())
-        self.due.value = due_table(study, found)
-        self.form.show(study, found, now)
-        self.correction.show(study, now)
-        self.files.show(study, now)
-        self.import_form.show()
-        with self._once():
-            offer(self.attribute, [(one.title, one.key) for one in study.plan.attributes if one.numeric])
-        self.draw()
+        """Show what is due."""
+        hand = self.bench.hand
+        if hand.study is not None:
+            self.due.value = due_table(hand.study, hand.due)
 
-    def try_again(self) -> None:
-        """Show the log as it is now; where it cannot be read, say so."""
-        try:
-            self.refresh()
-        except StoreError as error:
-            self.message.value = problem(str(error))
+
+class Trend(StudyPart):
+    """One attribute of the study in hand over time, in one figure that follows."""
+
+    def __init__(self, bench: StudyBench) -> None:
+        self.form = Form([Input("attribute", "Trend of", Choice({}), None)], on_change=lambda _: self.draw())
+        self.figure: go.FigureWidget | None = None  # heavy, so made only once there is something to draw
+        super().__init__(bench, [self.form])
+
+    def show(self, hand: StudyInHand) -> None:
+        """Offer what has numbers, and draw what is chosen."""
+        assert hand.study is not None
+        self.form.offer("attribute", {one.key: one.title for one in hand.study.plan.attributes if one.numeric})
+        self.draw()
 
     def draw(self) -> None:
         """Draw the trend of the chosen attribute."""
-        study = self.study
-        if self._setting or study is None or self.attribute.value is None:
+        hand = self.bench.hand
+        if hand.study is None or self.form["attribute"] is None:
             return
-        figure = trend_figure(study, self._now, self.attribute.value)
+        figure = trend_figure(hand.study, hand.now, self.form["attribute"])
         if self.figure is None:
             self.figure = live(figure)
-            self.trend.children = (self.attribute, self.figure)
-            return
-        redraw(self.figure, figure)
+            self.children = (self.form, self.figure)
+        else:
+            redraw(self.figure, figure)
 
 
 def _folded(title: str, form: ipw.Widget) -> ipw.Accordion:
     return ipw.Accordion([form], titles=(title,), selected_index=None)
+
+
+def due_table(study: Study, found: list[Due]) -> str:
+    """What to look at, as HTML: everything open, and the next few pulls to come; bottles of one place in one line."""
+    opened = [pull for pull in found if pull.state in OPEN]
+    coming = [pull for pull in found if pull.state == "to come"]
+    counted = {state: sum(pull.state == state for pull in found) for state in ("done", "missed", "to come")}
+    caption = (
+        f"{len(opened)} open; {counted['done']} done, {counted['missed']} missed, {counted['to come']} to come, "
+        f"of {len(found)} pulls"
+    )
+    lines = [*_open_lines(study, opened), *_lines_to_come(study, coming)]
+    if not lines:
+        return soft(f"Nothing is due: {caption}.")
+    table = sheet(["pull", "due on", "kept in", "batches", "state"], lines, caption=caption)
+    return f'<div class="sw-days">{table}</div>'
+
+
+def _open_lines(study: Study, found: list[Due]) -> list[list[str]]:
+    """Bottles of one place that stand alike are one line."""
+    lines: dict[tuple[str, str, str, str], list[str]] = {}
+    for pull in found:
+        place = study.plan.condition(pull.condition).label
+        lines.setdefault((pull.time_point, str(pull.due_on), place, pull.words), []).append(pull.batch)
+    return [[point, day, place, ", ".join(batches), words] for (point, day, place, words), batches in lines.items()]
+
+
+def _lines_to_come(study: Study, found: list[Due]) -> list[list[str]]:
+    """The next pulls, each with the places and batches of its bottles."""
+    lines = {}
+    for label in list(dict.fromkeys(pull.time_point for pull in found))[:SHOWN_TO_COME]:
+        here = [pull for pull in found if pull.time_point == label]
+        places = list(dict.fromkeys(study.plan.condition(pull.condition).label for pull in here))
+        kept = "every place" if len(places) == len(study.plan.conditions) else "; ".join(places)
+        batches = ", ".join(dict.fromkeys(pull.batch for pull in here))
+        lines[label] = [label, str(here[0].due_on), kept, batches, here[0].words]
+    return list(lines.values())

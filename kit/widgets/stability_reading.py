@@ -2,93 +2,73 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from datetime import date
+from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
+import traitlets
 
 from kit.errors import EntryError, KitError, StoreError
-from kit.stability.check import findings_for_date
+from kit.inputs import Choice, Day, Input, count
+from kit.stability.check import findings_for, findings_for_date, said
+from kit.stability.in_hand import EVERY
 from kit.stability.plan import limits_in_brief, what_to_type
+from kit.stability.reading import read_value
 from kit.stability.schedule import MISSED, REMARK, note_with_schedule, off_schedule
-from kit.widgets.html import done, findings_list, problem
-from kit.widgets.panel import controls, try_to
+from kit.widgets.form import Button, Form
+from kit.widgets.html import done, findings_list, problem, soft
 from kit.widgets.reading_rows.rows import ReadingRows
-from kit.widgets.stability_choice import EVERY, PullChoice
-from kit.widgets.stability_words import said_about, saved_words
+from kit.widgets.study_panel import StudyPart
+from kit.widgets.views import finding_view
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from datetime import date
-
+    from kit.stability.in_hand import Bottle, StudyInHand
     from kit.stability.plan import Attribute
-    from kit.stability.schedule import Due
     from kit.stability.study import Observation, Study
-    from kit.widgets.reading_rows.rows import GroupView, RowView
-    from kit.widgets.stability_choice import Bottle
-    from kit.widgets.stability_panel import StabilityPanel
+    from kit.widgets.reading_rows.rows import GroupView, RowView, Said
+    from kit.widgets.study_panel import StudyBench
+
+AGAIN = "2 where the same thing is measured a second time at the same pull."
+CHOSEN = [
+    Input("label", "Pull", Choice({}), ""),
+    Input("bottle", "Bottle", Choice({}), None),
+    Input("look_at", "Look at", Choice({}), EVERY),
+    Input("measurement", "Measurement no.", count(1, 9), 1, help=AGAIN),
+]
+SEEN = [
+    Input("observed_on", "Seen on", Day(), None),
+    Input("by", "By", default="", example="initials"),
+    Input("note", "Note", default=""),
+]
 
 
-class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
-    """One row for each bottle and attribute of a pull; what was typed and is not saved stays in its box.
+class ReadingForm(StudyPart):
+    """One row for each bottle and attribute of a pull; what was typed and is not saved stays in its box."""
 
-    Each of ``after_save`` is called with the readings that were saved and may return a sentence; ``chosen`` with
-    none, when other rows are on show.
-    """
+    follows_choice = True
 
-    def __init__(self, panel: StabilityPanel) -> None:
-        self.panel = panel
-        self.choice = PullChoice(self._lay)
-        self._today = panel.today()  # what the panel itself put into the box for the day
-        self.observed_on = ipw.DatePicker(value=self._today, description="Seen on")
-        self.observer = ipw.Text(description="By", placeholder="initials")
-        self.note = ipw.Text(description="Note", layout={"width": "420px"})
+    def __init__(self, bench: StudyBench) -> None:
+        self._today = bench.today()  # what the panel itself put into the box for the day
+        self.form = Form([*CHOSEN, *SEEN], on_change=self._chosen, wide=("label", "bottle", "note"))
+        self.form.set(observed_on=str(self._today))
         self.rows = ReadingRows()
-        self.missed = ipw.Button(
-            description="Record as missed",
-            tooltip="For the bottle above; write the reason into the note first",
-            layout={"width": "auto"},
-        )
+        traitlets.link((bench, "texts"), (self.rows, "texts"))
+        help_words = "For the bottle above; write the reason into the note first"
+        self.missed = Form([], [Button("missed", "Record as missed", self._missed, help_words)])
         self.date_findings, self.message = ipw.HTML(), ipw.HTML()
-        super().__init__(
-            [
-                self.choice,
-                controls(self.observed_on, self.observer, self.note),
-                self.date_findings,
-                self.rows,
-                self.message,
-                controls(self.missed),
-            ]
-        )
-        self.after_save: list[Callable[[list[Observation]], str]] = []
-        self.chosen: list[Callable[[], None]] = []
+        super().__init__(bench, [self.form, self.date_findings, self.rows, self.message, self.missed])
         self._unsaved: dict[str, str] = {}
-        self.observed_on.observe(lambda _: self._look_at_date(), names="value")
         self.rows.observe(lambda _: self._tell(), names="texts")
         self.rows.on_save(self.save)
-        self.missed.on_click(lambda _: try_to(self.message, self._missed))
 
-    def show(self, study: Study, found: list[Due], now: list[Observation]) -> None:
-        """Offer the pulls that can be read, the open ones first."""
-        self._follow_today()
-        self.choice.show(study, found, now)
+    def _chosen(self, names: tuple[str, ...]) -> None:
+        chosen = {one.name: self.form[one.name] for one in CHOSEN}
+        if "by" in names:
+            self.bench.choose(by=self.form["by"].strip())
+        if set(names) & set(chosen):
+            self.bench.choose(**chosen)
+        self._look_at_date()
 
-    def key(self, bottle: Bottle, attribute: str) -> str:
-        """The key of a row, which no other pull, measurement or study has.
-
-        What the browser sends a moment late, after a save has led on to the next pull, then finds no box there.
-        """
-        study = self._study
-        places = (
-            study.batches.index(bottle[0]),
-            [one.key for one in study.plan.conditions].index(bottle[1]),
-            [one.key for one in study.plan.attributes].index(attribute),
-            [one.label for one in study.plan.time_points].index(self.choice.label),
-            self.choice.measurement.value,
-            study.id,
-        )
-        return ".".join(str(place) for place in places)
-
-    @property
     def day(self) -> date:
         """The day on which it was seen.
 
@@ -97,66 +77,56 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         EntryError
             None is chosen, or one that has not come yet.
         """
-        found: date | None = self.observed_on.value
+        found = self.form.read("observed_on")["observed_on"]
         if found is None:
             msg = "Nothing was saved. Choose the day on which it was seen."
             raise EntryError(msg)
-        if found > self.panel.today():
+        if date.fromisoformat(found) > self.bench.today():
             msg = f"Nothing was saved. {found} has not come yet. Check the day on which it was seen."
             raise EntryError(msg)
-        return found
+        return date.fromisoformat(found)
 
     def _follow_today(self) -> str:
         """Where the day is still the one the panel put there and that day is over, put the new one; say so."""
-        before, today = self._today, self.panel.today()
+        before, today = self._today, self.bench.today()
         self._today = today
-        if self.observed_on.value != before or before == today:
+        if self.form["observed_on"] != str(before) or before == today:
             return ""
-        self.observed_on.value = today
+        self.form.set(observed_on=str(today))
         return f"A new day has begun: seen on {today}."
-
-    @property
-    def _study(self) -> Study:
-        study = self.choice.study
-        assert study is not None
-        return study
-
-    def _of(self, key: str) -> tuple[Bottle, Attribute]:
-        batch, condition, attribute, *_ = (int(one) for one in key.split("."))
-        plan = self._study.plan
-        return (self._study.batches[batch], plan.conditions[condition].key), plan.attributes[attribute]
 
     # ---- what is on show ----------------------------------------------------------------------------------
 
-    def _lay(self) -> None:
-        """Lay out what this pull still lacks; rows that are unchanged are left alone."""
-        study = self.choice.study
-        if study is None:
-            self.rows.view = {"groups": [], "save": ""}
-        else:
-            view = {"groups": self._groups(study), "save": "Save these readings"}
-            if view != self.rows.view:
-                self.rows.view = view
-            self._tell()
+    def show(self, hand: StudyInHand) -> None:
+        """Offer what this study lacks and lay the rows of the bottle in hand; rows that are unchanged stay."""
+        assert hand.study is not None
+        self._follow_today()
+        attributes = {one.key: one.title for one in hand.study.plan.attributes}
+        for name, options in (
+            ("label", hand.pulls), ("bottle", hand.bottles), ("look_at", {EVERY: "every row", **attributes})
+        ):  # fmt: skip
+            self.form.offer(name, options)
+            self.form.set(**{name: getattr(hand, name) or None})
+        view = {"groups": self._groups(hand), "save": "Save these readings" if hand.label else ""}
+        if view != self.rows.view:
+            self.rows.view = view
+        self._tell()
         self._look_at_date()
-        for hear in self.chosen:
-            hear()
 
-    def _groups(self, study: Study) -> list[GroupView]:
-        bottles = self.choice.bottles()
+    def _groups(self, hand: StudyInHand) -> list[GroupView]:
+        bottles = hand.bottles_in_hand
         groups: list[GroupView] = []
         for bottle in bottles:
-            title = f"{bottle[0]} · {study.plan.condition(bottle[1]).label}"
-            where = title if len(bottles) > 1 else ""
-            rows = [self._row(bottle, attribute, where) for attribute in self.choice.wanted(bottle)]
+            title = hand.place(bottle)
+            rows = [self._row(hand, bottle, one, title if len(bottles) > 1 else "") for one in hand.wanted(bottle)]
             if rows:
                 groups.append({"title": title, "rows": rows})
         return groups
 
-    def _row(self, bottle: Bottle, attribute: Attribute, where: str) -> RowView:
-        before, start = self.choice.earlier(bottle, attribute.key)
+    def _row(self, hand: StudyInHand, bottle: Bottle, attribute: Attribute, where: str) -> RowView:
+        before, start = hand.earlier(bottle, attribute.key)
         return {
-            "key": self.key(bottle, attribute.key),
+            "key": hand.key(bottle, attribute.key),
             "name": f"{attribute.label}, {where}" if where else attribute.label,
             "label": attribute.label,
             "unit": attribute.unit,
@@ -170,12 +140,10 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def _tell(self) -> None:
         """Say what is odd about each row on show."""
-        if self.choice.study is None:
-            return
-        told: dict[str, Any] = {}
+        hand, told = self.bench.hand, {}
         for key in self.rows.keys_on_show:
-            bottle, attribute = self._of(key)
-            _, start = self.choice.earlier(bottle, attribute.key)
+            bottle, attribute = hand.row(key)
+            _, start = hand.earlier(bottle, attribute.key)
             told[key] = said_about(attribute, self.rows.texts.get(key, ""), start.value if start else None)
             if (trouble := self._unsaved.get(key)) and not told[key]["findings"]:
                 told[key]["findings"].append({"severity": "stop", "sentence": trouble, "source": ""})
@@ -183,15 +151,18 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             self.rows.said = told
 
     def _look_at_date(self) -> None:
-        study, day = self.choice.study, self.observed_on.value
-        if study is None or day is None:
-            self.date_findings.value = "" if study is None else problem("Choose the day on which it was seen.")
+        hand, day = self.bench.hand, self.form["observed_on"]
+        self.date_findings.value = ""
+        if hand.study is None or not hand.label:
             return
-        point = study.plan.time_point(self.choice.label)
-        found = findings_list(findings_for_date(study, point, day, self.panel.today()))
-        off = off_schedule(study, point, day)
-        words = f'<div class="sw-subtitle">It will be recorded as {off}; write the reason into the note.</div>'
-        self.date_findings.value = found + (words if off and day <= self.panel.today() else "")
+        if day is None:
+            self.date_findings.value = problem("Choose the day on which it was seen.")
+            return
+        study, seen, today = hand.study, date.fromisoformat(day), self.bench.today()
+        point = study.plan.time_point(hand.label)
+        off = off_schedule(study, point, seen) if seen <= today else ""
+        words = soft(f"It will be recorded as {off}; write the reason into the note.") if off else ""
+        self.date_findings.value = findings_list(findings_for_date(study, point, seen, today)) + words
 
     # ---- saving -------------------------------------------------------------------------------------------
 
@@ -200,28 +171,28 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
         Where the log itself refuses (another has it locked, the disk is full), the rest is not even tried.
         """
-        study = self.choice.study
-        if study is None:
+        hand, study = self.bench.hand, self.bench.hand.study
+        if study is None or not hand.label:
             return
-        label = self.choice.label
         saved: list[Observation] = []
         self._unsaved = {}
+        self.missed.tell("")
         new_day = self._follow_today()
         try:
-            day = self.day
+            day = self.day()
         except EntryError as error:
             self.message.value = problem(str(error))
             return
-        note = note_with_schedule(study, label, day, self.note.value.strip())
+        note = note_with_schedule(study, hand.label, day, self.form["note"].strip())
         for key in self.rows.keys_on_show:
             text = self.rows.texts.get(key, "")
             if not text.strip():
                 continue
-            (batch, condition), attribute = self._of(key)
+            (batch, condition), attribute = hand.row(key)
             try:
-                row = self.panel.logbook.record(
-                    study.id, batch, condition, label, attribute.key, text, day,
-                    observer=self.observer.value.strip(), note=note, replicate=self.choice.measurement.value,
+                row = hand.log.record(
+                    study.id, batch, condition, hand.label, attribute.key, text, day,
+                    observer=hand.by, note=note, replicate=hand.measurement,
                 )  # fmt: skip
             except KitError as error:
                 self._unsaved[key] = str(error)
@@ -229,37 +200,36 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                     break
             else:
                 saved.append(row)
-        self._after(study, label, saved, new_day)
+        self._after(study, saved, new_day)
 
-    def _after(self, study: Study, label: str, saved: list[Observation], new_day: str) -> None:
-        """Say how it went, first of all; then show the log as it is now and go on."""
-        bottle, words = self.choice.one_bottle, ["Nothing was typed, so nothing was saved."]
+    def _after(self, study: Study, saved: list[Observation], new_day: str) -> None:
+        """Say how it went; then show the log as it is now and go on."""
+        hand, bottle, words = self.bench.hand, self.bench.hand.one_bottle, ["Nothing was typed, so nothing was saved."]
         troubles = list(dict.fromkeys(self._unsaved.values()))
         if saved:
-            words = [saved_words(study, label, saved)]
-            gone = {self.key((row.batch, row.condition), row.attribute) for row in saved}
+            gone = {hand.key((row.batch, row.condition), row.attribute) for row in saved}
             self.rows.texts = {key: text for key, text in self.rows.texts.items() if key not in gone}
-            self.note.value = ""
-            words += [more for hear in self.after_save if (more := hear(saved))]
-            words += [new_day] if new_day else []
-            self.panel.message.value = ""
-        good = done(" ".join(words)) if saved or not troubles else ""
+            self.form.set(note="")
+            words = [saved_words(study, hand.label, saved), *(hear(saved) for hear in self.bench.on_saved), new_day]
+            try:
+                self.bench.read()
+            except StoreError as error:
+                troubles.append(str(error))
+            if bottle and not troubles and hand.look_at == EVERY and self.bench.hand.is_read(bottle, hand.label):
+                self.bench.hand = self.bench.hand.next_bottle()
+        good = done(" ".join(filter(None, words))) if saved or not troubles else ""
         self.message.value = good + "".join(problem(trouble) for trouble in troubles)
-        if saved:
-            self.panel.try_again()
-            left = bottle is not None and [one for one in self.choice.unread(bottle, label) if not one.optional]
-            if bottle and not troubles and not left and self.choice.look_at.value == EVERY:
-                self.choice.go_on()
         self._tell()
         self.rows.focus += 1
 
     def _missed(self) -> str | None:
         """Record for the bottles in hand that nothing was read, with the reason from the note."""
-        study, reason = self.choice.study, self.note.value.strip()
-        if study is None:
+        hand, study, reason = self.bench.hand, self.bench.hand.study, self.form["note"].strip()
+        self.message.value = ""
+        if study is None or not hand.label:
             return None
-        label, places, day = self.choice.label, self.choice.bottles(), self.day
-        bottles = [bottle for bottle in places if not self.choice.readings_of(bottle, label)]
+        day = self.day()
+        bottles = [bottle for bottle in hand.bottles_in_hand if not hand.readings_of(bottle, hand.label)]
         if not reason:
             msg = "Write into the note why it was missed, such as 'workshop closed'."
             raise EntryError(msg)
@@ -269,11 +239,42 @@ class ReadingForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         if not bottles:
             msg = "Something was read of this bottle, so it was not missed."
             raise EntryError(msg)
-        by = self.observer.value.strip()
-        for batch, condition in bottles:
-            text = f"{MISSED}{reason}"
-            self.panel.logbook.record(study.id, batch, condition, label, REMARK, text, day, observer=by)
-        self.note.value = ""
-        self.panel.refresh()
+        for bottle in bottles:
+            hand.log.record(study.id, *bottle, hand.label, REMARK, f"{MISSED}{reason}", day, observer=hand.by)
+        self.form.set(note="")
+        self.bench.read()
         names = "; ".join(f"{batch}, {study.plan.condition(condition).label}" for batch, condition in bottles)
-        return f"Recorded as missed at {label}, with its reason: {names}."
+        return f"Recorded as missed at {hand.label}, with its reason: {names}."
+
+
+def said_about(attribute: Attribute, text: str, start: str | None) -> Said:
+    """What a row says about the text in its box: how it is read where that is not plain, and what is odd."""
+    if not text.strip():
+        return {"words": "", "findings": []}
+    findings = [finding_view(one) for one in findings_for(attribute, text, start)]
+    return {"words": _read_as(attribute, text), "findings": findings}
+
+
+def _read_as(attribute: Attribute, text: str) -> str:
+    try:
+        reading = read_value(attribute, text)
+    except KitError:
+        return ""
+    if reading.colour is not None:
+        return "L* {:g}, a* {:g}, b* {:g}".format(*reading.colour)
+    if attribute.kind == "grade" and reading.number is not None:
+        return said(attribute, reading.number)
+    plain = text.strip().replace(",", ".")
+    if reading.number is not None and plain != f"{reading.number:g}":
+        return f"read as {said(attribute, reading.number)}"
+    return ""
+
+
+def saved_words(study: Study, label: str, saved: list[Observation]) -> str:
+    """What was saved, as a sentence."""
+    bottles = list(dict.fromkeys((row.batch, row.condition) for row in saved))
+    if len(bottles) > 1:
+        return f"Saved {len(saved)} readings of {len(bottles)} bottles, {label}."
+    (batch, condition), *_ = bottles
+    names = ", ".join(study.plan.attribute(row.attribute).label for row in saved)
+    return f"Saved for {batch}, {study.plan.condition(condition).label}, {label}: {names}."

@@ -2,76 +2,169 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from html import escape
+from dataclasses import asdict, replace
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
+from kit.inputs import REQUIRED, Choice, Day, Input, Tick, inputs_of
 from kit.saving import Seen, file_stem
-from kit.stability.plan import Plan, limits_in_brief, plans
+from kit.stability.plan import limits_in_brief, plans
+from kit.stability.plan_draft import Days, Limits, OwnPlace, OwnThing, PlanDraft
 from kit.stability.plan_files import ENDING, own_plans, read_plan, save_plan
-from kit.widgets.html import done, problem, sheet
+from kit.widgets.form import Button, Form
+from kit.widgets.html import problem, sheet, soft
 from kit.widgets.kept_file import KeptFile
-from kit.widgets.panel import controls, offer, try_to
-from kit.widgets.stability_plan_form import PlanForm
 
 if TYPE_CHECKING:
-    from kit.widgets.stability_panel import StabilityPanel
+    from collections.abc import Callable, Mapping
+
+    from kit.stability.plan import Plan
+    from kit.widgets.study_panel import StudyBench
 
 #: The plan offered first.
 FIRST_PLAN = "home-twelve-weeks"
+DAYS = Input("days", "Days of the pulls", Days(), REQUIRED, example="0, 7, 14, 28")
+LIMITED = Input("attribute", "Limits of", Choice({}), None)
+
+
+class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+    """Ticks for places and things to look at, the days, and the limits of one attribute.
+
+    ``plan()`` is the plan as it is set here; ``changed`` is called after every change. What can be ticked is laid only
+    when :meth:`lay` is called, by whoever unfolds the form.
+    """
+
+    def __init__(self, changed: Callable[[], None]) -> None:
+        self._changed = changed
+        self.draft = PlanDraft.of(plans()[FIRST_PLAN])
+        self._is_laid = False
+        self.places, self.things = (Form([], on_change=lambda _: changed()) for _ in range(2))
+        self.days = Form([DAYS], on_change=lambda _: changed())
+        add_place = Button("add", "Add this place", self._add_place)
+        self.place = Form(OwnPlace, [add_place], fold="Another place")
+        add_thing = Button("add", "Add this thing", self._add_thing)
+        self.thing = Form(OwnThing, [add_thing], fold="Another thing to look at")
+        set_limits = Button("set", "Set these limits", self._set_limits)
+        self.limits = Form([LIMITED, *inputs_of(Limits)], [set_limits], on_change=self._limited)
+        self.told = ipw.HTML()
+        heads = [ipw.HTML(f"<b>{words}</b>") for words in ("Places", "Look at", "Limits")]
+        parts = [self.days, heads[0], self.places, self.place, heads[1], self.things, self.thing]
+        super().__init__([*parts, heads[2], self.limits, self.told])
+
+    def show(self, ready: Plan) -> None:
+        """Start from this plan."""
+        self.draft = PlanDraft.of(ready)
+        if self._is_laid:
+            self.lay()
+
+    def lay(self) -> None:
+        """Lay the ticks and boxes for the plan in hand."""
+        ready, self._is_laid = self.draft.ready, True
+        self._lay([one.key for one in ready.conditions], [one.key for one in ready.attributes])
+        self.days.set(days=tuple(point.days for point in ready.time_points))
+
+    def plan(self) -> Plan:
+        """The plan as it is set; the ready one itself where nothing was changed.
+
+        Raises
+        ------
+        KitError
+            Nothing is ticked, or the days cannot be read.
+        """
+        if not self._is_laid:
+            return self.draft.ready
+        return self.draft.plan(_ticked(self.places), _ticked(self.things), self.days.read()["days"])
+
+    def _lay(self, places: list[str], things: list[str]) -> None:
+        """A tick for all that can be chosen, and the attributes that can have limits."""
+        draft = self.draft
+        self.places.ask(Input(key, one.label, Tick(), key in places) for key, one in draft.conditions.items())
+        self.things.ask(Input(key, one.title, Tick(), key in things) for key, one in draft.attributes.items())
+        limited = [one for one in draft.attributes.values() if one.kind in ("number", "grade", "colour")]
+        self.limits.offer("attribute", {one.key: one.title for one in limited})
+        self._show_limits()
+
+    def _add_place(self) -> str:
+        place = OwnPlace(**self.place.read())
+        self.draft = self.draft.with_place(place)
+        self._lay([*_ticked(self.places), place.condition().key], _ticked(self.things))
+        self.place.clear()
+        self._changed()
+        return f"Added {place.label}."
+
+    def _add_thing(self) -> str:
+        thing = OwnThing(**self.thing.read())
+        self.draft = self.draft.with_thing(thing)
+        made = thing.attribute()
+        self._lay(_ticked(self.places), [*_ticked(self.things), made.key])
+        self.thing.clear("label", "unit")
+        self._changed()
+        return f"Added {made.title}.{' Its limits can be set below.' if made.numeric else ''}"
+
+    def _limited(self, names: tuple[str, ...]) -> None:
+        if "attribute" in names:
+            self._show_limits()
+
+    def _show_limits(self) -> None:
+        attribute = self.draft.attributes[self.limits["attribute"]]
+        self.limits.set(**asdict(Limits.of(attribute)))
+        for name in ("lower", "upper", "change"):
+            self.limits.describe(name, unit=attribute.unit if attribute.kind == "number" else "")
+        bounds = ["change"] if attribute.kind == "colour" else list(asdict(Limits()))
+        self.limits.show("attribute", *bounds, "set")
+        self.told.value = soft(f"Source of these limits: {attribute.source or 'none named'}. {attribute.how}")
+
+    def _set_limits(self) -> str:
+        key, limits = self.limits["attribute"], Limits(**asdict(Limits()) | _without(self.limits.read(), "attribute"))
+        self.draft = self.draft.with_limits(key, limits)
+        self.things.set(**{key: True})
+        self._show_limits()
+        self._changed()
+        made = self.draft.attributes[key]
+        return f"{made.label}: {limits_in_brief(made) or 'no limit'}."
 
 
 class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     """Start a study from a plan."""
 
-    def __init__(self, panel: StabilityPanel, formula_title: str) -> None:
-        self.panel = panel
-        self._plans: dict[str, Plan] = {}
-        wide = {"width": "420px"}
-        self.plan = ipw.Dropdown(description="Plan", layout=wide)
-        self.title = ipw.Text(value=formula_title, description="Title", placeholder="what is studied")
+    def __init__(self, bench: StudyBench, formula_title: str) -> None:
+        self.bench = bench
         self.formula_title = formula_title
-        self.batches = ipw.Text(description="Batches", placeholder="TL-01, TL-02")
-        self.started_on = ipw.DatePicker(value=panel.today(), description="Started on")
-        self.counted = ipw.HTML()
-        self.start = ipw.Button(description="Start this study", button_style="primary", layout={"width": "auto"})
-        self.about, self.message, self.plan_message = ipw.HTML(), ipw.HTML(), ipw.HTML()
+        self._plans: dict[str, Plan] = {}
+        self.form = Form(
+            [
+                Input("plan", "Plan", Choice({}), None),
+                Input("title", "Title", default="", example="what is studied"),
+                Input("batches", "Batches", default="", example="TL-01, TL-02"),
+                Input("started_on", "Started on", Day(), None),
+            ],
+            [Button("start", "Start this study", self._start, primary=True)],
+            on_change=lambda names: self._choose() if "plan" in names else self._tell(),
+        )
+        self.form.set(title=formula_title, started_on=str(bench.today()))
+        self.counted, self.about = ipw.HTML(), ipw.HTML()
         self.change = PlanForm(self._tell)
-        self.name = ipw.Text(description="Save as", placeholder="autumn")
-        self.save = ipw.Button(description="Save this plan", layout={"width": "auto"})
+        name = Input("name", "Save as", default="", example="autumn")
+        self.saving = Form([name], [Button("save", "Save this plan", self._save)])
         self._seen = Seen()
         self.kept = KeptFile(
             self._seen,
-            path=lambda: Path(f"{file_stem(self.name.value)}{ENDING}"),
+            path=lambda: Path(f"{file_stem(self.saving['name'])}{ENDING}"),
             save=self._save_to,
             copy=lambda path: save_plan(path, self._named_plan(path)),
             reopen=self._reopen,
             lists_saves=False,
         )
-        own = ipw.VBox([self.change, controls(self.name, self.save), self.plan_message, self.kept])
+        own = ipw.VBox([self.change, self.saving, self.kept])
         self.change_box = ipw.Accordion([own], titles=("Change the plan first",), selected_index=None)
-        super().__init__(
-            [
-                controls(self.plan, self.title, self.batches, self.started_on),
-                self.counted,
-                controls(self.start),
-                self.message,
-                self.about,
-                self.change_box,
-            ]
-        )
-        self.plan.observe(lambda _: self._choose(), names="value")
-        for box in (self.batches, self.started_on):
-            box.observe(lambda _: self._tell(), names="value")
-        self.start.on_click(lambda _: try_to(self.message, self._start))
-        self.save.on_click(lambda _: try_to(self.plan_message, self._save))
         self.change_box.observe(
             lambda change: self.change.lay() if change["new"] == 0 else None, names="selected_index"
         )
+        super().__init__([self.form, self.counted, self.about, self.change_box])
         self.list_plans()
 
     def list_plans(self, choose: str | None = None) -> None:
@@ -79,17 +172,15 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         ready = sorted(plans().values(), key=lambda plan: (plan.key != FIRST_PLAN, not plan.key.startswith("home")))
         own, troubles = own_plans(Path(), self._seen)
         self._plans = {plan.key: plan for plan in ready} | {f"own: {key}": plan for key, plan in own.items()}
-        offer(
-            self.plan,
-            [(plan.title if key == plan.key else f"own: {plan.title}", key) for key, plan in self._plans.items()],
-        )
+        titles = {key: plan.title if key == plan.key else f"own: {plan.title}" for key, plan in self._plans.items()}
+        self.form.offer("plan", titles)
         if choose is not None:
-            self.plan.value = choose
-        self.message.value = "".join(problem(trouble) for trouble in troubles)
+            self.form.set(plan=choose)
+        self.form.tell("\n".join(troubles), "stop")
         self._choose()
 
     def _choose(self) -> None:
-        self.change.show(self._plans[self.plan.value])
+        self.change.show(self._plans[self.form["plan"]])
         self._tell()
 
     def _tell(self) -> None:
@@ -104,40 +195,35 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         rows = [
             [one.title, limits_in_brief(one), "optional" if one.optional else "", one.source] for one in plan.attributes
         ]
-        head = (
-            f'<div class="sw-subtitle">{escape(plan.about)} Kept in: {escape(places)}. Looked at: {escape(points)}. '
-            f"{escape(plan.source)}.</div>"
-        )
+        head = soft(f"{plan.about} Kept in: {places}. Looked at: {points}. {plan.source}.")
         table = sheet(["what", "limits", "", "source of the limits"], rows)
         self.about.value = f"{head}<details><summary>{len(rows)} things to look at</summary>{table}</details>"
 
     def _names(self) -> list[str]:
         """The batches as they are typed, between commas or semicolons."""
-        return [name.strip() for name in self.batches.value.replace(";", ",").split(",") if name.strip()]
+        return [name.strip() for name in self.form["batches"].replace(";", ",").split(",") if name.strip()]
 
     def _bottles_to_fill(self, plan: Plan) -> str:
         """What the study would begin with, before it does: how many bottles, and that its day lies ahead."""
-        names, places, day = self._names(), len(plan.conditions), self.started_on.value
+        names, places, day = self._names(), len(plan.conditions), self.form["started_on"]
         if not names:
             return ""
         said = f"{_count(len(names), 'batch', 'batches')} ({', '.join(names)}) in {_count(places, 'place', 'places')}: "
-        ahead = f" The first pull lies ahead, on {day}." if day is not None and day > self.panel.today() else ""
-        bottles = _count(len(names) * places, "bottle", "bottles")
-        return f'<div class="sw-subtitle">{escape(said)}{bottles} to fill.{ahead}</div>'
+        ahead = f" The first pull lies ahead, on {day}." if day and day > str(self.bench.today()) else ""
+        return soft(f"{said}{_count(len(names) * places, 'bottle', 'bottles')} to fill.{ahead}")
 
     def _save(self) -> str:
-        stem = file_stem(self.name.value)
-        if not self.name.value.strip():
+        name = self.saving["name"].strip()
+        if not name:
             msg = "Give the plan a name first, such as 'autumn'."
             raise EntryError(msg)
-        path = Path(f"{stem}{ENDING}")
-        if self.plan.value != f"own: {stem}":
+        path = Path(f"{file_stem(name)}{ENDING}")
+        if self.form["plan"] != f"own: {file_stem(name)}":
             self._seen.forget(path)
         return self.kept.save(path)
 
     def _named_plan(self, path: Path) -> Plan:
-        key = path.name.removesuffix(ENDING)
-        return replace(self.change.plan(), key=key, title=self.name.value.strip())
+        return replace(self.change.plan(), key=path.name.removesuffix(ENDING), title=self.saving["name"].strip())
 
     def _save_to(self, path: Path) -> str:
         plan = self._named_plan(path)
@@ -150,19 +236,27 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         return f"Opened {path.name}."
 
     def _start(self) -> None:
-        if self.started_on.value is None:
+        said = self.form.read()
+        if said["started_on"] is None:
             msg = "Choose the day on which the study started."
             raise EntryError(msg)
-        begun = self.panel.logbook.start_study(
-            self.title.value.strip(),
+        begun = self.bench.log.start_study(
+            said["title"].strip(),
             self.change.plan(),
             self._names(),
-            self.started_on.value,
+            date.fromisoformat(said["started_on"]),
             self.formula_title,
         )
-        self.panel.list_studies(choose=begun.id)
         first = begun.due_on(begun.plan.time_points[0])
-        self.panel.message.value = done(f"Started {begun.title}. The first pull is due on {first}.")
+        self.bench.read(begun.id, f"Started {begun.title}. The first pull is due on {first}.")
+
+
+def _ticked(form: Form) -> list[str]:
+    return [key for key, on in form.values.items() if on]
+
+
+def _without(values: Mapping[str, Any], name: str) -> dict[str, Any]:
+    return {key: value for key, value in values.items() if key != name}
 
 
 def _count(number: int, one: str, many: str) -> str:

@@ -6,59 +6,41 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.dilution import make_stock, stock_for_level
+from kit.bench.dilution import StockDetails, stock_for_level
 from kit.errors import EntryError, KitError
 from kit.formula.editing import add_lines
 from kit.formula.expansion import expand, where_from
 from kit.formula.model import Line
+from kit.inputs import Choice, Input, Number
 from kit.layers.density import material_density
-from kit.library.ingredient import BASES, DENSITIES, PHASE_KINDS, Stock
-from kit.numbers import read_likely
+from kit.library.ingredient import Stock
 from kit.rounding import percent_text
-from kit.widgets.html import heading, problem, sheet
-from kit.widgets.panel import Panel, controls, instead_of, number_box, offer, try_to
+from kit.widgets.form import Button, Form
+from kit.widgets.html import problem, sheet
+from kit.widgets.panel import Panel, instead_of
 
 if TYPE_CHECKING:
-    from kit.widgets.bench import Bench
+    from kit.widgets.panel import Source
+
+USE = (
+    Input("stock", "Stock", Choice({}), None),
+    Input("level", "Active wanted", Number(0, 100), 0.2, "%", help="In the whole formula."),
+    Input("phase", "Into", Choice({}), None),
+)
 
 
 class StockPanel(Panel):
     """Make a stock from its strength as the label will state it, and put it to use at a level of its active."""
 
-    def __init__(self, bench: Bench) -> None:
-        names = [inci for inci, _ in bench.library.names()]
-        style = {"style": {"description_width": "initial"}}
-        self.active = ipw.Combobox(options=names, value="Citric Acid", description="Active", **style)
-        self.strength = ipw.Text(value="20", description="Strength, %", **style)
-        self.basis = ipw.Dropdown(options=list(BASES), value="w/w", description="counted", **style)
-        self.solvent = ipw.Combobox(options=names, value="Aqua", description="in", **style)
-        self.density = ipw.Text(description="Density of the stock, g/mL", placeholder="needed for w/v and v/v", **style)
-        self.preservative = ipw.Combobox(
-            options=names, description="Its preservative", placeholder="may stay empty", **style
-        )
-        self.preservative_percent = number_box("at, % w/w", 0.0, 0.0, 5.0, step=0.05)
-        self.layer = ipw.Dropdown(options=list(PHASE_KINDS), description="Belongs in", **style)
-        self.keep_until = ipw.DatePicker(description="Keep until", **style)
-        self.make = ipw.Button(description="Make this stock", button_style="primary", layout={"width": "auto"})
-        self.made = ipw.HTML()
-        self.stock = ipw.Dropdown(description="Stock", **style)
-        self.level = number_box("Active wanted in the formula, %", 0.2, 0.0, 100.0, step=0.05)
-        self.phase = ipw.Dropdown(description="Into", **style)
-        self.use = ipw.Button(description="Add to the formula", layout={"width": "auto"})
-        self.message = ipw.HTML()
-        super().__init__(
-            bench,
-            [
-                ipw.HTML(heading("Stock solutions", "made ahead, used like an ingredient, counted by what they hold")),
-                controls(self.active, self.strength, self.basis, self.solvent, self.density),
-                controls(self.preservative, self.preservative_percent, self.layer, self.keep_until, self.make),
-                self.made,
-                controls(self.stock, self.level, self.phase, self.use),
-                self.message,
-            ],
-        )
-        self.make.on_click(lambda _: self._make())
-        self.use.on_click(lambda _: self._use())
+    title = "Stock solutions"
+    subtitle = "made ahead, used like an ingredient, counted by what they hold"
+
+    def __init__(self, source: Source = None) -> None:
+        self.details = Form(StockDetails, [Button("make", "Make this stock", self._make, primary=True)])
+        self.details.set(active="Citric Acid", strength=20.0, solvent="Aqua")
+        self.made = ipw.HTML().add_class("sw-answer")
+        self.use = Form(USE, [Button("use", "Add to the formula", self._use)])
+        super().__init__(source, [self.details, self.made, self.use])
 
     @property
     def stocks(self) -> list[Stock]:
@@ -79,57 +61,36 @@ class StockPanel(Panel):
         ]
         head = ["stock", "strength", "contents, % w/w", "g/mL", "keep until"]
         self.made.value = sheet(head, rows, numbers=(3,)) if rows else "No stock travels with this formula yet."
-        offer(self.stock, [(stock.name, stock.name) for stock in self.stocks])
-        offer(self.phase, [(phase.name, p) for p, phase in enumerate(self.bench.formula.phases)])
+        names = [inci for inci, _ in self.bench.library.names()]
+        for name in ("active", "solvent", "preservative"):
+            self.details.offer(name, names)
+        self.use.offer("stock", [stock.name for stock in self.stocks])
+        self.use.offer("phase", {p: phase.name for p, phase in enumerate(self.bench.formula.phases)})
 
-    def _make(self) -> None:
-        def work() -> str:
-            active, solvent = self.active.value.strip(), self.solvent.value.strip()
-            if not active or not solvent:
-                msg = "A stock needs its active and its solvent. Choose both by name."
-                raise EntryError(msg)
-            strength, density = read_likely(self.strength.value, 0, 500), self.density.value.strip()
-            extra, share = self.preservative.value.strip(), self.preservative_percent.value
-            if bool(extra) != bool(share):
-                msg = "A preservative in the stock needs its name and its % w/w. Give both, or no name and 0."
-                raise EntryError(msg)
-            stock = make_stock(
-                f"{active} {strength:g} % {'' if self.basis.value == 'w/w' else self.basis.value + ' '}stock",
-                active,
-                strength,
-                basis=self.basis.value,
-                solvent=solvent,
-                others={extra: share} if extra else None,
-                density=read_likely(density, *DENSITIES) if density else None,
-                active_density=material_density(active, self.bench.product.materials),
-                phase=self.layer.value,
-                keep_until=self.keep_until.value.isoformat() if self.keep_until.value else "",
-            )
-            replaced = instead_of(self.bench, stock.name)
-            self.bench.add_material(stock)
-            tabled = self.basis.value != "w/w" and not density
-            by = f"{stock.contents[active]:.4g} % w/w by the published density of its solution. " if tabled else ""
-            return f"{stock.name} travels with the formula now. {by}{replaced}{_caution(stock)}"
+    def _make(self) -> str:
+        details = StockDetails(**self.details.read())
+        stock = details.make(material_density(details.active, self.bench.product.materials))
+        replaced = instead_of(self.bench, stock.name)
+        self.bench.add_material(stock)
+        tabled = details.basis != "w/w" and details.density is None
+        share = f"{stock.contents[details.active]:.4g} % w/w by the published density of its solution. "
+        said = f"{stock.name} travels with the formula now. {share if tabled else ''}{replaced}{_caution(stock)}"
+        return said.strip()
 
-        try_to(self.message, work)
-
-    def _use(self) -> None:
-        def work() -> str:
-            stock = next((stock for stock in self.stocks if stock.name == self.stock.value), None)
-            if stock is None:
-                msg = "No stock travels with this formula yet. Make one first."
-                raise EntryError(msg)
-            if self.phase.value is None:
-                msg = "The formula has no layer yet to put a stock into. Add one in the formula table."
-                raise EntryError(msg)
-            percent = stock_for_level(stock, self.level.value)
-            phase = self.phase.value
-            at = len(self.bench.formula.phases[phase].lines)
-            line = Line(stock.name, f"{percent:.6g}", "level")
-            self.bench.edit(lambda formula: add_lines(formula, phase, at, [line]))
-            return f"{percent:.4g} % of {stock.name} brings {self.level.value:g} % of {stock.active}."
-
-        try_to(self.message, work)
+    def _use(self) -> str:
+        wanted = self.use.read()
+        stock = next((stock for stock in self.stocks if stock.name == wanted["stock"]), None)
+        if stock is None:
+            msg = "No stock travels with this formula yet. Make one first."
+            raise EntryError(msg)
+        phase = wanted["phase"]
+        if phase is None:
+            msg = "The formula has no layer yet to put a stock into. Add one in the formula table."
+            raise EntryError(msg)
+        percent = stock_for_level(stock, wanted["level"])
+        line = Line(stock.name, f"{percent:.6g}", "level")
+        self.bench.edit(lambda formula: add_lines(formula, phase, len(formula.phases[phase].lines), [line]))
+        return f"{percent:.4g} % of {stock.name} brings {wanted['level']:g} % of {stock.active}."
 
 
 def _caution(stock: Stock) -> str:
@@ -142,11 +103,12 @@ def _caution(stock: Stock) -> str:
 class SubstancesPanel(Panel):
     """The formula expanded through stocks and blends to what is declared and regulated."""
 
-    def __init__(self, bench: Bench) -> None:
-        self.table = ipw.HTML()
-        super().__init__(
-            bench, [ipw.HTML(heading("What is in it", "stocks and blends opened up, % w/w of the whole")), self.table]
-        )
+    title = "What is in it"
+    subtitle = "stocks and blends opened up, % w/w of the whole"
+
+    def __init__(self, source: Source = None) -> None:
+        self.table = ipw.HTML().add_class("sw-answer")
+        super().__init__(source, [self.table])
 
     def refresh(self) -> None:
         """Show the substances of the formula in hand."""

@@ -9,10 +9,11 @@ import ipywidgets as ipw
 
 from kit.errors import KitError
 from kit.figures.arrhenius import arrhenius_chart, fit_in_words, plain
+from kit.inputs import Input, Number, Text
 from kit.stability.arrhenius import rates_of
 from kit.stability.storage_temperature import read_temperature_log
-from kit.widgets.html import findings_list, problem
-from kit.widgets.panel import controls, number_box
+from kit.widgets.form import Button, Form
+from kit.widgets.html import findings_list, problem, soft
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,11 +38,12 @@ class AcrossTemperatures(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no t
     def __init__(self) -> None:
         self.rates: Rates | None = None
         self.sentence, self.chart, self.findings, self.predicted = ipw.HTML(), ipw.HTML(), ipw.HTML(), ipw.HTML()
-        self.temperature = number_box("Rate at, °C", 25.0, -20.0, 80.0, step=1.0)
-        self.asking = controls(self.temperature, self.predicted)
+        self.predicted.add_class("sw-answer")
+        asked = Input("temperature", "Rate at", Number(-20, 80), 25.0, "°C")
+        self.form = Form([asked], on_change=lambda _: self._predict())
+        self.asking = ipw.VBox([self.form, self.predicted])
         head = ipw.HTML("<h4 style='margin:10px 0 2px'>Across temperatures</h4>")
         super().__init__([head, self.sentence, self.chart, self.asking, self.findings])
-        self.temperature.observe(lambda _: self._predict(), names="value")
         self.clear()
 
     def clear(self, sentence: str = "") -> None:
@@ -76,7 +78,7 @@ class AcrossTemperatures(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no t
     def _predict(self) -> None:
         if self.rates is None or self.rates.fit is None:
             return
-        found = self.rates.fit.at(self.temperature.value)
+        found = self.rates.fit.at(self.form["temperature"])
         interval = f" (95 %: {plain(found.lower)} to {plain(found.upper)})" if self.rates.fit.df > 0 else ""
         outside = (
             " Outside the temperatures studied: extrapolated." if len(found.findings) > len(self.rates.findings) else ""
@@ -89,31 +91,26 @@ class MeanTemperature(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no type
 
     def __init__(self) -> None:
         self.log_read: TemperatureLog | None = None
-        self.text = ipw.Textarea(
-            description="Paste a log", placeholder=EXAMPLE, rows=5, layout={"width": "440px", "height": "auto"}
-        )
-        self.file = ipw.FileUpload(description="or pick a CSV file", accept=".csv,.txt", multiple=False)
-        self.file.layout.width = "auto"
         self.told = ipw.HTML()
+        self.told.add_class("sw-answer")
+        self.form = Form(
+            [Input("text", "Paste a log", Text("lines"), "", example=EXAMPLE)],
+            [Button("file", "Or pick a CSV file", self._read_file, file=".csv,.txt")],
+            on_change=lambda _: self._read(self.form["text"], ""),
+            live=("text",),
+        )
         head = ipw.HTML(
             "<h4 style='margin:10px 0 2px'>Mean kinetic temperature of a storage</h4>"
-            '<div class="sw-subtitle">A CSV with time and temperature, or with date, min and max, in °C.</div>'
+            + soft("A CSV with time and temperature, or with date, min and max, in °C.")
         )
-        super().__init__([head, controls(self.text, self.file), self.told])
-        self.text.observe(lambda _: self._read(self.text.value, ""), names="value")
-        self.file.observe(lambda _: self._read_file(), names="value")
+        super().__init__([head, self.form, self.told])
 
-    def _read_file(self) -> None:
-        if not self.file.value:
-            return
-        picked = self.file.value[0]
+    def _read_file(self, name: str, content: bytes) -> None:
         try:
-            text = bytes(picked["content"]).decode("utf-8-sig")
+            self._read(content.decode("utf-8-sig"), name)
         except UnicodeDecodeError:
             self.log_read = None
-            self.told.value = problem(f"{picked['name']} is not text in UTF-8. Save it as CSV in UTF-8.")
-            return
-        self._read(text, picked["name"])
+            self.told.value = problem(f"{name} is not text in UTF-8. Save it as CSV in UTF-8.")
 
     def _read(self, text: str, name: str) -> None:
         self.log_read = None
@@ -126,7 +123,4 @@ class MeanTemperature(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no type
             self.told.value = "".join(problem(line) for line in str(error).splitlines())
             return
         found = self.log_read
-        self.told.value = (
-            f"<div>{escape(found.sentence)}</div>{findings_list(found.findings)}"
-            f'<div class="sw-subtitle">{escape(MEAN_CAUTION)}</div>'
-        )
+        self.told.value = f"<div>{escape(found.sentence)}</div>{findings_list(found.findings)}{soft(MEAN_CAUTION)}"

@@ -179,14 +179,14 @@ def asking(rounds: int) -> list[Measured]:
     from kit.widgets.ph_panel import PhPanel
 
     ph, thin = PhPanel(Bench(demo()), [(0, 5.9), (0.5, 5.42), (1, 4.95), (2, 4.35)]), DilutionPanel(Bench())
-    ph.curve.value = True
-    thin.how.value, thin.unit.value, thin.dissolved.value = "have", "v/v", "Alcohol"
+    ph.model.type(curve="yes")
+    thin.form.type(how="have", unit="v/v", dissolved="Alcohol")
     trace = Line("Aqua", "q.s.", "fill"), Line("Allantoin", "0.001")
     batch = weigh(Formula("Mist", (Phase("Water", "water", trace),)), "100 g", Balance(0.01, 500))
     bar = f"p95 at most {SLIDER_BAR:g} ms"
     return [
-        timed("pH panel with its curve", lambda n: setattr(ph.target, "value", 4 + n % 100 / 50), rounds, bar),
-        timed("dilution panel", lambda n: setattr(thin.wanted_box, "value", 5 + n % 90 / 10), rounds, bar),
+        timed("pH panel with its curve", lambda n: ph.form.type(target=f"{4 + n % 100 / 50}"), rounds, bar),
+        timed("dilution panel", lambda n: thin.form.type(wanted=f"{5 + n % 90 / 10}"), rounds, bar),
         timed("a chain of premixes", lambda _: premixes(batch), rounds, bar),
     ]
 

@@ -47,16 +47,15 @@ def typed(box: Locator, text: str) -> None:
 
 def test_what_the_bench_asks_is_answered(shown: Page) -> None:
     thin = panel(shown, "Dilute a stock")
-    thin.get_by_role("button", name="thin what I have").click()
-    thin.get_by_role("button", name="liquids by volume").click()
+    thin.get_by_label("thin what I have").check()
+    thin.get_by_label("liquids by volume").check()
     typed(thin.get_by_label("Dissolved in water"), "Alcohol")
-    boxes = thin.get_by_label("exactly, %", exact=True)
-    typed(boxes.nth(0), "95")
-    typed(boxes.nth(2), "70")  # the second stock is hidden
-    typed(thin.get_by_label("exactly, mL", exact=True), "100")
+    typed(thin.get_by_role("textbox", name="At hand, its strength", exact=True), "95")
+    typed(thin.get_by_role("textbox", name="Wanted", exact=True), "70")
+    typed(thin.get_by_role("textbox", name="At hand", exact=True), "100")
     expect(thin).to_contain_text(re.compile(r"Add 39\.\d+ g \(39\.\d+ mL\) of diluent: it comes to"))
     expect(thin).to_contain_text("less than the two volumes together")
-    typed(thin.get_by_label("or I add exactly"), "50 mL")
+    typed(thin.get_by_label("Or I add exactly"), "50 mL")
     expect(thin).to_contain_text(re.compile(r"Add 49\.\d+ g \(50 mL\) of diluent: .* at 65\.\d+ % v/v"))
 
     ph = panel(shown, "Adjust the pH")

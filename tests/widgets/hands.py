@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as ipw
 
 from kit.formula.model import Formula, Line, Phase
+from kit.inputs import Choice
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -97,3 +98,10 @@ def browser_sends(control: ipw.Widget) -> Any:
 def said(form: Form) -> str:
     """What a form says below its buttons."""
     return str(form.said.get("sentence", ""))
+
+
+def offered(form: Form, name: str) -> dict[Any, str]:
+    """What a list of a form offers: value and words."""
+    reader = form.inputs[name].reader
+    assert isinstance(reader, Choice)
+    return dict(reader.options)

@@ -293,15 +293,15 @@ def test_a_plan_of_ones_own_that_changed_is_told() -> None:
     save_plan(path, replace(plans()["freeze-thaw"], key="autumn", title="autumn"))
     panel = StabilityPanel("stability.log.db", formula_title="Shake")
     start = panel.start
-    start.plan.value = "own: autumn"
-    start.name.value = "autumn"
+    start.form.type(plan="own: autumn")
+    start.saving.type(name="autumn")
     before = path.read_bytes()
-    start.save.click()
+    start.saving.press("save")
     assert path.read_bytes() == before  # saved as it was opened: not a byte
     theirs = replace(read_plan(path), about="theirs")
     save_plan(path, theirs)
-    start.name.value = "autumn"
-    start.save.click()
+    start.saving.type(name="autumn")
+    start.saving.press("save")
     assert start.kept.is_asking
     start.kept.form.press("theirs")
     assert read_plan(path) == theirs
@@ -402,13 +402,14 @@ def test_limits_that_are_reopened_and_set_unchanged_change_no_byte(limits: tuple
     save_plan(path, replace(ready, key="autumn", title="autumn", attributes=(ph, *others)))
     before = path.read_bytes()
     start = StabilityPanel("stability.log.db", formula_title="Shake").start
-    start.plan.value, start.name.value = "own: autumn", "autumn"
+    start.form.type(plan="own: autumn")
+    start.saving.type(name="autumn")
     start.change_box.selected_index = 0
-    start.change.attribute.value = "ph"
-    start.change.set_limits.click()
-    assert words(start.change.message).startswith("✓ pH:")
-    start.save.click()
-    assert words(start.plan_message).startswith("✓ Saved autumn.plan.toml")
+    start.change.limits.type(attribute="ph")
+    start.change.limits.press("set")
+    assert said(start.change.limits).startswith("pH:")
+    start.saving.press("save")
+    assert said(start.saving).startswith("Saved autumn.plan.toml")
     assert path.read_bytes() == before
 
 

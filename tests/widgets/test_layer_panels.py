@@ -179,14 +179,14 @@ def test_the_sliders_move_all_three_layers_and_rules_are_named() -> None:
     bench = Bench(three())
     panel = TrianglePanel(bench)
     assert "Every rule holds here" in panel.said.value
-    panel.oil.value = 10.0
+    panel.form.type(oil="10")
     assert bench.product.oil == pytest.approx(10.0)
     assert "Broken here: Parfum at most 1 % of the oil layer" in panel.said.value
-    panel.oil.value = 30.0
+    panel.form.type(oil="30")
     assert sum(x for phase in bench.formula.percents for x in phase if x is not None) == pytest.approx(100)
     bench.undo()  # both moves are one step
     assert bench.product.oil == pytest.approx(20.2)
-    assert panel.figure is not None
+    assert panel.picture.figure is not None
 
 
 def test_a_formula_with_two_layers_is_told_what_it_lacks() -> None:

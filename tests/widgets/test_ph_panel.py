@@ -13,6 +13,7 @@ from kit.library.ingredient import Stock
 from kit.widgets.bench import Bench
 from kit.widgets.ph_panel import ALL, NONE, PhPanel
 from tests.present import present
+from tests.widgets.hands import html_of, said
 
 LOG = [(0, 5.9), (0.5, 5.42), (1, 4.95), (1.5, 4.61), (2, 4.35)]
 
@@ -28,14 +29,14 @@ def test_the_dose_and_its_interval_in_words(panel: PhPanel) -> None:
     assert panel.dose.grams == pytest.approx(0.5 + 0.5 * 0.42 / 0.47)
     assert "pH 5 lies at about 0.947 g of stock" in panel.result.value
     assert "between 0.5 g (pH 5.42) and 1 g (pH 4.95)" in panel.result.value
-    panel.product.value = 50
+    panel.form.type(product="50")
     assert "1.89 g per 100 g of product" in panel.result.value
 
 
 def test_the_formulas_own_stock_and_substances_are_suggested(panel: PhPanel) -> None:
-    assert panel.stock.value == "Citric Acid 10 % stock"
-    assert (panel.adds.value, panel.adds_percent.value) == ("Citric Acid, anhydrous", 10)
-    assert panel.holds.value == ALL
+    assert panel.form.texts["stock"] == "Citric Acid 10 % stock"
+    assert (panel.model["adds"], panel.model["adds_percent"]) == ("Citric Acid, anhydrous", 10)
+    assert panel.model.texts["holds"] == ALL
     assert "keep it from eyes" in panel.findings.value
 
 
@@ -44,81 +45,79 @@ def test_lye_brings_its_caution() -> None:
     lines = (Line("Aqua", "q.s.", "fill"), Line("Glycerin", "3"))
     bench = Bench(Formula("Toner", (Phase("Water", "water", lines),), materials=(lye,)))
     panel = PhPanel(bench, [(0, 3.5), (1, 5.5)])
-    assert panel.stock.value == "Lye 10 %"
+    assert panel.form.texts["stock"] == "Lye 10 %"
     assert "Caustic: goggles and gloves. Add it to water, never water to it" in panel.findings.value
 
 
 def test_a_target_outside_is_refused_with_the_range(panel: PhPanel) -> None:
-    panel.target.value = 4.0
+    panel.form.type(target="4")
     assert "pH 4 lies outside what was measured, pH 4.35 to 5.9, and nothing is guessed beyond it" in panel.result.value
     assert panel.dose is None
-    assert panel.use.disabled
-    panel.target.value = 4.5
-    assert not panel.use.disabled
+    assert "use" in panel.form.disabled
+    panel.form.type(target="4.5")
+    assert "use" not in panel.form.disabled
 
 
 def test_rows_come_and_go_and_keep_what_is_typed(panel: PhPanel) -> None:
-    panel.more.click()
-    row = panel.rows.children[-1]
-    row.grams.value, row.ph.value = "2,5", "4,2x"
-    assert "4,2x&#x27; is not a number" in row.said.value
-    panel.rows.children[2].drop.click()
-    assert [r.grams.value for r in panel.rows.children] == ["0", "0.5", "1.5", "2", "2,5"]
-    assert panel.rows.children[-1].ph.value == "4,2x"
+    rows = "0 5.9\n0.5 5.42\n1 4.95\n1.5 4.61\n2 4.35\n2,5 4,2x"
+    panel.form.type(readings=rows)
+    assert "Row 6: '4,2x' is not a number" in panel.form.faults["readings"]
+    assert panel.form.texts["readings"] == rows
+    assert "between 0.5 g (pH 5.42) and 1 g (pH 4.95)" in panel.result.value
+    rows = rows.replace("1 4.95\n", "").replace("4,2x", "4,2")
+    panel.form.type(readings=rows)
+    assert panel.form.texts["readings"] == rows
+    assert panel.form.faults == {}
     assert "between 0.5 g (pH 5.42) and 1.5 g (pH 4.61)" in panel.result.value
-    row.ph.value = "4,2"
-    assert row.said.value == ""
-    panel.target.value = 4.25
+    panel.form.type(target="4.25")
     assert "between 2 g (pH 4.35) and 2.5 g (pH 4.2)" in panel.result.value
-    row.ph.value = "42"
-    assert "A pH of 42 is off the scale of a meter" in row.said.value
+    panel.form.type(readings=f"{rows}\n3 42")
+    assert "Row 6: A pH of 42 is off the scale of a meter" in panel.form.faults["readings"]
 
 
 def test_too_few_readings_ask_for_more() -> None:
     panel = PhPanel(Bench(kit.demo()))
     assert "Two readings at least are needed" in panel.result.value
-    assert panel.picture.children == ()
-    panel.use.click()
-    assert "There is no dose yet" in panel.message.value
+    assert panel.picture.figure is None
+    assert "use" in panel.form.disabled
 
 
 def test_the_log_is_checked(panel: PhPanel) -> None:
-    panel.add("1", "5.4")
+    panel.form.type(readings=f"{panel.form.texts['readings']}\n1 5.4")
     assert "The readings at 1 g differ by 0.45: their mean is used." in panel.findings.value
 
 
 def test_the_dose_goes_into_the_formula_once(panel: PhPanel) -> None:
-    panel.use.click()
-    assert (
-        "Citric Acid 10 % stock now stands at 4.44681 %, 0.9468 % more than before; Aqua gives way"
-        in panel.message.value
+    panel.form.press("use")
+    assert "Citric Acid 10 % stock now stands at 4.44681 %, 0.9468 % more than before; Aqua gives way" in said(
+        panel.form
     )
     changed = panel.bench.formula
     assert changed.is_complete
-    panel.use.click()
-    assert "This dose is in the formula already" in panel.message.value
+    panel.form.press("use")
+    assert "This dose is in the formula already" in said(panel.form)
     assert panel.bench.formula is changed
     panel.bench.undo()
     assert panel.bench.formula.phases == kit.demo().phases
-    panel.use.click()
+    panel.form.press("use")
     assert panel.bench.formula == changed
 
 
 def test_a_computed_curve_beside_it_says_what_it_is(panel: PhPanel) -> None:
-    assert panel.model.layout.display == "none"
-    panel.curve.value = True
-    panel.holds.value, panel.holds_percent.value = "Sodium Benzoate", 0.4
-    assert panel.model.layout.display == ""
+    assert "adds" in panel.model.hidden
+    panel.model.type(curve="yes")
+    panel.model.type(holds="Sodium Benzoate", holds_percent="0.4")
+    assert "adds" not in panel.model.hidden
     assert "An estimate at 25 °C with the equation of Davies" in panel.computed.value
     assert "Bates" in panel.computed.value
-    computed = present(panel.figure).data[0]
+    computed = present(panel.picture.figure).data[0]
     assert list(computed.x)[-1] == pytest.approx(2.5)
     assert computed.y[0] > 8 > computed.y[-1]
-    panel.holds.value, panel.holds_percent.value = "Sodium Citrate, dihydrate", 1
+    panel.model.type(holds="Sodium Citrate, dihydrate", holds_percent="1")
     assert "the buffer formula alone would say pH" in panel.computed.value
-    panel.holds.value = NONE
+    panel.model.type(holds=NONE)
     assert computed.y[0] == pytest.approx(7, abs=1e-6)
-    panel.curve.value = False
+    panel.model.type(curve="no")
     assert list(computed.x) == []
     assert panel.computed.value == ""
 
@@ -133,42 +132,42 @@ def test_a_gel_toner_neutralised_with_triethanolamine_gets_a_first_guess() -> No
     )
     amine = Stock("TEA 20 %", {"Aqua": 80, "Triethanolamine": 20}, "Triethanolamine", 20)
     panel = PhPanel(Bench(Formula("Gel toner", (Phase("Water", "water", lines),), materials=(amine,))), [(0, 2.4)])
-    panel.target.value = 5.5
-    panel.curve.value = True
-    assert (panel.holds.value, panel.adds.value) == (ALL, "Triethanolamine")
+    panel.form.type(target="5.5")
+    panel.model.type(curve="yes")
+    assert (panel.model.texts["holds"], panel.model.texts["adds"]) == (ALL, "Triethanolamine")
     assert "Computed, pH 5.5 takes about 7.94 g of this stock" in panel.computed.value
     assert "Counted in the sample: Lactic Acid 0.9 %, Benzoic Acid 0.1 %" in panel.computed.value
-    assert panel.holds_percent.layout.display == "none"
+    assert "holds_percent" in panel.model.hidden
     # With one reading only, the curve goes on to the computed dose and a quarter beyond.
-    assert max(present(panel.figure).data[0].x) == pytest.approx(1.25 * 7.94, abs=0.02)
-    panel.target.value = 12
+    assert max(present(panel.picture.figure).data[0].x) == pytest.approx(1.25 * 7.94, abs=0.02)
+    panel.form.type(target="12")
     assert "mixing them gives nothing outside these two" in panel.computed.value
 
 
 def test_the_figure_is_made_once_and_moved(panel: PhPanel) -> None:
-    figure = present(panel.figure)
-    panel.target.value = 4.7
+    figure = present(panel.picture.figure)
+    panel.form.type(target="4.7")
     assert panel.picture.children == (figure,)
     assert figure.data[2].name == "target, pH 4.7"
     assert figure.data[3].x[0] == pytest.approx(panel.dose.grams)  # type: ignore[union-attr]
     assert list(figure.data[1].y) == [ph for _, ph in LOG]
-    panel.target.value = 8
+    panel.form.type(target="8")
     assert list(figure.data[3].x) == []
 
 
 def test_a_stock_name_is_text_and_not_html(panel: PhPanel) -> None:
-    panel.stock.value = "<img src=x>"
-    assert "&lt;img src=x&gt;" in present(panel.figure).layout.xaxis.title.text
-    panel.use.click()
-    assert "<img" not in panel.message.value
+    panel.form.type(stock="<img src=x>")
+    assert "&lt;img src=x&gt;" in present(panel.picture.figure).layout.xaxis.title.text
+    panel.form.press("use")
+    assert "<img" not in html_of(panel)
 
 
 def test_a_formula_that_is_not_complete_keeps_the_readings(panel: PhPanel) -> None:
     panel.bench.change(Formula("Half", (Phase("Water", "water", (Line("Aqua", "50"),)),)))
     assert panel.dose is not None
-    panel.use.click()
-    assert "Half cannot be adjusted yet" in panel.message.value
-    assert [row.ph.value for row in panel.rows.children] == [f"{ph:g}" for _, ph in LOG]
+    panel.form.press("use")
+    assert "Half cannot be adjusted yet" in said(panel.form)
+    assert [one.ph for one in panel.form["readings"]] == [ph for _, ph in LOG]
 
 
 # ---- the figure alone ---------------------------------------------------------------------------------------

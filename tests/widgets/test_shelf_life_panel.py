@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from datetime import UTC, date, datetime
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -16,7 +16,7 @@ from kit.stability.series import acceptance, series_of
 from kit.stability.shelf_life import shelf_life
 from kit.widgets.shelf_life_panel import ShelfLifePanel
 from kit.widgets.temperature_views import TOO_FEW, MeanTemperature
-from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, words
+from tests.widgets.hands import HOSTILE, html_of, is_hidden, offered, rows, words
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from kit.stability.shelf_life import ShelfLife
 
 TODAY = date(2026, 4, 8)
-MORNING = datetime(2026, 4, 8, 8, tzinfo=UTC)
 FILE = "demo_log.db"
 
 
@@ -32,17 +31,17 @@ FILE = "demo_log.db"
 def panel(folder: Path) -> ShelfLifePanel:
     write_demo_log(folder / FILE)
     panel = ShelfLifePanel(FILE, today=lambda: TODAY)
-    panel.attribute.value, panel.condition.value = "ph", "warm_box"
+    panel.form.type(attribute="ph", condition="warm_box")
     return panel
 
 
 def alone(panel: ShelfLifePanel, **more: Any) -> ShelfLife:
     """The same estimate without the panel."""
     assert panel.study is not None
-    key, place = panel.attribute.value, panel.condition.value
-    lower, upper, sided = acceptance(panel.study, key, panel.readings, place)
+    key, place = panel.form["attribute"], panel.form["condition"]
+    lower, upper, sided = acceptance(panel.study, key, panel.bench.hand.readings, place)
     asked = {"lower": lower, "upper": upper, "sided": sided, **more}
-    return shelf_life(series_of(panel.study, panel.readings, place, key), **asked)
+    return shelf_life(series_of(panel.study, panel.bench.hand.readings, place, key), **asked)
 
 
 def test_the_sentence_and_the_numbers_are_the_calculations(panel: ShelfLifePanel) -> None:
@@ -56,7 +55,7 @@ def test_the_sentence_and_the_numbers_are_the_calculations(panel: ShelfLifePanel
 
 
 def test_pooling_is_shown_with_both_p_values_and_the_reach_with_its_reason(panel: ShelfLifePanel) -> None:
-    panel.condition.value = "cupboard"
+    panel.form.type(condition="cupboard")
     found = rows(panel.tests)
     result = alone(panel)
     assert result.cap is not None
@@ -79,37 +78,37 @@ def test_pooling_is_shown_with_both_p_values_and_the_reach_with_its_reason(panel
     ],
 )
 def test_every_choice_is_computed_with(panel: ShelfLifePanel, control: str, value: Any, more: dict[str, Any]) -> None:
-    getattr(panel, control).value = value
+    panel.form.type(**{control: str(value)})
     assert panel.result == alone(panel, **more)
     assert words(panel.sentence) == alone(panel, **more).sentence
 
 
 def test_what_stands_in_the_fridge_is_taken_for_cold_until_told_otherwise(panel: ShelfLifePanel) -> None:
-    panel.warm.value = "no significant change"
-    panel.condition.value = "fridge"
-    assert panel.storage.value == "cold"
+    panel.form.type(warm="no significant change")
+    panel.form.type(condition="fridge")
+    assert panel.form["storage"] == "cold"
     assert panel.result == alone(panel, warm="no significant change", storage="cold")
-    panel.storage.value = "room"
+    panel.form.type(storage="room")
     assert panel.result == alone(panel, warm="no significant change", storage="room")
-    panel.condition.value = "cupboard"
-    assert panel.storage.value == "room"
+    panel.form.type(condition="cupboard")
+    assert panel.form["storage"] == "room"
 
 
 def test_a_colour_has_no_first_order(panel: ShelfLifePanel) -> None:
-    panel.order.value = "first"
-    panel.attribute.value = "colour"
-    assert panel.order.disabled
+    panel.form.type(order="first")
+    panel.form.type(attribute="colour")
+    assert "order" in panel.form.hidden
     assert panel.result == alone(panel, order="zero")
     assert "CIEDE2000 from the start" in panel.chart.value
-    panel.attribute.value = "ph"
-    assert not panel.order.disabled
+    panel.form.type(attribute="ph")
+    assert "order" not in panel.form.hidden
     assert panel.result == alone(panel, order="first")
 
 
 def test_words_and_grades_are_not_offered(panel: ShelfLifePanel) -> None:
-    offered = [value for _, value in panel.attribute.options]
-    assert "ph" in offered
-    assert not {"appearance", "odour", "colour_note", "leak"} & set(offered)
+    found = offered(panel.form, "attribute")
+    assert "ph" in found
+    assert not {"appearance", "odour", "colour_note", "leak"} & set(found)
 
 
 def test_rates_across_temperatures_and_the_rate_at_one_of_them(panel: ShelfLifePanel) -> None:
@@ -117,10 +116,10 @@ def test_rates_across_temperatures_and_the_rate_at_one_of_them(panel: ShelfLifeP
     assert rates is not None
     assert rates.fit is not None
     assert words(panel.across.sentence).startswith("pH falls in warmth. Computed from the rates at 3 temperatures")
-    panel.across.temperature.value = 30
+    panel.across.form.type(temperature="30")
     found = rates.fit.at(30)
     assert words(panel.across.predicted).startswith(f"{found.k:.3g} pH per day (95 %: {plain(found.lower)} to ")
-    panel.across.temperature.value = 50
+    panel.across.form.type(temperature="50")
     assert words(panel.across.predicted).endswith("Outside the temperatures studied: extrapolated.")
 
 
@@ -137,26 +136,27 @@ def test_two_temperatures_are_said_to_be_too_few() -> None:
     ):
         day = study.due_on(study.plan.time_point(point))
         log.record(study.id, "A", "kept", point, "ph", value, observed_on=day)
-    panel.again.click()
-    panel.condition.value = "kept"
+    panel.chooser.press("again")
+    panel.form.type(condition="kept")
     assert panel.result is not None
     assert panel.result.days is not None
     assert words(panel.across.sentence) == TOO_FEW
     assert is_hidden(panel.across.asking)
-    panel.condition.value = "cycled"
+    panel.form.type(condition="cycled")
     assert panel.result.days is None
     assert "Nothing was computed." in words(panel.sentence)
 
 
 def test_starts_too_far_apart_are_told_and_nothing_old_stays(panel: ShelfLifePanel) -> None:
     place = ("TL-02", "warm_box", "start", "ph")
-    old = next(row for row in panel.readings if (row.batch, row.condition, row.time_point, row.attribute) == place)
-    panel.logbook.correct(old.id, "7,9", reason="another bottle")
-    panel.again.click()
+    readings = panel.bench.hand.readings
+    old = next(row for row in readings if (row.batch, row.condition, row.time_point, row.attribute) == place)
+    panel.bench.log.correct(old.id, "7,9", reason="another bottle")
+    panel.chooser.press("again")
     assert words(panel.sentence).endswith("Look at one batch at a time.")
     assert panel.result is None
     assert panel.chart.value == panel.tests.value == panel.batches.value == panel.findings.value == ""
-    panel.condition.value = "fridge"
+    panel.form.type(condition="fridge")
     assert panel.result is not None
 
 
@@ -168,11 +168,11 @@ def test_label_words_explain_and_assert_nothing(panel: ShelfLifePanel) -> None:
 
 
 def test_a_step_takes_less_than_a_tenth_of_a_second(panel: ShelfLifePanel) -> None:
-    panel.condition.value = "cupboard"
+    panel.form.type(condition="cupboard")
     spent = []
     for place in ("warm_box", "fridge", "window", "cupboard"):
         begun = time.perf_counter()
-        panel.condition.value = place
+        panel.form.type(condition=place)
         spent.append(time.perf_counter() - begun)
     assert min(spent) < 0.1
 
@@ -182,11 +182,11 @@ def test_a_step_takes_less_than_a_tenth_of_a_second(panel: ShelfLifePanel) -> No
 
 def test_a_pasted_log_gives_its_mean_kinetic_temperature() -> None:
     view = MeanTemperature()
-    view.text.value = "time;temperature\n2026-03-09 08:00;20,0\n2026-03-09 20:00;30,0"
+    view.form.type(text="time;temperature\n2026-03-09 08:00;20,0\n2026-03-09 20:00;30,0")
     # 20 and 30 °C for equal times: 26.26 °C by USP <1160>'s formula, computed at full precision
     assert "mean 25.0 °C, mean kinetic temperature 26.3 °C" in words(view.told)
     assert "excuses no excursion" in words(view.told)
-    view.text.value = " "
+    view.form.type(text=" ")
     assert view.told.value == ""
     assert view.log_read is None
 
@@ -194,30 +194,26 @@ def test_a_pasted_log_gives_its_mean_kinetic_temperature() -> None:
 def test_a_picked_file_is_read_and_named() -> None:
     view = MeanTemperature()
     content = b"date,min,max\n2026-03-09,18,24\n2026-03-11,19,25\n"
-    view.file.value = (
-        {"name": "box.csv", "type": "text/csv", "size": 1, "content": memoryview(content), "last_modified": MORNING},
-    )
+    view.form.press("file", "box.csv", content)
     assert "Computed from 4 temperatures" in words(view.told)
     assert "box.csv misses 1 of its 3 days" in words(view.told)
 
 
 def test_every_fault_of_a_log_is_told_and_nothing_computed() -> None:
     view = MeanTemperature()
-    view.text.value = f"time;temperature\n2026-03-09 08:00;warm\nyesterday;20\n{HOSTILE};21"
+    view.form.type(text=f"time;temperature\n2026-03-09 08:00;warm\nyesterday;20\n{HOSTILE};21")
     said = words(view.told)
     assert "has 3 faults; nothing was changed." in said
     assert "'warm' is not a temperature in °C" in said
     assert "<img" not in view.told.value
     assert view.log_read is None
-    view.text.value = "just some words"
+    view.form.type(text="just some words")
     assert "name the columns time and temperature" in words(view.told)
 
 
 def test_a_file_that_is_no_text_is_refused() -> None:
     view = MeanTemperature()
-    view.file.value = (
-        {"name": "x.csv", "type": "", "size": 1, "content": memoryview(b"\xff\xfe\x00"), "last_modified": MORNING},
-    )
+    view.form.press("file", "x.csv", b"\xff\xfe\x00")
     assert words(view.told) == "✕ x.csv is not text in UTF-8. Save it as CSV in UTF-8."
 
 

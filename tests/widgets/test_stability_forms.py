@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import openpyxl
 import pytest
@@ -17,10 +17,8 @@ from kit.stability.plan import plans
 from kit.stability.plan_files import read_plan
 from kit.widgets.reading_rows.rows import ReadingRows
 from kit.widgets.stability_panel import StabilityPanel
-from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, words
-
-if TYPE_CHECKING:
-    import ipywidgets as ipw
+from kit.widgets.stability_photo import SIDES
+from tests.widgets.hands import HOSTILE, html_of, offered, rows, said, words
 
 DAY = date(2026, 3, 9)
 FILE = "stability_log.db"
@@ -29,17 +27,9 @@ FILE = "stability_log.db"
 @pytest.fixture
 def panel() -> StabilityPanel:
     made = StabilityPanel(FILE, formula_title="Shake", today=lambda: DAY)
-    made.start.title.value, made.start.batches.value = "Shake, spring", "TL-01, TL-02"
-    made.start.start.click()
+    made.start.form.type(title="Shake, spring", batches="TL-01, TL-02")
+    made.start.form.press("start")
     return made
-
-
-def give(upload: ipw.FileUpload, name: str, content: bytes) -> None:
-    """Choose a file, as a browser hands it over."""
-    now = datetime(2026, 3, 9, tzinfo=UTC)
-    upload.value = (
-        {"name": name, "type": "", "size": len(content), "content": memoryview(content), "last_modified": now},
-    )
 
 
 # ---- the rows ---------------------------------------------------------------------------------------------
@@ -77,19 +67,19 @@ def change(panel: StabilityPanel) -> StabilityPanel:
 
 
 def test_an_unchanged_plan_is_the_ready_one(panel: StabilityPanel) -> None:
-    assert panel.start.change.places == {}  # the ticks are made only when they are asked for
+    assert panel.start.change.places.inputs == {}  # the ticks are made only when they are asked for
     assert panel.start.change.plan() == plans()["home-twelve-weeks"]
     panel.start.change_box.selected_index = 0
     assert panel.start.change.plan() == plans()["home-twelve-weeks"]
-    panel.start.plan.value = "freeze-thaw"
+    panel.start.form.type(plan="freeze-thaw")
     assert panel.start.change.plan() == plans()["freeze-thaw"]
 
 
 def test_places_days_and_things_can_be_dropped_and_added(change: StabilityPanel) -> None:
     form = change.start.change
-    form.places["window"].value, form.places["warm_box_45"].value = False, True
-    form.things["microbes"].value, form.things["density"].value = False, True
-    form.days.value = "0, 3, 7,21; 56"
+    form.places.type(window="no", warm_box_45="yes")
+    form.things.type(microbes="no", density="yes")
+    form.days.type(days="0, 3, 7,21; 56")
     plan = form.plan()
     assert [one.key for one in plan.conditions] == ["cupboard", "fridge", "warm_box", "warm_box_45"]
     assert [(one.label, one.days, one.grace) for one in plan.time_points] == [
@@ -100,141 +90,142 @@ def test_places_days_and_things_can_be_dropped_and_added(change: StabilityPanel)
     assert (plan.key, plan.title) == ("home-twelve-weeks-changed", "Home maker, twelve weeks (changed)")
     assert plan.source.startswith("changed by the maker; before that: common practice")
     assert "Warm box, 45 °C" in words(change.start.about)
-    change.start.title.value, change.start.batches.value = "Own", "X-1"
-    change.start.start.click()
+    change.start.form.type(title="Own", batches="X-1")
+    change.start.form.press("start")
     assert change.study is not None
     assert change.study.plan == plan
 
 
 def test_limits_can_be_set_and_say_whose_they_are(change: StabilityPanel) -> None:
     form = change.start.change
-    form.attribute.value = "ph"
-    assert [form.limits[name].value for name in ("lower", "upper", "change")] == ["", "", "0.5"]
+    form.limits.type(attribute="ph")
+    assert [form.limits.texts[name] for name in ("lower", "upper", "change")] == ["", "", "0.5"]
     assert words(form.told).startswith("Source of these limits: common practice. Draw from the water layer")
-    form.limits["lower"].value, form.limits["upper"].value, form.limits["change"].value = "4,8", "5.6", ""
-    form.set_limits.click()
+    form.limits.type(lower="4,8", upper="5.6", change="")
+    form.limits.press("set")
     assert words(form.told).startswith("Source of these limits: the maker's own limits.")
-    assert words(form.message) == "✓ pH: at least 4.8, at most 5.6."
+    assert said(form.limits) == "pH: at least 4.8, at most 5.6."
     made = form.plan().attribute("ph")
     assert (made.lower, made.upper, made.change, made.source) == (4.8, 5.6, None, "the maker's own limits")
-    form.limits["lower"].value = "7"
-    form.set_limits.click()
-    assert "✕ pH: its lower limit 7 must be below its upper limit 5.6." in words(form.message)
+    form.limits.type(lower="7")
+    form.limits.press("set")
+    assert "pH: its lower limit 7 must be below its upper limit 5.6." in said(form.limits)
     assert form.plan().attribute("ph").lower == 4.8
-    form.attribute.value = "colour"
-    assert form.limits["lower"].disabled
-    assert not form.limits["change"].disabled
+    form.limits.type(attribute="colour")
+    assert "lower" in form.limits.hidden
+    assert "change" not in form.limits.hidden
 
 
 def test_a_place_of_ones_own_can_be_added(change: StabilityPanel) -> None:
     form = change.start.change
-    form.own_label.value, form.own_coldest.value, form.own_warmest.value = "Bathroom shelf", "18", "28"
-    form.own_add.click()
-    assert words(form.message) == "✓ Added Bathroom shelf."
+    form.place.type(label="Bathroom shelf", coldest="18", warmest="28")
+    form.place.press("add")
+    assert said(form.place) == "Added Bathroom shelf."
     place = form.plan().condition("bathroom_shelf")
     assert (place.label, place.coldest, place.warmest, place.source) == ("Bathroom shelf", 18, 28, "the maker's own")
-    form.own_label.value, form.own_coldest.value, form.own_warmest.value = "Bathroom shelf", "18", "28"
-    form.own_add.click()
-    assert "There is a place called 'Bathroom shelf' already" in words(form.message)
-    form.own_label.value, form.own_coldest.value = "Cellar", "cold"
-    form.own_add.click()
-    assert "from [°C]: 'cold' is not a number" in words(form.message)
-    form.own_label.value = " "
-    form.own_add.click()
-    assert words(form.message) == "✕ Another place: write its name, and between which temperatures it lies."
-    form.attribute.value = "ph"
-    form.limits["upper"].value = "six"
-    form.set_limits.click()
-    assert words(form.message).startswith("✕ At most: 'six' is not a number.")
+    form.place.type(label="Bathroom shelf", coldest="18", warmest="28")
+    form.place.press("add")
+    assert "There is a place called 'Bathroom shelf' already" in said(form.place)
+    form.place.type(label="Cellar", coldest="cold")
+    form.place.press("add")
+    assert "from: 'cold' is not a number" in said(form.place)
+    form.place.type(label=" ")
+    form.place.press("add")
+    assert said(form.place).startswith("Another place: This is empty. Type it, such as Bathroom shelf.")
+    form.limits.type(attribute="ph")
+    form.limits.type(upper="six")
+    form.limits.press("set")
+    assert said(form.limits).startswith("At most: 'six' is not a number.")
 
 
 def test_a_thing_of_ones_own_can_be_looked_at(change: StabilityPanel) -> None:
     form = change.start.change
-    form.thing_add.click()
-    assert words(form.message) == "✕ Another thing: write what is to be looked at, such as 'Foam height'."
-    form.thing_label.value = "ph"
-    form.thing_add.click()
-    assert "'ph' is among the things to look at already" in words(form.message)
-    form.thing_label.value, form.thing_unit.value = "Foam height", "mm"
-    form.thing_add.click()
-    assert words(form.message) == "✓ Added Foam height [mm]. Its limits can be set below."
-    form.attribute.value, form.limits["lower"].value = "foam_height", "12,5"
-    form.set_limits.click()
+    form.thing.press("add")
+    assert said(form.thing) == "Another thing: This is empty. Type it, such as Foam height."
+    form.thing.type(label="ph")
+    form.thing.press("add")
+    assert "'ph' is among the things to look at already" in said(form.thing)
+    form.thing.type(label="Foam height", unit="mm")
+    form.thing.press("add")
+    assert said(form.thing) == "Added Foam height [mm]. Its limits can be set below."
+    form.limits.type(attribute="foam_height")
+    form.limits.type(lower="12,5")
+    form.limits.press("set")
     for label, kind in (("Clarity", "grade"), ("Pump <b> works", "yes/no"), ("Smell in words", "text")):
-        form.thing_label.value, form.thing_kind.value = label, kind
-        form.thing_add.click()
-    change.start.title.value, change.start.batches.value = "Own", "X-1"
-    change.start.start.click()
+        form.thing.type(label=label, kind=kind)
+        form.thing.press("add")
+    change.start.form.type(title="Own", batches="X-1")
+    change.start.form.press("start")
     assert change.study is not None
     foam, clarity, pump, smell = change.study.plan.attributes[-4:]
     assert (foam.title, foam.kind, foam.lower, foam.unit) == ("Foam height [mm]", "number", 12.5, "mm")
     assert (clarity.title, pump.kind, pump.key, smell.kind) == ("Clarity [grade 0-4]", "yes/no", "pump_b_works", "text")
-    bottle = change.form.choice.one_bottle
+    bottle = change.bench.hand.one_bottle
     assert bottle is not None
-    change.form.rows.type(change.form.key(bottle, "foam_height"), "11")
-    said = change.form.rows.said[change.form.key(bottle, "foam_height")]["findings"][0]["sentence"]
-    assert said.startswith("Foam height is 11 mm: below its limit, 12.5 mm.")
+    change.reading.rows.type(change.bench.hand.key(bottle, "foam_height"), "11")
+    heard = change.reading.rows.said[change.bench.hand.key(bottle, "foam_height")]["findings"][0]["sentence"]
+    assert heard.startswith("Foam height is 11 mm: below its limit, 12.5 mm.")
 
 
 def test_a_place_may_have_any_name_and_its_light(change: StabilityPanel) -> None:
     form = change.start.change
-    form.own_label.value, form.own_coldest.value, form.own_warmest.value = "Shelf 1/2 <b>", "18", "28"
-    form.own_light.value = "daylight"
-    form.own_add.click()
-    change.start.title.value, change.start.batches.value = "Own", "X/1"
-    change.start.start.click()
+    form.place.type(label="Shelf 1/2 <b>", coldest="18", warmest="28")
+    form.place.type(light="daylight")
+    form.place.press("add")
+    change.start.form.type(title="Own", batches="X/1")
+    change.start.form.press("start")
     assert change.study is not None
     place = change.study.plan.condition("Shelf 1/2 <b>")
     assert (place.key, place.light) == ("shelf_1_2_b", "daylight")
-    change.form.choice.bottle.value = ("X/1", place.key)
-    change.files.sheet.click()
-    assert words(change.files.message) == "✓ Wrote own_start_x_1_shelf_1_2_b_record.html beside this notebook."
+    change.reading.form.type(bottle=str(("X/1", place.key)))
+    change.files.form.press("sheet")
+    assert said(change.files.form) == "Wrote own_start_x_1_shelf_1_2_b_record.html beside this notebook."
 
 
 @pytest.mark.parametrize(
     ("days", "sentence"),
     [
-        ("0, soon", "Days of the pulls: 'soon' is not a number of days. Write them as 0, 7, 14, 28."),
-        ("", "Days of the pulls: '' is not a number of days."),
+        ("0, soon", "'soon' is not a number of days. Write them as 0, 7, 14, 28."),
+        ("", "This is empty. Type it, such as 0, 7, 14, 28."),
         ("0, 1.5", "'1.5' is not a number of days"),
-        ("7, 14", "Days of the pulls: there is no 0. Changes are counted from the readings at the start, on day 0."),
+        ("7, 14", "there is no 0. Changes are counted from the readings at the start, on day 0."),
     ],
 )
 def test_days_that_cannot_be_read_are_told_and_nothing_starts(change: StabilityPanel, days: str, sentence: str) -> None:
-    change.start.change.days.value = days
-    assert sentence in words(change.start.about)
-    change.start.title.value, change.start.batches.value = "Own", "X-1"
-    change.start.start.click()
-    assert sentence in words(change.start.message)
-    assert len(change.logbook.studies()) == 1
+    change.start.change.days.type(days=days)
+    change.start.form.type(title="Own", batches="X-1")
+    change.start.form.press("start")
+    assert sentence in change.start.change.days.faults["days"]
+    assert f"Days of the pulls: {sentence}" in said(change.start.form)
+    assert len(change.bench.log.studies()) == 1
 
 
 def test_a_plan_without_any_place_is_told(change: StabilityPanel) -> None:
-    for tick in change.start.change.places.values():
-        tick.value = False
+    places = change.start.change.places
+    places.type(**dict.fromkeys(places.inputs, "no"))
     assert "a plan needs at least one condition" in words(change.start.about)
 
 
 def test_a_changed_plan_is_saved_and_offered_from_then_on(change: StabilityPanel) -> None:
     start = change.start
-    start.save.click()
-    assert words(start.plan_message) == "✕ Give the plan a name first, such as 'autumn'."
-    start.change.places["window"].value = False
-    start.name.value = "My autumn"
-    start.save.click()
-    assert words(start.plan_message).startswith("✓ Saved my_autumn.plan.toml beside this notebook.")
+    start.saving.press("save")
+    assert said(start.saving) == "Give the plan a name first, such as 'autumn'."
+    start.change.places.type(window="no")
+    start.saving.type(name="My autumn")
+    start.saving.press("save")
+    assert said(start.saving).startswith("Saved my_autumn.plan.toml beside this notebook.")
     plan = read_plan(Path("my_autumn.plan.toml"))
     assert (plan.key, plan.title, len(plan.conditions)) == ("my_autumn", "My autumn", 3)
-    assert start.plan.value == "own: my_autumn"
+    assert start.form["plan"] == "own: my_autumn"
     again = StabilityPanel(FILE, today=lambda: DAY)
-    assert ("own: My autumn", "own: my_autumn") in again.start.plan.options
-    again.start.plan.value = "own: my_autumn"
+    assert offered(again.start.form, "plan")["own: my_autumn"] == "own: My autumn"
+    again.start.form.type(plan="own: my_autumn")
     assert again.start.change.plan() == plan
 
 
 def test_a_faulty_plan_beside_the_notebook_is_told(panel: StabilityPanel) -> None:
     Path("broken.plan.toml").write_text("key = 1", encoding="utf-8")
-    assert "broken.plan.toml has 4 faults" in words(StabilityPanel(FILE, today=lambda: DAY).start.message)
+    assert "broken.plan.toml has 4 faults" in said(StabilityPanel(FILE, today=lambda: DAY).start.form)
 
 
 # ---- a photo ----------------------------------------------------------------------------------------------
@@ -251,10 +242,10 @@ def photo(fmt: str = "PNG", **more: Any) -> bytes:
 
 def test_a_photo_shows_its_patch_and_its_colour_with_the_caution(panel: StabilityPanel) -> None:
     form = panel.photo
-    assert is_hidden(form.work)
-    give(form.upload, "bottle.jpg", photo("JPEG"))
-    assert not is_hidden(form.work)
-    assert [box.value for box in form.patch_boxes] == [160, 120, 80, 60]
+    assert "x" in form.form.hidden
+    form.form.press("upload", "bottle.jpg", photo("JPEG"))
+    assert "x" not in form.form.hidden
+    assert [form.form[side] for side in SIDES] == [160, 120, 80, 60]
     assert '<img src="data:image/png;base64,' in form.picture.value
     assert 'alt="bottle.jpg with its patch"' in form.picture.value
     assert words(form.told).startswith("L* 65.3, a* 9.9, b* 52.5 (D65, 2°)")
@@ -263,25 +254,24 @@ def test_a_photo_shows_its_patch_and_its_colour_with_the_caution(panel: Stabilit
 
 def test_the_patch_can_be_moved_and_put_back(panel: StabilityPanel) -> None:
     form = panel.photo
-    give(form.upload, "bottle.png", photo())
-    for box, value in zip(form.patch_boxes, (10, 10, 40, 40), strict=True):
-        box.value = value
+    form.form.press("upload", "bottle.png", photo())
+    form.form.type(x="10", y="10", width="40", height="40")
     assert "L* 49.2" in words(form.told)
-    form.patch_boxes[0].value = 390
+    form.form.type(x="390")
     assert "✕ The patch does not lie within the picture, which is 400 wide and 300 high." in words(form.told)
-    assert form.fill.disabled
-    form.middle.click()
-    assert [box.value for box in form.patch_boxes] == [160, 120, 80, 60]
-    assert not form.fill.disabled
+    assert "fill" in form.form.disabled
+    form.form.press("middle")
+    assert [form.form[side] for side in SIDES] == [160, 120, 80, 60]
+    assert "fill" not in form.form.disabled
 
 
 def test_a_card_corrects_the_colour(panel: StabilityPanel) -> None:
     form = panel.photo
-    give(form.upload, "bottle.png", photo())
+    form.form.press("upload", "bottle.png", photo())
     plain = form.colour
-    form.card.value = True
-    assert not is_hidden(form.card_row)
-    assert [box.value for box in form.card_boxes] == [0, 0, 50, 37]
+    form.form.type(card="yes")
+    assert "reflects" not in form.form.hidden
+    assert [form.form[f"card_{side}"] for side in SIDES] == [0, 0, 50, 37]
     assert form.colour is not None
     assert plain is not None
     assert form.colour.lab != plain.lab
@@ -290,55 +280,54 @@ def test_a_card_corrects_the_colour(panel: StabilityPanel) -> None:
 
 def test_the_colour_goes_into_its_box_and_the_photo_with_the_reading(panel: StabilityPanel) -> None:
     form, bottle = panel.photo, ("TL-01", "cupboard")
-    give(form.upload, "bottle.png", photo())
-    form.fill.click()
-    assert words(form.message) == "✓ 65.3 9.8 52.9 stands in the box Colour. Save the readings to keep it."
-    assert panel.form.rows.texts[panel.form.key(bottle, "colour")] == "65.3 9.8 52.9"
-    panel.form.rows.type(panel.form.key(bottle, "ph"), "5,1")
-    panel.form.observer.value = "KM"
-    panel.form.rows.save()
-    assert words(panel.form.message).endswith("start: Colour, pH. bottle.png is kept with the log.")
-    (kept,) = panel.logbook.photos(1)
-    reading = next(row for row in panel.logbook.current(1) if row.id == kept.observation_id)
+    form.form.press("upload", "bottle.png", photo())
+    form.form.press("fill")
+    assert said(form.form) == "65.3 9.8 52.9 stands in the box Colour. Save the readings to keep it."
+    assert panel.reading.rows.texts[panel.bench.hand.key(bottle, "colour")] == "65.3 9.8 52.9"
+    panel.reading.rows.type(panel.bench.hand.key(bottle, "ph"), "5,1")
+    panel.reading.form.type(by="KM")
+    panel.reading.rows.save()
+    assert words(panel.reading.message).endswith("start: Colour, pH. bottle.png is kept with the log.")
+    (kept,) = panel.bench.log.photos(1)
+    reading = next(row for row in panel.bench.log.current(1) if row.id == kept.observation_id)
     assert (reading.attribute, reading.value) == ("colour", "65.3 9.8 52.9")
     assert (kept.patch, kept.file_name, kept.attached_by) == ((160, 120, 80, 60), "bottle.png", "KM")
     assert kept.colour == pytest.approx((65.29, 9.81, 52.90), abs=0.01)
-    assert panel.logbook.photo_file(kept).read_bytes() == photo()
-    assert is_hidden(form.work)
+    assert panel.bench.log.photo_file(kept).read_bytes() == photo()
+    assert "x" in form.form.hidden
     assert 'alt="bottle.png, start, 2026-03-09 · L* 65.3, a* 9.8, b* 52.9"' in form.kept.value
 
 
 def test_a_photo_is_kept_with_a_reading_that_was_saved_before(panel: StabilityPanel) -> None:
     form = panel.photo
-    panel.form.rows.type(panel.form.key(("TL-01", "cupboard"), "ph"), "5,1")
-    panel.form.rows.save()
-    form.attach.click()
-    assert words(form.message) == "✕ Choose a photo first."
-    give(form.upload, "bottle.png", photo())
-    form.attach.click()
-    assert words(form.message) == "✓ It will be kept with the next reading that is saved of this bottle."
-    form.reading.value = 1
-    form.attach.click()
-    assert words(form.message) == "✓ bottle.png is kept with the log."
-    assert [one.observation_id for one in panel.logbook.photos(1)] == [1]
+    panel.reading.rows.type(panel.bench.hand.key(("TL-01", "cupboard"), "ph"), "5,1")
+    panel.reading.rows.save()
+    form.form.press("attach")
+    assert said(form.form) == "Choose a photo first."
+    form.form.press("upload", "bottle.png", photo())
+    form.form.press("attach")
+    assert said(form.form) == "It will be kept with the next reading that is saved of this bottle."
+    form.form.type(reading="1")
+    form.form.press("attach")
+    assert said(form.form) == "bottle.png is kept with the log."
+    assert [one.observation_id for one in panel.bench.log.photos(1)] == [1]
 
 
 def test_a_turned_photo_keeps_its_patch_in_the_pixels_of_the_file(panel: StabilityPanel) -> None:
     exif = Image.new("RGB", (1, 1)).getexif()
     exif[0x0112] = 6
-    give(panel.photo.upload, "turned.png", photo(exif=exif))
-    for box, value in zip(panel.photo.patch_boxes, (240, 0, 60, 60), strict=True):
-        box.value = value  # the card, upright in the upper right corner
+    panel.photo.form.press("upload", "turned.png", photo(exif=exif))
+    panel.photo.form.type(x="240", y="0", width="60", height="60")  # the card, upright in the upper right corner
     assert "L* 49.2" in words(panel.photo.told)
-    panel.form.rows.type(panel.form.key(("TL-01", "cupboard"), "ph"), "5,1")
-    panel.form.rows.save()
-    assert panel.logbook.photos(1)[0].patch == (0, 0, 60, 60)
+    panel.reading.rows.type(panel.bench.hand.key(("TL-01", "cupboard"), "ph"), "5,1")
+    panel.reading.rows.save()
+    assert panel.bench.log.photos(1)[0].patch == (0, 0, 60, 60)
 
 
 def test_a_file_that_is_no_picture_is_told(panel: StabilityPanel) -> None:
-    give(panel.photo.upload, "notes.jpg", b"no picture at all")
-    assert "✕ This is not a JPEG or PNG picture that can be read." in words(panel.photo.message)
-    assert is_hidden(panel.photo.work)
+    panel.photo.form.press("upload", "notes.jpg", b"no picture at all")
+    assert "This is not a JPEG or PNG picture that can be read." in said(panel.photo.form)
+    assert "x" in panel.photo.form.hidden
 
 
 def test_readings_are_kept_where_the_photo_cannot_be(panel: StabilityPanel, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -346,21 +335,21 @@ def test_readings_are_kept_where_the_photo_cannot_be(panel: StabilityPanel, monk
         msg = "the disk is full."
         raise StoreError(msg)
 
-    monkeypatch.setattr(panel.logbook, "attach_photo", full)
-    give(panel.photo.upload, "bottle.png", photo())
-    panel.form.rows.type(panel.form.key(("TL-01", "cupboard"), "ph"), "5,1")
-    panel.form.rows.save()
-    assert [row.value for row in panel.logbook.current(1)] == ["5,1"]
-    assert words(panel.photo.message) == "✕ The readings are saved; the photo is not: the disk is full."
+    monkeypatch.setattr(panel.bench.log, "attach_photo", full)
+    panel.photo.form.press("upload", "bottle.png", photo())
+    panel.reading.rows.type(panel.bench.hand.key(("TL-01", "cupboard"), "ph"), "5,1")
+    panel.reading.rows.save()
+    assert [row.value for row in panel.bench.log.current(1)] == ["5,1"]
+    assert said(panel.photo.form) == "The readings are saved; the photo is not: the disk is full."
     assert panel.photo.content == photo()
 
 
 def test_a_lost_photo_is_told_in_its_place(panel: StabilityPanel) -> None:
-    give(panel.photo.upload, "bottle.png", photo())
-    panel.form.rows.type(panel.form.key(("TL-01", "cupboard"), "ph"), "5,1")
-    panel.form.rows.save()
-    panel.logbook.photo_file(panel.logbook.photos(1)[0]).unlink()
-    panel.refresh()
+    panel.photo.form.press("upload", "bottle.png", photo())
+    panel.reading.rows.type(panel.bench.hand.key(("TL-01", "cupboard"), "ph"), "5,1")
+    panel.reading.rows.save()
+    panel.bench.log.photo_file(panel.bench.log.photos(1)[0]).unlink()
+    panel.bench.read()
     assert "The photo cannot be found. Look through the log with verify." in words(panel.photo.kept)
 
 
@@ -374,62 +363,62 @@ NOTES = (
 
 
 def test_old_notes_are_mapped_looked_at_and_recorded(panel: StabilityPanel) -> None:
-    form = panel.import_form
-    assert is_hidden(form.work)
-    give(form.upload, "notes.csv", NOTES.encode())
-    assert not is_hidden(form.work)
-    assert is_hidden(form.worksheet)
+    form = panel.notes
+    assert form.form.inputs == {}
+    form.form.press("upload", "notes.csv", NOTES.encode())
+    assert form.form.inputs
+    assert "worksheet" not in form.form.inputs
     assert words(form.about) == "notes.csv: 2 rows, 7 columns; cells parted by semicolons."
-    assert (form.fields["batch"].value, form.fields["time_point"].value) == (0, "")
-    assert (form.columns["ph"].value, form.columns["odour"].value) == (3, "")
-    assert form.record.description == "Record these 2 readings"
+    assert (form.form["batch"], form.form["time_point"]) == (0, "")
+    assert (form.form["column of ph"], form.form["column of odour"]) == (3, "")
+    assert form.last.actions["record"].words == "Record these 2 readings"
     assert "To be recorded: 2; the first of them:" in words(form.shown)
     assert "3 Lot TL-09 'TL-09' is not a batch of 'Shake, spring'" in words(form.shown)
-    form.record.click()
-    assert words(form.message) == (
-        "✓ Recorded 2 readings from notes.csv. 1 cell was refused. The refused cells with their reasons are in "
+    form.last.press("record")
+    assert said(form.last) == (
+        "Recorded 2 readings from notes.csv. 1 cell was refused. The refused cells with their reasons are in "
         "refused_notes.csv, beside this notebook."
     )
-    assert [(o.attribute, o.value, o.note, o.observer) for o in panel.logbook.current(1)] == [
+    assert [(o.attribute, o.value, o.note, o.observer) for o in panel.bench.log.current(1)] == [
         ("ph", "5,31", "clear", "KM"), ("lower_layer", "6,2 cm", "clear", "KM"),
     ]  # fmt: skip
     refused = list(csv.DictReader(io.StringIO(Path("refused_notes.csv").read_text(encoding="utf-8"))))
     assert [(one["line"], one["column"], one["text"]) for one in refused] == [("3", "Lot", "TL-09")]
-    assert is_hidden(form.work)
+    assert form.form.inputs == {}
     assert "partly done" in words(panel.due)
 
 
 def test_a_table_with_the_same_columns_is_mapped_as_the_last_one_was(panel: StabilityPanel) -> None:
-    form = panel.import_form
+    form = panel.notes
     strange = b"Lot;Storage;Date;x1\nTL-01;fridge;9.3.2026;5,3\n"
-    give(form.upload, "notes.csv", strange)
-    form.columns["ph"].value, form.days.value = 3, True
-    form.record.click()
-    give(form.upload, "more.csv", strange.replace(b"TL-01", b"TL-02"))
-    assert (form.columns["ph"].value, form.days.value) == (3, True)
-    form.record.click()
-    assert [(o.batch, o.value) for o in panel.logbook.current(1)] == [("TL-01", "5,3"), ("TL-02", "5,3")]
-    give(form.upload, "other.csv", strange.replace(b"x1", b"x2"))
-    assert (form.columns["ph"].value, form.days.value) == ("", "column")
+    form.form.press("upload", "notes.csv", strange)
+    form.form.type(**{"column of ph": "3", "day_first": "the day"})
+    form.last.press("record")
+    form.form.press("upload", "more.csv", strange.replace(b"TL-01", b"TL-02"))
+    assert (form.form["column of ph"], form.form["day_first"]) == (3, True)
+    form.last.press("record")
+    assert [(o.batch, o.value) for o in panel.bench.log.current(1)] == [("TL-01", "5,3"), ("TL-02", "5,3")]
+    form.form.press("upload", "other.csv", strange.replace(b"x1", b"x2"))
+    assert (form.form["column of ph"], form.form["day_first"]) == ("", "column")
 
 
 def test_a_wrong_guess_is_put_right_by_hand(panel: StabilityPanel) -> None:
-    form = panel.import_form
-    give(form.upload, "notes.csv", b"a,b,c,d\nTL-01,fridge,4/3/2026,5.3\n")
+    form = panel.notes
+    form.form.press("upload", "notes.csv", b"a,b,c,d\nTL-01,fridge,4/3/2026,5.3\n")
     assert "✕ Which column holds the batch?" in words(form.shown)
-    assert form.record.disabled
+    assert "record" in form.last.disabled
     for name, column in (("batch", 0), ("condition", 1), ("observed_on", 2)):
-        form.fields[name].value = column
-    form.columns["ph"].value = 3
+        form.form.type(**{name: str(column)})
+    form.form.type(**{"column of ph": "3"})
     assert "In the days, such as '4/3/2026': does the day or the month come first?" in words(form.shown)
-    form.fields["time_point"].value = "start"
-    form.days.value = True
-    assert form.record.description == "Record this 1 reading"
+    form.form.type(time_point="start")
+    form.form.type(day_first="the day")
+    assert form.last.actions["record"].words == "Record this 1 reading"
     assert rows(form.shown)[0][:6] == ["2", "TL-01", "Fridge, 4 to 8 °C", "start", "2026-03-04", "pH"]
     assert rows(form.shown)[0][7] == "5 days early"
     assert "Nothing is refused." in words(form.shown)
-    form.record.click()
-    assert [o.note for o in panel.logbook.current(1)] == ["5 days early"]
+    form.last.press("record")
+    assert [o.note for o in panel.bench.log.current(1)] == ["5 days early"]
 
 
 def test_a_long_table_and_a_workbook_with_sheets(panel: StabilityPanel) -> None:
@@ -445,38 +434,38 @@ def test_a_long_table_and_a_workbook_with_sheets(panel: StabilityPanel) -> None:
     sheet.append(["TL-02", "window", "start", DAY, "taste", 1])
     out = io.BytesIO()
     book.save(out)
-    form = panel.import_form
-    give(form.upload, "notes.xlsx", out.getvalue())
-    assert not is_hidden(form.worksheet)
-    form.worksheet.value = "Long"
-    assert (form.shape.value, form.fields["attribute"].value, form.fields["value"].value) == ("long", 4, 5)
-    assert is_hidden(form.wide_box)
-    form.record.click()
-    assert [(o.batch, o.attribute, o.number) for o in panel.logbook.current(1)] == [("TL-02", "ph", 5.25)]
+    form = panel.notes
+    form.form.press("upload", "notes.xlsx", out.getvalue())
+    assert "worksheet" in form.form.inputs
+    form.form.type(worksheet="Long")
+    assert (form.form["shape"], form.form["attribute"], form.form["value"]) == ("long", 4, 5)
+    assert "column of ph" in form.form.hidden
+    form.last.press("record")
+    assert [(o.batch, o.attribute, o.number) for o in panel.bench.log.current(1)] == [("TL-02", "ph", 5.25)]
     assert "'taste' is not an attribute" in Path("refused_notes.csv").read_text(encoding="utf-8")
 
 
 def test_what_was_recorded_meanwhile_is_refused_and_told(panel: StabilityPanel) -> None:
-    form = panel.import_form
-    give(form.upload, "notes.csv", NOTES.encode())
-    StabilityPanel(FILE, today=lambda: DAY).logbook.record(1, "TL-01", "fridge", "start", "ph", "5,0", DAY)
-    form.record.click()
-    assert "Recorded 1 reading from notes.csv. 2 cells were refused." in words(form.message)
+    form = panel.notes
+    form.form.press("upload", "notes.csv", NOTES.encode())
+    StabilityPanel(FILE, today=lambda: DAY).bench.log.record(1, "TL-01", "fridge", "start", "ph", "5,0", DAY)
+    form.last.press("record")
+    assert "Recorded 1 reading from notes.csv. 2 cells were refused." in said(form.last)
     assert "ph" in Path("refused_notes.csv").read_text(encoding="utf-8")
 
 
 def test_a_file_without_a_table_is_told(panel: StabilityPanel) -> None:
-    give(panel.import_form.upload, "notes.csv", b"just words")
-    assert "✕ notes.csv holds no table" in words(panel.import_form.message)
-    assert is_hidden(panel.import_form.work)
+    panel.notes.form.press("upload", "notes.csv", b"just words")
+    assert "notes.csv holds no table" in said(panel.notes.form)
+    assert panel.notes.form.inputs == {}
 
 
 def test_hostile_notes_stay_text(panel: StabilityPanel) -> None:
     text = f"Lot;Storage;Date;{HOSTILE};Comments\nTL-01;fridge;9.3.2026;5;{HOSTILE}\n{HOSTILE};fridge;9.3.2026;5;x\n"
-    form = panel.import_form
-    give(form.upload, f"{HOSTILE}.csv", text.encode())
-    form.columns["ph"].value = 3
-    give(panel.photo.upload, f"{HOSTILE}.png", photo())
+    form = panel.notes
+    form.form.press("upload", f"{HOSTILE}.csv", text.encode())
+    form.form.type(**{"column of ph": "3"})
+    panel.photo.form.press("upload", f"{HOSTILE}.png", photo())
     assert HOSTILE in rows(form.shown)[0]
     assert "&lt;img" in html_of(panel)
     assert "<img src=x" not in html_of(panel)
@@ -486,26 +475,26 @@ def test_hostile_notes_stay_text(panel: StabilityPanel) -> None:
 
 
 def test_the_calendar_is_shown_and_every_file_can_be_written(panel: StabilityPanel) -> None:
-    panel.form.rows.type(panel.form.key(("TL-01", "cupboard"), "ph"), "5,1")
-    panel.form.rows.save()
+    panel.reading.rows.type(panel.bench.hand.key(("TL-01", "cupboard"), "ph"), "5,1")
+    panel.reading.rows.save()
     assert rows(panel.files.days)[0] == ["2026-03-09", "start", "2026-03-09", "8", "8 still to read"]
     assert rows(panel.files.days)[2] == ["2026-03-16", "1 week", "2026-03-17", "8", "8 still to read"]
     for button, name, holds in (
-        (panel.files.csv, "shake_spring_readings.csv", b"TL-01,cupboard,start,ph"),
-        (panel.files.xlsx, "shake_spring_readings.xlsx", b"PK"),
-        (panel.files.ics, "shake_spring.ics", b"BEGIN:VEVENT\r\n"),
-        (panel.files.plan, "shake_spring_plan.html", b"Stability plan"),
-        (panel.files.sheet, "shake_spring_start_tl_01_cupboard_record.html", b"Record sheet"),
+        ("csv", "shake_spring_readings.csv", b"TL-01,cupboard,start,ph"),
+        ("xlsx", "shake_spring_readings.xlsx", b"PK"),
+        ("ics", "shake_spring.ics", b"BEGIN:VEVENT\r\n"),
+        ("plan", "shake_spring_plan.html", b"Stability plan"),
+        ("sheet", "shake_spring_start_tl_01_cupboard_record.html", b"Record sheet"),
     ):
-        button.click()
-        assert words(panel.files.message) == f"✓ Wrote {name} beside this notebook."
+        panel.files.form.press(button)
+        assert said(panel.files.form) == f"Wrote {name} beside this notebook."
         assert holds in Path(name).read_bytes()
 
 
 def test_the_record_sheet_of_all_bottles_is_that_of_the_pull(panel: StabilityPanel) -> None:
-    panel.form.choice.pull.value = "1 week"
-    panel.form.choice.bottle.value = "every"
-    panel.files.sheet.click()
+    panel.reading.form.type(label="1 week")
+    panel.reading.form.type(bottle="every")
+    panel.files.form.press("sheet")
     assert (
         Path("shake_spring_1_week_record.html").read_text(encoding="utf-8").count('<section aria-labelledby="bottle-')
         == 8
@@ -514,13 +503,13 @@ def test_the_record_sheet_of_all_bottles_is_that_of_the_pull(panel: StabilityPan
 
 def test_what_was_missed_is_to_be_read_no_more() -> None:
     panel = StabilityPanel(FILE, today=lambda: DAY + timedelta(days=1))
-    panel.start.title.value, panel.start.batches.value, panel.start.started_on.value = "Old", "A", DAY
-    panel.start.start.click()
+    panel.start.form.type(title="Old", batches="A", started_on=str(DAY))
+    panel.start.form.press("start")
     assert rows(panel.files.days)[0][4] == "all read or missed"
     assert rows(panel.files.days)[1][4] == "4 still to read"
 
 
 def test_without_a_study_no_file_is_written() -> None:
     panel = StabilityPanel(FILE, today=lambda: DAY)
-    panel.files.csv.click()
-    assert words(panel.files.message) == "✕ There is no study yet. Start one below."
+    panel.files.form.press("csv")
+    assert said(panel.files.form) == "There is no study yet. Start one below."

@@ -15,7 +15,7 @@ from kit.stability.log.store import StabilityLog
 from kit.stability.plan import plans
 from kit.widgets.stability_panel import StabilityPanel
 from tests.present import present
-from tests.widgets.hands import HOSTILE, html_of, is_hidden, rows, words
+from tests.widgets.hands import HOSTILE, html_of, is_hidden, offered, rows, said, words
 
 DAY = date(2026, 3, 9)
 FILE = "stability_log.db"
@@ -26,8 +26,8 @@ def open_panel(day: date = DAY, title: str = "Shake") -> StabilityPanel:
 
 
 def start(panel: StabilityPanel, batches: str = "TL-01, TL-02", title: str = "Shake, spring") -> StabilityPanel:
-    panel.start.title.value, panel.start.batches.value = title, batches
-    panel.start.start.click()
+    panel.start.form.type(title=title, batches=batches)
+    panel.start.form.press("start")
     return panel
 
 
@@ -37,21 +37,21 @@ def panel() -> StabilityPanel:
 
 
 def choose(panel: StabilityPanel, batch: str, condition: str, time_point: str = "start") -> None:
-    panel.form.choice.pull.value = time_point
-    panel.form.choice.bottle.value = (batch, condition)
+    panel.reading.form.type(label=time_point)
+    panel.reading.form.type(bottle=str((batch, condition)))
 
 
 def write(panel: StabilityPanel, **values: str) -> None:
     """Type into the rows of the bottle in hand."""
-    bottle = panel.form.choice.one_bottle
+    bottle = panel.bench.hand.one_bottle
     assert bottle is not None
     for name, value in values.items():
-        panel.form.rows.type(panel.form.key(bottle, name), value)
+        panel.reading.rows.type(panel.bench.hand.key(bottle, name), value)
 
 
 def read(panel: StabilityPanel, **values: str) -> None:
     write(panel, **values)
-    panel.form.rows.save()
+    panel.reading.rows.save()
 
 
 def shown(panel: StabilityPanel) -> dict[str, dict[str, Any]]:
@@ -59,27 +59,27 @@ def shown(panel: StabilityPanel) -> dict[str, dict[str, Any]]:
     assert panel.study is not None
     keys = [one.key for one in panel.study.plan.attributes]
     return {
-        keys[int(row["key"].split(".")[2])]: row for group in panel.form.rows.view["groups"] for row in group["rows"]
+        keys[int(row["key"].split(".")[2])]: row for group in panel.reading.rows.view["groups"] for row in group["rows"]
     }
 
 
 def typed(panel: StabilityPanel, name: str) -> str:
     """What stands in a box of the bottle in hand."""
-    return panel.form.rows.texts.get(shown(panel)[name]["key"], "")
+    return panel.reading.rows.texts.get(shown(panel)[name]["key"], "")
 
 
 def sentences(panel: StabilityPanel, name: str) -> str:
     """What a row says about its text."""
-    said = panel.form.rows.said[shown(panel)[name]["key"]]
+    said = panel.reading.rows.said[shown(panel)[name]["key"]]
     return " ".join([said["words"], *(one["sentence"] for one in said["findings"])]).strip()
 
 
 def bottles(panel: StabilityPanel) -> list[str]:
-    return [label for label, _ in panel.form.choice.bottle.options]
+    return list(panel.bench.hand.bottles.values())
 
 
 def current_values(panel: StabilityPanel) -> dict[str, str]:
-    return {o.attribute: o.value for o in panel.logbook.current(1)}
+    return {o.attribute: o.value for o in panel.bench.log.current(1)}
 
 
 # ---- a study ----------------------------------------------------------------------------------------------
@@ -90,18 +90,18 @@ def test_an_empty_log_offers_only_to_start_a_study() -> None:
     assert is_hidden(panel.work)
     assert is_hidden(panel.chooser)
     assert panel.start_box.selected_index == 0
-    assert panel.start.title.value == "Shake"
+    assert panel.start.form["title"] == "Shake"
     assert "Kept in: Cupboard" in words(panel.start.about)
 
 
 def test_a_started_study_is_shown_and_told_where_it_can_be_seen(panel: StabilityPanel) -> None:
-    assert words(panel.message) == "✓ Started Shake, spring. The first pull is due on 2026-03-09."
-    assert panel.start.message.value == ""
+    assert said(panel.chooser) == "Started Shake, spring. The first pull is due on 2026-03-09."
+    assert said(panel.start.form) == ""
     assert panel.start_box.selected_index is None
     assert not is_hidden(panel.work)
     assert panel.study is not None
     assert (panel.study.batches, panel.study.formula_title) == (("TL-01", "TL-02"), "Shake")
-    assert panel.studies.options[0][0] == "Shake, spring, started 2026-03-09"
+    assert next(iter(offered(panel.chooser, "study").values())) == "Shake, spring, started 2026-03-09"
 
 
 @pytest.mark.parametrize(
@@ -115,35 +115,35 @@ def test_a_started_study_is_shown_and_told_where_it_can_be_seen(panel: Stability
 )
 def test_a_study_that_cannot_start_is_told_and_stays_typed(title: str, batches: str, sentence: str) -> None:
     panel = start(open_panel(), batches, title)
-    assert words(panel.start.message).startswith("✕")
-    assert sentence in words(panel.start.message)
-    assert (panel.start.title.value, panel.start.batches.value) == (title, batches)
-    assert panel.logbook.studies() == []
+    assert panel.start.form.said["severity"] == "stop"
+    assert sentence in said(panel.start.form)
+    assert (panel.start.form.texts["title"], panel.start.form.texts["batches"]) == (title, batches)
+    assert panel.bench.log.studies() == []
 
 
 def test_what_a_study_begins_with_is_said_before_it_starts() -> None:
     panel = open_panel()
     assert panel.start.counted.value == ""
-    panel.start.batches.value = "TL-01; TL-02"
+    panel.start.form.type(batches="TL-01; TL-02")
     assert words(panel.start.counted) == "2 batches (TL-01, TL-02) in 4 places: 8 bottles to fill."
-    panel.start.started_on.value = DAY + timedelta(days=3)
+    panel.start.form.type(started_on=str(DAY + timedelta(days=3)))
     assert words(panel.start.counted).endswith("The first pull lies ahead, on 2026-03-12.")
-    panel.start.started_on.value = None
-    panel.start.title.value = "Shake"
-    panel.start.start.click()
-    assert words(panel.start.message) == "✕ Choose the day on which the study started."
-    panel.start.started_on.value = DAY
-    panel.start.start.click()
+    panel.start.form.type(started_on="")
+    panel.start.form.type(title="Shake")
+    panel.start.form.press("start")
+    assert said(panel.start.form) == "Choose the day on which the study started."
+    panel.start.form.type(started_on=str(DAY))
+    panel.start.form.press("start")
     assert panel.study is not None
     assert panel.study.batches == ("TL-01", "TL-02")
-    assert "Started Shake" in words(panel.message)
+    assert "Started Shake" in said(panel.chooser)
     read(panel, ph="5")
-    assert panel.message.value == ""
+    assert said(panel.chooser) == ""
 
 
 def test_another_plan_tells_what_it_looks_at(panel: StabilityPanel) -> None:
     before = panel.start.about.value
-    panel.start.plan.value = "freeze-thaw"
+    panel.start.form.type(plan="freeze-thaw")
     assert panel.start.about.value != before
     start(panel, "TL-03", "Frozen")
     assert panel.study is not None
@@ -179,26 +179,26 @@ def test_a_pull_has_a_row_for_each_attribute_with_what_to_type_and_its_limits(pa
 
 
 def test_the_pulls_are_offered_with_the_open_ones_first(panel: StabilityPanel) -> None:
-    assert [label for label, _ in panel.form.choice.pull.options][:2] == [
+    assert list(panel.bench.hand.pulls.values())[:2] == [
         "start · 2026-03-09 · 8 of 8 bottles open",
         "1 day · 2026-03-10 · to come",
     ]
     assert bottles(panel)[0] == "TL-01 · Cupboard, 20 to 25 °C (due)"
     assert bottles(panel)[-1] == "every bottle of this pull"
     late = open_panel(DAY + timedelta(days=28))
-    assert late.form.choice.pull.value == "4 weeks"
+    assert late.reading.form["label"] == "4 weeks"
 
 
 def test_readings_are_saved_with_day_hand_and_note(panel: StabilityPanel) -> None:
-    panel.form.observer.value, panel.form.note.value = "KM", "cap was loose"
+    panel.reading.form.type(by="KM", note="cap was loose")
     read(panel, ph="5,1", leak="no")
-    assert words(panel.form.message) == ("✓ Saved for TL-01, Cupboard, 20 to 25 °C, start: pH, Leak or loose cap.")
-    found = {o.attribute: o for o in panel.logbook.current(1)}
+    assert words(panel.reading.message) == ("✓ Saved for TL-01, Cupboard, 20 to 25 °C, start: pH, Leak or loose cap.")
+    found = {o.attribute: o for o in panel.bench.log.current(1)}
     assert (found["ph"].number, found["leak"].value) == (5.1, "no")
     assert (found["ph"].observed_on, found["ph"].observer, found["ph"].note) == (DAY, "KM", "cap was loose")
-    assert (panel.form.note.value, panel.form.observer.value) == ("", "KM")
+    assert (panel.reading.form["note"], panel.reading.form["by"]) == ("", "KM")
     assert "ph" not in shown(panel)
-    assert panel.form.choice.one_bottle == ("TL-01", "cupboard")
+    assert panel.bench.hand.one_bottle == ("TL-01", "cupboard")
     assert "partly done" in words(panel.due)
 
 
@@ -206,9 +206,9 @@ def test_an_unreadable_reading_stays_typed_while_the_others_are_saved(panel: Sta
     """Also where the pull changes its place in the list, because it is now partly done."""
     choose(panel, "TL-02", "fridge")
     read(panel, ph="5,1", odour="rubbish", mass="12 apples")
-    assert words(panel.form.message).startswith("✓ Saved for TL-02, Fridge, 4 to 8 °C, start: pH. ✕ ")
-    assert "Odour: 'rubbish' cannot be read. Type one grade" in words(panel.form.message)
-    assert panel.form.choice.one_bottle == ("TL-02", "fridge")
+    assert words(panel.reading.message).startswith("✓ Saved for TL-02, Fridge, 4 to 8 °C, start: pH. ✕ ")
+    assert "Odour: 'rubbish' cannot be read. Type one grade" in words(panel.reading.message)
+    assert panel.bench.hand.one_bottle == ("TL-02", "fridge")
     assert (typed(panel, "odour"), typed(panel, "mass")) == ("rubbish", "12 apples")
     assert "Odour: 'rubbish' cannot be read" in sentences(panel, "odour")
     assert list(current_values(panel)) == ["ph"]
@@ -227,40 +227,40 @@ def test_when_the_log_cannot_be_written_nothing_typed_is_lost(
         raise StoreError(msg)
 
     with monkeypatch.context() as patch:
-        patch.setattr(panel.logbook, "record", full)
+        patch.setattr(panel.bench.log, "record", full)
         read(panel, ph="5,1", odour="1")
         assert len(tried) == 1  # the rest is not tried against a disk that is full
-        assert words(panel.form.message) == "✕ stability_log.db was not saved: the disk is full."
+        assert words(panel.reading.message) == "✕ stability_log.db was not saved: the disk is full."
         assert (typed(panel, "ph"), typed(panel, "odour")) == ("5,1", "1")
         assert "the disk is full" in sentences(panel, "odour")
-    panel.form.rows.save()
+    panel.reading.rows.save()
     assert current_values(panel) == {"odour": "1", "ph": "5,1"}
 
 
 def test_a_log_that_another_program_holds_gives_back_what_was_typed(panel: StabilityPanel) -> None:
-    panel.logbook = StabilityLog.open(FILE, wait=0.1)
-    panel.logbook.study(1)
+    panel.bench.hand = replace(panel.bench.hand, log=StabilityLog.open(FILE, wait=0.1))
+    panel.bench.log.study(1)
     with sqlite3.connect(FILE, isolation_level=None) as other:
         other.execute("BEGIN EXCLUSIVE")
         read(panel, ph="5,1")
-        assert words(panel.form.message).startswith("✕")
+        assert words(panel.reading.message).startswith("✕")
         assert typed(panel, "ph") == "5,1"
         other.execute("ROLLBACK")
     other.close()
-    panel.form.rows.save()
+    panel.reading.rows.save()
     assert current_values(panel) == {"ph": "5,1"}
 
 
 def test_a_log_moved_away_under_the_panel_is_told_and_what_was_typed_stays(panel: StabilityPanel) -> None:
     Path(FILE).rename("away.db")
     read(panel, ph="5,1")
-    assert "is no longer where it was opened: it was renamed, moved or deleted." in words(panel.form.message)
+    assert "is no longer where it was opened: it was renamed, moved or deleted." in words(panel.reading.message)
     assert typed(panel, "ph") == "5,1"
-    panel.again.click()
-    assert "is no longer where it was opened" in words(panel.message)
+    panel.chooser.press("again")
+    assert "is no longer where it was opened" in said(panel.chooser)
     assert not Path(FILE).exists()
     Path("away.db").rename(FILE)
-    panel.form.rows.save()
+    panel.reading.rows.save()
     assert current_values(panel) == {"ph": "5,1"}
 
 
@@ -269,11 +269,11 @@ def test_a_log_put_back_from_a_backup_is_told_and_read_again(panel: StabilityPan
     read(panel, odour="1")
     Path("older.db").replace(FILE)
     read(panel, ph="5,1")
-    assert "was replaced: another file now has its name." in words(panel.form.message)
-    panel.again.click()
+    assert "was replaced: another file now has its name." in words(panel.reading.message)
+    panel.chooser.press("again")
     assert current_values(panel) == {}
     assert typed(panel, "ph") == "5,1"
-    panel.form.rows.save()
+    panel.reading.rows.save()
     assert current_values(panel) == {"ph": "5,1"}
 
 
@@ -291,17 +291,17 @@ def test_what_is_half_typed_waits_with_its_pull_and_bottle(panel: StabilityPanel
     assert typed(panel, "ph") == "6"
     choose(panel, "TL-01", "cupboard", "1 day")
     assert typed(panel, "ph") == "7"
-    panel.form.rows.save()
-    assert [(o.time_point, o.value) for o in panel.logbook.current(1)] == [("1 day", "7")]
+    panel.reading.rows.save()
+    assert [(o.time_point, o.value) for o in panel.bench.log.current(1)] == [("1 day", "7")]
 
 
 def test_what_is_half_typed_for_one_study_does_not_turn_up_in_another(panel: StabilityPanel) -> None:
-    first = panel.studies.value
+    first = panel.chooser["study"]
     write(panel, ph="5")
     start(panel, "TL-01", "Second")
-    assert panel.form.choice.one_bottle == ("TL-01", "cupboard")
+    assert panel.bench.hand.one_bottle == ("TL-01", "cupboard")
     assert typed(panel, "ph") == ""
-    panel.studies.value = first
+    panel.chooser.type(study=str(first))
     assert typed(panel, "ph") == "5"
 
 
@@ -311,11 +311,11 @@ def test_what_somebody_else_saved_is_seen_when_the_log_is_read_again(panel: Stab
     with StabilityLog.open(FILE) as other:
         other.record(1, "TL-01", "cupboard", "start", "odour", "1", DAY)
     assert "odour" in shown(panel)
-    panel.again.click()
-    assert [label for label, _ in panel.studies.options] == [
+    panel.chooser.press("again")
+    assert list(offered(panel.chooser, "study").values()) == [
         "Of somebody else, started 2026-03-09", "Shake, spring, started 2026-03-09",
     ]  # fmt: skip
-    assert panel.studies.value == 1
+    assert panel.chooser["study"] == 1
     assert "odour" not in shown(panel)
     assert typed(panel, "ph") == "5"
 
@@ -323,8 +323,8 @@ def test_what_somebody_else_saved_is_seen_when_the_log_is_read_again(panel: Stab
 def test_a_log_that_cannot_be_read_just_now_is_told_and_what_was_typed_stays(
     panel: StabilityPanel, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    second = start(open_panel(), "B-1", "Second").studies.value
-    panel.again.click()
+    second = start(open_panel(), "B-1", "Second").chooser["study"]
+    panel.chooser.press("again")
     write(panel, ph="5")
 
     def away(*_place: object, **_more: object) -> None:
@@ -332,23 +332,23 @@ def test_a_log_that_cannot_be_read_just_now_is_told_and_what_was_typed_stays(
         raise StoreError(msg)
 
     with monkeypatch.context() as patch:
-        patch.setattr(panel.logbook, "current", away)
-        panel.again.click()
-        assert words(panel.message) == "✕ The shared log cannot be reached."
-        panel.studies.value = second
-        assert words(panel.message) == "✕ The shared log cannot be reached."
-        panel.studies.value = 1
+        patch.setattr(panel.bench.log, "observations", away)
+        panel.chooser.press("again")
+        assert panel.chooser.said == {"severity": "stop", "sentence": "The shared log cannot be reached."}
+        panel.chooser.type(study=str(second))
+        assert panel.chooser.said == {"severity": "stop", "sentence": "The shared log cannot be reached."}
+        panel.chooser.type(study=str(1))
         read(panel)
-        assert words(panel.form.message).startswith("✓ Saved for TL-01")
+        assert words(panel.reading.message).startswith("✓ Saved for TL-01")
     assert current_values(panel) == {"ph": "5"}
 
 
 def test_nothing_typed_is_nothing_saved(panel: StabilityPanel) -> None:
-    panel.form.note.value = "looked only"
-    panel.form.rows.save()
-    assert words(panel.form.message) == "✓ Nothing was typed, so nothing was saved."
-    assert panel.form.note.value == "looked only"
-    assert panel.logbook.current(1) == []
+    panel.reading.form.type(note="looked only")
+    panel.reading.rows.save()
+    assert words(panel.reading.message) == "✓ Nothing was typed, so nothing was saved."
+    assert panel.reading.form["note"] == "looked only"
+    assert panel.bench.log.current(1) == []
 
 
 def test_what_is_odd_is_said_before_it_is_saved_beside_what_was_before(panel: StabilityPanel) -> None:
@@ -377,10 +377,10 @@ def test_a_value_is_said_back_where_it_is_not_plain(panel: StabilityPanel) -> No
 
 
 def test_a_day_that_is_odd_is_said(panel: StabilityPanel) -> None:
-    panel.form.observed_on.value = DAY + timedelta(days=400)
-    assert "2027-04-13 has not come yet. Check the year and the month." in words(panel.form.date_findings)
-    panel.form.observed_on.value = None
-    assert words(panel.form.date_findings) == "✕ Choose the day on which it was seen."
+    panel.reading.form.type(observed_on=str(DAY + timedelta(days=400)))
+    assert "2027-04-13 has not come yet. Check the year and the month." in words(panel.reading.date_findings)
+    panel.reading.form.type(observed_on="")
+    assert words(panel.reading.date_findings) == "✕ Choose the day on which it was seen."
 
 
 @pytest.mark.parametrize(
@@ -393,15 +393,15 @@ def test_a_day_that_is_odd_is_said(panel: StabilityPanel) -> None:
 def test_no_reading_is_saved_of_a_day_that_has_not_come_or_of_none(
     panel: StabilityPanel, day: date | None, sentence: str
 ) -> None:
-    panel.form.observed_on.value, panel.form.note.value = day, "as I saw it"
+    panel.reading.form.type(observed_on=str(day or ""), note="as I saw it")
     read(panel, ph="5,1")
-    assert words(panel.form.message) == f"✕ Nothing was saved. {sentence}"
-    assert (typed(panel, "ph"), panel.form.note.value) == ("5,1", "as I saw it")
-    panel.form.missed.click()
-    assert words(panel.form.message) == f"✕ Nothing was saved. {sentence}"
-    assert panel.logbook.current(1) == []
-    panel.form.observed_on.value = DAY
-    panel.form.rows.save()
+    assert words(panel.reading.message) == f"✕ Nothing was saved. {sentence}"
+    assert (typed(panel, "ph"), panel.reading.form["note"]) == ("5,1", "as I saw it")
+    panel.reading.missed.press("missed")
+    assert said(panel.reading.missed) == f"Nothing was saved. {sentence}"
+    assert panel.bench.log.current(1) == []
+    panel.reading.form.type(observed_on=str(DAY))
+    panel.reading.rows.save()
     assert current_values(panel) == {"ph": "5,1"}
 
 
@@ -410,13 +410,13 @@ def test_a_panel_that_stays_open_over_night_records_the_new_day() -> None:
     panel = start(StabilityPanel(FILE, today=lambda: now[0]))
     now[0] = DAY + timedelta(days=1)
     read(panel, ph="5,1")
-    assert words(panel.form.message).endswith("A new day has begun: seen on 2026-03-10.")
-    assert panel.logbook.current(1)[0].observed_on == now[0]
-    panel.form.observed_on.value = DAY  # by hand: yesterday it is
+    assert words(panel.reading.message).endswith("A new day has begun: seen on 2026-03-10.")
+    assert panel.bench.log.current(1)[0].observed_on == now[0]
+    panel.reading.form.type(observed_on=str(DAY))  # by hand: yesterday it is
     read(panel, odour="0")
     now[0] = DAY + timedelta(days=2)
     read(panel, mass="104,2")
-    assert {o.attribute: o.observed_on for o in panel.logbook.current(1)} == {
+    assert {o.attribute: o.observed_on for o in panel.bench.log.current(1)} == {
         "ph": DAY + timedelta(days=1), "odour": DAY, "mass": DAY,
     }  # fmt: skip
 
@@ -424,69 +424,69 @@ def test_a_panel_that_stays_open_over_night_records_the_new_day() -> None:
 def test_what_the_browser_sends_late_is_not_taken_for_readings_of_the_next_pull(panel: StabilityPanel) -> None:
     """The last keys may arrive after the wish to save, when the rows of another pull are on show already."""
     write(panel, appearance="1", odour="1", ph="5,1")
-    as_seen_by_the_browser = dict(panel.form.rows.texts)
-    panel.form.rows.save()
+    as_seen_by_the_browser = dict(panel.reading.rows.texts)
+    panel.reading.rows.save()
     choose(panel, "TL-01", "cupboard", "1 day")
-    panel.form.rows.texts = as_seen_by_the_browser
+    panel.reading.rows.texts = as_seen_by_the_browser
     assert [typed(panel, name) for name in shown(panel)] == [""] * len(shown(panel))
-    panel.form.rows.save()
-    assert {o.time_point for o in panel.logbook.current(1)} == {"start"}
+    panel.reading.rows.save()
+    assert {o.time_point for o in panel.bench.log.current(1)} == {"start"}
 
 
 def test_a_pull_of_the_past_is_gone_through_bottle_by_bottle() -> None:
     late = start(open_panel(), "TL-01")
     late = open_panel(DAY + timedelta(days=2))  # the start now counts as missed, and "1 day" is overdue
-    late.form.observed_on.value = DAY
+    late.reading.form.type(observed_on=str(DAY))
     seen = []
     choose(late, "TL-01", "cupboard")
     for _ in range(4):
-        seen.append((late.form.choice.label, *(late.form.choice.one_bottle or ())))
+        seen.append((late.bench.hand.label, *(late.bench.hand.one_bottle or ())))
         needed = [one for one in plans()["home-twelve-weeks"].attributes if not one.optional]
         read(late, **{one.key: "no" if one.kind == "yes/no" else "5" if one.key == "ph" else "1" for one in needed})
-        offered = {value: label for label, value in late.form.choice.pull.options}
+        offered = late.bench.hand.pulls
         if len(seen) < 4:
             assert offered["start"].endswith(f"{len(seen)} of 4 bottles read")
     assert seen == [("start", "TL-01", place) for place in ("cupboard", "fridge", "warm_box", "window")]
-    assert (late.form.choice.label, late.form.choice.one_bottle) == ("1 day", ("TL-01", "cupboard"))
+    assert (late.bench.hand.label, late.bench.hand.one_bottle) == ("1 day", ("TL-01", "cupboard"))
 
 
 def test_a_late_reading_says_so_with_its_reason(panel: StabilityPanel) -> None:
     late = open_panel(DAY + timedelta(days=13))
     choose(late, "TL-01", "fridge", "1 week")
-    assert "It will be recorded as 6 days late; write the reason into the note." in words(late.form.date_findings)
-    late.form.note.value = "workshop closed"
+    assert "It will be recorded as 6 days late; write the reason into the note." in words(late.reading.date_findings)
+    late.reading.form.type(note="workshop closed")
     read(late, ph="5,3")
-    late.form.observed_on.value = DAY + timedelta(days=5)
+    late.reading.form.type(observed_on=str(DAY + timedelta(days=5)))
     read(late, odour="0")
-    assert [o.note for o in late.logbook.current(1)] == ["6 days late; workshop closed", "2 days early"]
+    assert [o.note for o in late.bench.log.current(1)] == ["6 days late; workshop closed", "2 days early"]
 
 
 def test_a_missed_pull_is_recorded_with_its_reason(panel: StabilityPanel) -> None:
     late = open_panel(DAY + timedelta(days=9))
     choose(late, "TL-01", "fridge", "1 day")
-    late.form.missed.click()
-    assert words(late.form.message) == "✕ Write into the note why it was missed, such as 'workshop closed'."
-    late.form.note.value = "workshop closed"
-    late.form.missed.click()
-    assert words(late.form.message) == "✓ Recorded as missed at 1 day, with its reason: TL-01, Fridge, 4 to 8 °C."
-    (row,) = late.logbook.current(1)
+    late.reading.missed.press("missed")
+    assert said(late.reading.missed) == "Write into the note why it was missed, such as 'workshop closed'."
+    late.reading.form.type(note="workshop closed")
+    late.reading.missed.press("missed")
+    assert said(late.reading.missed) == "Recorded as missed at 1 day, with its reason: TL-01, Fridge, 4 to 8 °C."
+    (row,) = late.bench.log.current(1)
     assert (row.attribute, row.value) == ("remark", "missed: workshop closed")
-    assert late.form.note.value == ""
+    assert late.reading.form["note"] == ""
     choose(late, "TL-02", "fridge", "1 week")
     read(late, ph="5,3")
-    late.form.note.value = "no reason"
-    late.form.missed.click()
-    assert words(late.form.message) == "✕ Something was read of this bottle, so it was not missed."
+    late.reading.form.type(note="no reason")
+    late.reading.missed.press("missed")
+    assert said(late.reading.missed) == "Something was read of this bottle, so it was not missed."
 
 
 def test_a_plan_without_remarks_cannot_keep_a_reason(panel: StabilityPanel) -> None:
     plan = plans()["home-twelve-weeks"]
     bare = replace(plan, attributes=(plan.attribute("ph"),))
-    begun = panel.logbook.start_study("Bare", bare, ["X"], DAY)
-    panel.list_studies(choose=begun.id)
-    panel.form.note.value = "closed"
-    panel.form.missed.click()
-    assert "The plan of this study has no row for remarks" in words(panel.form.message)
+    begun = panel.bench.log.start_study("Bare", bare, ["X"], DAY)
+    panel.bench.read(begun.id)
+    panel.reading.form.type(note="closed")
+    panel.reading.missed.press("missed")
+    assert "The plan of this study has no row for remarks" in said(panel.reading.missed)
 
 
 NEEDED = {
@@ -498,8 +498,8 @@ OPTIONAL = {"colour": "84 -2 27", "viscosity": "12", "colour_note": "clear", "mi
 
 def test_when_a_bottle_is_done_the_next_one_is_in_hand(panel: StabilityPanel) -> None:
     read(panel, **NEEDED)
-    assert panel.form.choice.one_bottle == ("TL-01", "fridge")
-    assert panel.form.rows.focus == 1
+    assert panel.bench.hand.one_bottle == ("TL-01", "fridge")
+    assert panel.reading.rows.focus == 1
     assert "1 done" in words(panel.due)
     assert "TL-01 · Cupboard, 20 to 25 °C (done)" in bottles(panel)  # what is optional can still be added
 
@@ -510,27 +510,27 @@ def test_a_bottle_of_which_all_is_read_is_offered_no_more(panel: StabilityPanel)
 
 
 def test_one_thing_can_be_read_of_every_bottle(panel: StabilityPanel) -> None:
-    panel.form.choice.look_at.value = "ph"
-    panel.form.choice.bottle.value = "every"
-    view = panel.form.rows.view["groups"]
+    panel.reading.form.type(look_at="ph")
+    panel.reading.form.type(bottle="every")
+    view = panel.reading.rows.view["groups"]
     assert [group["title"] for group in view][:2] == ["TL-01 · Cupboard, 20 to 25 °C", "TL-01 · Fridge, 4 to 8 °C"]
     assert view[0]["rows"][0]["name"] == "pH, TL-01 · Cupboard, 20 to 25 °C"
-    for number, key in enumerate(panel.form.rows.keys_on_show):
-        panel.form.rows.type(key, f"5.{number}")
-    panel.form.rows.save()
-    assert words(panel.form.message) == "✓ Saved 8 readings of 8 bottles, start."
-    assert [o.number for o in panel.logbook.current(1)] == [5 + number / 10 for number in range(8)]
+    for number, key in enumerate(panel.reading.rows.keys_on_show):
+        panel.reading.rows.type(key, f"5.{number}")
+    panel.reading.rows.save()
+    assert words(panel.reading.message) == "✓ Saved 8 readings of 8 bottles, start."
+    assert [o.number for o in panel.bench.log.current(1)] == [5 + number / 10 for number in range(8)]
 
 
 def test_a_second_measurement_has_rows_of_its_own(panel: StabilityPanel) -> None:
     read(panel, ph="5,1")
     write(panel, odour="0")
-    panel.form.choice.measurement.value = 2
-    assert panel.form.choice.one_bottle == ("TL-01", "cupboard")
+    panel.reading.form.type(measurement="2")
+    assert panel.bench.hand.one_bottle == ("TL-01", "cupboard")
     assert typed(panel, "odour") == ""
     read(panel, ph="5,2")
-    assert [(o.replicate, o.value) for o in panel.logbook.current(1)] == [(1, "5,1"), (2, "5,2")]
-    panel.form.choice.measurement.value = 1
+    assert [(o.replicate, o.value) for o in panel.bench.log.current(1)] == [(1, "5,1"), (2, "5,2")]
+    panel.reading.form.type(measurement="1")
     assert "ph" not in shown(panel)
     assert typed(panel, "odour") == "0"
     later = open_panel(DAY + timedelta(days=1))
@@ -544,11 +544,11 @@ def test_when_every_pull_is_read_there_are_no_rows() -> None:
     small = replace(
         plan, attributes=(plan.attribute("leak"),), time_points=plan.time_points[:1], conditions=plan.conditions[:1]
     )
-    begun = panel.logbook.start_study("Small", small, ["X"], DAY)
-    panel.list_studies(choose=begun.id)
+    begun = panel.bench.log.start_study("Small", small, ["X"], DAY)
+    panel.bench.read(begun.id)
     read(panel, leak="no")
-    assert panel.form.rows.view == {"groups": [], "save": ""}
-    panel.form.rows.save()
+    assert panel.reading.rows.view == {"groups": [], "save": ""}
+    panel.reading.rows.save()
     assert words(panel.due) == "Nothing is due: 0 open; 1 done, 0 missed, 0 to come, of 1 pulls."
 
 
@@ -557,14 +557,14 @@ def test_when_every_pull_is_read_there_are_no_rows() -> None:
 
 def test_a_correction_is_a_new_row_with_a_reason(panel: StabilityPanel) -> None:
     read(panel, ph="1,5")
-    form = panel.correction
-    form.value_box.value, form.reason.value = "5,1", "two digits swapped"
-    form.save.click()
-    assert words(form.message) == "✓ Saved. The old value stays in the history."
-    assert [row[0] for row in rows(form.history)] == ["1,5", "5,1"]
-    assert [row[3] for row in rows(form.history)] == ["first reading", "two digits swapped"]
-    assert (form.value_box.value, form.reason.value) == ("", "")
-    assert [o.value for o in panel.logbook.current(1)] == ["5,1"]
+    form = panel.correction.form
+    form.type(value="5,1", reason="two digits swapped")
+    form.press("save")
+    assert said(form) == "Saved. The old value stays in the history."
+    assert [row[0] for row in rows(panel.correction.history)] == ["1,5", "5,1"]
+    assert [row[3] for row in rows(panel.correction.history)] == ["first reading", "two digits swapped"]
+    assert (form["value"], form["reason"]) == ("", "")
+    assert [o.value for o in panel.bench.log.current(1)] == ["5,1"]
 
 
 @pytest.mark.parametrize(
@@ -578,44 +578,44 @@ def test_a_correction_that_does_not_do_is_told_and_stays_typed(
     panel: StabilityPanel, value: str, reason: str, sentence: str
 ) -> None:
     read(panel, ph="1,5")
-    form = panel.correction
-    form.value_box.value, form.reason.value = value, reason
-    form.save.click()
-    assert sentence in words(form.message)
-    assert (form.value_box.value, form.reason.value) == (value, reason)
-    assert [o.value for o in panel.logbook.observations(1)] == ["1,5"]
+    form = panel.correction.form
+    form.type(value=value, reason=reason)
+    form.press("save")
+    assert sentence in said(form)
+    assert (form.texts["value"], form.texts["reason"]) == (value, reason)
+    assert [o.value for o in panel.bench.log.observations(1)] == ["1,5"]
 
 
 def test_a_wrong_day_is_corrected_like_a_wrong_value(panel: StabilityPanel) -> None:
     read(panel, ph="5,1")
-    form = panel.correction
-    assert form.observed_on.value == DAY
-    form.observed_on.value, form.reason.value = DAY + timedelta(days=1), "wrong day"
-    form.save.click()
-    assert "Choose the day on which it was seen; it cannot be one that has not come yet." in words(form.message)
-    form.observed_on.value = DAY - timedelta(days=1)
-    form.save.click()
-    assert words(form.message) == "✓ Saved. The old value stays in the history."
-    (now,) = panel.logbook.current(1)
+    form = panel.correction.form
+    assert form["observed_on"] == str(DAY)
+    form.type(observed_on=str(DAY + timedelta(days=1)), reason="wrong day")
+    form.press("save")
+    assert "Choose the day on which it was seen; it cannot be one that has not come yet." in said(form)
+    form.type(observed_on=str(DAY - timedelta(days=1)))
+    form.press("save")
+    assert said(form) == "Saved. The old value stays in the history."
+    (now,) = panel.bench.log.current(1)
     assert (now.value, now.observed_on, now.reason) == ("5,1", DAY - timedelta(days=1), "wrong day")
-    form.reason.value = "nothing new"
-    form.save.click()
-    assert words(form.message).startswith("✕")
-    assert len(panel.logbook.history(now.id)) == 2
+    form.type(reason="nothing new")
+    form.press("save")
+    assert form.said["severity"] == "stop"
+    assert len(panel.bench.log.history(now.id)) == 2
 
 
 def test_what_was_just_saved_is_offered_for_correction_unless_one_is_being_written(panel: StabilityPanel) -> None:
     read(panel, ph="5,1")
     read(panel, odour="0")
-    assert panel.correction.reading.label.startswith("Odour")
-    panel.correction.value_box.value = "1"
+    assert panel.correction.form.texts["reading"].startswith("Odour")
+    panel.correction.form.type(value="1")
     read(panel, mass="104")
-    assert panel.correction.reading.label.startswith("Odour")
+    assert panel.correction.form.texts["reading"].startswith("Odour")
 
 
 def test_without_a_reading_there_is_nothing_to_correct(panel: StabilityPanel) -> None:
-    panel.correction.save.click()
-    assert "There is no reading to correct yet." in words(panel.correction.message)
+    panel.correction.form.press("save")
+    assert "There is no reading to correct yet." in said(panel.correction.form)
     assert panel.correction.history.value == ""
 
 
@@ -623,9 +623,9 @@ def test_a_correction_does_not_disturb_what_is_half_typed(panel: StabilityPanel)
     read(panel, ph="1,5")
     choose(panel, "TL-02", "warm_box")
     write(panel, odour="rubb")
-    panel.correction.value_box.value, panel.correction.reason.value = "5,1", "swapped"
-    panel.correction.save.click()
-    assert panel.form.choice.one_bottle == ("TL-02", "warm_box")
+    panel.correction.form.type(value="5,1", reason="swapped")
+    panel.correction.form.press("save")
+    assert panel.bench.hand.one_bottle == ("TL-02", "warm_box")
     assert typed(panel, "odour") == "rubb"
 
 
@@ -634,13 +634,13 @@ def test_a_right_value_that_is_odd_is_told_before_it_is_saved(panel: StabilityPa
     later = open_panel(DAY + timedelta(days=1))
     choose(later, "TL-01", "cupboard", "1 day")
     read(later, ph="5,2")
-    later.correction.reading.value = 2
-    later.correction.value_box.value = "4,1"
+    later.correction.form.type(reading="2")
+    later.correction.form.type(value="4,1")
     assert "pH is 4.1: 1.2 below the 5.3 at the start" in words(later.correction.told)
-    later.correction.value_box.value = "5,1"
+    later.correction.form.type(value="5,1")
     assert later.correction.told.value == ""
-    later.correction.value_box.value = "4,1"
-    later.correction.reading.value = 1
+    later.correction.form.type(value="4,1")
+    later.correction.form.type(reading="1")
     assert later.correction.told.value == ""
 
 
@@ -648,27 +648,27 @@ def test_any_reading_can_be_found_by_what_it_is_of(panel: StabilityPanel) -> Non
     read(panel, ph="5,3", odour="0")
     choose(panel, "TL-02", "fridge")
     read(panel, ph="5,4")
-    form = panel.correction
-    assert len(form.reading.options) == 3
-    form.attribute.value = "ph"
-    assert [label.rsplit(": ", 1)[1] for label, _ in form.reading.options] == ["5,4", "5,3"]
-    form.condition.value = "fridge"
-    assert form.reading.options[0][0] == "pH of batch TL-02, Fridge, 4 to 8 °C, start: 5,4"
-    form.batch.value = "TL-01"
-    assert form.reading.options == ()
-    assert form.history.value == ""
-    form.condition.value = "every"
-    assert [row[0] for row in rows(form.history)] == ["5,3"]
+    form = panel.correction.form
+    assert len(offered(form, "reading")) == 3
+    form.type(attribute="ph")
+    assert [label.rsplit(": ", 1)[1] for label in offered(form, "reading").values()] == ["5,4", "5,3"]
+    form.type(condition="fridge")
+    assert form.texts["reading"] == "pH of batch TL-02, Fridge, 4 to 8 °C, start: 5,4"
+    form.type(batch="TL-01")
+    assert offered(form, "reading") == {}
+    assert panel.correction.history.value == ""
+    form.type(condition="every")
+    assert [row[0] for row in rows(panel.correction.history)] == ["5,3"]
 
 
 def test_the_trend_is_drawn_in_one_figure_that_follows(panel: StabilityPanel) -> None:
-    figure = present(panel.figure)
+    figure = present(panel.trend.figure)
     assert isinstance(figure, go.FigureWidget)
-    panel.attribute.value = "ph"
+    panel.trend.form.type(attribute="ph")
     assert "Nothing recorded yet for pH." in figure.layout.annotations[0].text
     read(panel, ph="5,1")
-    assert panel.figure is figure
-    assert [tuple(trace.y) for trace in present(panel.figure).data] == [(5.1,)]
+    assert panel.trend.figure is figure
+    assert [tuple(trace.y) for trace in present(panel.trend.figure).data] == [(5.1,)]
     assert panel.trend.children.count(figure) == 1
 
 
@@ -679,11 +679,11 @@ def test_made_anew_on_the_same_file_the_panel_finds_everything_again(panel: Stab
     choose(panel, "TL-02", "fridge")
     read(panel, ph="5,1")
     again = open_panel(title="Another")
-    assert again.studies.options == panel.studies.options
+    assert offered(again.chooser, "study") == offered(panel.chooser, "study")
     assert again.study == panel.study
     assert again.due.value == panel.due.value
-    assert again.logbook.current(1) == panel.logbook.current(1)
-    assert again.correction.reading.options == panel.correction.reading.options
+    assert again.bench.log.current(1) == panel.bench.log.current(1)
+    assert again.correction.form.inputs["reading"] == panel.correction.form.inputs["reading"]
     choose(again, "TL-02", "fridge")
     assert "ph" not in shown(again)
 
@@ -692,10 +692,10 @@ def test_two_panels_on_one_file_cannot_read_the_same_place_twice(panel: Stabilit
     other = open_panel()
     read(panel, ph="5,1")
     read(other, ph="5,2")
-    assert words(other.form.message).startswith("✕")
-    assert "5,1" in words(other.form.message)
+    assert words(other.reading.message).startswith("✕")
+    assert "5,1" in words(other.reading.message)
     assert typed(other, "ph") == "5,2"
-    assert [o.value for o in panel.logbook.current(1)] == ["5,1"]
+    assert [o.value for o in panel.bench.log.current(1)] == ["5,1"]
 
 
 def test_a_file_that_is_no_log_is_told_and_left_as_it_is() -> None:
@@ -707,21 +707,21 @@ def test_a_file_that_is_no_log_is_told_and_left_as_it_is() -> None:
 
 def test_hostile_text_is_escaped_everywhere() -> None:
     panel = start(open_panel(title=HOSTILE), HOSTILE, HOSTILE)
-    assert HOSTILE in words(panel.message)
-    panel.form.observer.value = panel.form.note.value = HOSTILE
+    assert HOSTILE in said(panel.chooser)
+    panel.reading.form.type(by=HOSTILE, note=HOSTILE)
     read(panel, ph="5,1", colour_note=HOSTILE, odour=HOSTILE)
-    assert HOSTILE in words(panel.form.message)
-    panel.correction.value_box.value, panel.correction.reason.value = HOSTILE, HOSTILE
-    panel.correction.save.click()
+    assert HOSTILE in words(panel.reading.message)
+    panel.correction.form.type(value=HOSTILE, reason=HOSTILE)
+    panel.correction.form.press("save")
     assert HOSTILE in rows(panel.correction.history)[0]
     assert rows(panel.due)[0][3] == HOSTILE
     later = StabilityPanel(FILE, today=lambda: DAY + timedelta(days=1))
     choose(later, HOSTILE, "cupboard", "1 day")
-    assert later.form.rows.view["groups"][0]["title"].startswith(HOSTILE)  # put into the page as text, by rows.js
+    assert later.reading.rows.view["groups"][0]["title"].startswith(HOSTILE)  # put into the page as text, by rows.js
     for one in (panel, later):
         assert "&lt;img" in html_of(one)
         assert "<img" not in html_of(one)
-        assert "<img" not in str(present(one.figure).to_plotly_json())
+        assert "<img" not in str(present(one.trend.figure).to_plotly_json())
 
 
 def test_the_log_says_what_a_pass_does_not_mean(panel: StabilityPanel) -> None:

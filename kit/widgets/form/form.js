@@ -93,7 +93,7 @@ class FormView {
       behind,
       make("div", { class: "sw-form-fault", id: `${id}-fault`, "aria-live": "polite" }),
     );
-    if (field.slide.length) cell.classList.add("sw-form-wide");
+    if (field.wide) cell.classList.add("sw-form-wide");
     if (field.help) {
       const words = make("div", { class: "sw-form-help", id: `${id}-help`, hidden: "" }, field.help);
       const ask = make("button", { type: "button", class: "sw-form-ask", "aria-label": `What is this: ${field.words}`, "aria-expanded": "false", "aria-controls": `${id}-help` }, "?");

@@ -58,6 +58,8 @@ class Form(anywidget.AnyWidget):
         With this title the form is folded away until it is opened.
     live
         Names of inputs that are read with every key; the others when their box is left.
+    wide
+        Names of inputs that have a row to themselves, for what is long to read.
 
     Examples
     --------
@@ -90,13 +92,14 @@ class Form(anywidget.AnyWidget):
         on_change: Callable[[tuple[str, ...]], object] | None = None,
         fold: str = "",
         live: Iterable[str] = (),
+        wide: Iterable[str] = (),
     ) -> None:
         asked = inputs_of(inputs) if isinstance(inputs, type) else tuple(inputs)
         self.inputs = {one.name: one for one in asked}
         self.actions = {button.name: button for button in buttons}
         self.values: dict[str, Any] = {one.name: None if one.default is REQUIRED else one.default for one in asked}
         self._on_change = on_change
-        self._live = frozenset(live)
+        self._live, self._wide = frozenset(live), frozenset(wide)
         self._offers: dict[str, list[str]] = {}
         super().__init__(
             fields=[self._field(one) for one in asked],
@@ -176,8 +179,9 @@ class Form(anywidget.AnyWidget):
                 self._offers[name] = offered
                 self.fields = [self._field(one) for one in self.inputs.values()]
             return
-        mapping = _told_apart(options if isinstance(options, dict) else {option: str(option) for option in options})
+        mapping = options if isinstance(options, dict) else {option: str(option) for option in options}
         self.describe(name, reader=Choice(mapping, self.inputs[name].reader.kind))
+        mapping = self.inputs[name].reader.options  # type: ignore[attr-defined]
         chosen = self.values[name] if self.values[name] in mapping else next(iter(mapping), None)
         self.set(**{name: chosen})
         if chosen in mapping and self.texts[name] != mapping[chosen]:
@@ -214,6 +218,8 @@ class Form(anywidget.AnyWidget):
             except KitError as error:
                 faults[name] = str(error).removeprefix("it: ")
                 continue
+            if isinstance(one.reader, Choice):
+                fresh[name] = one.write(value)  # the words, where code typed the key
             if not _same(self.values[name], value):
                 self.values[name] = value
                 changed.append(name)
@@ -294,21 +300,8 @@ class Form(anywidget.AnyWidget):
             "options": options,
             "slide": list(one.slide) if one.slide else [],
             "live": one.name in self._live,
+            "wide": one.name in self._wide or one.slide is not None,
         }
-
-
-def _told_apart(options: dict[Any, str]) -> dict[Any, str]:
-    """What is offered, each in words of its own: the second of the same words gets a number."""
-    found: dict[Any, str] = {}
-    taken: set[str] = set()
-    for value, words in options.items():
-        own, number = words, 1
-        while own in taken:
-            number += 1
-            own = f"{words} ({number})"
-        taken.add(own)
-        found[value] = own
-    return found
 
 
 def _same(one: Any, other: Any) -> bool:
