@@ -62,7 +62,8 @@ def _part(name: str) -> property:
         return getattr(bench.product, name)
 
     def put(bench: Bench, value: Any) -> None:
-        if value is not get(bench):
+        old = get(bench)
+        if value is not old and (name == "formula" or value != old):
             bench.product = replace(bench.product, **{name: value})
 
     return property(get, put)

@@ -63,7 +63,7 @@ def test_a_price_is_typed_and_the_sums_follow_and_the_list_is_saved(shown: Page,
     assert [price.price for price in read_prices(lab.folder / "prices.csv").prices if price.material == "Glycerin"][
         -1
     ] == 104
-    cost.get_by_role("button", name="what to buy").click()
+    cost.get_by_role("radio", name="what to buy").check()
     expect(cost.locator("table.sw-sheet")).to_contain_text("1 × 250 g")
     assert_quiet(shown)
 
@@ -71,12 +71,12 @@ def test_a_price_is_typed_and_the_sums_follow_and_the_list_is_saved(shown: Page,
 def test_versions_are_compared_and_written_on_paper(shown: Page, lab: Lab) -> None:
     compare = panel(shown, "Compare")
     expect(compare).to_contain_text("From version 3 to in hand")
-    compare.get_by_role("button", name="line by line").click()
+    compare.get_by_role("radio", name="line by line").check()
     row = compare.locator("table.sw-sheet tbody tr").filter(has_text="Coco-Caprylate")
     expect(row).to_contain_text("▲ more: 9.6 % to 12.8")
     compare.get_by_role("listbox").select_option(["version 2", "version 3", "in hand"])
     expect(compare.locator("thead")).to_contain_text("version 2")
-    compare.get_by_role("button", name="what follows").click()
+    compare.get_by_role("radio", name="what follows").check()
     expect(compare.locator("table.sw-sheet")).to_contain_text("materials of 100 g")
     compare.get_by_role("button", name="Write the comparison").click()
     expect(compare).to_contain_text("Wrote comparison_after_swim_body_shake.html beside this notebook.")

@@ -48,7 +48,7 @@ def soak(page: Page, lab: Lab) -> Page:
 
 
 def move_to(page: Page, oil: str) -> None:
-    box = page.get_by_role("spinbutton", name="Oil layer, % by mass")
+    box = page.locator(".sw-form").get_by_label("Oil layer", exact=True)
     box.fill(oil)
     box.press("Enter")
 

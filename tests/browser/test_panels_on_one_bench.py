@@ -20,11 +20,17 @@ NAME, SAID = "all_panels.ipynb", "bench_now.json"
 NAMES = [kind.__name__ for kind in PANELS]
 #: Writes down what the bench holds whenever anything on it changes, and how often that was.
 WATCH = f"""
-import json, pathlib, time, kit
+import dataclasses, json, pathlib, time, kit
 bench = kit.open_bench()
 times = []
 def tell(change=None):
-    times.append(change and change["name"])
+    if change is None:
+        times.append(None)
+    elif change["name"] == "product":
+        parts = [part.name for part in dataclasses.fields(change["new"])]
+        times.extend(name for name in parts if getattr(change["old"], name) != getattr(change["new"], name))
+    else:
+        times.append(change["name"])
     order = bench.order
     found = dict(by=order.by, grams=repr(order.grams), bottles=order.bottles, fill=bench.fill, of_order=order.fill,
                  overage=order.overage, loss=order.loss, mass=repr(bench.product.batch.mass),
@@ -81,7 +87,7 @@ def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab, turned: bool) ->
 
     scaling = panel(page, "What to weigh")
     scaling.get_by_role("button", name="by bottles").click()
-    ratio_fill = page.get_by_label("Product in it, mL", exact=True).first
+    ratio_fill = page.locator(".sw-form").get_by_label("Product in it", exact=True).first
     ratio_fill.fill("100")
     ratio_fill.press("Enter")
     expect(scaling).to_contain_text("6 bottles of 100 mL")

@@ -218,7 +218,7 @@ def test_an_uploaded_file_never_takes_the_place_of_another(panel: FormulaPanel) 
     ("name", "content", "sentence"),
     [
         ("toner.toml", b'titel = "x"\n', "did you mean 'title'"),
-        ("toner.csv", b"a,b\n1,2\n", "ingredient and amount is not among a, b"),
+        ("toner.csv", b"a,b\n1,2\n", "there is no column 'ingredient', 'amount'"),
         ("toner.xlsx", b"PK nothing", "it cannot be read as a workbook"),
         ("photo.png", b"\x89PNG", "files of this kind cannot be used"),
     ],

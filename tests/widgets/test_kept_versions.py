@@ -30,7 +30,7 @@ from kit.widgets.formula_panel import FormulaPanel
 from kit.widgets.ratio_panel import RatioPanel
 from kit.widgets.scaling_panel import ScalingPanel
 from kit.widgets.versions_panel import VersionsPanel
-from tests.widgets.hands import entries, flat, typed
+from tests.widgets.hands import entries, flat, said, typed
 
 #: A cuticle soak with more oil than water, which no demo is.
 SOAK = Formula(
@@ -143,24 +143,24 @@ class Work(RuleBasedStateMachine):
 
     @rule(oil=st.sampled_from([10.0, 20.0, 30.0, 50.0, 72.5, 85.0]))
     def move(self, oil: float) -> None:
-        if self.ratio.by_mass.value != oil:
-            self.ratio.by_mass.value = oil
+        if round(self.ratio.ratio["mass"], 4) != oil:
+            self.ratio.ratio.type(mass=oil)
             home = abs(oil - self.model.hand.oil_as_typed) < 1e-9
             self.model.move(replace(self.model.hand, oil=None if home else oil))
 
     @rule()
     def move_home(self) -> None:
         if self.model.hand.oil is not None:
-            self.ratio.by_mass.value = round(self.model.hand.oil_as_typed, 4)
+            self.ratio.ratio.type(mass=f"{self.model.hand.oil_as_typed:.6g}")
             self.model.move(replace(self.model.hand, oil=None))
 
     @rule()
     def keep(self) -> None:
         before = self.bench.formula
         number = max(self.model.kept) + 1
-        self.ratio.note.value = f"the {number}th"
-        self.ratio.keep.click()
-        assert f"Kept as version {number}" in self.ratio.message.value
+        self.ratio.versions.type(note=f"the {number}th")
+        self.ratio.versions.press("keep")
+        assert f"Kept as version {number}" in said(self.ratio.versions)
         new = self.bench.kept[-1]
         assert (new.version, new.change_note) == (number, f"the {number}th")
         assert flat(new) == pytest.approx(flat(before), abs=0.002)

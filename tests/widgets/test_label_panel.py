@@ -119,7 +119,7 @@ def test_what_was_typed_is_there_again_next_time(panel: LabelPanel, folder: Path
     assert shown(again) == shown(panel)
     (folder / "shake_label.csv").write_text("what?", encoding="utf-8")
     spoilt = LabelPanel(Bench(panel.bench.formula))
-    assert "the first row must hold the column names: particular, text." in said(spoilt.files)
+    assert "The first row must hold the column names: particular, text." in said(spoilt.files)
     assert spoilt.typed() == {}
 
 

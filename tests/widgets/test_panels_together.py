@@ -42,7 +42,9 @@ def shown(panel: Panel) -> list[object]:
     for widget in all_widgets(panel):
         hidden = hasattr(widget, "layout") and is_hidden(widget)
         view = {key: value for key, value in getattr(widget, "view", {}).items() if key != "serial"}
-        form = [getattr(widget, name, None) for name in ("fields", "texts", "faults", "hidden", "disabled")]
+        form: list[object] = [getattr(widget, name, None) for name in ("fields", "faults", "hidden", "disabled")]
+        gone = set(getattr(widget, "hidden", ()))
+        form.append({name: text for name, text in getattr(widget, "texts", {}).items() if name not in gone})
         found.append((hidden, None if hidden else getattr(widget, "value", None), view, form))
     return found
 
@@ -92,9 +94,9 @@ def test_the_formula_panel_shows_the_formula_in_hand(bench: Bench, change: Any) 
 def test_two_panels_of_one_kind_follow_each_other(bench: Bench, kind: type[Any]) -> None:
     one, two = kind(bench), kind(bench)
     if kind is RatioPanel:
-        one.by_mass.value = 22
-        two.bottle.value = "round 50 mL"
-        one.fill.value = 30
+        one.ratio.type(mass="22")
+        two.bottle.type(bottle="round 50 mL")
+        one.bottle.type(fill="30")
     else:
         one.by.value = "bottles"
         two.bottles.value = 9
@@ -108,11 +110,11 @@ def test_the_fill_of_one_panel_is_the_fill_of_the_other(bench: Bench) -> None:
     ratio, scaling = RatioPanel(bench), ScalingPanel(bench)
     scaling.by.value = "bottles"
     scaling.fill.value = 50
-    assert ratio.fill.value == bench.fill
-    ratio.fill.value = 60
+    assert ratio.bottle["fill"] == bench.fill
+    ratio.bottle.type(fill="60")
     assert scaling.fill.value == pytest.approx(6000 / bench.bottle.brimful, abs=0.25)
     assert "6 bottles of 60 mL" in words(scaling.table)
-    ratio.bottle.value = "round 50 mL"
+    ratio.bottle.type(bottle="round 50 mL")
     assert f"6 bottles of {bench.fill:g} mL" in words(scaling.table)
     assert scaling.volume.value == pytest.approx(bench.bottle.brimful, abs=0.05)
 
@@ -130,7 +132,7 @@ def test_each_change_of_the_formula_refreshes_each_panel_once(bench: Bench, monk
     typed(bench, 0, 1, "6")
     bench.move_oil(20)
     assert counts == dict.fromkeys(PANELS, 3)
-    panels[1].by_mass.value = 25
+    panels[1].ratio.type(mass="25")
     assert counts == dict.fromkeys(PANELS, 4)
 
 
