@@ -16,7 +16,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from kit.bench.balance import Balance
+from kit.bench.balance import PLATE
 from kit.bench.measures import own_measure, read_measure
 from kit.bench.price import PackItem, Price
 from kit.bench.price_list import PriceList, Purchase, prices_of, typed_of, with_typed
@@ -131,7 +131,7 @@ READERS: dict[str, Reader] = {
     "a part of a composition": Reader(lambda text: read_composition(f"Aqua {text}").get("Aqua"), 0, 100),
     "a net content": Reader(lambda text: read_content(f"{text} g", 1.0).grams, 0.3, 1e5),
     "months": Reader(read_months, 1e-9, 600),
-    "a capacity": Reader(lambda text: Balance.typed("0.001", text).capacity, 0.01),
+    "a capacity": Reader(lambda text: PLATE[1].read(text, beside_unit=True), 0.01),
     "a spoon": Reader(lambda text: read_measure(f"{text} spoon", "Urea", [SPOON]).grams, 1e-9),
     "a weighing": Reader(lambda text: read_mass(text, "Urea"), 0),
     "a height in a table": Reader(lambda text: magnitude(measured_rows(f"{text};5")[0][0], "mm", name="it"), 0, 1e4),

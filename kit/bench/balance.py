@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 
 from kit.errors import RangeError
-from kit.numbers import split_number
+from kit.inputs import REQUIRED, Amount, Input, Number, asked, inputs_of
 from kit.units import magnitude
 
 #: Repeatability is never taken below this many readabilities: the scatter that two roundings to the step
 #: alone give, 1/√6 (USP general chapter 41, official 1 August 2019; JCGM 100:2008 F.2.2.1).
 LEAST_REPEATABILITY = 0.41
+
+
+@dataclass(frozen=True, slots=True)
+class EitherWay(Amount):
+    """A mass by which a reading may be off either way, with or without its ± sign."""
+
+    def read(self, text: str, unit: str = "") -> float:
+        """The number without the sign."""
+        return Amount.read(self, text.strip().lstrip("±"), unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +40,32 @@ class Balance:
         known. [± g]
     """
 
-    readability: float = 0.01
-    capacity: float = 500.0
-    repeatability: float | None = None
-    linearity: float | None = None
+    readability: float = asked(
+        "Balance reads",
+        Amount("g"),
+        0.01,
+        unit="g",
+        example="0.01",
+        option="balance",
+        help="The smallest step it shows. It is printed on the balance as 'd ='.",
+    )
+    capacity: float = asked("Carries", Amount("g"), 500.0, unit="g", example="500", help="The vessel included.")
+    repeatability: float | None = asked(
+        "Repeatability",
+        Amount("g", 0),
+        None,
+        unit="g",
+        example="not known",
+        help="Standard deviation of repeated net weighings of one load.",
+    )
+    linearity: float | None = asked(
+        "Linearity, ±",
+        EitherWay("g", 0),
+        None,
+        unit="g",
+        example="not known",
+        help="How far a reading may lie beside the straight line from nothing to the capacity.",
+    )
 
     def __post_init__(self) -> None:
         if not (0 < self.readability < self.capacity and isfinite(self.capacity)):
@@ -67,30 +98,6 @@ class Balance:
             magnitude(capacity, "g", name="capacity"),
             None if repeatability is None else magnitude(repeatability, "g", name="repeatability"),
             None if linearity is None else magnitude(linearity, "g", name="linearity"),
-        )
-
-    @classmethod
-    def typed(cls, readability: str, capacity: str = "", repeatability: str = "", linearity: str = "") -> Balance:
-        """A balance from what is typed in boxes marked g: "0.01", "0,01" or "10 mg"; an empty box is "not known".
-
-        Raises
-        ------
-        KitError
-            A box that cannot be read, an empty one for the readability, or numbers that do not belong together.
-
-        Examples
-        --------
-        >>> Balance.typed("0,01", "600", "8 mg")
-        Balance(readability=0.01, capacity=600.0, repeatability=0.008, linearity=None)
-        """
-        if not readability.strip():
-            msg = "The balance needs its readability, the smallest step it shows. It is printed on it as 'd ='."
-            raise RangeError(msg)
-        return cls(
-            _typed_grams(readability, "readability"),
-            _typed_grams(capacity, "capacity") if capacity.strip() else 500.0,
-            _typed_grams(repeatability, "repeatability") if repeatability.strip() else None,
-            _typed_grams(linearity, "linearity") if linearity.strip() else None,
         )
 
     @property
@@ -141,6 +148,11 @@ class Balance:
             msg = f"A weighing must be of more than 0 g, got {mass:g} g."
             raise RangeError(msg)
         return 100.0 * 2.0 * self.scatter / mass
+
+
+#: What a form asks about a balance: there its readability has to be given.
+PLATE = tuple(replace(one, default=REQUIRED) if one.name == "readability" else one for one in inputs_of(Balance))
+TOLERANCE = Input("tolerance", "A weighing may be off", Number(0.01, 50), 1.0, "%")
 
 
 def least_by_sensitivity(requirement: object, error: float) -> float:
@@ -205,9 +217,3 @@ def _requirement(requirement: object) -> float:
         msg = f"The sensitivity requirement must be more than 0 g, got {grams:g} g. 6 mg is common in pharmacy."
         raise RangeError(msg)
     return grams
-
-
-def _typed_grams(text: str, name: str) -> float:
-    """A number of grams, or a mass with its unit."""
-    number, unit = split_number(text.strip().lstrip("±"))
-    return magnitude(text.strip().lstrip("±"), "g", name=name) if unit else number

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Literal
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.model import require_complete
+from kit.inputs import Amount, Choice, Number, asked, count
 from kit.rounding import all_digits
 from kit.units import magnitude
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from kit.formula.model import Formula
 
@@ -88,6 +89,11 @@ def for_bottles(count: int, fill: object, density: float, *, overage: float = 0.
     return BatchSize(count * volume * density, overage, loss)
 
 
+def _by(way: str) -> Callable[[Mapping[str, object]], bool]:
+    """Whether an input belongs to an order by mass or by bottles."""
+    return lambda values: values["by"] == way
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
     """What the maker wants to have made, by mass or by bottles.
@@ -102,12 +108,22 @@ class Order:
         See :class:`BatchSize`. [%]
     """
 
-    by: Literal["mass", "bottles"] = "mass"
-    grams: float = 250.0
-    bottles: int = 6
-    fill: float = 90.0
-    overage: float = 0.0
-    loss: float = 0.0
+    by: Literal["mass", "bottles"] = asked(
+        "What to make", Choice({"mass": "by mass", "bottles": "by bottles"}, "switch"), "mass"
+    )
+    grams: float = asked(
+        "Product", Amount("g", 0.01, 1e6), 250.0, unit="g", option="batch", slide=(5, 2000, 5), applies=_by("mass")
+    )
+    bottles: int = asked("Bottles", count(1), 6, slide=(1, 200, 1), applies=_by("bottles"))
+    fill: float = asked(
+        "Product in each", Amount("mL", 0.1, 5000), 90.0, unit="mL", slide=(1, 500, 0.5), applies=_by("bottles")
+    )
+    overage: float = asked(
+        "Overage", Number(0, 100), 0.0, unit="%", slide=(0, 30, 0.5), help="Made beyond that on purpose: samples."
+    )
+    loss: float = asked(
+        "Process loss", Number(0, 100), 0.0, unit="%", slide=(0, 30, 0.5), help="What stays in vessels or evaporates."
+    )
 
     def size(self, density: float) -> BatchSize:
         """The batch for a product of this density. [g/mL]"""

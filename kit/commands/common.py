@@ -112,9 +112,10 @@ def desk_of(options: argparse.Namespace) -> Desk:
     """The desk for the formula and whatever else was given."""
     from dataclasses import replace
 
-    from kit.bench.balance import Balance
+    from kit.bench.balance import PLATE, Balance
     from kit.findings import Finding
     from kit.formula.files import read_formula
+    from kit.inputs import read_all
     from kit.layers.bottle import bundled_bottles
     from kit.library.library import Library
     from kit.library.own import OWN_FILE, read_own
@@ -129,7 +130,8 @@ def desk_of(options: argparse.Namespace) -> Desk:
     desk = Desk(read_formula(options.file, notes), library, place=options.jurisdiction, ph=ph)
     say(notes)
     if hasattr(options, "balance"):
-        balance = Balance.typed(options.balance, options.capacity)
+        plate = {"readability": options.balance, "capacity": options.capacity}
+        balance = Balance(**read_all(PLATE, plate, beside_unit=True))
         desk = replace(desk, balance=balance, tolerance=options.tolerance)
     if hasattr(options, "batch"):
         if options.bottle:

@@ -51,6 +51,7 @@ from .separation import time_until as time_until
 from .shaken import shake as shake
 from .shaken import suggest_drops as suggest_drops
 from .shaken import two_layers as two_layers
+from .shaken_product import Shaking as Shaking
 from .shaken_product import shaken_product as shaken_product
 from .side_by_side import family_table as family_table
 from .side_by_side import side_by_side as side_by_side

@@ -2,45 +2,37 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.actual import ActualBatch, actual
+from kit.bench.actual import ActualBatch, actual, correction, partial_correction
+from kit.bench.balance import TOLERANCE
 from kit.errors import EntryError, KitError
+from kit.inputs import Input
 from kit.numbers import read_number, split_number
-from kit.rounding import decimal_places
+from kit.rounding import decimal_places, percent_text
 from kit.units import magnitude
-from kit.widgets.actual_words import advice, line_said, row_label
-from kit.widgets.html import done, findings_list, heading, problem, soft
+from kit.widgets.form import Button, Form
+from kit.widgets.html import done, findings_list, problem, sheet, soft
 from kit.widgets.on_disk import kept_words
-from kit.widgets.panel import Panel, controls, number_box, try_to
-from kit.widgets.shown import on_hand, show_in
+from kit.widgets.panel import Panel
+from kit.widgets.reading_rows.rows import ReadingRows
+from kit.widgets.views import finding_view
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from kit.bench.actual import ActualLine
     from kit.bench.weighing import Batch, Weighing
-    from kit.widgets.bench import Bench
+    from kit.widgets.panel import Source
+    from kit.widgets.reading_rows.rows import RowView, Said
 
-ABOUT = "type each mass as it stands on the balance; an empty box counts as planned"
-#: A line that is typed in, and where it stands among lines of the same material in the same phase.
-RowKey = tuple[str, str, int]
-
-
-class WeighedRow(ipw.HBox):  # type: ignore[misc]  # ipywidgets has no types
-    """One line of the batch: what to weigh, what was weighed, and what that makes of it."""
-
-    def __init__(self, panel: ActualWeightsPanel) -> None:
-        self.entry = ipw.Text(
-            placeholder="still to weigh",
-            style={"description_width": "300px"},
-            layout={"width": "440px", "align_self": "flex-start"},
-        )
-        self.said = ipw.HTML(layout={"flex": "1 1 280px", "align_self": "center"})
-        super().__init__([self.entry, self.said])
-        self.add_class("sw-controls")
-        self.entry.observe(panel.hear_row, names="value")
+ONLY_ADDITIONS = (
+    "Nothing can be taken out, so only additions help. Whether one may go in this late (heat, pH, preservative) is for "
+    "you to judge."
+)
 
 
 class ActualWeightsPanel(Panel):
@@ -51,155 +43,131 @@ class ActualWeightsPanel(Panel):
     """
 
     watches = ("formula", "library", "jurisdiction", "order", "balance", "tolerance")
+    title = "What went in"
+    subtitle = "type each mass as it stands on the balance; an empty box counts as planned"
 
-    def __init__(self, bench: Bench) -> None:
-        self.typed: dict[RowKey, str] = {}
-        self.tolerance = number_box("A line may be off, % of its percent", bench.tolerance, 0.01, 50.0, step=0.1)
-        self.column = ipw.HTML()
-        self.rows = ipw.VBox()
-        self.total, self.findings, self.advice, self.message = ipw.HTML(), ipw.HTML(), ipw.HTML(), ipw.HTML()
-        self.note = ipw.Text(value="as weighed", description="Note", style={"description_width": "initial"})
-        self.take = ipw.Button(description="Keep these percents as a version", layout={"width": "auto"})
-        self.clear = ipw.Button(description="Start a new sheet", layout={"width": "auto"})
+    def __init__(self, source: Source = None) -> None:
+        self.form = Form([TOLERANCE], on_change=self._set)
+        self.rows = ReadingRows()
+        self.total, self.findings, self.advice = ipw.HTML(), ipw.HTML(), ipw.HTML()
+        take = Button("take", "Keep these percents as a version", self._take)
+        clear = Button("clear", "Start a new sheet", self._start_anew)
+        self.keep = Form([Input("note", "Note", default="as weighed")], [take, clear])
         self.real: ActualBatch | None = None
-        self._keys: list[RowKey] = []
-        super().__init__(
-            bench,
-            [
-                ipw.HTML(heading("What went in", ABOUT)),
-                controls(self.tolerance),
-                self.column,
-                self.rows,
-                self.total,
-                self.findings,
-                self.advice,
-                controls(self.note, self.take, self.clear),
-                self.message,
-            ],
-        )
-        on_hand(self.tolerance, self._set_tolerance)
-        self.take.on_click(lambda _: self._take_percents())
-        self.clear.on_click(lambda _: self._start_anew())
+        super().__init__(source, [self.form, self.rows, self.total, self.findings, self.advice, self.keep])
+        self.rows.observe(self._changed, names="texts")
 
     # ---- showing ----------------------------------------------------------------------------------------
 
     def refresh(self) -> None:
         """Show the batch in hand, with what was typed for it."""
-        show_in(self.tolerance, self.bench.tolerance, within=(0.01, 50.0))
+        self.form.follow(tolerance=self.bench.tolerance)
         try:
             batch = self.bench.product.batch
         except KitError as error:
+            self.rows.view = {"groups": [], "save": ""}
             self._show_nothing(str(error))
             return
-        self._lay_rows(batch)
-        self._show(batch)
+        keys = row_keys(batch)
+        self._lay_rows(batch, keys)
+        self._show(batch, keys)
 
     def _show_nothing(self, sentence: str) -> None:
         self.real = None
-        self.rows.layout.display = "none"
-        self.column.value, self.take.disabled = "", True
+        self.keep.enable("take", can=False)
         self.total.value, self.findings.value, self.advice.value = problem(sentence), "", ""
 
-    def _lay_rows(self, batch: Batch) -> None:
-        """One row for each weighing; each shows what was typed for its line before, if anything was."""
-        self.rows.layout.display = ""
-        rows = list(self.rows.children[: len(batch.weighings)])
-        rows += [WeighedRow(self) for _ in range(len(batch.weighings) - len(rows))]
-        self._keys = row_keys(batch)
+    def _lay_rows(self, batch: Batch, keys: list[str]) -> None:
+        """One row for each weighing, below the name of its phase."""
         places = decimal_places(batch.balance.readability)
-        for row, key, weighing in zip(rows, self._keys, batch.weighings, strict=True):
-            row.entry.value = self.typed.get(key, "")
-            row.entry.description = row_label(weighing.material, weighing.grams, places)
-            row.entry.tooltip = weighing.material
-        if tuple(rows) != self.rows.children:
-            self.rows.children = tuple(rows)
-        names = ", ".join(dict.fromkeys(phase.name for phase in batch.formula.phases))
-        self.column.value = soft(f"weigh, g → weighed, g · {batch.mass:.10g} g in all · {names}")
+        groups = [
+            {"title": batch.formula.phases[phase].name, "rows": [_row(key, w, places) for key, w in lines]}
+            for phase, lines in groupby(zip(keys, batch.weighings, strict=True), lambda pair: pair[1].phase)
+        ]
+        self.rows.view = {"groups": groups, "save": ""}
 
-    def _show(self, batch: Batch) -> None:
-        weighed, troubles = self._read(batch.weighings)
+    def _show(self, batch: Batch, keys: list[str]) -> None:
+        weighed, troubles = self._read(keys, batch.weighings)
+        tolerance = self.bench.tolerance
         try:
             self.real = actual(batch, weighed)
-            findings = self.real.check(self.bench.product.materials, self.bench.product.limits, self.tolerance.value)
+            findings = self.real.check(self.bench.product.materials, self.bench.product.limits, tolerance)
         except KitError as error:
-            self.real = None
-            self.total.value, self.findings.value, self.advice.value = problem(str(error)), "", ""
+            self._show_nothing(str(error))
             return
-        self.take.disabled = bool(troubles)
-        for n, (row, line) in enumerate(zip(self.rows.children, self.real.lines, strict=True)):
-            beside = [f for f in findings if (f.place.phase, f.place.line) == (line.phase, line.line)]
-            said = line_said(line) + findings_list(f for f in beside if f.severity != "note")
-            row.said.value = problem(troubles[n]) if n in troubles else said
+        self.keep.enable("take", can=not troubles)
+        findings = [finding for finding in findings if finding.severity != "note"]
+        said: dict[str, Said] = {}
+        for key, line in zip(keys, self.real.lines, strict=True):
+            beside = [finding_view(f) for f in findings if (f.place.phase, f.place.line) == (line.phase, line.line)]
+            said[key] = {"words": line_said(line), "findings": beside}
+        self.rows.said = {**said, **troubles}
         placed = {(line.phase, line.line) for line in self.real.lines}
-        self.findings.value = findings_list(
-            f for f in findings if f.severity != "note" and (f.place.phase, f.place.line) not in placed
-        )
+        self.findings.value = findings_list(f for f in findings if (f.place.phase, f.place.line) not in placed)
         waiting = sum(not line.is_weighed for line in self.real.lines)
         so_far = f"; {waiting} still to weigh, counted as planned" if waiting else ""
-        off = len(self.real.outside(self.tolerance.value))
-        words = f"{off} outside" if off else "none outside"
-        self.total.value = soft(f"{self.real.mass:.6g} g in the vessel{so_far}; {words} {self.tolerance.value:g} %.")
-        self.advice.value = advice(self.real, weighed, self.tolerance.value)
+        off = len(self.real.outside(tolerance))
+        told = f"{off} outside" if off else "none outside"
+        self.total.value = soft(
+            f"{self.real.mass:.6g} g in the vessel of {batch.mass:.10g} g in all{so_far}; {told} {tolerance:g} %."
+        )
+        self.advice.value = advice(self.real, weighed, tolerance)
 
-    def _read(self, weighings: Sequence[Weighing]) -> tuple[list[float | None], dict[int, str]]:
-        """What was typed as grams, and a sentence for each entry that cannot be read."""
+    def _read(self, keys: list[str], weighings: Sequence[Weighing]) -> tuple[list[float | None], dict[str, Said]]:
+        """What was typed as grams, and what is wrong with each entry that cannot be read."""
         weighed: list[float | None] = []
-        troubles = {}
-        for n, (key, weighing) in enumerate(zip(self._keys, weighings, strict=True)):
-            text = self.typed.get(key, "")
+        troubles: dict[str, Said] = {}
+        for key, weighing in zip(keys, weighings, strict=True):
+            text = self.rows.texts.get(key, "")
             try:
                 weighed.append(read_mass(text, weighing.material) if text.strip() else None)
             except KitError as error:
                 weighed.append(None)
-                troubles[n] = str(error)
+                wrong = {"severity": "stop", "sentence": str(error), "source": ""}
+                troubles[key] = {"words": "", "findings": [wrong]}  # type: ignore[list-item]
         return weighed, troubles
 
     # ---- hearing ----------------------------------------------------------------------------------------
 
-    def hear_row(self, _change: object = None) -> None:
-        """Take what was typed in any of the rows."""
-        if self.is_refreshing:
-            return
-        for key, row in zip(self._keys, self.rows.children, strict=True):
-            if row.entry.value or key in self.typed:
-                self.typed[key] = row.entry.value
-        self._changed()
+    def _set(self, _names: tuple[str, ...]) -> None:
+        self.bench.tolerance = self.form["tolerance"]
 
-    def _set_tolerance(self, percent: float) -> None:
-        self.bench.tolerance = percent
+    def _take(self) -> str:
+        assert self.real is not None
+        if not self.real.is_finished:
+            waiting = ", ".join(line.material for line in self.real.lines if not line.is_weighed)
+            msg = f"Weigh the rest first: {waiting}."
+            raise EntryError(msg)
+        self.bench.change(self.real.formula)
+        kept = self.bench.keep(self.keep["note"])
+        return (
+            f"Version {kept.version} holds the percents that really went in. {kept_words(self.bench, kept)} "
+            "Undo goes back to the plan."
+        )
 
-    def _take_percents(self) -> None:
-        def work() -> str | None:
-            if self.real is None:
-                return None
-            if not self.real.is_finished:
-                waiting = ", ".join(line.material for line in self.real.lines if not line.is_weighed)
-                msg = f"Weigh the rest first: {waiting}."
-                raise EntryError(msg)
-            self.bench.change(self.real.formula)
-            kept = self.bench.keep(self.note.value.strip() or "as weighed")
-            return (
-                f"Version {kept.version} holds the percents that really went in. {kept_words(self.bench, kept)} "
-                "Undo goes back to the plan."
-            )
-
-        try_to(self.message, work)
-
-    def _start_anew(self) -> None:
-        self.typed.clear()
-        self.message.value = done("The sheet is empty again; the formula was not touched.")
-        self._changed()
+    def _start_anew(self) -> str:
+        self.rows.texts = {}
+        return "The sheet is empty again; the formula was not touched."
 
 
-def row_keys(batch: Batch) -> list[RowKey]:
+def _row(key: str, weighing: Weighing, places: int) -> RowView:
+    label = f"{weighing.material}: {weighing.grams:.{places}f} g"
+    paper = f"{percent_text(weighing.percent)} % on paper"
+    return {
+        "key": key, "name": label, "label": label, "unit": "", "hint": "still to weigh, g", "how": "", "limits": paper,
+        "before": "", "start": "", "optional": False,
+    }  # fmt: skip
+
+
+def row_keys(batch: Batch) -> list[str]:
     """A key for each weighing that survives a change of size or order: phase, material, and which of the same."""
     seen: dict[tuple[str, str], int] = {}
-    found = []
+    keys = []
     for weighing in batch.weighings:
         place = (batch.formula.phases[weighing.phase].name, weighing.material)
-        found.append((*place, seen.get(place, 0)))
+        keys.append("\n".join((*place, str(seen.get(place, 0)))))
         seen[place] = seen.get(place, 0) + 1
-    return found
+    return keys
 
 
 def read_mass(text: str, material: str) -> float:
@@ -221,3 +189,44 @@ def read_mass(text: str, material: str) -> float:
         msg = f"{material}: {text.strip()} is below zero. Tare the balance and weigh again."
         raise EntryError(msg)
     return grams
+
+
+def line_said(line: ActualLine) -> str:
+    """What a line really is; where it is still to come, what it is as the batch stands."""
+    paper, now = percent_text(line.percent_planned), percent_text(line.percent)
+    if not line.is_weighed:
+        return "" if now == paper else f"as it stands {now} %"
+    return f"{now} % ({paper} % on paper) · {line.off_grams:+.3g} g · {line.off:+.2g} % of it"
+
+
+def advice(real: ActualBatch, weighed: Sequence[float | None], tolerance: float) -> str:
+    """Whether to correct, by how much of what, and what it costs."""
+    if not any(line.is_weighed for line in real.lines):
+        return soft("Nothing has been typed yet.")
+    if not real.outside(tolerance):
+        return done(f"Every line is within {tolerance:g} % of its percent: nothing needs to be added.")
+    try:
+        partial, full = partial_correction(real.batch, weighed, tolerance), correction(real.batch, weighed)
+    except KitError as error:
+        return problem(str(error))
+    step = real.batch.balance.readability
+    some, all_of = ({(a.phase, a.line): a.grams for a in c.additions} for c in (partial, full))
+    rows = [
+        [line.material, _grams(some.get(place, 0.0), step), _grams(all_of.get(place, 0.0), step)]
+        for line in real.lines
+        if (place := (line.phase, line.line)) in some or place in all_of
+    ]
+    foot = ["together", _grams(partial.added, step), _grams(full.added, step)]
+    head = ["to correct, add", f"within {tolerance:g} %, g", "exactly back, g"]
+    words = (
+        f"Adding {partial.added:.4g} g brings every line within {tolerance:g} % (a batch of {partial.mass:.5g} g); "
+        f"exactly back takes {full.added:.4g} g ({full.mass:.5g} g)."
+    )
+    return sheet(head, rows, numbers=(1, 2), foot=foot, caption=words) + soft(ONLY_ADDITIONS)
+
+
+def _grams(grams: float, step: float) -> str:
+    """An addition as the balance shows it; a dash for none."""
+    if not grams:
+        return "–"
+    return f"{grams:.{decimal_places(step)}f}" if grams >= step / 2 else f"under {step:g}"

@@ -14,7 +14,7 @@ from kit.widgets.form import Form
 from kit.widgets.html import done, heading, problem, soft
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Sequence
 
     import plotly.graph_objects as go
 
@@ -211,6 +211,16 @@ class Picture(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             self.children = (self.figure,)
         else:
             redraw(self.figure, figure)
+
+    def put(self, traces: Sequence[Any]) -> None:
+        """Let these traces take the place of what is drawn, on the paper as it lies; in a third of the time.
+
+        A trace that is changed in place loses in the browser what has stayed the same.
+        """
+        if self.figure is not None:
+            with self.figure.batch_update():
+                self.figure.data = []
+                self.figure.add_traces(list(traces))
 
 
 def offer(box: ipw.Dropdown, options: list[tuple[str, Any]]) -> None:

@@ -94,7 +94,12 @@ class PhPanel(Panel):
         self.form.enable("use", can=self.dose is not None)
         found = titration.findings if titration else []
         self.findings.value = findings_list([*found, *handling_findings(self._handled())])
-        self._draw(titration, self._computed(asked))
+        curve = self._computed(asked)
+        if self.picture.figure is not None:
+            self.picture.put(titration_traces(titration, asked.target, self.dose, curve))
+            self.picture.figure.layout.xaxis.title.text = axis_title(titration)
+        elif titration is not None or curve:
+            self.picture.draw(titration_figure(titration, asked.target, self.dose, curve))
 
     def _offer_names(self) -> None:
         """Offer the formula's stocks; at first, and with another formula, suggest what fits it."""
@@ -178,18 +183,6 @@ class PhPanel(Panel):
             )
         words += [f"pKa: {source_text(key)}" for key in cited]
         return " ".join(words)
-
-    def _draw(self, titration: Titration | None, curve: list[tuple[float, float]]) -> None:
-        if titration is None and not curve:
-            return
-        figure, target = self.picture.figure, self.form["target"]
-        if figure is None:
-            self.picture.draw(titration_figure(titration, target, self.dose, curve))
-            return
-        with figure.batch_update():
-            for old, new in zip(figure.data, titration_traces(titration, target, self.dose, curve), strict=True):
-                old.x, old.y, old.text, old.name = new.x, new.y, new.text, new.name
-            figure.layout.xaxis.title.text = axis_title(titration)
 
     def _use(self) -> str:
         asked, dose = self.form.read(), self.dose

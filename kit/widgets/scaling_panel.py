@@ -2,101 +2,46 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
+from kit.bench.balance import PLATE, TOLERANCE
+from kit.bench.scaling import Order
 from kit.bench.weighing import smallest_sound_batch, sound_in_words
 from kit.errors import KitError
+from kit.inputs import inputs_of
 from kit.rounding import decimal_places, percent_text
-from kit.widgets.html import findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, controls, number_box, try_to
-from kit.widgets.shown import on_hand, show_in, value_in
+from kit.widgets.form import Form
+from kit.widgets.html import findings_list, problem, sheet, soft
+from kit.widgets.panel import Panel
 
 if TYPE_CHECKING:
     from kit.bench.weighing import Batch
-    from kit.widgets.bench import Bench
-
-#: Larger batches are typed into the box. [g]
-MOST_BY_SLIDER = 2000.0
-READABILITIES = (0.0001, 0.001, 0.01, 0.1, 1.0)
-#: What the other controls offer; a bench that has more or less widens them. [g, g, %, % of brimful, -, %]
-GRAMS, CAPACITIES, TOLERANCES, FILL_SHARES = (0.01, 1e6), (1.0, 1e6), (0.01, 50.0), (10.0, 100.0)
-MOST_BOTTLES, MOST_EXTRA = 200, 30.0
+    from kit.widgets.panel import Source
 
 
 class ScalingPanel(Panel):
     """Choose a batch by mass or by bottles; read off the weighing table."""
 
-    watches = ("formula", "library", "order", "balance", "tolerance", "bottle", "fill")
+    watches = ("formula", "library", "order", "balance", "tolerance", "bottle")
+    title = "What to weigh"
 
-    def __init__(self, bench: Bench) -> None:
-        wide = {"style": {"description_width": "150px"}, "layout": ipw.Layout(width="430px")}
-        self.head = ipw.HTML(heading("What to weigh"))
-        self.by = ipw.ToggleButtons(
-            options=[("by mass", "mass"), ("by bottles", "bottles")], tooltips=["grams", "bottles"]
-        )
-        self.grams = ipw.FloatSlider(
-            min=0, max=MOST_BY_SLIDER, step=5, readout_format=".0f", description="Product, g", **wide
-        )
-        self.grams_box = number_box("exactly, g", 250, *GRAMS)
-        self.bottles = ipw.IntSlider(min=1, max=MOST_BOTTLES, description="Bottles", **wide)
-        self.volume = number_box("Bottle, brimful, mL", round(bench.bottle.brimful, 1), 1, 5000, disabled=True)
-        self.fill = ipw.FloatSlider(
-            min=FILL_SHARES[0],
-            max=FILL_SHARES[1],
-            step=0.5,
-            readout_format=".1f",
-            description="Fill, % of brimful",
-            **wide,
-        )
-        self.overage = ipw.FloatSlider(min=0, max=MOST_EXTRA, step=0.5, description="Overage, %", **wide)
-        self.loss = ipw.FloatSlider(min=0, max=MOST_EXTRA, step=0.5, description="Process loss, %", **wide)
-        self.readability = ipw.Dropdown(
-            options=[(f"{d:g} g", d) for d in sorted({*READABILITIES, bench.balance.readability})],
-            description="Balance reads",
-            style={"description_width": "initial"},
-        )
-        self.capacity = number_box("carries, g", 500, *CAPACITIES)
-        self.tolerance = number_box("A weighing may be off, %", 1, *TOLERANCES, step=0.1)
-        self.findings, self.table, self.message = ipw.HTML(), ipw.HTML(), ipw.HTML()
-        self.bottle_row = controls(self.bottles, self.volume, self.fill)
-        self.mass_row = controls(self.grams, self.grams_box)
-        super().__init__(
-            bench,
-            [
-                self.head,
-                self.by,
-                self.mass_row,
-                self.bottle_row,
-                controls(self.overage, self.loss),
-                controls(self.readability, self.capacity, self.tolerance),
-                self.message,
-                self.table,
-                self.findings,
-            ],
-        )
-        on_hand(self.grams, lambda grams: self._order(grams=max(grams, 1.0)))
-        on_hand(self.grams_box, lambda grams: self._order(grams=grams))
-        on_hand(self.by, lambda by: self._order(by=by))
-        on_hand(self.bottles, lambda bottles: self._order(bottles=bottles))
-        on_hand(self.overage, lambda overage: self._order(overage=overage))
-        on_hand(self.loss, lambda loss: self._order(loss=loss))
-        on_hand(self.fill, self._set_fill)
-        for box in (self.readability, self.capacity):
-            on_hand(box, lambda _: self._set_balance())
-        on_hand(self.tolerance, self._set_tolerance)
+    def __init__(self, source: Source = None) -> None:
+        self.form = Form((*inputs_of(Order), *PLATE[:2], TOLERANCE), on_change=self._set)
+        self.findings, self.table = ipw.HTML(), ipw.HTML()
+        super().__init__(source, [self.form, self.table, self.findings])
 
     def refresh(self) -> None:
         """Show the batch in hand."""
         bench, order = self.bench, self.bench.order
-        by_bottles = order.by == "bottles"
-        self.mass_row.layout.display = "none" if by_bottles else ""
-        self.bottle_row.layout.display = "" if by_bottles else "none"
-        self._show_controls()
+        brimful = bench.bottle.brimful
+        self.form.describe("fill", slide=(round(0.1 * brimful, 1), round(brimful, 1), 0.1))
+        plate = {name: getattr(bench.balance, name) for name in ("readability", "capacity")}
+        self.form.follow(**asdict(order), **plate, tolerance=bench.tolerance)
         try:
-            if by_bottles:
+            if order.by == "bottles":
                 bench.product.standing  # noqa: B018  # an order of bottles that cannot hold their fill is refused here
             batch, size = bench.product.batch, bench.product.batch_size
             least = smallest_sound_batch(bench.formula, bench.balance, bench.tolerance)
@@ -104,51 +49,25 @@ class ScalingPanel(Panel):
             self.table.value, self.findings.value = problem(str(error)), ""
             return
         self.table.value = weighing_table(batch, self._caption(size.product, batch.mass))
-        smallest = sound_in_words(least, bench.tolerance)
-        self.findings.value = findings_list(batch.findings) + f'<div class="sw-subtitle">{smallest}</div>'
+        self.findings.value = findings_list(batch.findings) + soft(sound_in_words(least, bench.tolerance))
 
-    def _show_controls(self) -> None:
-        bench, order = self.bench, self.bench.order
-        show_in(self.by, order.by)
-        show_in(self.grams, order.grams)
-        show_in(self.grams_box, order.grams, within=GRAMS)
-        show_in(self.bottles, order.bottles, within=(1, MOST_BOTTLES))
-        show_in(self.volume, bench.bottle.brimful, round(bench.bottle.brimful, 1), within=(1, 5000))
-        show_in(self.fill, 100 * bench.fill / bench.bottle.brimful, within=FILL_SHARES)
-        show_in(self.overage, order.overage, within=(0, MOST_EXTRA))
-        show_in(self.loss, order.loss, within=(0, MOST_EXTRA))
-        offered = sorted({*READABILITIES, bench.balance.readability})
-        show_in(self.readability, bench.balance.readability, among=[(f"{d:g} g", d) for d in offered])
-        show_in(self.capacity, bench.balance.capacity, within=CAPACITIES)
-        show_in(self.tolerance, bench.tolerance, within=TOLERANCES)
+    def _set(self, names: tuple[str, ...]) -> None:
+        product = self.bench.product
+        order = Order(**{name: self.form[name] for name in asdict(product.order)})
+        balance = product.balance
+        if {"readability", "capacity"} & {*names}:
+            balance = replace(balance, **self.form.read("readability", "capacity"))
+        self.bench.product = replace(product, order=order, tolerance=self.form["tolerance"], balance=balance)
 
     def _caption(self, product: float, mass: float) -> str:
-        order = self.bench.order
+        order, bottle = self.bench.order, self.bench.bottle
+        share = f"{100 * order.fill / bottle.brimful:.3g} % of the {bottle.brimful:.1f} mL that {bottle.name} holds"
         made = (
-            f"{order.bottles} bottles of {order.fill:g} mL, {product:.1f} g of product"
+            f"{order.bottles} bottles of {order.fill:g} mL, {share}; {product:.1f} g of product"
             if order.by == "bottles"
             else f"{product:.10g} g of product"
         )
         return f"{made}, with overage {order.overage:g} % and loss {order.loss:g} %: weigh {mass:.10g} g in all."
-
-    def _order(self, **changes: object) -> None:
-        def work() -> None:
-            self.bench.order = replace(self.bench.order, **changes)  # type: ignore[arg-type]
-
-        try_to(self.message, work)
-
-    def _set_fill(self, percent: float) -> None:
-        self.bench.fill = round(self.bench.bottle.brimful * percent / 100, 1)
-
-    def _set_balance(self) -> None:
-        def work() -> None:
-            readability, capacity = value_in(self.readability), value_in(self.capacity)
-            self.bench.balance = replace(self.bench.balance, readability=readability, capacity=capacity)
-
-        try_to(self.message, work)
-
-    def _set_tolerance(self, percent: float) -> None:
-        self.bench.tolerance = percent
 
 
 def weighing_table(batch: Batch, caption: str) -> str:

@@ -55,18 +55,12 @@ class TrianglePanel(Panel):
         words = "Every rule holds here." if not broken else "Broken here: " + "; ".join(broken) + "."
         sizes = ", ".join(f"{kind} {size:.1f} %" for kind, size in now.items())
         self.said.value = problem(words) if broken else soft(f"{sizes}. {words}")
-        self._draw(region, now)
-        self.edges.value = _edges(region)
-
-    def _draw(self, region: Region, now: dict[PhaseKind, float]) -> None:
-        names = {phase.kind: phase.name for phase in reversed(self.bench.formula.phases)}
-        figure = self.picture.figure
-        if figure is None:
+        if self.picture.figure is None:
+            names = {phase.kind: phase.name for phase in reversed(bench.formula.phases)}
             self.picture.draw(triangle_figure(region, now, names))
-            return
-        with figure.batch_update():
-            for old, new in zip(figure.data, triangle_traces(region, now), strict=True):
-                old.a, old.b, old.c, old.text = new.a, new.b, new.c, new.text
+        else:
+            self.picture.put(triangle_traces(region, now))
+        self.edges.value = _edges(region)
 
     def _move(self) -> None:
         oil, other = self.form["oil"], self.form["other"]

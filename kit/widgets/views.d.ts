@@ -124,7 +124,7 @@ interface GroupView {
   rows: Array<RowView>;
 }
 
-/** All rows on show, and what stands on the button below them. */
+/** All rows on show, and what stands on the button below them; without words there is none. */
 interface RowsView {
   groups: Array<GroupView>;
   save: string;

@@ -6,9 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.bench.balance import Balance
+from kit.bench.balance import PLATE, Balance
 from kit.errors import EntryError, RangeError, UnitError
+from kit.inputs import read_all
 from kit.units import quantity
+
+
+def typed(readability: str, capacity: str = "", repeatability: str = "", linearity: str = "") -> Balance:
+    """A balance as a form reads it."""
+    texts = {"readability": readability, "capacity": capacity, "repeatability": repeatability, "linearity": linearity}
+    return Balance(**read_all(PLATE, texts, beside_unit=True))
 
 
 def test_a_balance_is_made_from_quantities() -> None:
@@ -54,14 +61,15 @@ def test_every_number_of_the_plate_is_a_quantity() -> None:
 
 
 def test_a_balance_is_typed_into_boxes_marked_in_grams() -> None:
-    assert Balance.typed("0.01") == Balance(0.01, 500)
-    assert Balance.typed(" 10 mg ", "0,6 kg", "0,008", "±0.02") == Balance(0.01, 600, 0.008, 0.02)
-    with pytest.raises(RangeError, match=r"needs its readability, the smallest step it shows\. It is printed"):
-        Balance.typed(" ")
-    with pytest.raises(EntryError, match="'fine' does not start with a number"):
-        Balance.typed("0.01", repeatability="fine")
-    with pytest.raises(UnitError, match=r"linearity must be an amount that can be turned into g, got 2\.0 ml"):
-        Balance.typed("0.01", linearity="2 ml")
+    assert typed("0.01") == Balance(0.01, 500)
+    assert typed(" 10 mg ", "0,6 kg", "0,008", "±0.02") == Balance(0.01, 600, 0.008, 0.02)
+    with pytest.raises(EntryError, match=r"Balance reads: This is empty\. Type it"):
+        typed(" ")
+    assert "The smallest step it shows. It is printed" in PLATE[0].help
+    with pytest.raises(EntryError, match="Repeatability: 'fine' does not start with a number"):
+        typed("0.01", repeatability="fine")
+    with pytest.raises(EntryError, match=r"Linearity, ±: must be an amount that can be turned into g, got 2\.0 ml"):
+        typed("0.01", linearity="2 ml")
 
 
 @pytest.mark.parametrize("linearity", [-0.001, float("nan")])

@@ -86,8 +86,13 @@ def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab, turned: bool) ->
     assert at_first["times"] == [None], "a panel that was only drawn has changed the bench"
 
     scaling = panel(page, "What to weigh")
+<<<<<<< HEAD
     scaling.get_by_role("button", name="by bottles").click()
     ratio_fill = page.locator(".sw-form").get_by_label("Product in it", exact=True).first
+=======
+    scaling.get_by_role("radio", name="by bottles").check()
+    ratio_fill = page.get_by_label("Product in it, mL", exact=True).first
+>>>>>>> main
     ratio_fill.fill("100")
     ratio_fill.press("Enter")
     expect(scaling).to_contain_text("6 bottles of 100 mL")
@@ -98,13 +103,13 @@ def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab, turned: bool) ->
     expect(panel(page, "Cost")).to_contain_text("6 bottles")
     expect(scaling).to_contain_text("6 bottles of 100 mL")
 
-    mass = panel(page, "Weigh well").get_by_label("exactly, g", exact=True)
+    mass = panel(page, "Weigh well").get_by_role("textbox", name="Batch", exact=True)
     mass.fill("511")
     mass.press("Enter")
     expect(scaling).to_contain_text("511 g of product")
     now = settled(page, lab.folder)
     assert (now["by"], now["grams"], now["mass"]) == ("mass", "511.0", "511.0")
     expect(mass).to_have_value("511")
-    expect(scaling.get_by_label("exactly, g", exact=True)).to_have_value("511")
+    expect(scaling.get_by_role("textbox", name="Product", exact=True)).to_have_value("511")
     expect(scaling).to_contain_text("weigh 511 g in all")
     assert_quiet(page)

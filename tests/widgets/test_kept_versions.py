@@ -213,7 +213,7 @@ class Work(RuleBasedStateMachine):
     @rule(by=st.sampled_from(["bottles", "mass"]))
     def make_by(self, by: str) -> None:
         before = self.bench.formula, self.bench.order.grams
-        self.scaling.by.value = by
+        self.scaling.form.type(by=f"by {by}")
         assert (self.bench.formula, self.bench.order.grams) == before
 
     # ---- what must be true ------------------------------------------------------------------------------

@@ -199,16 +199,18 @@ def test_by_bottles_stays_by_bottles_and_a_typed_mass_stays_as_typed(pair: tuple
     kit.CostPanel(bench)
     scaling = next((panel for panel in panels if isinstance(panel, kit.ScalingPanel)), kit.ScalingPanel(bench))
     panels.append(scaling)
-    scaling.by.value, scaling.bottles.value = "bottles", 6
+    scaling.form.type(by="by bottles", bottles="6")
     bench.fill = 100.0
     for panel in panels:
         echo(panel)
     assert bench.order == Order("bottles", bottles=6, fill=100.0)
     assert bench.product.cost.bottles == 6
-    for box in (scaling.grams_box, *(panel.mass_box for panel in panels if isinstance(panel, kit.WeighingPanel))):
-        scaling.by.value = "bottles"
-        box.value = 511
-        scaling.by.value = "mass"
+    weighing = [panel.mass for panel in panels if isinstance(panel, kit.WeighingPanel)]
+    for form, name in [(scaling.form, "grams"), *((form, "mass") for form in weighing)]:
+        scaling.form.type(by="by bottles")
+        form.type(**{name: "510"})
+        form.type(**{name: "511"})
+        scaling.form.type(by="by mass")
         for panel in panels:
             echo(panel)
         assert (bench.order.by, bench.order.grams) == ("mass", 511.0)
@@ -242,10 +244,10 @@ def test_a_balance_changed_in_one_box_keeps_the_others_to_the_last_digit() -> No
     bench = Bench(demo())
     bench.balance = Balance(0.020000000000001, 500.123456789012, repeatability=0.0313000000000012)
     weighing, scaling = kit.WeighingPanel(bench), kit.ScalingPanel(bench)
-    weighing.linearity.value = "0.02"
-    scaling.tolerance.value = 2
+    weighing.form.type(linearity="0.02")
+    scaling.form.type(tolerance="2")
     assert bench.balance == Balance(0.020000000000001, 500.123456789012, 0.0313000000000012, 0.02)
-    scaling.capacity.value = 300
+    scaling.form.type(capacity="300")
     assert bench.balance == Balance(0.020000000000001, 300, 0.0313000000000012, 0.02)
 
 

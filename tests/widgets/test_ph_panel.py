@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 import kit
@@ -16,6 +18,11 @@ from tests.present import present
 from tests.widgets.hands import html_of, said
 
 LOG = [(0, 5.9), (0.5, 5.42), (1, 4.95), (1.5, 4.61), (2, 4.35)]
+
+
+def computed(panel: PhPanel) -> Any:
+    """The computed curve as it is drawn."""
+    return present(panel.picture.figure).data[0]
 
 
 @pytest.fixture
@@ -110,15 +117,14 @@ def test_a_computed_curve_beside_it_says_what_it_is(panel: PhPanel) -> None:
     assert "adds" not in panel.model.hidden
     assert "An estimate at 25 °C with the equation of Davies" in panel.computed.value
     assert "Bates" in panel.computed.value
-    computed = present(panel.picture.figure).data[0]
-    assert list(computed.x)[-1] == pytest.approx(2.5)
-    assert computed.y[0] > 8 > computed.y[-1]
+    assert list(computed(panel).x)[-1] == pytest.approx(2.5)
+    assert computed(panel).y[0] > 8 > computed(panel).y[-1]
     panel.model.type(holds="Sodium Citrate, dihydrate", holds_percent="1")
     assert "the buffer formula alone would say pH" in panel.computed.value
     panel.model.type(holds=NONE)
-    assert computed.y[0] == pytest.approx(7, abs=1e-6)
+    assert computed(panel).y[0] == pytest.approx(7, abs=1e-6)
     panel.model.type(curve="no")
-    assert list(computed.x) == []
+    assert list(computed(panel).x) == []
     assert panel.computed.value == ""
 
 
@@ -139,7 +145,7 @@ def test_a_gel_toner_neutralised_with_triethanolamine_gets_a_first_guess() -> No
     assert "Counted in the sample: Lactic Acid 0.9 %, Benzoic Acid 0.1 %" in panel.computed.value
     assert "holds_percent" in panel.model.hidden
     # With one reading only, the curve goes on to the computed dose and a quarter beyond.
-    assert max(present(panel.picture.figure).data[0].x) == pytest.approx(1.25 * 7.94, abs=0.02)
+    assert max(computed(panel).x) == pytest.approx(1.25 * 7.94, abs=0.02)
     panel.form.type(target="12")
     assert "mixing them gives nothing outside these two" in panel.computed.value
 

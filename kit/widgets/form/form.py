@@ -151,6 +151,10 @@ class Form(anywidget.AnyWidget):
         self.texts = {**self.texts, **{name: self.inputs[name].write(value) for name, value in changed.items()}}
         self._fit()
 
+    def follow(self, **values: Any) -> None:
+        """Show these values, too, but leave a text that could not be read until its value becomes another one."""
+        self.set(**{name: value for name, value in values.items() if not _same(self.values[name], value)})
+
     def clear(self, *names: str) -> None:
         """Bring these inputs, or all, back to their defaults."""
         for name in names or tuple(self.inputs):

@@ -57,9 +57,9 @@ class Rows {
       ...(group.title ? [make("div", { class: "sw-rows-title" }, group.title)] : []),
       ...group.rows.map((row) => this.row(row)),
     ]);
-    const button = make("button", { type: "button", class: "sw-rows-save" }, view.save ?? "Save");
+    const button = make("button", { type: "button", class: "sw-rows-save" }, view.save ?? "");
     button.addEventListener("click", () => this.save());
-    this.root.replaceChildren(...parts, ...(this.boxes.length ? [button] : []));
+    this.root.replaceChildren(...parts, ...(this.boxes.length && view.save ? [button] : []));
     this.showTexts();
     this.showSaid();
     const again = kept && this.boxes.find((box) => keyOf(box) === kept.key);

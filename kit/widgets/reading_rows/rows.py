@@ -43,7 +43,7 @@ class GroupView(TypedDict):
 
 
 class RowsView(TypedDict):
-    """All rows on show, and what stands on the button below them."""
+    """All rows on show, and what stands on the button below them; without words there is none."""
 
     groups: list[GroupView]
     save: str
