@@ -86,13 +86,8 @@ def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab, turned: bool) ->
     assert at_first["times"] == [None], "a panel that was only drawn has changed the bench"
 
     scaling = panel(page, "What to weigh")
-<<<<<<< HEAD
-    scaling.get_by_role("button", name="by bottles").click()
-    ratio_fill = page.locator(".sw-form").get_by_label("Product in it", exact=True).first
-=======
     scaling.get_by_role("radio", name="by bottles").check()
-    ratio_fill = page.get_by_label("Product in it, mL", exact=True).first
->>>>>>> main
+    ratio_fill = page.locator(".sw-form").get_by_label("Product in it", exact=True).first
     ratio_fill.fill("100")
     ratio_fill.press("Enter")
     expect(scaling).to_contain_text("6 bottles of 100 mL")
