@@ -46,7 +46,7 @@ def _pipettes(values: Mapping[str, Any]) -> bool:
 
 UNITS = {"g": "by mass: % w/w, g", "mL": "by volume: % w/v, mL", "v/v": "liquids by volume: % v/v, mL"}
 WAYS = {"one": "one stock and diluent", "have": "thin what I have", "two": "two stocks"}
-STRENGTH: dict[str, Any] = {"reader": Number(0, 500), "unit": "%", "slide": (0, 100, 0.1)}
+STRENGTH: dict[str, Any] = {"reader": Number(0, 500, digits=6), "unit": "%", "slide": (0, 100, 0.1)}
 INPUTS = (
     Input("unit", "Count", Choice(UNITS, "switch"), "g"),
     Input("how", "Do", Choice(WAYS, "switch"), "one"),

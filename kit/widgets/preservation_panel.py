@@ -62,7 +62,6 @@ class PreservativeForm(Form):
 class PreservationPanel(Panel):
     """pH and K in, levels in the water out; for each least level of the maker's, the ratio at which it is reached."""
 
-    watches = ("formula", "start", "library", "jurisdiction", "ph")
     title = "Estimated level in water"
     subtitle = "estimated on paper from the amounts, the volumes, K and the measured pH"
 
