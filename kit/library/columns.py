@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kit.errors import EntryError
+from kit.inputs import Choice, Input
 from kit.numbers import read_number
 from kit.rounding import all_digits
 
@@ -49,6 +50,35 @@ COLUMNS = (
     "bought_on",
     "keep_until",
     "note",
+)
+
+#: The columns that a form asks for, as they are asked.
+ASKED = (
+    Input("inci", "INCI name", default="", example="as printed on the pack"),
+    Input("plain_name", "Plain name", default=""),
+    Input("other_names", "Other names", default="", example="separated by semicolons"),
+    Input("roles", "Roles", default="", example="emollient; scent"),
+    Input("phase", "Belongs in", Choice({kind: kind for kind in ("water", "oil", "other")}), "water"),
+    Input("charge", "Charge", default="", example="nonionic, anionic, cationic …"),
+    Input("density_g_ml", "Density", default="", unit="g/mL"),
+    Input("viscosity_mpa_s", "Viscosity", default="", unit="mPa·s"),
+    Input("molar_mass_g_mol", "Molar mass", default="", unit="g/mol"),
+    Input("usual_low_percent", "Usual range from", default="", unit="%"),
+    Input("usual_high_percent", "Usual range to", default="", unit="%"),
+    Input("log_p", "log P", default=""),
+    Input("pka", "pKa", default="", example="3.13; 4.76"),
+    Input("soluble_in_water", "In water", default="", example="freely soluble"),
+    Input("soluble_in_oil", "In oil", default="", example="insoluble"),
+    Input("soluble_in_alcohol", "In alcohol", default=""),
+    Input("composition", "Made of", default="", example="Squalane 70; Tocopherol 30", help="Of a bought blend, in %."),
+    Input("note", "Note", default=""),
+    Input("price", "Price of the pack", default="", example="12.50 EUR"),
+    Input("currency", "Currency", default="", example="EUR"),
+    Input("pack_amount", "The pack holds", default="", example="250 g"),
+    Input("pack_unit", "Unit", default="", example="g, kg, mL, L, oz or lb"),
+    Input("lot", "Lot", default="", example="as printed on the pack"),
+    Input("bought_on", "Bought on", default="", example="2026-05-31"),
+    Input("keep_until", "Keep until", default="", example="2028-05-31"),
 )
 
 #: What belongs together: where a maker fills in none of these cells for an ingredient that the kit has too, what

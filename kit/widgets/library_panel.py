@@ -3,39 +3,64 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
-from kit.errors import EntryError, FileFaultsError, KitError
-from kit.findings import Finding
+from kit.errors import EntryError, KitError
 from kit.formula.amounts import read_amount
 from kit.formula.editing import add_lines
 from kit.formula.expansion import Materials
 from kit.formula.model import Line
+from kit.inputs import Choice, Input, Number
 from kit.label.cautions import cautions_for
+from kit.library.ingredient import PHASE_KINDS
 from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own, save_own
-from kit.library.search import search, substances_of, usual_range
-from kit.widgets.html import done, findings_list, heading, problem, sheet
+from kit.library.search import FIGURES, Wish, charges_of, roles_of, search, substances_of, usual_range
+from kit.widgets.bench import Bench
+from kit.widgets.form import Button, Form
+from kit.widgets.html import heading, problem, sheet
 from kit.widgets.ingredient_card import ingredient_card
 from kit.widgets.kept_file import KeptFile
-from kit.widgets.library_filters import LibraryFilters
-from kit.widgets.own_ingredient_form import OwnIngredientBoxes
-from kit.widgets.panel import Panel, controls, offer, try_to
+from kit.widgets.own_ingredient_form import OwnIngredientForm
+from kit.widgets.panel import Panel
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
+    from kit.findings import Finding
     from kit.library.ingredient import Ingredient
     from kit.library.search import Hit
-    from kit.widgets.bench import Bench
+    from kit.widgets.panel import Source
 
 #: How many finds stand in the table; more would have to be scrolled past to reach the card.
 SHOWN = 12
 
 #: A dash at which no line is broken.
 RANGE = "\N{WORD JOINER}–\N{WORD JOINER}"
+
+
+def _one_of(name: str, words: str, options: dict[Any, str], **more: Any) -> Input:
+    return Input(name, words, Choice({None: "any", **options}), None, **more)
+
+
+FIRST = (
+    Input("words", "Search", default="", example="part of a name, or a role"),
+    _one_of("role", "Role", {}),
+    _one_of("phase", "Layer", {kind: kind for kind in PHASE_KINDS}),
+    _one_of("charge", "Charge", {}),
+)
+NARROW = (
+    *(
+        Input(
+            f"{name}_{end}", f"{words.partition(', ')[0].capitalize()} {end}", Number(), None, words.partition(", ")[2]
+        )
+        for name, words in FIGURES.items()
+        for end in ("from", "to")
+    ),
+    Input("usual_at", "Usual range covers", Number(0, 100), None, unit="%"),
+    _one_of("limited", "Limits", {True: "named by a limit", False: "named by none"}),
+    _one_of("own", "From", {True: "my own", False: "came with the kit"}),
+)
 
 
 class LibraryPanel(Panel):
@@ -49,23 +74,30 @@ class LibraryPanel(Panel):
 
     watches = ("formula", "library", "jurisdiction")
 
-    def __init__(self, bench: Bench, own_file: str | Path = OWN_FILE) -> None:
+    def __init__(self, source: Source = None, own_file: str | Path = OWN_FILE) -> None:
+        bench = Bench.of(source)
         self.own_file = Path(own_file)
         self.hits: list[Hit] = []
-        style = {"style": {"description_width": "initial"}}
-        self.filters = LibraryFilters()
-        self.found, self.message, self.card = ipw.HTML(), ipw.HTML(), ipw.HTML()
-        self.chosen = ipw.Dropdown(description="Show", **style)
-        self.into = ipw.Dropdown(description="Into", **style)
-        self.amount = ipw.Text(description="Amount, %", placeholder="may stay empty", **style)
-        self.add = ipw.Button(description="Add to the formula", button_style="primary", layout={"width": "auto"})
-        self.form = OwnIngredientBoxes()
-        self.take_shown = ipw.Button(description="Fill in the one shown", layout={"width": "auto"})
-        self.clear = ipw.Button(description="Empty the form", layout={"width": "auto"})
-        self.save = ipw.Button(description="Save to my file", button_style="primary", layout={"width": "auto"})
-        self.take_out = ipw.Button(description="Take it out of my file", layout={"width": "auto"})
-        self.form_message = ipw.HTML()
-        self.name_of = ipw.HTML()
+        self.search = Form(FIRST, on_change=lambda _: self._changed(), live=("words",))
+        narrow = "Narrow it by figures, limits and origin"
+        self.narrow = Form(NARROW, on_change=lambda _: self._changed(), fold=narrow)
+        self.chosen = Form([Input("inci", "Show", Choice({}), None)], on_change=lambda _: self._show_card())
+        self.adding = Form(
+            [
+                Input("into", "Into", Choice({}), None),
+                Input("amount", "Amount", default="", unit="%", example="may stay empty"),
+            ],
+            [Button("add", "Add to the formula", self._add, primary=True)],
+        )
+        self.form = OwnIngredientForm(
+            [
+                Button("take", "Fill in the one shown", self._fill_form),
+                Button("clear", "Empty the form", lambda: self.form.empty()),  # noqa: PLW0108  # it is still being made
+                Button("save", "Save to my file", self._save, primary=True),
+                Button("out", "Take it out of my file", self._take_out),
+            ]
+        )
+        self.head, self.found, self.card = ipw.HTML(), ipw.HTML().add_class("sw-answer"), ipw.HTML()
         self._to_keep = (bench.library, "")
         self.kept = KeptFile(
             bench.seen,
@@ -74,33 +106,10 @@ class LibraryPanel(Panel):
             copy=lambda path: save_own(path, self._to_keep[0].own),
             reopen=self._reopen,
         )
-        self._read_own_file(bench)
-        super().__init__(bench, self._laid_out())
-        self.filters.on_change(lambda _: self._changed())
-        self.chosen.observe(lambda _: self._show_card(), names="value")
-        self.add.on_click(lambda _: self._add())
-        self.take_shown.on_click(lambda _: self._fill_form())
-        self.clear.on_click(lambda _: self.form.empty())
-        self.save.on_click(lambda _: self._save())
-        self.take_out.on_click(lambda _: self._take_out())
-
-    def _laid_out(self) -> list[ipw.Widget]:
-        start, end = controls(self.take_shown, self.clear), controls(self.save, self.take_out)
-        own = ipw.Accordion(
-            [ipw.VBox([start, self.form, end, self.form_message, self.kept])],
-            titles=("An ingredient of your own, and what you paid",),
-        )
-        own.selected_index = None
-        return [
-            self.name_of,
-            self.filters,
-            self.found,
-            controls(self.chosen),
-            self.card,
-            controls(self.into, self.amount, self.add),
-            self.message,
-            own,
-        ]
+        if self.own_file.exists():
+            self.form.do(lambda: self._read_own_file(bench))
+        shown = [self.head, self.search, self.narrow, self.found, self.chosen, self.card, self.adding]
+        super().__init__(bench, [*shown, self.form, self.kept])
 
     # ---- search -----------------------------------------------------------------------------------------
 
@@ -108,15 +117,36 @@ class LibraryPanel(Panel):
         """Search again and show what fits."""
         library = self.bench.library
         own = f"; {len(library.own)} of them your own, in {self.own_file.name}" if library.own else ""
-        self.name_of.value = heading("Library", f"{len(library)} ingredients, every figure with its source{own}")
-        self.filters.offer_what_occurs(library)
-        offer(self.into, [(phase.name, number) for number, phase in enumerate(self.bench.formula.phases)])
+        self.head.value = heading("Library", f"{len(library)} ingredients, every figure with its source{own}")
+        for name, occur in (("role", roles_of(library)), ("charge", charges_of(library))):
+            self.search.offer(name, dict([(None, "any"), *((each, each) for each in occur)]))
+        self.adding.offer("into", {n: phase.name for n, phase in enumerate(self.bench.formula.phases)})
         try:
-            self.hits = search(library, self.filters.wish(), self.bench.product.limits)
+            self.hits = search(library, self.wish(), self.bench.product.limits)
         except KitError as error:
             self.found.value = problem(str(error))
             return
         self._show_hits()
+
+    def wish(self) -> Wish:
+        """What the boxes ask for.
+
+        Raises
+        ------
+        EntryError
+            A least that is above its most.
+        """
+        first, narrow, between = self.search, self.narrow, {}
+        for name, words in FIGURES.items():
+            low, high = narrow[f"{name}_from"], narrow[f"{name}_to"]
+            if low is not None and high is not None and low > high:
+                typed = f"from {narrow.texts[f'{name}_from'].strip()} to {narrow.texts[f'{name}_to'].strip()}"
+                msg = f"{words}: {typed} holds nothing. Swap the two."
+                raise EntryError(msg)
+            if (low, high) != (None, None):
+                between[name] = (low, high)
+        asked = {name: first[name] or "" for name in ("words", "role", "phase", "charge")}
+        return Wish(**asked, between=between, usual_at=narrow["usual_at"], limited=narrow["limited"], own=narrow["own"])
 
     def _show_hits(self) -> None:
         shown = self.hits[:SHOWN]
@@ -132,17 +162,18 @@ class LibraryPanel(Panel):
             self.found.value = problem(
                 "Nothing fits. Take a filter away, or add it as an ingredient of your own below."
             )
-        offer(self.chosen, [(_title(hit.ingredient), hit.ingredient.inci) for hit in self.hits])
+        self.chosen.offer("inci", {hit.ingredient.inci: _title(hit.ingredient) for hit in self.hits})
         self._show_card()
 
     @property
     def ingredient(self) -> Ingredient | None:
         """The one whose card is shown."""
-        return self.bench.library.get(self.chosen.value) if self.chosen.value else None
+        return self.bench.library.get(self.chosen["inci"]) if self.chosen["inci"] else None
 
     def _show_card(self) -> None:
         one = self.ingredient
-        self.add.disabled = self.take_shown.disabled = one is None
+        self.adding.enable("add", can=one is not None)
+        self.form.enable("take", can=one is not None)
         if one is None:
             self.card.value = ""
             return
@@ -153,66 +184,49 @@ class LibraryPanel(Panel):
 
     # ---- into the formula -------------------------------------------------------------------------------
 
-    def _add(self) -> None:
-        def work() -> str:
-            one, phase = self.ingredient, self.into.value
-            if one is None or phase is None:
-                msg = "Choose an ingredient and a phase of the formula first."
-                raise EntryError(msg)
-            formula = self.bench.formula
-            lines = formula.phases[phase].lines
-            at = len(lines) - 1 if lines and lines[-1].is_blank else len(lines)
-            line = Line(one.inci, self.amount.value.strip())
-            amount = read_amount(line.entry)
-            if line.entry and amount.problem:
-                raise EntryError(amount.problem)
-            self.bench.edit(lambda now: add_lines(now, phase, at, [line]))
-            unit = " %" if line.entry[-1:].isdigit() else ""
-            said = f" at {line.entry}{unit}" if line.entry else "; give it an amount in the table"
-            return f"{one.inci} now stands in {formula.phases[phase].name}{said}. Undo takes it out again."
-
-        try_to(self.message, work)
+    def _add(self) -> str:
+        one, phase, entry = self.ingredient, self.adding["into"], self.adding["amount"]
+        if one is None or phase is None:
+            msg = "Choose an ingredient and a phase of the formula first."
+            raise EntryError(msg)
+        formula = self.bench.formula
+        lines = formula.phases[phase].lines
+        at = len(lines) - 1 if lines and lines[-1].is_blank else len(lines)
+        amount = read_amount(entry)
+        if entry and amount.problem:
+            raise EntryError(amount.problem)
+        self.bench.edit(lambda now: add_lines(now, phase, at, [Line(one.inci, entry)]))
+        unit = " %" if entry[-1:].isdigit() else ""
+        said = f" at {entry}{unit}" if entry else "; give it an amount in the table"
+        return f"{one.inci} now stands in {formula.phases[phase].name}{said}. Undo takes it out again."
 
     # ---- one's own --------------------------------------------------------------------------------------
 
-    def _read_own_file(self, bench: Bench) -> None:
-        if not self.own_file.exists():
-            return
+    def _read_own_file(self, bench: Bench) -> str:
         notes: list[Finding] = []
-        try:
-            own = bench.seen.read(self.own_file, lambda there: read_own(there, notes))
-        except FileFaultsError as error:
-            self.form_message.value = _faults(error)
-        except KitError as error:
-            self.form_message.value = problem(str(error))
-        else:
-            bench.library = Library(bench.library.supplied, own)
-            self.form_message.value = done(" ".join(note.sentence for note in notes)) if notes else ""
+        own = bench.seen.read(self.own_file, lambda there: read_own(there, notes))
+        bench.library = Library(bench.library.supplied, own)
+        return " ".join(note.sentence for note in notes)
 
     def _fill_form(self) -> None:
         if self.ingredient is not None:
             self.form.fill(self.ingredient)
 
-    def _save(self) -> None:
-        def work() -> str:
-            made = self.form.read(self.bench.library)
-            said = self._keep(self.bench.library.with_own(made), f"{made.inci} is kept in {self.own_file.name}.")
-            if made.inci in [inci for _, inci in self.chosen.options]:
-                self.chosen.value = made.inci
-            return said
+    def _save(self) -> str:
+        made = self.form.ingredient(self.bench.library)
+        said = self._keep(self.bench.library.with_own(made), f"{made.inci} is kept in {self.own_file.name}.")
+        if any(hit.ingredient.inci == made.inci for hit in self.hits):
+            self.chosen.set(inci=made.inci)
+            self._show_card()
+        return said
 
-        self._try(work)
-
-    def _take_out(self) -> None:
-        def work() -> str:
-            name = self.form.boxes["inci"].value.strip()
-            library = self.bench.library.without_own(name)
-            if len(library.own) == len(self.bench.library.own):
-                msg = f"{name or 'An ingredient without a name'} is not in {self.own_file.name}: nothing was taken out."
-                raise EntryError(msg)
-            return self._keep(library, f"{name} was taken out of {self.own_file.name}.")
-
-        self._try(work)
+    def _take_out(self) -> str:
+        name = self.form["inci"]
+        library = self.bench.library.without_own(name)
+        if len(library.own) == len(self.bench.library.own):
+            msg = f"{name or 'An ingredient without a name'} is not in {self.own_file.name}: nothing was taken out."
+            raise EntryError(msg)
+        return self._keep(library, f"{name} was taken out of {self.own_file.name}.")
 
     def _keep(self, library: Library, sentence: str) -> str:
         self._to_keep = (library, sentence)
@@ -232,16 +246,6 @@ class LibraryPanel(Panel):
         self.bench.library = Library(self.bench.library.supplied, own)
         return " ".join([f"Read {path.name} again.", *(note.sentence for note in notes)])
 
-    def _try(self, work: Callable[[], str]) -> None:
-        """Do something with the form; of several faults each is said in a line of its own."""
-        try:
-            said = work()
-            self.form_message.value = done(said) if said else ""
-        except FileFaultsError as error:
-            self.form_message.value = _faults(error)
-        except KitError as error:
-            self.form_message.value = problem(str(error))
-
 
 def _title(ingredient: Ingredient) -> str:
     plain = f" ({ingredient.plain_name})" if ingredient.plain_name.casefold() != ingredient.inci.casefold() else ""
@@ -260,7 +264,3 @@ def _hit_row(hit: Hit) -> list[str]:
         density,
         "; ".join(hit.why) or "—",
     ]
-
-
-def _faults(error: FileFaultsError) -> str:
-    return findings_list([Finding("stop", str(fault)) for fault in error.faults])

@@ -5,102 +5,45 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-import ipywidgets as ipw
-
 from kit.errors import EntryError, Fault, FileFaultsError
-from kit.library.columns import COLUMNS, GROUPS, SOURCE_COLUMNS
-from kit.library.ingredient import PHASE_KINDS
+from kit.inputs import Input
+from kit.library.columns import ASKED, COLUMNS, GROUPS, SOURCE_COLUMNS
 from kit.library.rows import read_ingredient, write_row
 from kit.library.sources import own_source
 from kit.money import read_money
 from kit.rounding import all_digits
 from kit.units import COMMON_UNITS
 from kit.visible_text import plain_letters
-from kit.widgets.panel import controls
+from kit.widgets.form import Form
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from kit.library.ingredient import Ingredient
     from kit.library.library import Library
+    from kit.widgets.form import Button
 
-#: Column → (words before the box, words inside it while it is empty).
-BOXES = {
-    "inci": ("INCI name", "as printed on the pack"),
-    "plain_name": ("Plain name", ""),
-    "other_names": ("Other names", "separated by semicolons"),
-    "roles": ("Roles", "emollient; scent"),
-    "phase": ("Belongs in", ""),
-    "charge": ("Charge", "nonionic, anionic, cationic …"),
-    "density_g_ml": ("Density, g/mL", ""),
-    "viscosity_mpa_s": ("Viscosity, mPa·s", ""),
-    "usual_low_percent": ("Usual range from, %", ""),
-    "usual_high_percent": ("to, %", ""),
-    "molar_mass_g_mol": ("Molar mass, g/mol", ""),
-    "log_p": ("log P", ""),
-    "pka": ("pKa", "3.13; 4.76"),
-    "soluble_in_water": ("In water", "freely soluble"),
-    "soluble_in_oil": ("In oil", "insoluble"),
-    "soluble_in_alcohol": ("In alcohol", ""),
-    "composition": ("Made of", "Squalane 70; Tocopherol 30"),
-    "note": ("Note", ""),
-    "price": ("Price of the pack", "12.50"),
-    "currency": ("Currency", "EUR"),
-    "pack_amount": ("The pack holds", "250"),
-    "pack_unit": ("Unit", "g, kg, mL or L"),
-    "lot": ("Lot", "as printed on the pack"),
-    "bought_on": ("Bought on", "2026-05-31"),
-    "keep_until": ("Keep until", "2028-05-31"),
-}
-ROWS = (
-    ("What it is", ("inci", "plain_name", "other_names", "roles", "phase", "charge")),
-    ("Its figures", ("density_g_ml", "viscosity_mpa_s", "molar_mass_g_mol")),
-    ("", ("usual_low_percent", "usual_high_percent", "log_p", "pka")),
-    ("", ("soluble_in_water", "soluble_in_oil", "soluble_in_alcohol")),
-    ("A bought blend, and a note", ("composition", "note")),
-    ("Your pack", ("price", "currency", "pack_amount", "pack_unit")),
-    ("", ("lot", "bought_on", "keep_until")),
-)
+ORIGIN = Input("origin", "Where these figures are from", default="", example="data sheet of March")
 
 
-class OwnIngredientBoxes(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+class OwnIngredientForm(Form):
     """Boxes for every column of the maker's own file, filled from an ingredient and read back as one."""
 
-    def __init__(self) -> None:
-        style = {"style": {"description_width": "initial"}}
-        self.boxes: dict[str, ipw.Text | ipw.Dropdown] = {
-            column: ipw.Dropdown(options=list(PHASE_KINDS), description=words, **style)
-            if column == "phase"
-            else ipw.Text(description=words, placeholder=inside, **style)
-            for column, (words, inside) in BOXES.items()
-        }
-        self.origin = ipw.Text(description="Where these figures are from", placeholder="data sheet of March", **style)
-        for wide in ("composition", "note", "other_names"):
-            self.boxes[wide].layout.width = "420px"
-        for short in ("usual_high_percent", "currency", "log_p"):
-            self.boxes[short].layout.width = "150px"
-        for paired in ("price", "pack_amount", "pack_unit", "usual_low_percent"):
-            self.boxes[paired].layout.width = "210px"
-        self.origin.layout.width = "480px"
+    def __init__(self, buttons: Iterable[Button]) -> None:
+        super().__init__((*ASKED, ORIGIN), buttons, fold="An ingredient of your own, and what you paid")
         self._filled: dict[str, str] = {}
-        rows: list[ipw.Widget] = []
-        for words, columns in ROWS:
-            rows += [ipw.HTML(f'<div class="sw-subtitle">{words}</div>')] if words else []
-            rows.append(controls(*(self.boxes[column] for column in columns)))
-        super().__init__([*rows, controls(self.origin)])
 
     def fill(self, ingredient: Ingredient) -> None:
         """Show an ingredient as it is now, to be changed."""
         self._filled = write_row(ingredient)
-        for column, box in self.boxes.items():
-            box.value = self._filled[column]
+        self.set(**{one.name: self._filled[one.name] for one in ASKED})
 
     def empty(self) -> None:
         """Empty every box."""
         self._filled = {}
-        for column, box in self.boxes.items():
-            box.value = "water" if column == "phase" else ""
-        self.origin.value = ""
+        self.clear()
 
-    def read(self, library: Library) -> Ingredient:
+    def ingredient(self, library: Library) -> Ingredient:
         """The ingredient of the boxes.
 
         What was left as the kit has it stays the kit's, with its source; what was changed counts as the maker's own.
@@ -110,12 +53,10 @@ class OwnIngredientBoxes(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no t
         FileFaultsError
             Every fault in the boxes at once.
         """
-        key = plain_letters(self.boxes["inci"].value)
+        key = plain_letters(self["inci"])
         base = next((each for each in library.supplied if plain_letters(each.inci) == key), None)
         row = self._typed() if base is None else _without_known(self._typed(), write_row(base))
-        made, faults = read_ingredient(
-            row, "the form", default_source=own_source(self.origin.value), own=True, base=base
-        )
+        made, faults = read_ingredient(row, "the form", default_source=own_source(self["origin"]), own=True, base=base)
         if made is None:
             name = "The form"
             raise FileFaultsError(name, [Fault(_box_of(fault.where), fault.problem) for fault in faults])
@@ -123,7 +64,7 @@ class OwnIngredientBoxes(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no t
 
     def _typed(self) -> dict[str, str]:
         """The boxes as a row; a figure that was not changed keeps its source."""
-        row = dict.fromkeys(COLUMNS, "") | {column: box.value.strip() for column, box in self.boxes.items()}
+        row = dict.fromkeys(COLUMNS, "") | {one.name: self.texts[one.name].strip() for one in ASKED}
         row |= _pack_and_price(row)
         row["molecular_formula"] = self._filled.get("molecular_formula", "")
         for source in set(SOURCE_COLUMNS.values()):
@@ -135,10 +76,10 @@ class OwnIngredientBoxes(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no t
 
 def _box_of(where: str) -> str:
     """The words beside the box that a fault is in: "Density, g/mL" for "the form, column density_g_ml"."""
-    column = where.rpartition("column ")[2]
     if where.endswith(", purchase"):
         return "Your pack"
-    return "Usual range to, %" if column == "usual_high_percent" else BOXES.get(column, ("The form",))[0]
+    column = where.rpartition("column ")[2]
+    return next((", ".join(filter(None, (one.words, one.unit))) for one in ASKED if one.name == column), "The form")
 
 
 def _pack_and_price(row: dict[str, str]) -> dict[str, str]:

@@ -22,14 +22,14 @@ def test_search_read_a_source_add_and_find_the_limit(page: Page, lab: Lab) -> No
     open_notebook(page, lab, name)
     run_all(page)
     library = page.locator(".shakewell-panel").filter(has_text="every figure with its source")
-    library.get_by_label("Search").fill("phenoxyetanol")
+    library.get_by_label("Search", exact=True).fill("phenoxyetanol")
     expect(library).to_contain_text("spelled like Phenoxyethanol")
-    library.get_by_label("Show").select_option("Phenoxyethanol")
+    library.get_by_label("Show", exact=True).select_option("Phenoxyethanol")
     card = library.locator(".sw-card")
     expect(card).to_contain_text("CRC Handbook of Chemistry and Physics")
     expect(card).to_contain_text("Annex V, entry 29")
 
-    library.get_by_label("Amount, %").fill("1.2")
+    library.get_by_label("Amount", exact=True).fill("1.2")
     library.get_by_role("button", name="Add to the formula").click()
     expect(library).to_contain_text("Phenoxyethanol now stands in Water layer at 1.2 %.")
 

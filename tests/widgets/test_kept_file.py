@@ -219,8 +219,8 @@ def _my_price(panel: CostPanel) -> None:
 
 
 def _my_ingredient(panel: LibraryPanel) -> None:
-    panel.form.boxes["inci"].value = "Cera Mea"
-    panel.save.click()
+    panel.form.type(inci="Cera Mea")
+    panel.form.press("save")
 
 
 def _my_label(panel: LabelPanel) -> None:
@@ -360,11 +360,11 @@ def test_an_own_ingredient_that_is_reopened_and_saved_unchanged_changes_no_byte(
     )
     before = path.read_bytes()
     panel = LibraryPanel(Bench())
-    panel.filters.words.value = "Cera Nova"
-    panel.chosen.value = "Cera Nova"
-    panel.take_shown.click()
-    panel.save.click()
-    assert "Cera Nova is kept in my_ingredients.csv." in words(panel.form_message)
+    panel.search.type(words="Cera Nova")
+    panel.chosen.type(inci="Cera Nova")
+    panel.form.press("take")
+    panel.form.press("save")
+    assert "Cera Nova is kept in my_ingredients.csv." in said(panel.form)
     assert path.read_bytes() == before
 
 

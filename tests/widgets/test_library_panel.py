@@ -29,44 +29,44 @@ def test_it_opens_on_everything(panel: LibraryPanel) -> None:
     assert len(panel.hits) == len(Library.bundled())
     assert len(rows(panel.found)) == SHOWN
     assert f"{len(Library.bundled())} found, the first {SHOWN} shown: narrow the search" in words(panel.found)
-    assert words(panel.name_of) == f"Library {len(Library.bundled())} ingredients, every figure with its source"
+    assert words(panel.head) == f"Library {len(Library.bundled())} ingredients, every figure with its source"
 
 
 def test_words_and_filters_narrow_it_and_say_why(panel: LibraryPanel) -> None:
-    panel.filters.words.value = "glicerin"
+    panel.search.type(words="glicerin")
     assert [hit.ingredient.inci for hit in panel.hits] == ["Glycerin"]
     assert rows(panel.found)[0][-1] == "spelled like Glycerin"
-    panel.filters.words.value = ""
-    panel.filters.role.value, panel.filters.charge.value = "conditioner", "cationic"
+    panel.search.type(words="")
+    panel.search.type(role="conditioner", charge="cationic")
     assert all(hit.ingredient.charge == "cationic" for hit in panel.hits)
-    panel.filters.charge.value = ""
-    low, high = panel.filters.between["density"]
-    low.value, high.value = "1,1", "1.3"
+    panel.search.type(charge="")
+    panel.narrow.type(density_from="1,1", density_to="1.3")
     assert [hit.ingredient.inci for hit in panel.hits] == ["Panthenol"]
     assert "density, g/mL 1.2" in words(panel.found)
 
 
 def test_the_usual_range_and_limits_narrow_it_too(panel: LibraryPanel) -> None:
-    panel.filters.role.value, panel.filters.usual_at.value = "preservative", "0.0010"
+    panel.search.type(role="preservative")
+    panel.narrow.type(usual_at="0.0010")
     assert [hit.ingredient.inci for hit in panel.hits] == ["Methylisothiazolinone"]
-    panel.filters.usual_at.value, panel.filters.limited.value = "", False
+    panel.narrow.type(usual_at="", limited="named by none")
     assert panel.hits == []
     assert "Nothing fits. Take a filter away" in words(panel.found)
     assert panel.ingredient is None
     assert panel.card.value == ""
-    assert panel.add.disabled
+    assert "add" in panel.adding.disabled
 
 
 def test_a_number_that_cannot_be_read_is_said_and_nothing_is_lost(panel: LibraryPanel) -> None:
-    panel.filters.words.value = "squal"
-    panel.filters.between["viscosity"][1].value = "thin"
-    assert "viscosity, mPa·s, to: 'thin' is not a number." in words(panel.found)
-    panel.filters.between["viscosity"][1].value = "40"
+    panel.search.type(words="squal")
+    panel.narrow.type(viscosity_to="thin")
+    assert "'thin' is not a number." in panel.narrow.faults["viscosity_to"]
+    panel.narrow.type(viscosity_to="40")
     assert [hit.ingredient.inci for hit in panel.hits] == ["Squalane"]
 
 
 def test_the_card_shows_every_figure_with_its_source(panel: LibraryPanel) -> None:
-    panel.filters.words.value = "sodium benzoate"
+    panel.search.type(words="sodium benzoate")
     card = words(panel.card)
     for text in (
         "Sodium Benzoate",
@@ -86,7 +86,7 @@ def test_the_card_shows_every_figure_with_its_source(panel: LibraryPanel) -> Non
 
 
 def test_the_card_of_a_blend_has_its_parts_and_their_limits(panel: LibraryPanel) -> None:
-    panel.filters.words.value = "phenoxyethanol blend"
+    panel.search.type(words="phenoxyethanol blend")
     card = words(panel.card)
     assert "made of Phenoxyethanol 90 %, Ethylhexylglycerin 10 % From memory" not in card
     assert "made of Phenoxyethanol 90 %, Ethylhexylglycerin 10 % from memory" in card
@@ -94,27 +94,27 @@ def test_the_card_of_a_blend_has_its_parts_and_their_limits(panel: LibraryPanel)
 
 
 def test_another_place_has_other_limits(panel: LibraryPanel) -> None:
-    panel.filters.words.value = "phenoxyethanol"
+    panel.search.type(words="phenoxyethanol")
     assert "entry 29" in words(panel.card)
     panel.bench.jurisdiction = "us"
     assert "No limit of the chosen place names it. That is no permission." in words(panel.card)
 
 
 def test_choosing_another_find_shows_its_card(panel: LibraryPanel) -> None:
-    panel.filters.role.value = "chelator"
-    panel.chosen.value = "Disodium EDTA"
+    panel.search.type(role="chelator")
+    panel.chosen.type(inci="Disodium EDTA")
     assert words(panel.card).startswith("Disodium EDTA")
-    panel.filters.words.value = "edta"  # keeps what is chosen
-    assert panel.chosen.value == "Disodium EDTA"
+    panel.search.type(words="edta")  # keeps what is chosen
+    assert panel.chosen["inci"] == "Disodium EDTA"
 
 
 def test_it_is_added_to_the_chosen_phase(panel: LibraryPanel) -> None:
-    panel.filters.words.value = "squalane"
-    panel.into.value, panel.amount.value = 1, "2,5"
-    panel.add.click()
+    panel.search.type(words="squalane")
+    panel.adding.type(into="Oil layer", amount="2,5")
+    panel.adding.press("add")
     formula = panel.bench.formula
     assert formula.phases[1].lines[-1] == Line("Squalane", "2,5")
-    assert words(panel.message) == "✓ Squalane now stands in Oil layer at 2,5 %. Undo takes it out again."
+    assert said(panel.adding) == "Squalane now stands in Oil layer at 2,5 %. Undo takes it out again."
     panel.bench.undo()
     assert "Squalane" not in names(panel.bench.formula)[1]
 
@@ -123,45 +123,49 @@ def test_it_is_added_before_an_empty_last_line_and_may_lack_an_amount(panel: Lib
     bench = panel.bench
     phase = replace(bench.formula.phases[1], lines=(*bench.formula.phases[1].lines, Line()))
     bench.change(replace(bench.formula, phases=(bench.formula.phases[0], phase)))
-    panel.filters.words.value, panel.into.value = "squalane", 1
-    panel.add.click()
+    panel.search.type(words="squalane")
+    panel.adding.type(into="Oil layer")
+    panel.adding.press("add")
     assert names(bench.formula)[1][-2:] == ["Squalane", ""]
-    assert "give it an amount in the table" in words(panel.message)
+    assert "give it an amount in the table" in said(panel.adding)
 
 
-@pytest.mark.parametrize(("typed", "said"), [("1,4 %", "at 1,4 %."), ("800 ppm", "at 800 ppm."), ("1.4", "at 1.4 %.")])
-def test_an_amount_with_its_unit_is_said_once(panel: LibraryPanel, typed: str, said: str) -> None:
-    panel.filters.words.value, panel.into.value, panel.amount.value = "squalane", 1, typed
-    panel.add.click()
-    assert f"Squalane now stands in Oil layer {said} Undo" in words(panel.message)
+@pytest.mark.parametrize(
+    ("typed", "sentence"), [("1,4 %", "at 1,4 %."), ("800 ppm", "at 800 ppm."), ("1.4", "at 1.4 %.")]
+)
+    ("typed", "sentence"), [("1,4 %", "at 1,4 %."), ("800 ppm", "at 800 ppm."), ("1.4", "at 1.4 %.")]
+)
+def test_an_amount_with_its_unit_is_said_once(panel: LibraryPanel, typed: str, sentence: str) -> None:
+    panel.search.type(words="squalane")
+    panel.adding.type(into="Oil layer", amount=typed)
+    panel.adding.press("add")
+    assert f"Squalane now stands in Oil layer {sentence} Undo" in said(panel.adding)
 
 
 def test_an_amount_that_cannot_be_read_adds_nothing(panel: LibraryPanel) -> None:
     before = panel.bench.formula
-    panel.amount.value = "a pinch"
-    panel.add.click()
-    assert "'a pinch' is not an amount. Type a percent (3.5)" in words(panel.message)
-    assert (panel.bench.formula, panel.amount.value) == (before, "a pinch")
+    panel.adding.type(amount="a pinch")
+    panel.adding.press("add")
+    assert "'a pinch' is not an amount. Type a percent (3.5)" in said(panel.adding)
+    assert (panel.bench.formula, panel.adding.texts["amount"]) == (before, "a pinch")
 
 
 def test_a_range_turned_round_is_said(panel: LibraryPanel) -> None:
-    low, high = panel.filters.between["density"]
-    low.value, high.value = "0,95", "0.9"
+    panel.narrow.type(density_from="0,95", density_to="0.9")
     assert "density, g/mL: from 0,95 to 0.9 holds nothing. Swap the two." in words(panel.found)
 
 
 def test_a_formula_without_phases_takes_nothing(tmp_path: Path) -> None:
     panel = LibraryPanel(Bench(Formula("Empty")))
-    panel.add.click()
-    assert "Choose an ingredient and a phase of the formula first." in words(panel.message)
+    panel.adding.press("add")
+    assert "Choose an ingredient and a phase of the formula first." in said(panel.adding)
 
 
 # ---- one's own ----------------------------------------------------------------------------------------------
 
 
 def filled(panel: LibraryPanel, **texts: str) -> LibraryPanel:
-    for column, text in texts.items():
-        panel.form.boxes[column].value = text
+    panel.form.type(**texts)
     return panel
 
 
@@ -173,24 +177,24 @@ PLUM = {
 
 
 def test_an_ingredient_of_ones_own_is_kept_in_her_file_and_found(panel: LibraryPanel) -> None:
-    panel.form.origin.value = "data sheet of March"
-    filled(panel, **PLUM).save.click()
-    assert "Prunus Domestica Seed Oil is kept in my_ingredients.csv." in words(panel.form_message)
+    panel.form.type(origin="data sheet of March")
+    filled(panel, **PLUM).form.press("save")
+    assert "Prunus Domestica Seed Oil is kept in my_ingredients.csv." in said(panel.form)
     (kept,) = read_own(Path(OWN_FILE))
     assert kept.purchase == Purchase(12.5, "EUR", 250.0, "mL", lot="A 17")
     assert present(kept.density).source == "own: data sheet of March"
-    panel.filters.words.value = "plum"
+    panel.search.type(words="plum")
     assert "12.5 EUR" in words(panel.card)
     assert "The maker's own figure: data sheet of March" in words(panel.card)
-    assert "1 of them your own, in my_ingredients.csv" in words(panel.name_of)
+    assert "1 of them your own, in my_ingredients.csv" in words(panel.head)
     again = LibraryPanel(Bench())
     assert "Prunus Domestica Seed Oil" in again.bench.library
 
 
 def test_a_price_for_what_the_kit_has_leaves_its_figures_the_kits(panel: LibraryPanel) -> None:
-    panel.filters.words.value = "glycerin"
-    panel.take_shown.click()
-    filled(panel, price="4.5", currency="EUR", pack_amount="1", pack_unit="kg").save.click()
+    panel.search.type(words="glycerin")
+    panel.form.press("take")
+    filled(panel, price="4.5", currency="EUR", pack_amount="1", pack_unit="kg").form.press("save")
     (kept,) = read_own(Path(OWN_FILE))
     supplied = present(Library.bundled().get("Glycerin"))
     assert kept == replace(supplied, own=True, purchase=Purchase(4.5, "EUR", 1.0, "kg"))
@@ -198,9 +202,9 @@ def test_a_price_for_what_the_kit_has_leaves_its_figures_the_kits(panel: Library
 
 
 def test_a_changed_figure_is_ones_own_and_the_others_stay(panel: LibraryPanel) -> None:
-    panel.filters.words.value = "glycerin"
-    panel.take_shown.click()
-    filled(panel, density_g_ml="1.26").save.click()
+    panel.search.type(words="glycerin")
+    panel.form.press("take")
+    filled(panel, density_g_ml="1.26").form.press("save")
     (kept,) = read_own(Path(OWN_FILE))
     density = present(kept.density)
     assert (density.value, density.source) == (1.26, "own")
@@ -208,61 +212,61 @@ def test_a_changed_figure_is_ones_own_and_the_others_stay(panel: LibraryPanel) -
 
 
 def test_a_blend_is_kept_with_its_composition(panel: LibraryPanel) -> None:
-    filled(panel, inci="Tern Lane base", phase="oil", composition="Squalane 70; Tocopherol 30").save.click()
+    filled(panel, inci="Tern Lane base", phase="oil", composition="Squalane 70; Tocopherol 30").form.press("save")
     assert read_own(Path(OWN_FILE))[0].composition == {"Squalane": 70.0, "Tocopherol": 30.0}
 
 
 def test_every_fault_of_the_form_is_told_at_once_and_nothing_is_written(panel: LibraryPanel) -> None:
-    filled(panel, inci="", density_g_ml="heavy", composition="Squalane", price="5").save.click()
-    said = words(panel.form_message)
+    filled(panel, inci="", density_g_ml="heavy", composition="Squalane", price="5").form.press("save")
+    sentence = said(panel.form)
     for text in (
         "INCI name: the name is missing",
         "Density, g/mL: 'heavy' is not a number",
         "Made of: 'Squalane' is not a name and a percent",
         "Your pack: A price needs its currency",
     ):
-        assert text in said
+        assert text in sentence
     assert not Path(OWN_FILE).exists()
-    assert panel.form.boxes["density_g_ml"].value == "heavy"
+    assert panel.form.texts["density_g_ml"] == "heavy"
 
 
 def test_a_price_and_a_pack_are_read_as_the_cost_panel_reads_them(panel: LibraryPanel) -> None:
-    filled(panel, inci="Morning hedge", price="14,50 €", pack_amount="50 ml", density_g_ml="0,97").save.click()
+    filled(panel, inci="Morning hedge", price="14,50 €", pack_amount="50 ml", density_g_ml="0,97").form.press("save")
     (kept,) = read_own(Path(OWN_FILE))
     assert kept.purchase == Purchase(14.5, "EUR", 50.0, "mL")
-    filled(panel, price="a lot", pack_amount="1", pack_unit="KG").save.click()
-    assert "Price of the pack: 'a lot' is not a number" in words(panel.form_message)
-    filled(panel, price="9", currency="gbp").save.click()
+    filled(panel, price="a lot", pack_amount="1", pack_unit="KG").form.press("save")
+    assert "Price of the pack: 'a lot' is not a number" in said(panel.form)
+    filled(panel, price="9", currency="gbp").form.press("save")
     assert read_own(Path(OWN_FILE))[0].purchase == Purchase(9.0, "GBP", 1.0, "kg")
 
 
 def test_what_was_saved_is_shown(panel: LibraryPanel) -> None:
-    filled(panel, **PLUM).save.click()
+    filled(panel, **PLUM).form.press("save")
     assert words(panel.card).startswith("Prunus Domestica Seed Oil")
-    assert "Prunus Domestica Seed Oil is kept in my_ingredients.csv." in words(panel.form_message)
+    assert "Prunus Domestica Seed Oil is kept in my_ingredients.csv." in said(panel.form)
 
 
 def test_taking_out_what_is_ones_own(panel: LibraryPanel) -> None:
-    filled(panel, **PLUM).save.click()
-    filled(panel, inci="Glycerin").take_out.click()
-    assert "Glycerin is not in my_ingredients.csv: nothing was taken out." in words(panel.form_message)
-    filled(panel, inci="prunus domestica seed oil").take_out.click()
+    filled(panel, **PLUM).form.press("save")
+    filled(panel, inci="Glycerin").form.press("out")
+    assert "Glycerin is not in my_ingredients.csv: nothing was taken out." in said(panel.form)
+    filled(panel, inci="prunus domestica seed oil").form.press("out")
     assert read_own(Path(OWN_FILE)) == ()
     assert "Prunus Domestica Seed Oil" not in panel.bench.library
 
 
 def test_emptying_the_form(panel: LibraryPanel) -> None:
     filled(panel, **PLUM)
-    panel.clear.click()
-    assert {box.value for column, box in panel.form.boxes.items() if column != "phase"} == {""}
+    panel.form.press("clear")
+    assert {text for column, text in panel.form.texts.items() if column != "phase"} == {""}
 
 
 def test_a_file_with_faults_is_told_of_and_never_written_over() -> None:
     path = Path(OWN_FILE)
     path.write_text("inci,phase\nCera Nova,oily\n", encoding="utf-8")
     panel = LibraryPanel(Bench())
-    assert "row 2, column phase: 'oily' is not a layer." in words(panel.form_message)
-    filled(panel, **PLUM).save.click()
+    assert "row 2, column phase: 'oily' is not a layer." in said(panel.form)
+    filled(panel, **PLUM).form.press("save")
     assert "my_ingredients.csv is there already and was not opened here." in words(panel.kept.question)
     panel.kept.form.press("theirs")
     assert "'oily' is not a layer" in said(panel.kept.form)
@@ -271,7 +275,7 @@ def test_a_file_with_faults_is_told_of_and_never_written_over() -> None:
 
 def test_a_file_that_grew_meanwhile_is_not_written_over(panel: LibraryPanel) -> None:
     save_own(Path(OWN_FILE), [Ingredient("Cera Nova", own=True)])
-    filled(panel, **PLUM).save.click()
+    filled(panel, **PLUM).form.press("save")
     assert "without 1 row: Prunus Domestica Seed Oil" in words(panel.kept.question)
     assert "with 1 row: Cera Nova" in words(panel.kept.question)
     assert [each.inci for each in read_own(Path(OWN_FILE))] == ["Cera Nova"]
@@ -280,10 +284,10 @@ def test_a_file_that_grew_meanwhile_is_not_written_over(panel: LibraryPanel) -> 
 def test_text_from_a_person_is_escaped(panel: LibraryPanel) -> None:
     filled(
         panel, inci=HOSTILE, plain_name=HOSTILE, roles=HOSTILE, note=HOSTILE, lot=HOSTILE, charge=HOSTILE
-    ).save.click()
-    panel.filters.words.value = "img"
+    ).form.press("save")
+    panel.search.type(words="img")
     assert panel.ingredient is not None
-    panel.form.origin.value = HOSTILE
+    panel.form.type(origin=HOSTILE)
     assert "<img" not in html_of(panel)
     assert "<img" not in ingredient_card(panel.ingredient, panel.bench.product.limits, [HOSTILE])
 
@@ -296,14 +300,14 @@ def test_a_limit_is_always_said_in_words(limit: object) -> None:
 def test_what_the_decimal_mark_of_the_file_decided_is_said_on_the_panel(panel: LibraryPanel) -> None:
     sentence = "the decimal mark of this file is the comma, as its other numbers show, so '1.250' is 1250."
     text = "inci;density_g_ml;viscosity_mpa_s\nCera Nova;0,98;1.250\n"
-    filled(panel, **PLUM).save.click()
+    filled(panel, **PLUM).form.press("save")
     Path(OWN_FILE).write_text(text, encoding="utf-8")
-    filled(panel, **PLUM).save.click()
+    filled(panel, **PLUM).form.press("save")
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         panel.kept.form.press("theirs")
         assert sentence in said(panel.kept.form)
         assert present(panel.bench.library.own[0].viscosity).value == 1250.0
-        assert sentence in words(LibraryPanel(Bench()).form_message)
+        assert sentence in said(LibraryPanel(Bench()).form)
         assert sentence in open_bench().told
         assert sentence in words(FormulaPanel(open_bench()).told)
