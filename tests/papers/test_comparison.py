@@ -34,8 +34,8 @@ def comparison(*versions: Formula, prices: PriceList | None = None) -> Compariso
     return compared({f"v{n}": version for n, version in enumerate(versions)}, LIBRARY, limits(), prices)
 
 
-def comparison_html(found: Comparison, **by_hand: str) -> str:
-    return filled(spec_of("comparison"), context_of(found, ComparisonOptions(**by_hand))).html
+def comparison_html(found: Comparison, made_on: str = "", made_by: str = "") -> str:
+    return filled(spec_of("comparison"), context_of(found, ComparisonOptions(None, made_on, made_by))).html
 
 
 def words(html: str) -> str:
