@@ -21,9 +21,9 @@ from kit.bench.balance import PLATE
 from kit.bench.measures import own_measure, read_measure
 from kit.bench.price import PackItem, Price
 from kit.bench.price_list import PriceList, Purchase, prices_of, typed_of, with_typed
+from kit.bench.scaling import Order
 from kit.bench.strength import Strength, read_strength
 from kit.commands.options import from_options, options_of
-from kit.commands.product import Batch
 from kit.errors import KitError
 from kit.formula.amounts import read_amount
 from kit.formula.files import read_formula
@@ -148,7 +148,7 @@ READERS: dict[str, Reader] = {
     "a height of a study": Reader(lambda text: read_value(HEIGHT, text).number, 0, 1000),
     "a height with its unit": Reader(lambda text: read_value(HEIGHT, f"{text} mm").number, 0, 1000),
     "a lightness": Reader(lambda text: read_colour(f"{text}; 4; 18")[0], 0, 100),
-    "a percent of a command": Reader(lambda text: of_option(Batch, "overage", text), 0, 100),
+    "a percent of a command": Reader(lambda text: of_option(Order, "overage", text), 0, 100),
     "an amount of a command": Reader(lambda text: of_option(CostSheetOptions, "labour", text)),
 }
 

@@ -63,7 +63,8 @@ def _kind(one: Input) -> dict[str, Any]:
 
 
 def _help(one: Input) -> str:
-    said = ", ".join(filter(None, [one.words, one.unit, one.example and f"such as {one.example}"]))
+    unit = f"in {one.unit}" if isinstance(one.reader, Amount) and one.unit else one.unit
+    said = ", ".join(filter(None, [one.words, unit, one.example and f"such as {one.example}"]))
     more = [one.help, "Can be given several times." if _between(one) == "\n" else ""]
     usual = "" if one.default in (None, "", REQUIRED) or isinstance(one.reader, Tick) else one.write(one.default)
     usual = str(one.default) if isinstance(one.reader, Choice) else usual

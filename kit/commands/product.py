@@ -52,8 +52,8 @@ def _made(product: Product, bottle: str, **said: Any) -> Product:
         raise UnknownNameError(msg)
     order = {name: value for name, value in said.items() if value is not None}
     product = product.with_bottle(known.get(bottle, product.bottle), order.get("fill"))
-    by = "bottles" if "bottles" in order else "mass"
-    return replace(product, order=replace(product.order, by=by, **order))
+    order["by"] = "bottles" if "bottles" in order else "mass"
+    return replace(product, order=replace(product.order, **order))
 
 
 def _weighed(product: Product, tolerance: float, **balance: Any) -> Product:
