@@ -30,6 +30,7 @@ from kit.formula.files import read_formula
 from kit.formula.paste import read_pasted
 from kit.label.content import NetContent, read_content
 from kit.label.particulars import read_months
+from kit.layers.bottle_measures import measured_rows
 from kit.library.columns import read_composition
 from kit.library.own import read_own
 from kit.library.rows import RowReader
@@ -42,7 +43,6 @@ from kit.stability.reading import read_colour, read_value
 from kit.stability.storage_temperature import read_temperature_log
 from kit.units import magnitude
 from kit.widgets.actual_weights_panel import read_mass
-from kit.widgets.bottle_panel import measured_rows
 from tests.number_formats import every_text, styles, written_as
 
 if TYPE_CHECKING:
