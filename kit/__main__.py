@@ -12,7 +12,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.commands import COMMANDS, help_text, run
+from kit.commands import commands, help_text, run
 from kit.environment import AGAIN, SetUpError, clone_folder, missing_packages, prepare, run_again
 from kit.errors import KitError
 from kit.workspace import default_folder, lay
@@ -25,7 +25,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command with ``arguments`` (those of the process by default); return its exit code."""
     given = list(sys.argv[1:] if arguments is None else arguments)
     try:
-        if given and given[0] in COMMANDS:
+        if given and given[0] in commands():
             return _command(given)
         return _open(_parser().parse_args(given), given)
     except KitError as error:

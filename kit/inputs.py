@@ -355,8 +355,8 @@ class Input:
 
     def said(self, error: KitError) -> str:
         """What is wrong with a text, where the input is not to be seen beside the sentence."""
-        sentence = str(error).removeprefix("it: ").removeprefix("it ")
-        return f"{self.words}: {sentence}"
+        sentence = str(error).removeprefix("it: ")
+        return f"{self.words} {sentence[3:]}" if sentence.startswith("it ") else f"{self.words}: {sentence}"
 
 
 def asked(words: str, reader: Reader | None = None, default: Any = "", **more: Any) -> Any:

@@ -7,6 +7,7 @@ every format; a reader of files sees files written by one hand.
 from __future__ import annotations
 
 import argparse
+from argparse import ArgumentParser
 from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
@@ -20,27 +21,28 @@ from kit.bench.balance import PLATE
 from kit.bench.measures import own_measure, read_measure
 from kit.bench.price import PackItem, Price
 from kit.bench.price_list import PriceList, Purchase, prices_of, typed_of, with_typed
+from kit.bench.scaling import Order
 from kit.bench.strength import Strength, read_strength
-from kit.commands.common import amount as typed_amount
-from kit.commands.common import percent as typed_percent
+from kit.commands.options import from_options, options_of
 from kit.errors import KitError
 from kit.formula.amounts import read_amount
 from kit.formula.files import read_formula
 from kit.formula.paste import read_pasted
 from kit.label.content import NetContent, read_content
 from kit.label.particulars import read_months
+from kit.layers.bottle_measures import measured_rows
 from kit.library.columns import read_composition
 from kit.library.own import read_own
 from kit.library.rows import RowReader
 from kit.money import money, read_money
 from kit.numbers import decimal_mark_of, read_number, split_number
+from kit.papers.cost_sheet import CostSheetOptions
 from kit.rounding import all_digits
 from kit.stability.plan import plans
 from kit.stability.reading import read_colour, read_value
 from kit.stability.storage_temperature import read_temperature_log
 from kit.units import magnitude
 from kit.widgets.actual_weights_panel import read_mass
-from kit.widgets.bottle_panel import measured_rows
 from tests.number_formats import every_text, styles, written_as
 
 if TYPE_CHECKING:
@@ -86,6 +88,13 @@ def of_typed_price(text: str) -> float:
 
 def of_typed_pack(text: str) -> float:
     return with_typed(PriceList("EUR"), Purchase("Urea", f"{text} g", "1")).prices[0].amount
+
+
+def of_option(group: type, name: str, text: str) -> float | None:
+    parser = ArgumentParser()
+    options_of(parser, group)
+    found: float | None = getattr(from_options(parser.parse_args([f"--{name}={text}"]), group), name)
+    return found
 
 
 def of_paste(text: str) -> float | None:
@@ -139,8 +148,8 @@ READERS: dict[str, Reader] = {
     "a height of a study": Reader(lambda text: read_value(HEIGHT, text).number, 0, 1000),
     "a height with its unit": Reader(lambda text: read_value(HEIGHT, f"{text} mm").number, 0, 1000),
     "a lightness": Reader(lambda text: read_colour(f"{text}; 4; 18")[0], 0, 100),
-    "a percent of a command": Reader(typed_percent, 0, 100),
-    "an amount of a command": Reader(typed_amount),
+    "a percent of a command": Reader(lambda text: of_option(Order, "overage", text), 0, 100),
+    "an amount of a command": Reader(lambda text: of_option(CostSheetOptions, "labour", text)),
 }
 
 

@@ -1,31 +1,26 @@
 """One-shot commands: ``python -m kit sheet FILE`` and its like. Each writes one paper or says one thing.
 
-A module of this room imports the standard library only until its command runs, so that help is there at once,
-also in a clone whose packages are not in place yet.
+Nothing but the kit and the standard library is imported until a command runs, so that help is there at once, also in a
+clone whose packages are not in place yet.
 """
 
 from __future__ import annotations
 
 import io
 import sys
+from functools import partial
 from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from argparse import ArgumentParser, Namespace
+    from collections.abc import Callable, Sequence
 
-#: Name of the command → what it does, in a few words. Its module bears the same name.
-COMMANDS = {
+#: Commands with a file of their own: name → what the command does, in a few words. The others write one paper each.
+OF_THEIR_OWN = {
     "check": "say what there is to say about a formula",
-    "sheet": "write the batch sheet of a formula",
-    "card": "write the formula card: percents, grams for three batches, the ratios that are allowed",
-    "label": "write the label text of a formula, with its reasons and what is missing",
-    "stock": "write labels for the stocks of a formula",
-    "cost": "write what a batch and a bottle cost",
+    "stock": "write labels for the stocks of a formula, or the sheets to make them by",
     "compare": "write formulas or versions side by side",
-    "plan": "write a stability plan as a calendar to hang up",
-    "record": "write sheets to note stability readings on",
-    "report": "write the stability report of a study",
     "saves": "list what a file held before its last saves, and take one back",
     "verify": "check a stability log for damage, deleted and changed readings",
     "backup": "copy a stability log with its photos, while it is open too",
@@ -36,6 +31,25 @@ COMMANDS = {
 CLEAN, STOP, FAILED = 0, 1, 2
 
 
+def commands() -> dict[str, str]:
+    """Name of each command → what it does, in a few words."""
+    from kit.commands.papers import paper_commands
+
+    papers = {name: f"write the {spec.title.lower()}: {spec.subtitle}" for name, spec in paper_commands().items()}
+    return dict(sorted((papers | OF_THEIR_OWN).items()))
+
+
+def _parts(name: str) -> tuple[Callable[[str], ArgumentParser], Callable[[Namespace], int]]:
+    """How a command's arguments are read, and how it is run."""
+    if name in OF_THEIR_OWN:
+        own = import_module(f"kit.commands.{name}")
+        return own.parser, own.run
+    from kit.commands import papers
+
+    spec = papers.paper_commands()[name]
+    return partial(papers.parser, spec), partial(papers.run, spec)
+
+
 def run(name: str, arguments: Sequence[str]) -> int:
     """Run a command; return its exit code.
 
@@ -43,16 +57,16 @@ def run(name: str, arguments: Sequence[str]) -> int:
     """
     from kit.errors import KitError
 
-    command = import_module(f"kit.commands.{name}")
+    parser, work = _parts(name)
     try:
-        options = command.parser(f"python -m kit {name}").parse_args(list(arguments))
+        options = parser(f"python -m kit {name}").parse_args(list(arguments))
     except SystemExit as end:  # help was asked for, or the arguments are wrong; argparse has said so
         return int(end.code or 0)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")  # a screen that lacks a sign shows its number
     try:
-        return int(command.run(options))
+        return int(work(options))
     except KitError as error:
         print(error, file=sys.stderr)
     except OSError as error:
@@ -62,7 +76,7 @@ def run(name: str, arguments: Sequence[str]) -> int:
 
 def help_text() -> str:
     """The commands with what each does, for the help of the whole."""
-    rows = [f"  {name:<9}{words}" for name, words in COMMANDS.items()]
+    rows = [f"  {name:<9} {words}" for name, words in commands().items()]
     return "\n".join(
         ["commands, each with a help of its own (python -m kit sheet --help):", *rows, "", _EXIT_CODES]
     )  # fmt: skip

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import argparse
-    from datetime import date
 
+    from kit.papers.paper import StudyRecord
     from kit.stability.log.store import StabilityLog
     from kit.stability.study import Study
 
@@ -17,11 +17,6 @@ def add_log(parser: argparse.ArgumentParser) -> None:
     """The log, and which of its studies."""
     parser.add_argument("log", metavar="LOG", help="the log: a file, or postgresql://user@host/database")
     parser.add_argument("--study", type=int, metavar="N", help="the study's number (needed where there are several)")
-
-
-def add_today(parser: argparse.ArgumentParser) -> None:
-    """The day on which the paper is right."""
-    parser.add_argument("--today", metavar="DATE", help="the day for which it is written, such as 2026-03-09 (today)")
 
 
 def looked_for(place: str) -> str:
@@ -65,10 +60,10 @@ def study_in(log: StabilityLog, number: int | None) -> Study:
     raise UnknownNameError(msg)
 
 
-def day_of(options: argparse.Namespace) -> date:
-    """The day that was given, or today."""
-    from datetime import date
+def record_of(given: argparse.Namespace) -> StudyRecord:
+    """The study that was named with what was read, as its papers are written."""
+    from kit.papers.paper import StudyRecord
 
-    from kit.stability.study import read_date
-
-    return read_date(options.today, "today") if options.today else date.today()
+    log = opened(given.log)
+    study = study_in(log, given.study)
+    return StudyRecord(study, tuple(log.observations(study.id)), log.anchor, tuple(log.unsound()))

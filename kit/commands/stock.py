@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from kit.commands.common import (
-    add_balance,
-    add_details,
-    add_formula,
-    add_paper,
-    desk_of,
-    details_of,
-    hand_out,
-    new_parser,
-)
+from kit.bench.making import from_pure
+from kit.commands.common import Output, hand_out, new_parser
+from kit.commands.options import from_options, options_of
+from kit.commands.product import add_formula, add_product, product_of
+from kit.errors import RangeError
+from kit.inputs import asked
+from kit.papers.registry import make_paper
+from kit.papers.stock_labels import StockLabelsOptions, stocks_of
+from kit.papers.stock_sheet import StockInMaking
 
 if TYPE_CHECKING:
     import argparse
 
-    from kit.papers.desk import Desk
+    from kit.product.product import Product
+
+
+@dataclass(frozen=True, slots=True)
+class ToMake:
+    """How much is made of each stock; empty for labels in place of making sheets."""
+
+    make: str = asked("Write sheets to make so much of each", example="250 g")
 
 
 def parser(prog: str) -> argparse.ArgumentParser:
@@ -29,42 +36,31 @@ def parser(prog: str) -> argparse.ArgumentParser:
         "my_body_shake.toml --copies 4 --made-on 2026-03-01",
     )
     add_formula(made)
-    made.add_argument("--name", default="", metavar="STOCK", help="only the stock of this name")
-    made.add_argument("--copies", type=int, default=1, metavar="N", help="labels of each stock (1)")
-    made.add_argument("--make", metavar="MASS", help='write sheets to make so much of each, such as "250 g"')
-    add_balance(made)
-    add_details(made)
-    add_paper(made)
+    options_of(made, ToMake)
+    add_product(made, "balance")
+    options_of(made, StockLabelsOptions, "what stands on them")
+    options_of(made, Output, "the paper")
     return made
 
 
 def run(options: argparse.Namespace) -> int:
     """Write the labels or the sheets."""
-    desk = desk_of(options)
-    return _making_sheets(desk, options) if options.make else _labels(desk, options)
+    product, output = product_of(options, "balance"), from_options(options, Output)
+    asked_for, make = from_options(options, StockLabelsOptions), from_options(options, ToMake).make
+    if make:
+        return _making_sheets(product, asked_for, make, output)
+    return hand_out(make_paper("stock_labels", product, asked_for), output)
 
 
-def _labels(desk: Desk, options: argparse.Namespace) -> int:
-    paper = desk.stock_labels(details_of(options), copies=options.copies, only=options.name)
-    return hand_out(paper, options, desk.formula.title, options.name)
-
-
-def _making_sheets(desk: Desk, options: argparse.Namespace) -> int:
-    from kit.bench.making import from_pure
-    from kit.errors import RangeError
-    from kit.papers.paper import Paper
-    from kit.papers.stock_labels import stocks_of
-    from kit.papers.stock_sheet import StockSheet, stock_sheet_html
-
-    stocks = stocks_of(desk.formula, options.name)
+def _making_sheets(product: Product, asked_for: StockLabelsOptions, amount: str, output: Output) -> int:
+    stocks = stocks_of(product.formula, asked_for.only)
     if not stocks:
         msg = "There is no stock to make. Open a formula that holds one, or name one that it holds."
         raise RangeError(msg)
     if len(stocks) > 1:
-        options.out = None  # several sheets cannot bear one name
+        output = replace(output, out=None)  # several sheets cannot bear one name
     codes = []
     for stock in stocks:
-        made = from_pure(stock, options.make, balance=desk.balance, tolerance=desk.tolerance)
-        html = stock_sheet_html(StockSheet(made, desk.materials, details=details_of(options)))
-        codes.append(hand_out(Paper("stock_sheet", html, made.findings), options, stock.name, options.lot))
+        making = from_pure(stock, amount, balance=product.balance, tolerance=product.tolerance)
+        codes.append(hand_out(make_paper("stock_sheet", StockInMaking(making, product.materials), asked_for), output))
     return max(codes)

@@ -121,6 +121,22 @@ def named_versions(formula: Formula) -> dict[str, Formula]:
     return named if version_label(formula) in named else {**named, IN_HAND: replace(formula, change_note="")}
 
 
+def kept_version(formula: Formula, number: int) -> Formula:
+    """The version of a number as it was kept, with those that were kept before it.
+
+    Raises
+    ------
+    UnknownNameError
+        None of that number was kept.
+    """
+    kept = {version.version: version for version in versions(formula)}
+    if number not in kept:
+        known = ", ".join(str(one) for one in kept) or "none yet"
+        msg = f"No version {number} of {formula.title} was kept. Those that were: {known}."
+        raise UnknownNameError(msg)
+    return replace(kept[number], earlier=tuple(old for old in formula.earlier if old.version < number))
+
+
 def frozen(formula: Formula) -> Formula:
     """A formula as a version is kept: with nothing of what was before it or beside it."""
     return replace(formula, changed=False, earlier=(), variants=())

@@ -7,23 +7,23 @@ from typing import TYPE_CHECKING, Any
 
 from kit.bench.losses import USUAL_WITHIN, expected_yield
 from kit.bench.making import HEADSPACE, vessel_for
-from kit.errors import KitError
-from kit.findings import Finding, worst_first
+from kit.errors import EntryError, KitError
+from kit.findings import Finding, Place
 from kit.formula.expansion import expand
-from kit.formula.model import Formula
+from kit.inputs import Number, asked
 from kit.label.cautions import cautions_for
-from kit.layers.density import layers_of
 from kit.layers.density_words import density_sources, density_words
-from kit.papers.layout import templates
+from kit.papers.paper import ByHand, PaperSpec, attempt
 from kit.rounding import all_digits, decimal_places, percent_on_paper
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
-    from kit.bench.scaling import BatchSize
     from kit.bench.weighing import Batch
     from kit.formula.expansion import Materials
-    from kit.layers.bottle import Bottle, Standing
+    from kit.formula.model import Formula
+    from kit.layers.bottle import Standing
+    from kit.product.product import Product
 
 #: What is looked at before anything is weighed (common practice).
 LINE_CHECKS = (
@@ -36,15 +36,6 @@ LINE_CHECKS = (
 
 
 @dataclass(frozen=True, slots=True)
-class SheetDetails:
-    """What the maker writes on the sheet before printing; anything left empty is printed as a line to write on."""
-
-    lot: str = ""
-    made_by: str = ""
-    made_on: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Control:
     """Something to measure or look at while the batch is made, and what the maker wants to find."""
 
@@ -53,76 +44,96 @@ class Control:
 
 
 @dataclass(frozen=True, slots=True)
-class BatchSheet:
-    """All that a batch sheet prints.
+class MaterialLots:
+    """The lots of materials, one "material = lot" on a line; see :func:`read_lots`."""
+
+    kind: str = "lines"
+
+    def read(self, text: str, unit: str = "") -> dict[str, str]:  # noqa: ARG002
+        """Material → lot; an EntryError names a line that cannot be read."""
+        return read_lots(text.splitlines())
+
+    def write(self, value: Mapping[str, str]) -> str:
+        """A line for each."""
+        return "\n".join(f"{material} = {lot}" for material, lot in value.items())
+
+
+def read_lots(lines: Iterable[str]) -> dict[str, str]:
+    """Material → lot.
+
+    Raises
+    ------
+    EntryError
+        A line without a material, a lot or the sign between them.
+
+    Examples
+    --------
+    >>> read_lots(["Glycerin = G-12", "", "Aqua=W 3"])
+    {'Glycerin': 'G-12', 'Aqua': 'W 3'}
+    """
+    found = {}
+    for line in lines:
+        if not line.strip():
+            continue
+        material, sign, lot = (part.strip() for part in line.partition("="))
+        if not (sign and material and lot):
+            msg = f"{line.strip()!r} does not say the lot of a material. Write it like Glycerin = G-12."
+            raise EntryError(msg)
+        found[material] = lot
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class BatchSheetOptions(ByHand):
+    """What is asked for a batch sheet.
 
     Attributes
     ----------
-    batch
-        What to weigh; None where the formula cannot be weighed, which ``formula`` and a finding then stand for.
-    standing
-        How the layers will stand in the bottle; empty where there is none to show.
-    findings
-        Printed at the head, so that a formula with a ``stop`` never leaves the desk without it.
     ph
-        The pH wanted, in the maker's words, such as "4.5 to 4.8".
-    controls
-        What else the maker wants looked at.
+        In the maker's words, such as "4.5 to 4.8".
     lots
         Material → the lot of it that is used; what is not named is printed as room to write.
-    yield_within
-        How far the yield may lie beside what is expected. [%]
+    controls
+        What else the maker wants looked at.
     """
 
-    batch: Batch | None
-    size: BatchSize
-    materials: Materials
-    findings: Sequence[Finding] = ()
-    standing: Sequence[Standing] = ()
-    bottle: Bottle | None = None
-    fill: float = 0.0
-    details: SheetDetails = field(default_factory=SheetDetails)
-    formula: Formula | None = None
-    ph: str = ""
-    controls: Sequence[Control] = ()
-    lots: Mapping[str, str] = field(default_factory=dict)
-    yield_within: float = USUAL_WITHIN
-
-    @property
-    def product(self) -> Formula:
-        """The formula that is made."""
-        return self.batch.formula if self.batch else self.formula or Formula()
-
-
-def batch_sheet_html(sheet: BatchSheet) -> str:
-    """The sheet as one HTML document that needs nothing else, for the browser's own print command."""
-    batch = sheet.batch
-    formula = sheet.product
-    return (
-        templates()
-        .get_template("batch_sheet.html")
-        .render(
-            formula=formula,
-            phases=_weighed_phases(sheet, batch) if batch else _written_phases(sheet, formula),
-            mass=f"{batch.mass:.{decimal_places(batch.balance.readability)}f}" if batch else "",
-            total=f"{formula.total:.3f}",
-            balance=batch.balance if batch else None,
-            tolerance=f"{batch.tolerance:g}" if batch else "",
-            size=sheet.size,
-            findings=worst_first(sheet.findings),
-            equipment=_equipment(sheet),
-            line_checks=LINE_CHECKS,
-            controls=_controls(sheet),
-            standing=list(reversed(sheet.standing)),
-            bottle=sheet.bottle,
-            fill=sheet.fill,
-            densities=[density_words(s.layer.about) for s in sheet.standing if s.layer.about],
-            density_sources=density_sources(s.layer for s in sheet.standing),
-            expected=_expected(sheet, batch) if batch else None,
-            cautions=cautions_for(substances_in(formula, sheet.materials), sheet.materials),
-            details=sheet.details,
-        )
+    ph: str = asked("pH wanted", example="4.5 to 4.8")
+    yield_within: float = asked("Yield may be off", Number(0, 100), USUAL_WITHIN, unit="%")
+    lots: Mapping[str, str] = asked(
+        "Lots of materials", MaterialLots(), None, option="material-lot", example="Glycerin = G-12"
     )
+    controls: Sequence[Control] = field(default=())
+
+
+def context(product: Product, options: BatchSheetOptions) -> dict[str, Any]:
+    """What the sheet prints; where the formula cannot be weighed, it says so at its head and prints no grams."""
+    formula = product.formula
+    batch, why_not = attempt(lambda: product.batch, None)
+    nothing: list[Standing] = []
+    standing = attempt(lambda: product.standing, nothing)[0] if batch else nothing
+    stops = [Finding("stop", why_not, Place(field="mass"))] if why_not else []
+    lots = options.lots or {}
+    return {
+        "formula": formula,
+        "phases": _weighed_phases(batch, lots) if batch else _written_phases(formula, lots),
+        "mass": f"{batch.mass:.{decimal_places(batch.balance.readability)}f}" if batch else "",
+        "total": f"{formula.total:.3f}",
+        "balance": batch.balance if batch else None,
+        "tolerance": f"{batch.tolerance:g}" if batch else "",
+        "size": product.batch_size if batch else None,
+        "findings": [*stops, *product.findings, *(batch.findings if batch else ())],
+        "equipment": _equipment(product, batch),
+        "line_checks": LINE_CHECKS,
+        "controls": _controls(formula, standing, product.fill, options),
+        "standing": [*reversed(standing)],
+        "bottle": product.bottle,
+        "fill": product.fill,
+        "densities": [density_words(s.layer.about) for s in standing if s.layer.about],
+        "density_sources": density_sources(s.layer for s in standing),
+        "expected": _expected(batch, product.order.loss, options.yield_within) if batch else None,
+        "cautions": cautions_for(substances_in(formula, product.materials), product.materials),
+        "details": options,
+    }
 
 
 def substances_in(formula: Formula, materials: Materials) -> list[str]:
@@ -133,7 +144,7 @@ def substances_in(formula: Formula, materials: Materials) -> list[str]:
         return list(dict.fromkeys(line.material.strip() for _, _, line, _ in formula.each_line()))
 
 
-def _weighed_phases(sheet: BatchSheet, batch: Batch) -> list[dict[str, Any]]:
+def _weighed_phases(batch: Batch, lots: Mapping[str, str]) -> list[dict[str, Any]]:
     places = decimal_places(batch.balance.readability)
     phases = batch.formula.phases
     return [
@@ -145,7 +156,7 @@ def _weighed_phases(sheet: BatchSheet, batch: Batch) -> list[dict[str, Any]]:
                 {
                     "material": w.material,
                     "note": phases[w.phase].lines[w.line].note,
-                    "lot": sheet.lots.get(w.material, ""),
+                    "lot": lots.get(w.material, ""),
                     "percent": percent_on_paper(w.percent),
                     "grams": f"{w.grams:.{places}f}",
                     "tolerance": f"±{w.grams * batch.tolerance / 100:.{places + 1}f}",
@@ -159,7 +170,7 @@ def _weighed_phases(sheet: BatchSheet, batch: Batch) -> list[dict[str, Any]]:
     ]
 
 
-def _written_phases(sheet: BatchSheet, formula: Formula) -> list[dict[str, Any]]:
+def _written_phases(formula: Formula, lots: Mapping[str, str]) -> list[dict[str, Any]]:
     """The lines of a formula that cannot be weighed: as written, without grams."""
     return [
         {
@@ -170,7 +181,7 @@ def _written_phases(sheet: BatchSheet, formula: Formula) -> list[dict[str, Any]]
                 {
                     "material": line.material,
                     "note": line.note,
-                    "lot": sheet.lots.get(line.material, ""),
+                    "lot": lots.get(line.material, ""),
                     "percent": percent_on_paper(percent) if percent is not None else line.entry or "—",
                     "grams": "—",
                     "tolerance": "—",
@@ -183,41 +194,59 @@ def _written_phases(sheet: BatchSheet, formula: Formula) -> list[dict[str, Any]]
     ]
 
 
-def _equipment(sheet: BatchSheet) -> list[tuple[str, str]]:
+def _equipment(product: Product, batch: Batch | None) -> list[tuple[str, str]]:
     """What is needed, and what is known of it."""
     found = []
-    batch = sheet.batch
     if batch:
         known = f"reads {batch.balance.readability:g} g, carries {batch.balance.capacity:g} g"
         found.append(("Balance", known))
-        densities = {layer.kind: layer.density for layer in layers_of(batch.formula, sheet.materials)}
+        unknown: dict[str, float] = {}
+        densities, _ = attempt(lambda: {str(layer.kind): layer.density for layer in product.layers}, unknown)
         for p, phase in enumerate(batch.formula.phases):
             grams = batch.phase_grams(p)
-            if grams > 0:
+            if grams > 0 and phase.kind in densities:
                 size = vessel_for(grams / densities[phase.kind])
                 room = f"{size} mL or larger, {HEADSPACE:g} % of it left empty" if size else "in parts: none is large"
                 found.append((f"Vessel for {phase.name}", room))
     return [*found, ("Stirrer", ""), ("Thermometer", ""), ("pH meter", "calibrated with")]
 
 
-def _controls(sheet: BatchSheet) -> list[Control]:
+def _controls(formula: Formula, standing: Sequence[Standing], fill: float, options: BatchSheetOptions) -> list[Control]:
     """What is measured while it is made: pH where there is water, look, smell, the filled mass."""
     found = []
-    if sheet.ph or any(phase.kind == "water" for phase in sheet.product.phases):
-        found.append(Control("pH of the water layer", sheet.ph))
+    if options.ph or any(phase.kind == "water" for phase in formula.phases):
+        found.append(Control("pH of the water layer", options.ph))
     found += [Control("Look: colour, clearness, layers"), Control("Smell"), Control("Temperature, °C")]
-    if sheet.standing and sheet.bottle:
-        grams = sum(standing.volume * standing.layer.density for standing in sheet.standing)
-        found.append(Control("Fill of a bottle, g", f"{grams:.1f} ({sheet.fill:g} mL)"))
-    return [*found, *sheet.controls]
+    if standing:
+        grams = sum(each.volume * each.layer.density for each in standing)
+        found.append(Control("Fill of a bottle, g", f"{grams:.1f} ({fill:g} mL)"))
+    return [*found, *options.controls]
 
 
-def _expected(sheet: BatchSheet, batch: Batch) -> dict[str, str]:
+def _expected(batch: Batch, loss: float, within: float) -> dict[str, str]:
     places = decimal_places(batch.balance.readability)
-    found = expected_yield(f"{all_digits(batch.mass)} g", sheet.size.loss, sheet.yield_within)
+    found = expected_yield(f"{all_digits(batch.mass)} g", loss, within)
     return {
         "grams": f"{found.grams:.{places}f}",
         "low": f"{found.low:.{places}f}",
         "high": f"{found.high:.{places}f}",
-        "within": f"{sheet.yield_within:g}",
+        "within": f"{within:g}",
     }
+
+
+SPEC = PaperSpec(
+    "batch_sheet",
+    "Batch sheet",
+    "what to weigh and do, in which order, with room for what was done",
+    "product",
+    BatchSheetOptions,
+    context,
+    (
+        "formula", "phases", "mass", "total", "balance", "tolerance", "size", "findings", "equipment", "line_checks",
+        "controls", "standing", "bottle", "fill", "densities", "density_sources", "expected", "cautions", "details",
+    ),
+    lambda product, options: (product.formula.title, options.lot),
+    command="sheet",
+    takes=("batch", "balance"),
+    example='my_body_shake.toml --batch "250 g" --lot TL-07 --ph "4.5 to 4.8" --pdf',
+)  # fmt: skip

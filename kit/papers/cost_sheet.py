@@ -2,84 +2,95 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from kit.findings import worst_first
+from kit.bench.price_list import demo_prices, read_prices
+from kit.inputs import FileName, Number, asked
 from kit.money import money
-from kit.papers.batch_sheet import SheetDetails
-from kit.papers.layout import templates
+from kit.papers.paper import ByHand, PaperSpec, named_or_here
+from kit.product.costing import Costing, Money
 from kit.rounding import decimal_places, percent_on_paper
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from pathlib import Path
 
     from kit.bench.cost import CostSheet
     from kit.findings import Finding
+    from kit.product.product import Product
 
 
 @dataclass(frozen=True, slots=True)
-class CostPaper:
-    """All that a cost sheet prints.
+class CostSheetOptions(ByHand):
+    """What is asked for a cost sheet; what is empty is the product's own."""
 
-    Attributes
-    ----------
-    list_name
-        The price list it was computed from.
-    findings
-        About the formula; those of the costs themselves are printed with them.
+    prices: Path | None = asked(
+        "Price list",
+        FileName(".csv"),
+        None,
+        help="Empty: the one in hand, else prices.csv, where there is one here, else the invented one of the examples.",
+    )
+    waste: float | None = asked("Waste", Number(0, 100), None, unit="%", help="Of what is taken from the packs.")
+    labour: float | None = asked("Labour", Money(), None, help="Added once for the batch.")
+
+
+def files(product: Product, options: CostSheetOptions, notes: list[Finding]) -> Product:
+    """The product with the prices, waste and labour that were asked for."""
+    prices = product.prices
+    if options.prices or not prices.prices:
+        named = named_or_here(options.prices, "prices.csv")
+        prices = read_prices(named, notes) if named else demo_prices()
+    waste = product.costing.waste if options.waste is None else options.waste
+    labour = product.costing.labour if options.labour is None else options.labour
+    return replace(product, prices=prices, costing=Costing(waste, labour))
+
+
+def context(product: Product, options: CostSheetOptions) -> dict[str, Any]:
+    """What the sheet prints.
+
+    Raises
+    ------
+    KitError
+        The formula cannot be weighed, so that it has no cost; or waste and labour are out of range.
     """
-
-    sheet: CostSheet
-    list_name: str = ""
-    findings: Sequence[Finding] = ()
-    details: SheetDetails = field(default_factory=SheetDetails)
-
-
-def cost_sheet_html(paper: CostPaper) -> str:
-    """The cost sheet as one HTML document that needs nothing else."""
-    sheet = paper.sheet
+    sheet = product.cost
     parts = [(item.name, f"{item.pieces:.10g} pieces", item.cost) for item in sheet.packaging]
     parts += [("Labour", "", sheet.labour)] if sheet.labour else []
     shown = sheet.shown[len(sheet.lines) :]
     at_least = "" if sheet.is_complete else "at least "
-    return (
-        templates()
-        .get_template("cost_sheet.html")
-        .render(
-            formula=sheet.batch.formula,
-            mass=f"{sheet.batch.mass:.{decimal_places(sheet.batch.balance.readability)}f}",
-            product=f"{sheet.product:.10g}",
-            currency=sheet.currency,
-            waste=f"{sheet.waste_percent:g}",
-            bottles=sheet.bottles,
-            phases=_phases(sheet),
-            others=[
-                {"name": name, "what": what, "cost": money(cost), "share": _share(sheet, exact)}
-                for (name, what, exact), cost in zip(parts, shown, strict=False)
-            ],
-            total=money(sheet.total_shown, sheet.currency),
-            at_least=at_least,
-            per_bottle=money(sheet.per_bottle, sheet.currency) if sheet.per_bottle is not None else "",
-            per_100_g=money(sheet.per_100_g, sheet.currency),
-            materials_per_100_g=money(sheet.materials_per_100_g, sheet.currency),
-            to_buy=[
-                {
-                    "name": buy.name,
-                    "needed": f"{buy.needed:.4g} {buy.unit}",
-                    "pack": buy.pack,
-                    "packs": buy.packs,
-                    "left": f"{buy.left:.4g} {buy.unit}",
-                    "cost": money(buy.cost),
-                }
-                for buy in sheet.to_buy
-            ],
-            outlay=money(sheet.outlay, sheet.currency),
-            findings=worst_first([*paper.findings, *sheet.findings]),
-            list_name=paper.list_name,
-            details=paper.details,
-        )
-    )
+    return {
+        "formula": sheet.batch.formula,
+        "mass": f"{sheet.batch.mass:.{decimal_places(sheet.batch.balance.readability)}f}",
+        "product": f"{sheet.product:.10g}",
+        "currency": sheet.currency,
+        "waste": f"{sheet.waste_percent:g}",
+        "bottles": sheet.bottles,
+        "phases": _phases(sheet),
+        "others": [
+            {"name": name, "what": what, "cost": money(cost), "share": _share(sheet, exact)}
+            for (name, what, exact), cost in zip(parts, shown, strict=False)
+        ],
+        "total": money(sheet.total_shown, sheet.currency),
+        "at_least": at_least,
+        "per_bottle": money(sheet.per_bottle, sheet.currency) if sheet.per_bottle is not None else "",
+        "per_100_g": money(sheet.per_100_g, sheet.currency),
+        "materials_per_100_g": money(sheet.materials_per_100_g, sheet.currency),
+        "to_buy": [
+            {
+                "name": buy.name,
+                "needed": f"{buy.needed:.4g} {buy.unit}",
+                "pack": buy.pack,
+                "packs": buy.packs,
+                "left": f"{buy.left:.4g} {buy.unit}",
+                "cost": money(buy.cost),
+            }
+            for buy in sheet.to_buy
+        ],
+        "outlay": money(sheet.outlay, sheet.currency),
+        "findings": [*product.stops, *sheet.findings],
+        "list_name": product.prices.name,
+        "details": options,
+    }
 
 
 def _phases(sheet: CostSheet) -> list[dict[str, Any]]:
@@ -103,3 +114,22 @@ def _phases(sheet: CostSheet) -> list[dict[str, Any]]:
 
 def _share(sheet: CostSheet, cost: float) -> str:
     return f"{sheet.share(cost):.1f}"
+
+
+SPEC = PaperSpec(
+    "cost_sheet",
+    "Cost sheet",
+    "what the batch, a bottle and 100 g cost, line by line, and what would have to be bought",
+    "product",
+    CostSheetOptions,
+    context,
+    (
+        "formula", "mass", "product", "currency", "waste", "bottles", "phases", "others", "total", "at_least",
+        "per_bottle", "per_100_g", "materials_per_100_g", "to_buy", "outlay", "findings", "list_name", "details",
+    ),
+    lambda product, options: (product.formula.title, options.lot),
+    files,
+    command="cost",
+    takes=("batch", "balance"),
+    example='my_body_shake.toml --prices prices.csv --bottles 6 --fill "90 mL"',
+)  # fmt: skip

@@ -5,26 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from kit.bench.balance import Balance
 from kit.bench.weighing import smallest_sound_batch, weigh
-from kit.errors import KitError
-from kit.findings import worst_first
 from kit.formula.compare import compare
 from kit.formula.versions import variant_formula, versions
+from kit.inputs import asked
 from kit.label.cautions import cautions_for
 from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import substances_in
-from kit.papers.layout import templates
+from kit.papers.paper import PaperSpec, attempt
 from kit.rounding import all_digits, decimal_places, percent_on_paper
+from kit.units import magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kit.findings import Finding
-    from kit.formula.expansion import Materials
     from kit.formula.model import Formula, Hold
-    from kit.layers.ratio import RatioPath
     from kit.layers.window import Window
+    from kit.product.product import Product
 
 #: What each way to hold means when the layers change size.
 HOLDS_IN_WORDS: dict[Hold, str] = {
@@ -37,70 +34,67 @@ USUAL_BATCHES = (100.0, 250.0, 1000.0)
 
 
 @dataclass(frozen=True, slots=True)
-class FormulaCard:
-    """All that a formula card prints.
+class Masses:
+    """Masses with their units, between semicolons; ``between`` tells a command that it takes several."""
 
-    Attributes
-    ----------
-    batches
-        The masses for which grams are printed. [g]
-    path, window
-        The formula at every ratio and the ratios at which every rule holds; None where there is no ratio to move,
-        which ``no_window`` then says.
-    keeping
-        How and how long it keeps, in the maker's words.
-    """
+    between: str = ";"
+    kind: str = "text"
 
-    formula: Formula
-    materials: Materials
-    findings: Sequence[Finding] = ()
-    batches: Sequence[float] = USUAL_BATCHES
-    balance: Balance | None = None
-    tolerance: float = 1.0
-    path: RatioPath | None = None
-    window: Window | None = None
-    no_window: str = ""
-    keeping: str = ""
+    def read(self, text: str, unit: str = "") -> tuple[float, ...]:  # noqa: ARG002
+        """The masses; a KitError says which cannot be read. [g]"""
+        return tuple(magnitude(part.strip(), "g", name="batch") for part in text.split(self.between) if part.strip())
+
+    def write(self, value: Sequence[float]) -> str:
+        """The masses in g, from 1000 g on in kg."""
+        texts = [f"{grams / 1000:.10g} kg" if grams >= 1000 else f"{grams:.10g} g" for grams in value]
+        return f"{self.between} ".join(texts)
 
 
-def formula_card_html(card: FormulaCard) -> str:
-    """The card as one HTML document that needs nothing else.
+@dataclass(frozen=True, slots=True)
+class FormulaCardOptions:
+    """What is asked for a formula card: the masses for which grams are printed [g], and how it keeps."""
+
+    batches: tuple[float, ...] = asked("Batches, between ;", Masses(), USUAL_BATCHES, option="for")
+    keeping: str = asked("Keeping", example="cool and dark", help="How and how long it keeps, in your words.")
+
+
+def context(product: Product, options: FormulaCardOptions) -> dict[str, Any]:
+    """What the card prints.
 
     Raises
     ------
     RangeError
         A batch that cannot be weighed on the balance.
     """
-    formula = card.formula
-    ends = [card.window.low_end, card.window.high_end] if card.window and card.window.is_open else []
-    told = [finding.source for finding in card.findings] + [end.source for end in ends]
-    return (
-        templates()
-        .get_template("formula_card.html")
-        .render(
-            formula=formula,
-            findings=worst_first(card.findings),
-            batches=[f"{grams:.10g}" for grams in card.batches],
-            phases=_phases(card),
-            total=f"{formula.total:.3f}",
-            weighed=_weighed(card),
-            layers=[phase.kind for phase in formula.phases],
-            window=_window(card),
-            no_window=card.no_window,
-            notes=[(line.material, line.note) for _, _, line, _ in formula.each_line() if line.note],
-            variants=[_variant(formula, variant.name, variant.note) for variant in formula.variants],
-            kept=[*reversed(versions(formula))],
-            keeping=card.keeping,
-            stocks=[material for material in formula.materials if isinstance(material, Stock)],
-            cautions=cautions_for(substances_in(formula, card.materials), card.materials),
-            sources=list(dict.fromkeys(source for source in told if source)),
-        )
-    )
+    formula = product.formula
+    allowed, no_window = attempt(lambda: product.window, None)
+    if allowed and not allowed.is_open:
+        no_window = " ".join(finding.sentence for finding in allowed.findings)
+    ends = [allowed.low_end, allowed.high_end] if allowed and allowed.is_open else []
+    told = [finding.source for finding in product.findings] + [end.source for end in ends]
+    return {
+        "formula": formula,
+        "findings": product.findings,
+        "batches": [f"{grams:.10g}" for grams in options.batches],
+        "phases": _phases(product, options.batches),
+        "total": f"{formula.total:.3f}",
+        "weighed": _weighed(product),
+        "window": _window(product, allowed) if allowed and allowed.is_open else None,
+        "no_window": no_window,
+        "notes": [(line.material, line.note) for _, _, line, _ in formula.each_line() if line.note],
+        "variants": [_variant(formula, variant.name, variant.note) for variant in formula.variants],
+        "kept": [*reversed(versions(formula))],
+        "keeping": options.keeping,
+        "stocks": [material for material in formula.materials if isinstance(material, Stock)],
+        "cautions": cautions_for(substances_in(formula, product.materials), product.materials),
+        "sources": list(dict.fromkeys(source for source in told if source)),
+    }
 
 
-def _phases(card: FormulaCard) -> list[dict[str, Any]]:
-    formula = card.formula
-    places, columns = _grams(card)
+def _phases(product: Product, batches: Sequence[float]) -> list[dict[str, Any]]:
+    formula = product.formula
+    places = decimal_places(product.balance.readability)
+    columns = _grams(product, batches)
     number = 0
     found = []
     for phase, percents in zip(formula.phases, formula.percents, strict=True):
@@ -108,7 +102,7 @@ def _phases(card: FormulaCard) -> list[dict[str, Any]]:
         for line, percent in zip(phase.lines, percents, strict=True):
             if line.is_blank:
                 continue
-            grams = [f"{column[number]:.{places}f}" for column in columns] or ["—" for _ in card.batches]
+            grams = [f"{column[number]:.{places}f}" for column in columns] or ["—" for _ in batches]
             number += 1
             lines.append(
                 {
@@ -124,35 +118,28 @@ def _phases(card: FormulaCard) -> list[dict[str, Any]]:
     return found
 
 
-def _grams(card: FormulaCard) -> tuple[int, list[list[float]]]:
+def _grams(product: Product, batches: Sequence[float]) -> list[list[float]]:
     """For each batch, the grams of every line; no column at all while the formula is not complete."""
-    balance = card.balance or Balance()
-    places = decimal_places(balance.readability)
-    if not card.formula.is_complete:
-        return places, []
-    batches = [weigh(card.formula, f"{all_digits(grams)} g", balance, card.tolerance) for grams in card.batches]
-    return places, [[weighing.grams for weighing in batch.weighings] for batch in batches]
+    if not product.formula.is_complete:
+        return []
+    made = [weigh(product.formula, f"{all_digits(grams)} g", product.balance, product.tolerance) for grams in batches]
+    return [[weighing.grams for weighing in batch.weighings] for batch in made]
 
 
-def _weighed(card: FormulaCard) -> str:
+def _weighed(product: Product) -> str:
     """From which batch on every weighing is good enough, or why there are no grams."""
-    balance = card.balance or Balance()
-    try:
-        least = smallest_sound_batch(card.formula, balance, card.tolerance)
-    except KitError as error:
-        return str(error)
-    return (
-        f"On a balance that reads {balance.readability:g} g, every weighing keeps within {card.tolerance:g} % "
+    balance, tolerance = product.balance, product.tolerance
+    least, why_not = attempt(lambda: smallest_sound_batch(product.formula, balance, tolerance), 0.0)
+    return why_not or (
+        f"On a balance that reads {balance.readability:g} g, every weighing keeps within {tolerance:g} % "
         f"in batches of {least:.10g} g and more; below that, make the smallest parts as a stock."
     )
 
 
-def _window(card: FormulaCard) -> dict[str, Any] | None:
+def _window(product: Product, window: Window) -> dict[str, Any]:
     """The ratios that are allowed, which rule ends them, and every line at both ends."""
-    path, window = card.path, card.window
-    if path is None or window is None or not window.is_open:
-        return None
-    lines = [(line, card.formula.phases[p].kind) for p, _, line, _ in card.formula.each_line()]
+    path, formula = product.path, product.formula
+    lines = [(line, formula.phases[p].kind) for p, _, line, _ in formula.each_line()]
     columns = [path.percents(oil) for oil in (window.low, path.start, window.high)]
     rows = [
         {
@@ -184,3 +171,21 @@ def _variant(formula: Formula, name: str, note: str) -> dict[str, Any]:
         if abs(line.change) > 5e-4
     ]
     return {"name": name, "note": note, "changed": changed}
+
+
+SPEC = PaperSpec(
+    "formula_card",
+    "Formula card",
+    "percents, grams for several batches, and how the formula bears another ratio",
+    "product",
+    FormulaCardOptions,
+    context,
+    (
+        "formula", "findings", "batches", "phases", "total", "weighed", "window", "no_window", "notes",
+        "variants", "kept", "keeping", "stocks", "cautions", "sources",
+    ),
+    lambda product, _: (product.formula.title,),
+    command="card",
+    takes=("balance",),
+    example='my_body_shake.toml --for "100 g" "250 g" "1 kg"',
+)  # fmt: skip

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+import kit.papers as room
 from kit.formula.versions import version_label
 from kit.visible_text import one_line, visible
 
@@ -34,7 +36,7 @@ def templates() -> jinja2.Environment:
     from markupsafe import Markup
 
     made = jinja2.Environment(
-        loader=jinja2.PackageLoader("kit.papers"),
+        loader=jinja2.FileSystemLoader([Path(folder, "templates") for folder in room.__path__]),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,

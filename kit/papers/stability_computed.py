@@ -9,7 +9,6 @@ from kit.errors import KitError
 from kit.figures.shelf_life import shelf_life_chart
 from kit.figures.theme import STYLES
 from kit.stability.series import acceptance, series_of
-from kit.stability.shelf_life import shelf_life
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,6 +56,8 @@ def _part(
     study: Study, observations: Sequence[Observation], attribute: Attribute, settings: dict[str, Any], width: float
 ) -> tuple[dict[str, Any], list[ShelfLife]]:
     """One attribute: a row for each condition, and the chart of the one whose limit is met first."""
+    from kit.stability.shelf_life import shelf_life
+
     found: list[tuple[Condition, list[Series], ShelfLife]] = []
     problems = []
     for condition in study.plan.conditions:

@@ -4,23 +4,24 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from kit.figures.colour_drift import colour_drift
 from kit.figures.overview_table import SIGNS, cycles_table, grade_table, judgement_list, overview_table, pulls_list
 from kit.figures.small_multiples import small_multiples
-from kit.papers.layout import templates
+from kit.inputs import Choice, Day, asked
+from kit.papers.paper import PaperSpec
 from kit.papers.stability_computed import computed
 from kit.stability.grades import grade_summary
 from kit.stability.overview import VERDICTS, outside, overview
 from kit.stability.plan import limit_phrases
-from kit.stability.study import current, start_of
+from kit.stability.study import current, read_date, start_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
-    from datetime import date
 
-    from kit.findings import Finding
+    from kit.papers.paper import StudyRecord
     from kit.stability.kinetics import Order
     from kit.stability.plan import Attribute
     from kit.stability.study import Observation, Study
@@ -38,77 +39,72 @@ class _Correction:
     before: Observation
 
 
-def stability_report_html(
-    study: Study,
-    observations: Iterable[Observation],
-    *,
-    today: date,
-    written_by: str = "",
-    order: Order = "zero",
-    confidence: float = 0.95,
-    pooling_level: float = 0.25,
-    anchor: str = "",
-    faults: Iterable[Finding] = (),
-) -> str:
-    """The report on a study as it stands on the day ``today``, as one HTML document that needs nothing else.
+@dataclass(frozen=True, slots=True)
+class StabilityReportOptions:
+    """What is asked for a report.
 
-    Parameters
+    Attributes
     ----------
-    observations
-        All readings, those that were corrected too.
     order
         "zero", a straight line through the readings, or "first", through their logarithms.
     confidence, pooling_level
         Of the limit of the mean line, and of the tests whether batches may share a line (ICH Q1E: 0.95 and 0.25).
-    anchor
-        Of the log, to be printed: with it, it can be proved later that nothing up to here was changed.
-    faults
-        What in the log is not as it was saved; it is said at the head.
     """
+
+    written_by: str = asked("Written by", help="Who answers for the report.")
+    today: str = asked("Written on", Day(), help="The day on which the study stands as it says. Empty: today.")
+    order: Order = asked("Trends", Choice({"zero": "straight lines", "first": "straight in the logarithm"}), "zero")
+    confidence: float = 0.95
+    pooling_level: float = 0.25
+
+
+def context(record: StudyRecord, options: StabilityReportOptions) -> dict[str, Any]:
+    """What the report on a study prints, as it stands on a day."""
     from markupsafe import Markup
 
-    rows = [*observations]
+    study, rows, today = record.study, record.observations, read_date(options.today or date.today(), "today")
     now = current(rows)
     found = overview(study, rows, today)
     corrections = _corrections(rows)
     drawn = [a for a in study.plan.attributes if (a.numeric or a.kind == "colour") and _read(now, a.key)]
-    return (
-        templates()
-        .get_template("stability_report.html")
-        .render(
-            study=study,
-            today=today.isoformat(),
-            written_by=written_by,
-            anchor=anchor,
-            findings=[*faults],
-            found=found,
-            counts=[(SIGNS[verdict], verdict, found.counts[verdict]) for verdict in VERDICTS],
-            readings=len(now),
-            limits={attribute.key: limits_in_words(attribute) for attribute in study.plan.attributes},
-            overview=Markup(overview_table(found)),
-            judgements=Markup(judgement_list(found)),
-            cycles=Markup(cycles_table(found)),
-            pulls=Markup(pulls_list(found)),
-            charts=[Markup(_chart(study, rows, one)) for one in drawn],
-            colours=[Markup(colour_drift(study, rows, one.key, width=WIDTH)) for one in drawn if one.kind == "colour"],
-            grades=[
-                (one.title, Markup(grade_table(study, grade_summary(study, rows, one.key))))
-                for one in drawn
-                if one.kind == "grade"
-            ],
-            computed=computed(
-                study, rows, order=order, confidence=confidence, pooling_level=pooling_level, width=WIDTH
-            ),
-            tables=[
-                _table(study, attribute, now, corrections)
-                for attribute in study.plan.attributes
-                if _read(now, attribute.key)
-            ],
-            hands=_hands(study, now),
-            notes=_notes(study, now),
-            corrections=[_correction_row(study, one) for one in corrections.values()],
-        )
-    )
+    return {
+        "study": study,
+        "today": today.isoformat(),
+        "written_by": options.written_by,
+        "anchor": record.anchor,
+        "findings": [*record.faults],
+        "found": found,
+        "counts": [(SIGNS[verdict], verdict, found.counts[verdict]) for verdict in VERDICTS],
+        "readings": len(now),
+        "limits": {attribute.key: limits_in_words(attribute) for attribute in study.plan.attributes},
+        "overview": Markup(overview_table(found)),
+        "judgements": Markup(judgement_list(found)),
+        "cycles": Markup(cycles_table(found)),
+        "pulls": Markup(pulls_list(found)),
+        "charts": [Markup(_chart(study, rows, one)) for one in drawn],
+        "colours": [Markup(colour_drift(study, rows, one.key, width=WIDTH)) for one in drawn if one.kind == "colour"],
+        "grades": [
+            (one.title, Markup(grade_table(study, grade_summary(study, rows, one.key))))
+            for one in drawn
+            if one.kind == "grade"
+        ],
+        "computed": computed(
+            study,
+            rows,
+            order=options.order,
+            confidence=options.confidence,
+            pooling_level=options.pooling_level,
+            width=WIDTH,
+        ),
+        "tables": [
+            _table(study, attribute, now, corrections)
+            for attribute in study.plan.attributes
+            if _read(now, attribute.key)
+        ],
+        "hands": _hands(study, now),
+        "notes": _notes(study, now),
+        "corrections": [_correction_row(study, one) for one in corrections.values()],
+    }
 
 
 def _chart(study: Study, rows: Sequence[Observation], attribute: Attribute) -> str:
@@ -213,3 +209,21 @@ def _correction_row(study: Study, one: _Correction) -> dict[str, Any]:
         "by": _who(one.row),
         "recorded": one.row.recorded_at or "–",
     }
+
+
+SPEC = PaperSpec(
+    "stability_report",
+    "Stability report",
+    "what was planned, read, corrected, missed and computed",
+    "study",
+    StabilityReportOptions,
+    context,
+    (
+        "study", "today", "written_by", "anchor", "findings", "found", "counts", "readings", "limits", "overview",
+        "judgements", "cycles", "pulls", "charts", "colours", "grades", "computed", "tables", "hands", "notes",
+        "corrections",
+    ),
+    lambda record, _: (record.study.title,),
+    command="report",
+    example="stability_log.db --study 1 --pdf",
+)  # fmt: skip

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from decimal import Decimal
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
-from kit.bench.making import in_order
-from kit.findings import worst_first
 from kit.label.cautions import cautions_for
-from kit.papers.batch_sheet import SheetDetails
-from kit.papers.layout import templates
+from kit.papers.paper import ByHand, PaperSpec
+from kit.rounding import decimal_places
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,8 +19,8 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class StockSheet:
-    """All that a making sheet prints.
+class StockInMaking:
+    """A stock that is made, as its sheet is written.
 
     Attributes
     ----------
@@ -37,39 +34,48 @@ class StockSheet:
     materials: Materials
     serial: SerialPlan | None = None
     findings: Sequence[Finding] = ()
-    details: SheetDetails = field(default_factory=SheetDetails)
 
 
-def stock_sheet_html(sheet: StockSheet) -> str:
-    """The sheet as one HTML document that needs nothing else, for the browser's own print command."""
-    making = sheet.making
-    places = max(0, -int(Decimal(repr(making.balance.readability)).normalize().as_tuple().exponent))
-    substances = [name for part in making.stock.contents for name in sheet.materials.substances(part)]
-    return (
-        templates()
-        .get_template("stock_sheet.html")
-        .render(
-            stock=making.stock,
-            amount=f"{making.amount:.{places}f}",
-            portions=[
-                {
-                    "material": p.material,
-                    "target": f"{p.target:.{places + 2}f}",
-                    "grams": f"{p.grams:.{places}f}",
-                    "millilitres": f"{p.millilitres:.4g}" if p.millilitres else "",
-                    "note": p.note,
-                }
-                for p in making.portions
-            ],
-            contents=in_order(making.stock.contents),
-            label=making.label(),
-            steps=making.steps,
-            serial=sheet.serial.sentences() if sheet.serial else [],
-            vessel=making.vessel,
-            reached=f"{making.reached:.4g}",
-            balance=making.balance,
-            findings=worst_first([*making.findings, *sheet.findings]),
-            cautions=cautions_for(dict.fromkeys(substances), sheet.materials),
-            details=sheet.details,
-        )
-    )
+def context(about: StockInMaking, options: ByHand) -> dict[str, Any]:
+    """What the sheet prints."""
+    making = about.making
+    places = decimal_places(making.balance.readability)
+    substances = [name for part in making.stock.contents for name in about.materials.substances(part)]
+    return {
+        "stock": making.stock,
+        "amount": f"{making.amount:.{places}f}",
+        "portions": [
+            {
+                "material": p.material,
+                "target": f"{p.target:.{places + 2}f}",
+                "grams": f"{p.grams:.{places}f}",
+                "millilitres": f"{p.millilitres:.4g}" if p.millilitres else "",
+                "note": p.note,
+            }
+            for p in making.portions
+        ],
+        "label": making.label(),
+        "steps": making.steps,
+        "serial": about.serial.sentences() if about.serial else [],
+        "vessel": making.vessel,
+        "reached": f"{making.reached:.4g}",
+        "balance": making.balance,
+        "findings": [*making.findings, *about.findings],
+        "cautions": cautions_for(dict.fromkeys(substances), about.materials),
+        "details": options,
+    }
+
+
+SPEC = PaperSpec(
+    "stock_sheet",
+    "Making sheet",
+    "what to weigh and do for a stock, and the label for its bottle",
+    "stock",
+    ByHand,
+    context,
+    (
+        "stock", "amount", "portions", "label", "steps", "serial", "vessel", "reached", "balance",
+        "findings", "cautions", "details",
+    ),
+    lambda about, options: (about.making.stock.name, options.lot),
+)  # fmt: skip

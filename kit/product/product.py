@@ -211,7 +211,7 @@ class Product:
     @property
     def batch_size(self) -> BatchSize:
         """The batch that the order asks for."""
-        return self.order.size(self.density)
+        return self.order.size(self.density if self.order.by == "bottles" else 1.0)
 
     @property
     def batch(self) -> Batch:

@@ -13,8 +13,9 @@ from kit.formula.files import read_formula
 from kit.formula.versions import named_versions, variant_formula
 from kit.inputs import Choice, FileName, Input, Several
 from kit.papers.compared import MOST, Comparison, compared
-from kit.papers.comparison import comparison_html
-from kit.saving import file_stem, save_text
+from kit.papers.comparison import ComparisonOptions
+from kit.papers.registry import make_paper
+from kit.saving import save_text
 from kit.widgets.compare_tables import declared_table, line_table, step_words, substance_table, sums_table
 from kit.widgets.form import Button, Form
 from kit.widgets.html import problem
@@ -120,7 +121,8 @@ class ComparePanel(Panel):
         return " ".join([f"{path.name} is in the list now.", *(note.sentence for note in notes)])
 
     def _write(self) -> str:
-        html = comparison_html(self.comparison())
-        path = Path(f"comparison_{file_stem(self.bench.formula.title)}.html")
-        save_text(path, html)
+        versions = {version.name: version.formula for version in self.comparison().versions}
+        paper = make_paper("comparison", self.bench.product, ComparisonOptions(versions))
+        path = Path(f"{paper.name}.html")
+        save_text(path, paper.html)
         return f"Wrote {path.name} beside this notebook. Open it in a browser and print."

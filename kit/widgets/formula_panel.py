@@ -2,31 +2,62 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.errors import EntryError
+from kit.errors import RangeError
 from kit.formula.files import SUFFIXES, read_formula, save_formula
+from kit.inputs import REQUIRED, Amount, Choice, FileName, Input, Number, Text
 from kit.library.ingredient import DENSITIES, PHASE_KINDS, Figure, Ingredient
 from kit.library.sources import OWN
-from kit.numbers import read_likely
 from kit.rounding import all_digits
 from kit.saving import file_stem, save_bytes
-from kit.units import magnitude
+from kit.widgets.bench import Bench
+from kit.widgets.form import Button, Form
 from kit.widgets.formula_table import FormulaTable
 from kit.widgets.html import done
 from kit.widgets.kept_file import KeptFile
-from kit.widgets.panel import Panel, controls, instead_of, try_to
-from kit.widgets.shown import on_hand, show_in
+from kit.widgets.panel import Panel, instead_of
 from kit.widgets.views import formula_view, materials_names
 
 if TYPE_CHECKING:
-    from kit.widgets.bench import Bench
-    from kit.widgets.formula_table.table import Edit
+    from kit.widgets.panel import Source
+
+
+@dataclass(frozen=True, slots=True)
+class BatchMass(Amount):
+    """The mass for which grams are written, with all its digits."""
+
+    def read(self, text: str, unit: str = "") -> float:
+        """The mass; a KitError says what is wrong with it."""
+        mass = Amount.read(self, text, unit)
+        if not mass > 0:
+            msg = f"The batch mass must be more than 0 g, got {mass:g} g."
+            raise RangeError(msg)
+        return mass
+
+    def write(self, value: float) -> str:
+        """The number without its unit."""
+        return all_digits(value)
+
+
+ABOUT = (
+    Input("title", "Title", default="Untitled", example="Untitled"),
+    Input("product_kind", "Product", Choice({kind: kind for kind in ("leave-on", "rinse-off")}), "leave-on"),
+    Input("written_for", "Grams are written for", BatchMass("g"), None, "g", "250"),
+)
+FILE = Input("file", "File", FileName(""), REQUIRED, example="my_formula.toml, .csv or .xlsx")
+INGREDIENT = (
+    Input("inci", "INCI name", default=""),
+    Input("plain_name", "Plain name", default=""),
+    Input("phase", "Belongs in", Choice({kind: kind for kind in PHASE_KINDS}), PHASE_KINDS[0]),
+    Input("density", "Density", Number(*DENSITIES), None, "g/mL", "may stay empty"),
+    Input("role", "Role", Text(), "", example="emollient, preservative …"),
+)
 
 
 class FormulaPanel(Panel):
@@ -37,31 +68,17 @@ class FormulaPanel(Panel):
         *("bottle", "fill", "file", "saved", "told"),
     )
 
-    def __init__(self, bench: Bench) -> None:
-        self.table = FormulaTable()
-        self.message, self.told = ipw.HTML(), ipw.HTML()
-        self.file = ipw.Text(
-            value=str(bench.file or f"{file_stem(bench.formula.title)}.toml"),
-            description="File",
-            placeholder="my_formula.toml, .csv or .xlsx",
-            continuous_update=False,
-        )
-        self.save_button = ipw.Button(
-            description="Save", tooltip="Save to this file; what it held is kept among its earlier saves"
-        )
-        self.open_button = ipw.Button(description="Open", tooltip="Open this file")
-        self.upload = ipw.FileUpload(
-            accept=",".join(SUFFIXES), multiple=False, description="Open from elsewhere", layout={"width": "auto"}
-        )
-        self.product_kind = ipw.Dropdown(
-            options=["leave-on", "rinse-off"], description="Product", value=bench.formula.product_kind
-        )
-        self.title_box = ipw.Text(value=bench.formula.title, description="Title", continuous_update=False)
-        self.written_for = ipw.Text(
-            description="Grams are written for",
-            placeholder="such as 250 g",
-            continuous_update=False,
-            style={"description_width": "initial"},
+    def __init__(self, source: Source = None) -> None:
+        bench = Bench.of(source)
+        self.about = Form(ABOUT, on_change=self._set)
+        self.table, self.told = FormulaTable(), ipw.HTML()
+        self.files = Form(
+            [FILE],
+            [
+                Button("save", "Save", self._save, "Save to this file; what it held is kept among its earlier saves"),
+                Button("open", "Open", lambda: self._open_from(self._named_file()), "Open this file"),
+                Button("upload", "Open from elsewhere", self._uploaded, file=",".join(SUFFIXES)),
+            ],
         )
         self.kept = KeptFile(
             bench.seen,
@@ -70,74 +87,43 @@ class FormulaPanel(Panel):
             copy=lambda path: save_formula(bench.formula, path),
             reopen=self._open_from,
         )
-        self._shown_file = bench.file
+        self._shown_file: Path | None = Path()
         self.own = OwnIngredientForm(bench)
-        self.own_box = ipw.Accordion([self.own], titles=("An ingredient that is not in the library",))
-        super().__init__(
-            bench,
-            [
-                controls(self.title_box, self.product_kind, self.written_for),
-                self.table,
-                self.told,
-                controls(self.file, self.save_button, self.open_button, self.upload),
-                self.message,
-                self.kept,
-                self.own_box,
-            ],
-        )
-        self.table.on_edit(self._edited)
-        self.save_button.on_click(lambda _: self._save())
-        self.open_button.on_click(lambda _: self._open())
-        self.upload.observe(self._uploaded, names="value")
-        on_hand(self.product_kind, lambda kind: self._set(product_kind=kind))
-        on_hand(self.title_box, lambda title: self._set(title=title.strip() or "Untitled"))
-        on_hand(self.written_for, lambda mass: self._set_written_for(mass.strip()))
+        super().__init__(bench, [self.about, self.table, self.told, self.files, self.kept, self.own])
+        self.table.on_edit(bench.hear)
 
     def refresh(self) -> None:
         """Show the formula in hand."""
-        bench = self.bench
+        bench, formula = self.bench, self.bench.formula
         self.table.view = dict(formula_view(bench))
         self.told.value = done(bench.told) if bench.told else ""
         names = materials_names(bench)
         if names != self.table.names:
             self.table.names = names
-        show_in(self.product_kind, bench.formula.product_kind)
-        show_in(self.title_box, bench.formula.title)
-        has_grams = bench.formula.written_for is not None or bench.formula.resolution.batch_mass is not None
-        needs_it = any("written for" in sentence for *_, sentence in bench.formula.resolution.problems)
-        self.written_for.layout.display = "" if has_grams or needs_it else "none"
-        mass = bench.formula.written_for
-        show_in(self.written_for, mass, "" if mass is None else f"{all_digits(mass)} g")
+        has_grams = formula.written_for is not None or formula.resolution.batch_mass is not None
+        needs_it = any("written for" in sentence for *_, sentence in formula.resolution.problems)
+        self.about.show("title", "product_kind", *(["written_for"] if has_grams or needs_it else []))
+        self.about.follow(**{one.name: getattr(formula, one.name) for one in ABOUT})
         if bench.file != self._shown_file:  # a name that is typed and not used yet stays
             self._shown_file = bench.file
-            self.file.value = str(bench.file or f"{file_stem(bench.formula.title)}.toml")
-        self.save_button.button_style = "" if bench.formula == (bench.saved or bench.start) else "primary"
+            self.files.set(file=bench.file or Path(f"{file_stem(formula.title)}.toml"))
+        self.files.call("save", "Save", primary=formula != (bench.saved or bench.start))
 
-    def _edited(self, edit: Edit) -> None:
-        self.bench.hear(edit)
+    def _set(self, names: tuple[str, ...]) -> None:
+        self.bench.change(replace(self.bench.formula, **{name: self.about[name] for name in names}))
 
-    def _set(self, **changes: Any) -> None:
-        self.bench.change(replace(self.bench.formula, **changes))
+    # ---- files ------------------------------------------------------------------------------------------
 
-    def _set_written_for(self, text: str) -> None:
-        def work() -> None:
-            mass = magnitude(text, "g", name="The batch mass") if text else None
-            if mass is not None and not mass > 0:
-                msg = f"The batch mass must be more than 0 g, got {mass:g} g."
-                raise EntryError(msg)
-            self._set(written_for=mass)
+    def _named_file(self) -> Path:
+        named: Path = self.files.read()["file"]
+        return named
 
-        try_to(self.message, work)
-
-    def _save(self) -> None:
-        self.act(self.message, lambda: self.kept.save(self._named_file()))
+    def _save(self) -> str:
+        return self.kept.save(self._named_file())
 
     def _save_to(self, path: Path) -> str:
         notes = self.bench.save(path)
         return " ".join([f"Saved {path.name}.", *(note.sentence for note in notes)])
-
-    def _open(self) -> None:
-        self.act(self.message, lambda: self._open_from(self._named_file()))
 
     def _open_from(self, path: Path) -> str:
         notes = self.bench.open(path)
@@ -145,69 +131,41 @@ class FormulaPanel(Panel):
         said = f"Opened {path.name}. Undo brings back what was here before."
         return " ".join([said, *(note.sentence for note in notes)])
 
-    def _named_file(self) -> Path:
-        name = self.file.value.strip()
-        if not name:
-            msg = f"Type a file name that ends in one of {', '.join(SUFFIXES)}."
-            raise EntryError(msg)
-        return Path(name)
-
-    def _uploaded(self, _change: object) -> None:
+    def _uploaded(self, name: str, content: bytes) -> str:
         """A file from the maker's own disk is put beside the notebook, unless one of that name is there."""
-        if not self.upload.value:
-            return
-        item = self.upload.value[0]
-        target, content = Path(Path(item["name"]).name), bytes(item["content"])
-        self.upload.value = ()
-
-        def work() -> str:
-            with TemporaryDirectory() as folder:  # a file with faults is told of and not left lying about
-                trial = Path(folder) / target
-                save_bytes(trial, content)
-                read_formula(trial, [])
-            where = target
-            number = 2
-            while where.exists() and not (where.is_file() and where.read_bytes() == content):
-                where = target.with_stem(f"{target.stem}_{number}")
-                number += 1
-            save_bytes(where, content)
-            notes = self.bench.open(where)
-            said = f"Opened {where.name}, which now lies beside this notebook."
-            return " ".join([said, *(note.sentence for note in notes)])
-
-        self.act(self.message, work)
+        target = Path(Path(name).name)
+        with TemporaryDirectory() as folder:  # a file with faults is told of and not left lying about
+            trial = Path(folder) / target
+            save_bytes(trial, content)
+            read_formula(trial, [])
+        where, number = target, 2
+        while where.exists() and not (where.is_file() and where.read_bytes() == content):
+            where = target.with_stem(f"{target.stem}_{number}")
+            number += 1
+        save_bytes(where, content)
+        notes = self.bench.open(where)
+        said = f"Opened {where.name}, which now lies beside this notebook."
+        return " ".join([said, *(note.sentence for note in notes)])
 
 
-class OwnIngredientForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
+class OwnIngredientForm(Form):
     """Add an ingredient that travels with the formula."""
 
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
-        style = {"style": {"description_width": "initial"}}
-        self.inci = ipw.Text(description="INCI name", **style)
-        self.plain = ipw.Text(description="Plain name", **style)
-        self.layer = ipw.Dropdown(options=list(PHASE_KINDS), description="Belongs in", **style)
-        self.density = ipw.Text(description="Density, g/mL", placeholder="may stay empty", **style)
-        self.role = ipw.Text(description="Role", placeholder="emollient, preservative …", **style)
-        self.add = ipw.Button(description="Add")
-        self.message = ipw.HTML()
-        super().__init__([controls(self.inci, self.plain, self.layer, self.density, self.role, self.add), self.message])
-        self.add.on_click(lambda _: self._add())
+        super().__init__(INGREDIENT, [Button("add", "Add", self._add)], fold="An ingredient that is not in the library")
 
-    def _add(self) -> None:
-        def work() -> str:
-            density = self.density.value.strip()
-            ingredient = Ingredient(
-                inci=self.inci.value.strip(),
-                plain_name=self.plain.value.strip(),
-                roles=(self.role.value.strip(),) if self.role.value.strip() else (),
-                phase=self.layer.value,
-                density=Figure(read_likely(density, *DENSITIES), OWN) if density else None,
-                facts_source=OWN,
-                own=True,
-            )
-            replaced = instead_of(self.bench, ingredient.inci)
-            self.bench.add_material(ingredient)
-            return f"{ingredient.inci} can now be chosen in the table; it is saved with this formula. {replaced}"
-
-        try_to(self.message, work)
+    def _add(self) -> str:
+        typed = self.read()
+        ingredient = Ingredient(
+            inci=typed["inci"],
+            plain_name=typed["plain_name"],
+            roles=(typed["role"],) if typed["role"] else (),
+            phase=typed["phase"],
+            density=Figure(typed["density"], OWN) if typed["density"] else None,
+            facts_source=OWN,
+            own=True,
+        )
+        replaced = instead_of(self.bench, ingredient.inci)
+        self.bench.add_material(ingredient)
+        return f"{ingredient.inci} can now be chosen in the table; it is saved with this formula. {replaced}".rstrip()

@@ -13,7 +13,9 @@ from kit.figures.colour_drift import colour_drift
 from kit.figures.overview_table import cycles_table, grade_table, judgement_list, overview_table, pulls_list
 from kit.figures.small_multiples import layers_over_time, small_multiples
 from kit.inputs import Choice, Input
-from kit.papers.stability_report import stability_report_html
+from kit.papers.paper import StudyRecord
+from kit.papers.registry import make_paper
+from kit.papers.stability_report import StabilityReportOptions
 from kit.saving import file_stem, save_text
 from kit.stability.grades import grade_summary
 from kit.stability.overview import overview
@@ -100,9 +102,8 @@ class OverviewPanel(StudyPanel):
         hand = self.bench.hand
         if hand.study is None:
             return ""
-        return stability_report_html(
-            hand.study, hand.readings, today=self.bench.today(), anchor=hand.log.anchor, faults=hand.log.unsound()
-        )
+        record = StudyRecord(hand.study, tuple(hand.readings), hand.log.anchor, tuple(hand.log.unsound()))
+        return make_paper("stability_report", record, StabilityReportOptions(today=self.bench.today().isoformat())).html
 
     def _write(self) -> str:
         if self.study is None:

@@ -9,155 +9,108 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.errors import KitError
-from kit.formula.versions import version_label
-from kit.papers.desk import Desk
+from kit.formula.versions import kept_version, version_label
+from kit.inputs import Choice, Input, Tick, inputs_of
 from kit.papers.layout import PAPER_SIZES, on_paper
-from kit.papers.writing import names, paper_name, write_paper
-from kit.widgets.html import done, findings_list, heading, problem
-from kit.widgets.panel import Panel, controls, offer
-from kit.widgets.papers_forms import FORMS, Hand
+from kit.papers.registry import make_paper, specs
+from kit.papers.writing import names, write_paper
+from kit.widgets.bench import Bench
+from kit.widgets.form import Button, Form
+from kit.widgets.html import findings_list
+from kit.widgets.panel import Panel, try_to
 
 if TYPE_CHECKING:
-    from kit.formula.model import Formula
-    from kit.papers.paper import Paper
-    from kit.widgets.bench import Bench
-    from kit.widgets.papers_forms import PaperForm
+    from kit.findings import Finding
+    from kit.papers.paper import Paper, PaperSpec
+    from kit.product.product import Product
+    from kit.widgets.panel import Source
 
 #: What is in hand, where a version has its number.
 NOW = 0
+OF = Input("of", "Of", Choice({NOW: ""}), NOW, help="What is in hand, or a version as it was kept.")
+OUTPUT = (
+    Input("size", "Size", Choice({key: name for key, (name, *_) in PAPER_SIZES.items()}), "a4"),
+    Input("pdf", "As PDF too", Tick(), default=False),
+    Input("look", "Look at it", Tick(), default=False),
+)
 
 
 class PapersPanel(Panel):
     """Choose a paper, fill in what is to stand on it, look at it, write it."""
 
-    watches = (
-        "formula",
-        "library",
-        "jurisdiction",
-        "ph",
-        "order",
-        "balance",
-        "tolerance",
-        "bottle",
-        "fill",
-        "jurisdiction",
-        "ph",
-        "prices",
-    )
+    watches = ("product",)
+    title = "Papers"
+    subtitle = "each one HTML file for the browser's print command; needs no network"
 
-    def __init__(self, bench: Bench) -> None:
-        self.hand = Hand()
-        self.forms = {form.title: form(self.hand) for form in FORMS}
-        self.lot, self.made_by, self.made_on = self.hand.lot, self.hand.made_by, self.hand.made_on
-        self.choice = ipw.Dropdown(options=list(self.forms), description="Paper")
-        self.of = ipw.Dropdown(options=[NOW], description="of", layout={"width": "auto", "max_width": "100%"})
-        self.of.tooltip = "What is in hand, or a version as it was kept"
-        self.paper_size = ipw.Dropdown(
-            options=[(name, key) for key, (name, *_) in PAPER_SIZES.items()], description="Size"
-        )
-        self.pdf = ipw.Checkbox(description="as PDF too", indent=False, layout={"width": "auto"})
-        self.show = ipw.ToggleButton(description="Look at it", layout={"width": "auto"})
-        self.write = ipw.Button(description="Write it", button_style="primary", layout={"width": "auto"})
+    def __init__(self, source: Source = None) -> None:
+        self.specs = {spec.name: spec for spec in specs().values() if spec.about == "product"}
+        titles = {spec.name: spec.title for spec in self.specs.values()}
+        paper = Input("paper", "Paper", Choice(titles), next(iter(titles)))
+        self.choice = Form([paper, OF], on_change=lambda _: self._changed())
+        self.form = Form((), on_change=lambda _: self._changed())
+        write = Button("write", "Write it", self._write, primary=True)
+        self.out = Form(OUTPUT, [write], on_change=lambda _: self._changed())
         self.about, self.message, self.preview = ipw.HTML(), ipw.HTML(), ipw.HTML()
-        self.fields = controls()
-        head = heading("Papers", "each one HTML file for the browser's print command; needs no network")
-        super().__init__(
-            bench,
-            [
-                ipw.HTML(head),
-                controls(self.choice, self.of, self.paper_size, self.pdf),
-                self.fields,
-                controls(self.show, self.write),
-                self.about,
-                self.message,
-                self.preview,
-            ],
-        )
-        for chosen in (self.choice, self.of, self.paper_size):
-            chosen.observe(self._changed, names="value")
-        for box in {box for form in self.forms.values() for box in form.boxes}:
-            box.observe(self._changed, names="value")
-        self.show.observe(self._changed, names="value")
-        self.write.on_click(lambda _: self._write())
+        self._asked_for = ""
+        #: What was typed on this paper or another, by the words beside its box.
+        self._typed: dict[str, str] = {}
+        super().__init__(Bench.of(source), [self.choice, self.form, self.about, self.out, self.message, self.preview])
+        self.form.observe(self._changed, names="faults")
 
     @property
-    def form(self) -> PaperForm:
-        """The form of the paper chosen."""
-        return self.forms[self.choice.value]
+    def spec(self) -> PaperSpec:
+        """The description of the paper chosen."""
+        return self.specs[self.choice["paper"]]
 
     @property
-    def desk(self) -> Desk:
-        """The bench as the papers see it."""
-        bench = self.bench
-        return Desk(
-            formula=_version(bench.formula, self.of.value),
-            library=bench.library,
-            order=bench.order,
-            balance=bench.balance,
-            tolerance=bench.tolerance,
-            bottle=bench.bottle,
-            fill=bench.fill,
-            place=bench.jurisdiction,
-            ph=bench.ph,
-            prices=bench.prices,
-        )
+    def product(self) -> Product:
+        """What the paper is about: what is in hand, or a version of it as it was kept."""
+        now, number = self.bench.product, self.choice["of"]
+        return now if number == NOW else replace(now, formula=kept_version(now.formula, number))
+
+    def paper(self) -> Paper:
+        """The paper chosen; raises a KitError that says why it cannot be made out."""
+        options = self.spec.options(**self.form.read())
+        notes: list[Finding] = []
+        made = make_paper(self.spec.name, self.spec.files(self.product, options, notes), options)
+        return replace(made, findings=(*notes, *made.findings))
 
     def refresh(self) -> None:
         """Say what would be written, and show it as it is now where the maker looks at it."""
-        form = self.form
-        earlier = [(version_label(old), old.version) for old in reversed(self.bench.formula.earlier)]
-        offer(self.of, [(f"what is in hand: {version_label(self.bench.formula)}", NOW), *earlier])
-        if self.fields.children != (boxes := tuple(form.boxes)):
-            self.fields.children = boxes
-        desk = self.desk
-        stops = [finding for finding in desk.findings if finding.severity == "stop"]
-        said = f"{form.title} of {desk.formula.title}, {version_label(desk.formula)}: {form.subtitle}."
-        head = " It will be printed with this at its head:" if stops else ""
-        self.about.value = f'<div class="sw-subtitle">{escape(said + head)}</div>{findings_list(stops)}'
+        formula = self.bench.formula
+        earlier = {old.version: version_label(old) for old in reversed(formula.earlier)}
+        self.choice.offer("of", {NOW: f"what is in hand: {version_label(formula)}", **earlier})
+        self._ask()
+        product, spec = self.product, self.spec
+        said = f"{spec.title} of {product.formula.title}, {version_label(product.formula)}: {spec.subtitle}."
+        head = " It will be printed with this at its head:" if product.stops else ""
+        self.about.value = f'<div class="sw-subtitle">{escape(said + head)}</div>{findings_list(product.stops)}'
+        self.out.tell("")
         self.preview.value = self.message.value = ""
-        if self.show.value:
-            self._show()
+        if self.out["look"]:
+            try_to(self.message, self._show)
 
-    def sheet(self) -> str:
-        """The paper chosen, as HTML."""
-        return self._paper().html
-
-    def _paper(self) -> Paper:
-        return self.form.paper(self.desk)
+    def _ask(self) -> None:
+        """Ask for what this paper wants; what was typed under the same words for another stands there already."""
+        self._typed |= {one.words: self.form.texts[one.name] for one in self.form.inputs.values()}
+        if self._asked_for != self.spec.name:
+            self._asked_for = self.spec.name
+            asked = inputs_of(self.spec.options)
+            self.form.ask(asked)
+            self.form.type(**{one.name: self._typed[one.words] for one in asked if one.words in self._typed})
 
     def _show(self) -> None:
-        try:
-            self._lay_down(on_paper(self.sheet(), self.paper_size.value))
-        except KitError as error:
-            self.message.value = problem(str(error))
-
-    def _lay_down(self, html: str) -> None:
-        """Show a paper on white, as it will be printed, in a frame that runs nothing."""
+        """Show the paper on white, as it will be printed, in a frame that runs nothing."""
+        html = on_paper(self.paper().html, self.out["size"])
         self.preview.value = (
-            f'<iframe title="{escape(self.form.title)}" sandbox="" srcdoc="{escape(html)}" '
+            f'<iframe title="{escape(self.spec.title)}" sandbox="" srcdoc="{escape(html)}" '
             'style="width:100%;height:640px;border:1px solid var(--sw-rule);background:#fff"></iframe>'
         )
 
-    def _write(self) -> None:
-        desk, size = self.desk, self.paper_size.value
-        try:
-            paper = self.form.paper(desk)
-            path = Path(f"{paper_name(paper.kind, *self.form.about(desk))}.html")
-            written, no_pdf = write_paper(paper.html, path, size=size, pdf=self.pdf.value)
-        except KitError as error:
-            self.message.value = problem(str(error))
-            return
-        self.show.value = True
-        open_it = "" if self.pdf.value else " Open it in a browser and print."
-        self.message.value = done(f"Wrote {names(written)} beside this notebook.{open_it}")
-        if no_pdf:
-            self.message.value += problem(str(no_pdf))
-
-
-def _version(formula: Formula, number: int) -> Formula:
-    """What is in hand, or the version of a number as it was kept, with those that were kept before it."""
-    if number == NOW:
-        return formula
-    chosen = next(old for old in formula.earlier if old.version == number)
-    return replace(chosen, earlier=tuple(old for old in formula.earlier if old.version < number))
+    def _write(self) -> str:
+        paper, pdf = self.paper(), self.out["pdf"]
+        written, no_pdf = write_paper(paper.html, Path(f"{paper.name}.html"), size=self.out["size"], pdf=pdf)
+        self.out.set(look=True)
+        self._show()
+        open_it = "" if pdf else " Open it in a browser and print."
+        return f"Wrote {names(written)} beside this notebook.{open_it} {no_pdf or ''}".rstrip()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from datetime import date
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
@@ -111,6 +111,11 @@ class ShelfLifePanel(StudyPanel):
         self.form.offer("condition", {one.key: one.label for one in plan.conditions})
         self._keep_cold_with_condition()
         self.compute()
+
+    def choose(self, **chosen: Any) -> None:
+        """Make choices by the names and values of the form, such as ``condition="fridge"``, and compute with them."""
+        self.form.set(**chosen)
+        self._chosen(tuple(chosen))
 
     def _chosen(self, names: tuple[str, ...]) -> None:
         if "condition" in names:

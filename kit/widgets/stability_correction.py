@@ -11,8 +11,9 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError
 from kit.inputs import Choice, Day, Input, asked, inputs_of
-from kit.papers.record_sheet import record_sheet_html
-from kit.papers.stability_plan import stability_plan_html
+from kit.papers.paper import StudyRecord
+from kit.papers.record_sheet import RecordSheetOptions
+from kit.papers.registry import make_paper
 from kit.saving import file_stem, save_text
 from kit.stability.check import findings_for
 from kit.stability.in_hand import EVERY
@@ -40,7 +41,12 @@ FILES: tuple[tuple[str, str, str, Callable[[StabilityLog, Study, Path], object]]
     ("csv", "Readings as CSV", "_readings.csv", lambda log, study, path: log.export_csv(path, study.id)),
     ("xlsx", "Readings as XLSX", "_readings.xlsx", lambda log, study, path: log.export_xlsx(path, study.id)),
     ("ics", "Days as a calendar file", ".ics", lambda _, study, path: save_ics(path, study, datetime.now(UTC))),
-    ("plan", "Print the plan", "_plan.html", lambda _, study, path: save_text(path, stability_plan_html(study))),
+    (
+        "plan",
+        "Print the plan",
+        "_plan.html",
+        lambda _, study, path: save_text(path, make_paper("stability_plan", StudyRecord(study)).html),
+    ),
 )
 
 
@@ -188,5 +194,6 @@ class FilesForm(StudyPart):
         label = hand.label or study.plan.time_points[0].label
         batch, condition = (hand.one_bottle if hand.label else None) or (None, None)
         path = Path("_".join([*map(file_stem, filter(None, [study.title, label, batch, condition])), "record.html"]))
-        save_text(path, record_sheet_html(study, label, hand.now, batch=batch, condition=condition))
+        options = RecordSheetOptions(label, batch or "", condition or "")
+        save_text(path, make_paper("record_sheet", StudyRecord(study, tuple(hand.now)), options).html)
         return f"Wrote {path.name} beside this notebook."

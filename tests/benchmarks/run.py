@@ -315,13 +315,13 @@ def every_paper(n: int) -> int:
     """Each paper of a formula of 30 lines with a stock and a version before it, made out anew; how long they are."""
     from kit.bench.dilution import make_stock
     from kit.bench.price_list import demo_prices
-    from kit.papers.desk import Desk
+    from kit.papers.registry import make_paper, specs
+    from kit.product.product import Product
 
     stock = make_stock("Citric Acid 20 % stock", "Citric Acid", 20)
     formula = replace(long_formula(30), note=str(n), version=2, materials=(stock,), steps=("Stir until clear.",) * 12)
-    desk = Desk(replace(formula, earlier=(long_formula(29),)), prices=demo_prices())
-    papers = [desk.batch_sheet(), desk.formula_card(), desk.label_text(), desk.cost_sheet(), desk.comparison()]
-    return sum(len(paper.html) for paper in [*papers, desk.stock_labels()])
+    product = Product(replace(formula, earlier=(long_formula(29),)), prices=demo_prices())
+    return sum(len(make_paper(name, product).html) for name, spec in specs().items() if spec.about == "product")
 
 
 def fresh_interpreter(code: str) -> Callable[[int], object]:

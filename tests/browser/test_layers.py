@@ -34,8 +34,8 @@ def test_almond_oil_floats_on_alcohol_until_a_hand_has_measured_otherwise(page: 
     expect(bottle).to_contain_text("it cannot be told throughout which layer stands below")
     expect(bottle).to_contain_text("OIML R 22 (1975)")
 
-    bottle.get_by_label("g/mL").fill("0,9010")
-    bottle.get_by_label("give or take").fill("0,001")
+    bottle.get_by_label("Its density", exact=True).fill("0,9010")
+    bottle.get_by_label("Give or take", exact=True).fill("0,001")
     bottle.get_by_role("button", name="Use this density").click()
     expect(rows.first).to_contain_text("Water layer")
     expect(rows.first).to_contain_text("0.901 ± 0.001")

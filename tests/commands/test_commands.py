@@ -16,7 +16,7 @@ import pytest
 from kit import __main__ as command
 from kit.bench.cost import INVENTED
 from kit.bench.dilution import make_stock
-from kit.commands import CLEAN, COMMANDS, FAILED, STOP
+from kit.commands import CLEAN, FAILED, OF_THEIR_OWN, STOP, commands
 from kit.demos import demo
 from kit.environment import AGAIN
 from kit.formula.files import save_formula
@@ -151,6 +151,27 @@ def test_what_the_label_panel_kept_is_printed_unless_something_else_is_asked_for
     said = text_of(run("label", SHAKE, "--batch-code", "TL-10")[1].strip())
     assert "60 mL (59 g)" in said
     assert ("body oil" in said, "TL-9" in said, "TL-10" in said) == (True, False, True)
+
+
+@pytest.mark.parametrize("name", ["sheet", "card", "label", "cost"])
+def test_a_version_as_it_was_kept_is_printed(run: Callable[..., tuple[int, str, str]], name: str) -> None:
+    assert run(name, SHAKE, "--kept", "2", "--out", "old.html")[0] == CLEAN
+    assert "· version 2 ·" in text_of("old.html")
+    run(name, SHAKE, "--out", "new.html")
+    assert "· version 3 ·" in text_of("new.html")
+    code, _, err = run(name, SHAKE, "--kept", "9")
+    assert (code, err) == (
+        FAILED,
+        "No version 9 of After-swim body shake was kept. Those that were: 2, 3.\n",
+    )
+
+
+def test_a_text_that_cannot_be_read_is_named_by_its_option(run: Callable[..., tuple[int, str, str]]) -> None:
+    code, out, err = run("sheet", SHAKE, "--made-on", "soon", "--yield-within", "120")
+    assert (code, out) == (FAILED, "")
+    first, second = err.splitlines()
+    assert first == "--made-on: 'soon' is not a day. Write year-month-day, such as 2026-03-14."
+    assert second.startswith("--yield-within")
 
 
 def test_labels_for_stocks(run: Callable[..., tuple[int, str, str]]) -> None:
@@ -379,7 +400,7 @@ def test_what_cannot_be_done_is_a_sentence_and_ends_with_2(
     assert "Traceback" not in err
 
 
-@pytest.mark.parametrize("name", COMMANDS)
+@pytest.mark.parametrize("name", commands())
 def test_every_command_has_help_and_says_what_it_lacks(run: Callable[..., tuple[int, str, str]], name: str) -> None:
     code, out, _ = run(name, "--help")
     assert code == CLEAN
@@ -423,12 +444,13 @@ def test_as_a_program_of_its_own(folder: Path) -> None:
 
 def test_help_of_a_command_needs_no_packages(fresh_python: Callable[..., str]) -> None:
     code = (
-        "import sys, kit.__main__ as command\n"
+        "import sys\nbefore = set(sys.modules)\nimport kit.__main__ as command\n"
         "command.missing_packages = lambda clone: ['everything']\n"
-        "assert command.main(['sheet', '--help']) == 0\n"
-        "print(sorted({'jinja2', 'numpy', 'tomlkit', 'pint', 'kit.papers'} & set(sys.modules)))"
+        "for name in command.commands():\n    assert command.main([name, '--help']) == 0\n"
+        "new = {name.split('.')[0] for name in set(sys.modules) - before}\n"
+        "print(sorted(new - sys.stdlib_module_names))"
     )
-    assert fresh_python(code).endswith("[]")
+    assert fresh_python(code).endswith("['kit', 'rfc3987_syntax']")
 
 
 def test_in_a_fresh_clone_it_runs_again_in_its_own_environment(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -460,6 +482,6 @@ def test_every_command_stands_in_the_help_of_the_whole(capsys: pytest.CaptureFix
         command.main(["--help"])
     assert end.value.code == 0
     said = capsys.readouterr().out
-    assert all(f"\n  {name} " in said for name in COMMANDS)
-    assert {path.stem for path in (ROOT / "kit" / "commands").glob("*.py")} >= set(COMMANDS)
+    assert all(f"\n  {name} " in said for name in commands())
+    assert {path.stem for path in (ROOT / "kit" / "commands").glob("*.py")} >= set(OF_THEIR_OWN)
     assert (resource_folder("data") / "demo" / "prices.csv").is_file()

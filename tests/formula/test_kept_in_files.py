@@ -16,7 +16,8 @@ from kit.formula.model import Formula, Line, Phase
 from kit.formula.moved import Ratio
 from kit.formula.versions import beside, keep_version, merged, rounded_percents, version_label, versions
 from kit.layers.ratio import LayerMix, RatioPath
-from kit.papers.desk import Desk
+from kit.papers.registry import make_paper
+from kit.product.product import Product
 from tests.layers.some_formulas import formulas
 
 if TYPE_CHECKING:
@@ -90,8 +91,8 @@ def test_what_the_layers_cannot_follow_is_said_and_loses_nothing(tmp_path: Path)
 )  # fmt: skip
 def test_papers_name_a_version_only_where_it_is_true(formula: Formula, label: str) -> None:
     assert version_label(formula) == label
-    for paper in (Desk(formula).formula_card(), Desk(formula).batch_sheet(), Desk(formula).label_text()):
-        assert f"· {label} ·" in paper.html
+    for name in ("formula_card", "batch_sheet", "label_text"):
+        assert f"· {label} ·" in make_paper(name, Product(formula)).html
 
 
 def test_two_that_bear_one_number_are_both_found() -> None:

@@ -17,7 +17,8 @@ from kit.layers.shaken import DropSizes, shake
 from kit.layers.side_by_side import side_by_side
 from kit.library.library import Library
 from kit.papers.compared import compared
-from kit.papers.desk import Desk
+from kit.papers.registry import make_paper
+from kit.product.product import Product
 from kit.visible_text import visible
 from kit.widgets.bench import Bench
 from kit.widgets.bottle_panel import TEMPERATURES, BottlePanel
@@ -87,16 +88,16 @@ def test_panels_and_papers_show_the_density_of_the_layer(formula: Formula) -> No
         for celsius in TEMPERATURES:
             there = layer_density(formula, bench.product.materials, layer.kind, celsius)
             assert density_text(there) in visible(panel.warmth.value)
-    desk = Desk(formula, bottle=BOTTLE, fill=FILL)
-    sheet = visible(desk.batch_sheet().html)
+    sheet = visible(make_paper("batch_sheet", bench.product).html)
     for layer in layers:
         assert f"{layer.density:.3f}" in sheet
         assert density_text(present(layer.about)) in sheet
-    assert [s.layer for s in desk.standing] == [s.layer for s in bench.product.standing]
-    assert [s.volume for s in desk.standing] == [s.volume for s in bench.product.standing]
+    product = Product(formula).with_bottle(BOTTLE, FILL)
+    assert [s.layer for s in product.standing] == [s.layer for s in bench.product.standing]
+    assert [s.volume for s in product.standing] == [s.volume for s in bench.product.standing]
     found = compared({"a": formula, "b": formula}, bench.library, bench.product.limits, bench.prices)
     assert found.versions[0].density == product_density(layers)
-    assert bench.order.size(product_density(layers)) == bench.product.batch_size == desk.size
+    assert bench.order.size(product_density(layers)) == bench.product.batch_size == product.batch_size
 
 
 @settings(max_examples=10, deadline=None)

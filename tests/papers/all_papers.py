@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields, replace
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from kit.bench.making import from_pure
 from kit.bench.price import PackItem, Price
@@ -12,21 +12,24 @@ from kit.bench.price_list import PriceList
 from kit.findings import Finding
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule, Variant
+from kit.formula.versions import version_label
 from kit.label.particulars import Particulars
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.library.sources import OWN
-from kit.papers.batch_sheet import BatchSheet, Control, SheetDetails, batch_sheet_html
-from kit.papers.desk import Desk
-from kit.papers.record_sheet import record_sheet_html
-from kit.papers.stability_plan import stability_plan_html
-from kit.papers.stability_report import stability_report_html
-from kit.papers.stock_sheet import StockSheet, stock_sheet_html
+from kit.papers.batch_sheet import Control
+from kit.papers.comparison import beside
+from kit.papers.paper import StudyRecord
+from kit.papers.registry import filled, make_paper, spec_of
+from kit.papers.stock_sheet import StockInMaking
+from kit.product.product import Product
 from kit.stability.plan import Attribute, Condition, Plan, TimePoint
 from kit.stability.study import Observation, Study
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
+
+    from kit.papers.paper import Paper
 
 #: A text that harms nobody, for comparison. It must differ from every name that the papers hold themselves.
 TAME = "zzz"
@@ -75,9 +78,14 @@ def formula_of(text: str) -> Formula:
     )
 
 
-def details_of(text: str) -> SheetDetails:
+def details_of(text: str) -> dict[str, str]:
     """Everything that is written by hand."""
-    return SheetDetails(text, text, text)
+    return {"lot": text, "made_by": text, "made_on": text}
+
+
+def written(name: str, about: object, **options: Any) -> Paper:
+    """A paper with these options."""
+    return make_paper(name, about, spec_of(name).options(**options))
 
 
 def prices_of(text: str) -> PriceList:
@@ -144,51 +152,63 @@ def study_of(text: str) -> tuple[Study, list[Observation]]:
 
 
 def _batch_sheet(text: str) -> str:
-    desk = Desk(formula_of(text))
-    batch = desk.batch[0]
-    assert batch is not None
+    product, spec = Product(formula_of(text)), spec_of("batch_sheet")
+    assert product.batch is not None
+    options = spec.options(**details_of(text), ph=text, controls=[Control(text, text)], lots={text: text})
     findings = [Finding("stop", text, source=text), Finding("note", text, source=text)]
-    sheet = BatchSheet(
-        batch, desk.size, desk.materials, findings, desk.standing, desk.bottle, desk.filled, details_of(text),
-        ph=text, controls=[Control(text, text)], lots={text: text},
-    )  # fmt: skip
-    return batch_sheet_html(sheet)
+    return filled(spec, spec.context(product, options) | {"findings": findings}).html
+
+
+def _half(text: str) -> Product:
+    """A formula that cannot be weighed."""
+    line = Line(text, text, note=text)
+    return Product(Formula(text, (Phase(text, "water", (line, Line("Aqua", "5"))),), steps=(text,)))
 
 
 def _stock_sheet(text: str) -> str:
     materials = Materials(Library.bundled(), (stock_of(text),))
     making = from_pure(stock_of(text), "250 g")
-    return stock_sheet_html(StockSheet(making, materials, None, [Finding("stop", text, source=text)], details_of(text)))
+    about = StockInMaking(making, materials, None, [Finding("stop", text, source=text)])
+    return written("stock_sheet", about, **details_of(text)).html
 
 
-def _report(text: str) -> str:
+def _comparison(text: str) -> str:
+    product = Product(formula_of(text), prices=prices_of(text))
+    versions = beside({text: formula_of(text)}, version_label(product.formula), product.formula)
+    return written("comparison", product, versions=versions).html
+
+
+def _study(text: str) -> StudyRecord:
     study, rows = study_of(text)
-    return stability_report_html(study, rows, today=date(2026, 4, 1), written_by=text)
+    return StudyRecord(study, tuple(rows))
 
 
 #: Name → the paper, as HTML, with a text in every field.
 PAPERS: Mapping[str, Callable[[str], str]] = {
     "batch sheet": _batch_sheet,
     "batch sheet that cannot be weighed": lambda text: (
-        Desk(Formula(text, (Phase(text, "water", (Line(text, text, note=text), Line("Aqua", "5"))),), steps=(text,)))
-        .batch_sheet(details_of(text), ph=text, lots={text: text})
-        .html
+        written("batch_sheet", _half(text), **details_of(text), ph=text, lots={text: text}).html
     ),
-    "formula card that cannot be weighed": lambda text: (
-        Desk(Formula(text, (Phase(text, "water", (Line(text, text, note=text), Line("Aqua", "5"))),), steps=(text,)))
-        .formula_card(keeping=text)
-        .html
-    ),
-    "formula card": lambda text: Desk(formula_of(text)).formula_card(keeping=text).html,
-    "stock labels": lambda text: Desk(formula_of(text)).stock_labels(details_of(text), copies=3).html,
+    "formula card that cannot be weighed": lambda text: written("formula_card", _half(text), keeping=text).html,
+    "formula card": lambda text: written("formula_card", Product(formula_of(text)), keeping=text).html,
+    "stock labels": lambda text: written("stock_labels", Product(formula_of(text)), **details_of(text), copies=3).html,
     "stock sheet": _stock_sheet,
-    "cost sheet": lambda text: Desk(formula_of(text), prices=prices_of(text)).cost_sheet(details_of(text)).html,
-    "label text": lambda text: Desk(formula_of(text)).label_text(label_details_of(text)).html,
-    "label text for the United States": lambda text: (
-        Desk(formula_of(text), place="us").label_text(replace(label_details_of(text), content="80 g")).html
+    "cost sheet": lambda text: (
+        written("cost_sheet", Product(formula_of(text), prices=prices_of(text)), **details_of(text)).html
     ),
-    "comparison": lambda text: Desk(formula_of(text), prices=prices_of(text)).comparison({text: formula_of(text)}).html,
-    "stability plan": lambda text: stability_plan_html(study_of(text)[0]),
-    "record sheet": lambda text: record_sheet_html(study_of(text)[0], text + " last", study_of(text)[1]),
-    "stability report": _report,
+    "label text": lambda text: (
+        written("label_text", Product(formula_of(text), particulars=label_details_of(text))).html
+    ),
+    "label text for the United States": lambda text: (
+        written(
+            "label_text",
+            Product(formula_of(text), jurisdiction="us", particulars=replace(label_details_of(text), content="80 g")),
+        ).html
+    ),
+    "comparison": _comparison,
+    "stability plan": lambda text: written("stability_plan", _study(text)).html,
+    "record sheet": lambda text: written("record_sheet", _study(text), pull=text + " last").html,
+    "stability report": lambda text: (
+        written("stability_report", _study(text), today="2026-04-01", written_by=text).html
+    ),
 }

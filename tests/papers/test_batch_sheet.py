@@ -5,24 +5,20 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.bench.balance import Balance
-from kit.bench.scaling import BatchSize
-from kit.bench.weighing import weigh
+from kit.bench.scaling import Order
 from kit.demos import demo
 from kit.findings import Finding
-from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
-from kit.library.library import Library
-from kit.papers.batch_sheet import BatchSheet, SheetDetails, batch_sheet_html
-from kit.rounding import all_digits
+from kit.papers.registry import filled, spec_of
+from kit.product.product import Product
 from kit.visible_text import visible
-from tests.present import present
 
 if TYPE_CHECKING:
     from kit.library.ingredient import PhaseKind
@@ -69,13 +65,18 @@ class Page(HTMLParser):
             self.cells[-1] += data
 
 
-def sheet_of(formula: Formula, mass: str = "250 g", balance: Balance | None = None, **more: Any) -> BatchSheet:
-    batch = weigh(formula, mass, balance)
-    return BatchSheet(batch, BatchSize(batch.mass), Materials.of(formula, Library.bundled()), **more)
+def product_of(formula: Formula, grams: float = 250, balance: Balance | None = None) -> Product:
+    return Product(formula, order=Order(grams=grams), balance=balance or Balance())
 
 
-def page_of(sheet: BatchSheet) -> Page:
-    page = Page(batch_sheet_html(sheet))
+def sheet_of(product: Product, details: dict[str, str] | None = None, **more: object) -> str:
+    """The sheet, with other things on it than those that follow from the product."""
+    spec = spec_of("batch_sheet")
+    return filled(spec, {**spec.context(product, spec.options(**details or {})), "findings": [], **more}).html
+
+
+def page_of(html: str) -> Page:
+    page = Page(html)
     assert page.open == []
     assert len(set(page.ids)) == len(page.ids) >= 4
     assert set(page.labels) <= set(page.ids)
@@ -84,17 +85,17 @@ def page_of(sheet: BatchSheet) -> Page:
 
 @pytest.mark.parametrize("readability", [0.001, 0.01, 0.1, 0.05, 0.25, 1.0])
 def test_every_weighing_is_on_it_digit_for_digit(readability: float) -> None:
-    sheet = sheet_of(demo(), "1 kg", Balance(readability, 2000))
-    cells = page_of(sheet).cells
+    product = product_of(demo(), 1000, Balance(readability, 2000))
+    cells = page_of(sheet_of(product)).cells
     places = {0.001: 3, 0.01: 2, 0.1: 1, 0.05: 2, 0.25: 2, 1.0: 0}[readability]
-    batch = present(sheet.batch)
+    batch = product.batch
     for w in batch.weighings:
         at = cells.index(w.material)
         assert float(cells[at + 2]) == pytest.approx(w.percent, abs=5e-4)
         assert cells[at + 3] == f"{w.grams:.{places}f}"
         assert float(cells[at + 3]) == w.grams
     assert sum(w.material in cells for w in batch.weighings) == len(batch.weighings) == 11
-    assert f"Weigh {batch.mass:.{places}f} g" in batch_sheet_html(sheet)
+    assert f"Weigh {batch.mass:.{places}f} g" in sheet_of(product)
 
 
 @settings(max_examples=25)
@@ -102,44 +103,44 @@ def test_every_weighing_is_on_it_digit_for_digit(readability: float) -> None:
 def test_the_grams_of_the_phases_add_to_the_batch(parts: list[int], mass: float, readability: float) -> None:
     lines = [Line("Glycerin", repr(100 * part / sum(parts))) for part in parts]
     formula = Formula("T", (Phase("A", "water", tuple(lines[:1])), Phase("B", "other", tuple(lines[1:]))))
-    sheet = sheet_of(formula, f"{all_digits(mass)} g", Balance(readability, 10_000))
-    cells = page_of(sheet).cells
+    product = product_of(formula, mass, Balance(readability, 10_000))
+    cells = page_of(sheet_of(product)).cells
     phases = [float(cells[cells.index(name) + 1]) for name in ("A", "B")]
-    assert sum(phases) == pytest.approx(present(sheet.batch).mass, abs=readability / 100)
-    assert float(cells[cells.index("Together") + 3]) == pytest.approx(present(sheet.batch).mass, abs=readability / 100)
+    assert sum(phases) == pytest.approx(product.batch.mass, abs=readability / 100)
+    assert float(cells[cells.index("Together") + 3]) == pytest.approx(product.batch.mass, abs=readability / 100)
 
 
 def test_small_percents_and_tolerances_are_not_printed_as_nothing() -> None:
     formula = Formula("T", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Methylisothiazolinone", "12 ppm"))),))
-    cells = page_of(sheet_of(formula, "1000 g", Balance(0.01, 2000))).cells
+    cells = page_of(sheet_of(product_of(formula, 1000, Balance(0.01, 2000)))).cells
     at = cells.index("Methylisothiazolinone")
     assert cells[at + 2 : at + 5] == ["0.00120", "0.01", "±0.000"] or cells[at + 2 : at + 4] == ["0.00120", "0.01"]
-    cells = page_of(sheet_of(demo(), "100 g", Balance(0.01, 2000))).cells
+    cells = page_of(sheet_of(product_of(demo(), 100, Balance(0.01, 2000)))).cells
     assert cells[cells.index("Parfum") + 4] == "±0.001"  # 1 % of 0.10 g
 
 
 def test_stops_stand_at_the_head_before_all_weighing() -> None:
     found = [Finding("note", "Good to know."), Finding("stop", "The law is broken.", source="a law")]
-    text = batch_sheet_html(sheet_of(demo(), findings=found))
+    text = sheet_of(product_of(demo()), findings=found)
     order = [text.index(word) for word in ("Before you start", "The law is broken.", "Good to know.", ">Weigh ")]
     assert order == sorted(order)
     assert '<li class="stop"><b>stop</b> The law is broken. <i>(a law)</i></li>' in text
-    assert "Before you start" not in batch_sheet_html(sheet_of(demo()))
+    assert "Before you start" not in sheet_of(product_of(demo()))
 
 
 def test_title_version_steps_details_and_room_to_write() -> None:
-    details = SheetDetails(lot="TL-7", made_by="A. Maker", made_on="2026-03-01")
-    page = page_of(sheet_of(demo(), details=details))
+    details = {"lot": "TL-7", "made_by": "A. Maker", "made_on": "2026-03-01"}
+    page = page_of(sheet_of(product_of(demo()), details))
     for words in ("After-swim body shake", "TL-7", "A. Maker", "2026-03-01"):
         assert words in page.cells
     assert all(any(step in cell for cell in page.cells) for step in demo().steps)
     assert any("version 3 · leave-on · body" in cell for cell in page.cells)
-    bare = page_of(sheet_of(replace(demo(), steps=(), body_part="", note="")))
+    bare = page_of(sheet_of(product_of(replace(demo(), steps=(), body_part="", note=""))))
     assert "No steps are written with this formula." in bare.cells
 
 
 def test_it_needs_nothing_from_anywhere() -> None:
-    text = batch_sheet_html(sheet_of(demo(), findings=[Finding("caution", "Careful.", source="common practice")]))
+    text = sheet_of(product_of(demo()), findings=[Finding("caution", "Careful.", source="common practice")])
     page = Page(text)
     assert page.addresses == []
     assert not re.search(r"https?:|//|url\(|@import", text)
@@ -171,9 +172,9 @@ def test_hostile_text_is_shown_as_text(hostile: str) -> None:
     tame = replace(
         formula, title="t", phases=(Phase("p", "water", (Line("m", "q.s.", note="n"), Line("Glycerin", "4"))),)
     )
-    details = SheetDetails(hostile, hostile, hostile)
-    page = page_of(sheet_of(formula, findings=[Finding("stop", hostile, source=hostile)], details=details))
-    plain = page_of(sheet_of(tame, findings=[Finding("stop", "a", source="b")]))
+    details = {"lot": hostile, "made_by": hostile, "made_on": hostile}
+    page = page_of(sheet_of(product_of(formula), details, findings=[Finding("stop", hostile, source=hostile)]))
+    plain = page_of(sheet_of(product_of(tame), findings=[Finding("stop", "a", source="b")]))
     assert page.tags == plain.tags
     assert sum(cell.count(visible(hostile)) for cell in page.cells) >= 12
     assert page.cells.count(visible(hostile)) >= 5
@@ -194,7 +195,7 @@ def test_the_layers_in_the_bottle_from_the_top_down() -> None:
         for name, kind, density, volume, height in layers
     ]
     bottle = SimpleNamespace(name="Round <100>")
-    cells = page_of(sheet_of(demo(), standing=standing, bottle=bottle, fill=90.0)).cells
+    cells = page_of(sheet_of(product_of(demo()), standing=[*reversed(standing)], bottle=bottle, fill=90.0)).cells
     head = next(n for n, cell in enumerate(cells) if cell.startswith("Layer, from the top"))
     assert cells[head + 5 : head + 15] == [
         "Oil layer", "25.6", "30.0", "27.0", "0.900", "Water layer", "51.2", "60.0", "61.2", "1.020",

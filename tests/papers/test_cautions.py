@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from kit.bench.scaling import BatchSize
-from kit.bench.weighing import weigh
 from kit.demos import demo
 from kit.formula.expansion import Materials, expand
 from kit.formula.model import Formula, Line, Phase
 from kit.label.cautions import cautions_for
 from kit.library.ingredient import Ingredient, Stock
 from kit.library.library import Library
-from kit.papers.batch_sheet import BatchSheet, batch_sheet_html
+from kit.papers.registry import make_paper
+from kit.product.product import Product
 from kit.resources import load_table
 
 ROWS = {row["key"]: row for row in load_table("cautions").rows}
@@ -73,9 +72,7 @@ def test_what_hides_in_a_stock_is_found() -> None:
 
 
 def test_the_sheet_of_the_demo_carries_them_all() -> None:
-    formula = demo()
-    sheet = BatchSheet(weigh(formula, "250 g"), BatchSize(250), Materials.of(formula, Library.bundled()))
-    text = batch_sheet_html(sheet)
+    text = make_paper("batch_sheet", Product(demo())).html
     assert all(f"<li>{ROWS[key]['sentence']}</li>" in text for key in ("microbes", "acid", "powder", "allergy"))
     assert all(f"<li>{sentence}</li>" in text for sentence in GENERAL)
     assert ROWS["caustic"]["sentence"] not in text

@@ -20,7 +20,8 @@ from kit.library.ingredient import Stock
 from kit.library.library import Library
 from kit.library.table import limits
 from kit.papers.compared import Comparison, compared, order_changes
-from kit.papers.comparison import change_in_words, comparison_html
+from kit.papers.comparison import ComparisonOptions, change_in_words, context_of
+from kit.papers.registry import filled, spec_of
 from tests.formula.made import formulas
 from tests.papers.reading import Page
 
@@ -31,6 +32,10 @@ HOSTILE = '<script>alert("1")</script>&amp;'
 
 def comparison(*versions: Formula, prices: PriceList | None = None) -> Comparison:
     return compared({f"v{n}": version for n, version in enumerate(versions)}, LIBRARY, limits(), prices)
+
+
+def comparison_html(found: Comparison, made_on: str = "", made_by: str = "") -> str:
+    return filled(spec_of("comparison"), context_of(found, ComparisonOptions(None, made_on, made_by))).html
 
 
 def words(html: str) -> str:

@@ -8,7 +8,6 @@ import re
 import sys
 import time
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 
 import pypdf
@@ -19,32 +18,36 @@ from kit.bench.scaling import Order
 from kit.bench.weighing import weigh
 from kit.demos import demo
 from kit.papers import pdf
-from kit.papers.batch_sheet import SheetDetails
-from kit.papers.desk import Desk
 from kit.papers.layout import PAPER_SIZES, on_paper
+from kit.papers.paper import StudyRecord
 from kit.papers.pdf import INSTEAD, PrintError, find_browser, print_pdf
-from kit.papers.stability_report import stability_report_html
 from kit.papers.writing import write_paper
+from kit.product.product import Product
 from kit.rounding import percent_on_paper
 from kit.stability.demo import demo_observations, demo_study
 from kit.stability.study import current
 from tests.benchmarks.run import long_formula
+from tests.papers.all_papers import written
 
 POINTS = 72 / 25.4  # per mm: a PDF is measured in points
 
-DESK = Desk(demo(), order=Order(grams=437.5), balance=Balance(0.01, 600))
+PRODUCT = Product(demo(), order=Order(grams=437.5), balance=Balance(0.01, 600))
 
 
 @pytest.fixture(scope="module")
 def printed(printer: str) -> dict[str, pypdf.PdfReader]:
     """Each paper of the invented body shake, printed once; two of them on Letter."""
-    long = replace(DESK, formula=replace(long_formula(30), steps=("Stir until clear.",) * 30))
+    long = replace(PRODUCT, formula=replace(long_formula(30), steps=("Stir until clear.",) * 30))
     papers = {
-        ("sheet", "a4"): DESK.batch_sheet(SheetDetails("TL-07", "A. N. Maker", "2026-03-01"), ph="4.5 to 4.8").html,
-        ("long sheet", "letter"): long.batch_sheet().html,
-        ("card", "a4"): DESK.formula_card((100, 437.5, 1000)).html,
-        ("labels", "letter"): DESK.stock_labels(copies=3).html,
-        ("report", "a4"): stability_report_html(demo_study(), demo_observations(), today=date(2026, 4, 20)),
+        ("sheet", "a4"): written(
+            "batch_sheet", PRODUCT, lot="TL-07", made_by="A. N. Maker", made_on="2026-03-01", ph="4.5 to 4.8"
+        ).html,
+        ("long sheet", "letter"): written("batch_sheet", long).html,
+        ("card", "a4"): written("formula_card", PRODUCT, batches=(100, 437.5, 1000)).html,
+        ("labels", "letter"): written("stock_labels", PRODUCT, copies=3).html,
+        ("report", "a4"): written(
+            "stability_report", StudyRecord(demo_study(), tuple(demo_observations())), today="2026-04-20"
+        ).html,
     }
     return {
         f"{name} {size}": pypdf.PdfReader(io.BytesIO(print_pdf(on_paper(html, size), browser=printer)))  # type: ignore[arg-type]
@@ -136,8 +139,8 @@ def test_without_a_browser_it_is_said_what_to_do(monkeypatch: pytest.MonkeyPatch
     assert find_browser() is None
     with pytest.raises(PrintError, match=r"no browser here that prints a PDF\. Install Chromium, Chrome or Edge"):
         print_pdf("<p>")
-    written, why_not = write_paper(DESK.batch_sheet().html, tmp_path / "sheet.html", pdf=True)
-    assert written == [tmp_path / "sheet.html"]
+    files, why_not = write_paper(written("batch_sheet", PRODUCT).html, tmp_path / "sheet.html", pdf=True)
+    assert files == [tmp_path / "sheet.html"]
     assert INSTEAD in str(why_not)
     assert (tmp_path / "sheet.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
 

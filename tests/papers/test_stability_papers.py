@@ -5,20 +5,35 @@ from __future__ import annotations
 import html
 import re
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import html5lib
 import pytest
 
 from kit.errors import EntryError
-from kit.papers.record_sheet import record_sheet_html
-from kit.papers.stability_plan import stability_plan_html
+from kit.papers.paper import StudyRecord
+from kit.papers.record_sheet import RecordSheetOptions
+from kit.papers.registry import make_paper
 from kit.stability.demo import demo_observations, demo_study
 from kit.stability.plan import plans
 from kit.stability.study import Study, current
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from kit.stability.study import Observation
+
 HOSTILE = "<script>alert(1)</script>\"'&</style>{{ 7*7 }}"
 STUDY = demo_study()
 NOW = current(demo_observations())
+
+
+def stability_plan_html(study: Study) -> str:
+    return make_paper("stability_plan", StudyRecord(study)).html
+
+
+def record_sheet_html(study: Study, pull: str, rows: Sequence[Observation] = (), **more: str) -> str:
+    return make_paper("record_sheet", StudyRecord(study, tuple(rows)), RecordSheetOptions(pull, **more)).html
 
 
 def words(document: str) -> str:

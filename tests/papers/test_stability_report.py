@@ -8,8 +8,10 @@ from datetime import date
 
 import pytest
 
+from kit.papers.paper import StudyRecord
+from kit.papers.registry import make_paper
 from kit.papers.stability_computed import computed, has_limit
-from kit.papers.stability_report import limits_in_words, stability_report_html
+from kit.papers.stability_report import StabilityReportOptions, limits_in_words
 from kit.stability.demo import MISSED, demo_observations, demo_study
 from kit.stability.grades import grade_summary
 from kit.stability.overview import overview
@@ -22,7 +24,8 @@ from tests.papers.reading import Page
 STUDY, ROWS = demo_study(), demo_observations()
 NOW = current(ROWS)
 TODAY = date(2026, 4, 8)
-HTML = stability_report_html(STUDY, ROWS, today=TODAY, written_by="KM")
+REPORT = StabilityReportOptions("KM", TODAY.isoformat())
+HTML = make_paper("stability_report", StudyRecord(STUDY, tuple(ROWS)), REPORT).html
 PAGE = Page(HTML)
 
 
@@ -185,7 +188,8 @@ def test_there_is_a_chart_for_each_number_and_colour_that_was_read() -> None:
 
 
 def test_an_empty_study_still_has_a_report() -> None:
-    page = Page(stability_report_html(STUDY, [], today=STUDY.started_on))
+    options = StabilityReportOptions(today=STUDY.started_on.isoformat())
+    page = Page(make_paper("stability_report", StudyRecord(STUDY), options).html)
     assert page.faults() == []
     assert "Nothing was read yet that can be drawn." in page.text
     assert "No reading was corrected." in page.text

@@ -13,15 +13,17 @@ from kit.bench.making import from_pure
 from kit.bench.serial import serial_plan
 from kit.formula.expansion import Materials
 from kit.library.library import Library
-from kit.papers.batch_sheet import SheetDetails
-from kit.papers.stock_sheet import StockSheet, stock_sheet_html
+from kit.papers.paper import ByHand
+from kit.papers.registry import make_paper
+from kit.papers.stock_sheet import StockInMaking
 
 MATERIALS = Materials(Library.bundled())
 
 
-def page(name: str = "Citric Acid 20 % stock", **more: object) -> str:
+def page(name: str = "Citric Acid 20 % stock", by_hand: ByHand | None = None, **more: object) -> str:
     stock = make_stock(name, "Citric Acid", 20, basis="w/v", density=1.08, keep_until="2026-06-01", note="brown glass")
-    return stock_sheet_html(StockSheet(from_pure(stock, "250 g", assay={"Citric Acid": 97}), MATERIALS, **more))  # type: ignore[arg-type]
+    made = StockInMaking(from_pure(stock, "250 g", assay={"Citric Acid": 97}), MATERIALS, **more)  # type: ignore[arg-type]
+    return make_paper("stock_sheet", made, by_hand).html
 
 
 def words(html: str) -> str:
@@ -29,7 +31,7 @@ def words(html: str) -> str:
 
 
 def test_it_says_all_that_is_needed() -> None:
-    said = words(page(details=SheetDetails(lot="T-7", made_by="Ada", made_on="2026-03-01")))
+    said = words(page(by_hand=ByHand(lot="T-7", made_by="Ada", made_on="2026-03-01")))
     for expected in (
         "20 % w/v Citric Acid · 1.08 g/mL",
         "Weigh 250.00 g in a vessel of 400 mL",

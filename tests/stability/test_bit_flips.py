@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from kit.errors import KitError
-from kit.papers.stability_report import stability_report_html
+from kit.papers.paper import StudyRecord
+from kit.papers.registry import make_paper
+from kit.papers.stability_report import StabilityReportOptions
 from kit.stability.log.store import StabilityLog
 from kit.stability.log.verify import verify
 from tests.stability.pictures import picture
@@ -85,7 +87,8 @@ def used(path: Path) -> None:
                 log.current(study.id)
                 log.due(study.id, date(2026, 3, 1))
                 log.photos(study.id)
-                stability_report_html(study, rows, today=date(2026, 3, 1), faults=log.unsound())
+                record = StudyRecord(study, tuple(rows), faults=tuple(log.unsound()))
+                make_paper("stability_report", record, StabilityReportOptions(today="2026-03-01"))
     except KitError:
         pass
 

@@ -63,10 +63,10 @@ def both_write(windows: tuple[FormulaPanel, FormulaPanel]) -> FormulaPanel:
     """The one window saves 6 %, then the other, which never saw that, would save 5 %."""
     first, second = windows
     typed(first.bench, 0, 1, "6")
-    first.save_button.click()
-    assert words(first.message) == "✓ Saved shake.toml."
+    first.files.press("save")
+    assert said(first.files) == "Saved shake.toml."
     typed(second.bench, 0, 1, "5")
-    second.save_button.click()
+    second.files.press("save")
     return second
 
 
@@ -80,7 +80,7 @@ def test_the_second_window_is_told_and_nothing_is_written(windows: tuple[Formula
         "written yet. On the disk: Shake, version 1, changed since, 5 lines, saved "
     )
     assert "Against yours it has: Glycerin ▲ more: 5 % to 6 %; Aqua ▼ less: 79.6 % to 78.6 %. Whichever" in question
-    assert words(second.message) == ""
+    assert said(second.files) == ""
     assert second.kept.form.actions["beside"].words == "Save mine as shake_2.toml"
 
 
@@ -103,7 +103,7 @@ def test_mine_is_saved_over_theirs_and_theirs_is_kept(windows: tuple[FormulaPane
     assert glycerin(earlier_saves(FILE)[0].read()) == "6"
     first = windows[0]
     typed(first.bench, 0, 1, "7")
-    first.save_button.click()
+    first.files.press("save")
     assert first.kept.is_asking
 
 
@@ -113,9 +113,9 @@ def test_mine_is_saved_under_another_name_and_the_window_goes_on_there(
     second = both_write(windows)
     second.kept.form.press("beside")
     assert (glycerin(FILE), glycerin(Path("shake_2.toml"))) == ("6", "5")
-    assert second.file.value == "shake_2.toml"
+    assert second.files.texts["file"] == "shake_2.toml"
     typed(second.bench, 0, 1, "8")
-    second.save_button.click()
+    second.files.press("save")
     assert (glycerin(FILE), glycerin(Path("shake_2.toml"))) == ("6", "8")
 
 
@@ -128,7 +128,7 @@ def test_changed_again_while_one_thinks_it_is_asked_again(
     def late(path: Path | str) -> None:
         look(path)
         typed(first.bench, 0, 1, "9")
-        first.save_button.click()
+        first.files.press("save")
 
     monkeypatch.setattr(second.bench.seen, "look", late)
     second.kept.form.press("over")
@@ -141,9 +141,9 @@ def test_changed_again_while_one_thinks_it_is_asked_again(
 
 def test_both_start_from_the_demo_under_one_name() -> None:
     first, second = (FormulaPanel(open_bench("mine.toml")) for _ in range(2))
-    first.save_button.click()
+    first.files.press("save")
     typed(second.bench, 0, 1, "3")
-    second.save_button.click()
+    second.files.press("save")
     assert "mine.toml is there already and was not opened here." in words(second.kept.question)
     assert read_formula("mine.toml") == demo()
 
@@ -160,7 +160,7 @@ def test_a_script_gets_the_sentence(windows: tuple[FormulaPanel, FormulaPanel]) 
 def test_what_stands_in_the_file_is_no_html() -> None:
     panel = FormulaPanel(open_bench("mine.toml"))
     save_formula(two_layers(title=HOSTILE), "mine.toml")
-    panel.save_button.click()
+    panel.files.press("save")
     panel.kept.form.press("saves")
     panel.kept.form.press("over")
     assert "<img" not in html_of(panel)
@@ -175,9 +175,9 @@ def test_the_saves_are_listed_with_what_taking_them_back_would_change() -> None:
     assert "has no earlier saves yet" in words(panel.kept.table)
     assert "back" in panel.kept.form.hidden
     for amount in ("5", "6"):
-        panel.save_button.click()
+        panel.files.press("save")
         typed(panel.bench, 0, 1, amount)
-    panel.save_button.click()
+    panel.files.press("save")
     found = rows(panel.kept.table)
     assert [row[0] for row in found] == ["2", "1"]
     assert [row[2] for row in found] == ["Shake, version 1, changed since, 5 lines", "Shake, version 1, 5 lines"]
@@ -386,10 +386,10 @@ def test_a_batch_mass_is_shown_with_all_its_digits(number: str, unit: str) -> No
     before = FILE.read_bytes()
     panel = FormulaPanel(open_bench(FILE))
     mass = panel.bench.formula.written_for
-    panel.written_for.value = panel.written_for.value + " "
-    panel.written_for.value = panel.written_for.value.strip()
+    panel.about.type(written_for=panel.about.texts["written_for"] + " ")
+    panel.about.type(written_for=panel.about.texts["written_for"].strip())
     assert panel.bench.formula.written_for == mass
-    panel.save_button.click()
+    panel.files.press("save")
     assert FILE.read_bytes() == before
 
 
@@ -423,7 +423,7 @@ class TwoWindows(RuleBasedStateMachine):
         save_formula(two_layers(), self.file)
         self.windows = [FormulaPanel(open_bench(self.file)) for _ in range(2)]
         for window in self.windows:
-            window.file.value = str(self.file)
+            window.files.type(file=str(self.file))
         self.wrote: list[str] = []
         self.number = 4
 
@@ -443,7 +443,7 @@ class TwoWindows(RuleBasedStateMachine):
     def saves(self, who: int, choice: str) -> None:
         window = self.windows[who]
         mine, there = window.bench.formula.phases[0].lines[1].entry, self.glycerin(self.file)
-        window.save_button.click()
+        window.files.press("save")
         if window.kept.is_asking:
             assert self.glycerin(self.file) == there
             window.kept.form.press(choice)

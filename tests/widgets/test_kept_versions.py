@@ -114,7 +114,7 @@ class Work(RuleBasedStateMachine):
         """The panels, before anything is done; their boxes show the ratio as it is."""
         self.writing, self.ratio = FormulaPanel(self.bench), RatioPanel(self.bench)
         self.scaling, self.versions = ScalingPanel(self.bench), VersionsPanel(self.bench)
-        self.writing.file.value = str(self.file)
+        self.writing.files.type(file=str(self.file))
 
     # ---- what a maker does ------------------------------------------------------------------------------
 
@@ -188,8 +188,8 @@ class Work(RuleBasedStateMachine):
 
     @rule()
     def save(self) -> None:
-        self.writing.save_button.click()
-        assert "Saved soak.toml" in self.writing.message.value, self.writing.message.value
+        self.writing.files.press("save")
+        assert "Saved soak.toml" in said(self.writing.files), said(self.writing.files)
         self.model.on_disk = (self.model.hand, dict(self.model.kept))
 
     @precondition(lambda self: self.model.on_disk is not None)

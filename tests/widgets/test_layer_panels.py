@@ -10,8 +10,9 @@ import pytest
 from kit.errors import EntryError
 from kit.formula.model import Formula, Line, Phase, Rule
 from kit.layers.bottle import Bottle
+from kit.layers.bottle_measures import measured_rows
 from kit.widgets.bench import Bench
-from kit.widgets.bottle_panel import BottlePanel, measured_rows
+from kit.widgets.bottle_panel import BottlePanel
 from kit.widgets.family_panel import FamilyPanel
 from kit.widgets.ratio_panel import RatioPanel
 from kit.widgets.rules_panel import RulesPanel
@@ -35,14 +36,14 @@ def three() -> Formula:
 def test_a_measured_table_becomes_the_bottle_of_every_panel() -> None:
     bench = Bench()
     panel, ratio = BottlePanel(bench), RatioPanel(bench)
-    panel.shape.value = "measured"
-    panel.rows.value = "20 mm; 31 mL\n40\t63,5\n\n60 92"
-    panel.use.click()
+    panel.shape.type(shape="measured")
+    panel.shape.type(rows="20 mm; 31 mL\n40\t63,5\n\n60 92")
+    panel.shape.press("use")
     rows = [("20 mm", "31 mL"), ("40 mm", "63.5 mL"), ("60 mm", "92 mL")]
     assert bench.bottle == Bottle.measured(rows, "your measured bottle")
     assert bench.fill <= 0.9 * 92
     assert ratio.picture.view["height"] == 60
-    assert "92.0 mL to the brim" in panel.message.value
+    assert "92.0 mL to the brim" in said(panel.shape)
 
 
 @pytest.mark.parametrize(
@@ -60,20 +61,20 @@ def test_a_table_that_cannot_be_read_names_its_line(typed: str, words: str) -> N
 def test_a_table_that_falls_is_a_sentence_and_the_old_bottle_stays() -> None:
     bench = Bench()
     panel, before = BottlePanel(bench), bench.bottle
-    panel.shape.value = "measured"
-    panel.rows.value = "20 31\n40 30"
-    panel.use.click()
-    assert "does not rise above the row before it" in panel.message.value
-    assert panel.rows.value == "20 31\n40 30"
+    panel.shape.type(shape="measured")
+    panel.shape.type(rows="20 31\n40 30")
+    panel.shape.press("use")
+    assert "does not rise above the row before it" in said(panel.shape)
+    assert panel.shape.texts["rows"] == "20 31\n40 30"
     assert bench.bottle is before
 
 
 def test_a_box_is_drawn_as_wide_as_it_is() -> None:
     bench = Bench()
     panel, ratio = BottlePanel(bench), RatioPanel(bench)
-    panel.shape.value = "box"
-    panel.width.value, panel.depth.value, panel.height.value = 60, 20, 80
-    panel.use.click()
+    panel.shape.type(shape="box")
+    panel.shape.type(width="60", depth="20", height="80")
+    panel.shape.press("use")
     assert bench.bottle.brimful == pytest.approx(96)
     assert {radius for _, radius in ratio.picture.view["outline"]} == {30.0}
 
@@ -81,10 +82,10 @@ def test_a_box_is_drawn_as_wide_as_it_is() -> None:
 def test_a_colour_goes_to_the_layer_and_to_the_picture() -> None:
     bench = Bench()
     panel, ratio = BottlePanel(bench), RatioPanel(bench)
-    panel.colours["oil"].value = "#aa3355"
+    panel.form.type(oil="#aa3355")
     assert bench.formula.phases[1].colour == "#aa3355"
     assert {band["colour"] for band in ratio.picture.view["bands"] if band["kind"] == "oil"} == {"#aa3355"}
-    assert panel.colours["other"].layout.display == "none"
+    assert "other" in panel.form.hidden
 
 
 def test_warmth_is_told_with_what_is_not_known() -> None:
@@ -238,23 +239,23 @@ def test_a_measured_density_is_used_everywhere_and_can_be_forgotten() -> None:
     bench = Bench()
     panel = BottlePanel(bench)
     computed = bench.product.layers[0].density
-    panel.layer.value, panel.measured.value, panel.doubt.value, panel.degrees.value = "water", "1,031", "0,002", 20.0
-    panel.keep.click()
-    assert "1.031 g/mL at 20 °C while it is made like this" in panel.message.value
+    panel.density.type(layer="water layer", density="1,031", doubt="0,002", celsius="20")
+    panel.density.press("keep")
+    assert "1.031 g/mL at 20 °C while it is made like this" in said(panel.density)
     assert bench.product.layers[0].density == pytest.approx(1.031, rel=1e-12)
     assert bench.product.layers[0].uncertainty == pytest.approx(0.001)
     assert "1.031 ± 0.002" in panel.stands.value
     assert "you measured it" in panel.stands.value
     bench.undo()
     assert bench.product.layers[0].density == computed
-    panel.keep.click()
-    panel.forget.click()
+    panel.density.press("keep")
+    panel.density.press("forget")
     assert bench.product.layers[0].density == computed
-    panel.forget.click()
-    assert "No measured density of this layer is kept." in panel.message.value
-    panel.measured.value = "heavy"
-    panel.keep.click()
-    assert "not a number" in panel.message.value
+    panel.density.press("forget")
+    assert "No measured density of this layer is kept." in said(panel.density)
+    panel.density.type(density="heavy")
+    panel.density.press("keep")
+    assert "not a number" in said(panel.density)
     assert bench.formula.densities == ()
 
 

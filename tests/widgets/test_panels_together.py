@@ -86,8 +86,8 @@ def test_the_formula_panel_shows_the_formula_in_hand(bench: Bench, change: Any) 
     change(bench)
     made_now = FormulaPanel(bench)
     assert followed.table.view == made_now.table.view
-    assert followed.title_box.value == made_now.title_box.value
-    assert followed.written_for.layout.display == made_now.written_for.layout.display
+    assert followed.about.texts == made_now.about.texts
+    assert followed.about.hidden == made_now.about.hidden
 
 
 @pytest.mark.parametrize("kind", [RatioPanel, ScalingPanel])

@@ -31,7 +31,7 @@ FILE = "demo_log.db"
 def panel(folder: Path) -> ShelfLifePanel:
     write_demo_log(folder / FILE)
     panel = ShelfLifePanel(FILE, today=lambda: TODAY)
-    panel.form.type(attribute="ph", condition="warm_box")
+    panel.choose(attribute="ph", condition="warm_box")
     return panel
 
 

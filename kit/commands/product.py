@@ -1,0 +1,97 @@
+"""The product that a command's options describe: what a notebook's bench holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from kit.bench.balance import TOLERANCE, Balance
+from kit.bench.scaling import Order
+from kit.commands.common import say
+from kit.commands.options import from_options, options_of, values_of
+from kit.errors import UnknownNameError
+from kit.findings import Finding
+from kit.formula.files import read_formula
+from kit.formula.versions import kept_version
+from kit.inputs import Choice, FileName, Input, Number, asked, count, inputs_of
+from kit.layers.bottle import bundled_bottles
+from kit.library.library import Library
+from kit.library.own import OWN_FILE, read_own
+from kit.library.table import JURISDICTIONS
+from kit.papers.paper import named_or_here
+from kit.product.product import Product
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
+    from kit.library.table import Jurisdiction
+
+
+@dataclass(frozen=True, slots=True)
+class Knowledge:
+    """What a formula is checked against."""
+
+    own: Path | None = asked(
+        "Your own ingredients", FileName(".csv"), None, help=f"Default: {OWN_FILE}, where there is one here."
+    )
+    jurisdiction: Jurisdiction = asked("Whose rules", Choice(JURISDICTIONS), "eu")
+    measured_ph: float | None = asked("pH measured in the water layer, for the findings", Number(0, 14), None)
+
+
+def _kept(product: Product, kept: int | None) -> Product:
+    return product if kept is None else replace(product, formula=kept_version(product.formula, kept))
+
+
+def _made(product: Product, bottle: str, **said: Any) -> Product:
+    """The product made so: by bottles where their number is given, in a bottle filled as is usual unless said."""
+    known = bundled_bottles()
+    if bottle and bottle not in known:
+        msg = f"There is no bottle {bottle!r}. Write one of {', '.join(known)}."
+        raise UnknownNameError(msg)
+    order = {name: value for name, value in said.items() if value is not None}
+    product = product.with_bottle(known.get(bottle, product.bottle), order.get("fill"))
+    order["by"] = "bottles" if "bottles" in order else "mass"
+    return replace(product, order=replace(product.order, **order))
+
+
+def _weighed(product: Product, tolerance: float, **balance: Any) -> Product:
+    return replace(product, balance=Balance(**balance), tolerance=tolerance)
+
+
+KEPT = Input("kept", "A version as it was kept, by its number", count(), None, help="Default: what is in hand.")
+BOTTLE = Input("bottle", "The bottle, by the kit's name for it", default="")
+ORDER = [replace(one, default=None) for one in inputs_of(Order) if one.name != "by"]
+#: What a command may ask about its product: the name in a paper's ``takes`` → the inputs, and what they do to it.
+PARTS: dict[str, tuple[list[Input], Callable[..., Product]]] = {
+    "kept": ([KEPT], _kept),
+    "batch": ([*ORDER, BOTTLE], _made),
+    "balance": ([*inputs_of(Balance), TOLERANCE], _weighed),
+}
+
+
+def add_formula(parser: argparse.ArgumentParser) -> None:
+    """The formula's file."""
+    parser.add_argument("file", type=Path, metavar="FILE", help="the formula: a TOML, CSV or XLSX file")
+
+
+def add_product(parser: argparse.ArgumentParser, *parts: str) -> None:
+    """The options of these parts, and of what every formula is checked against."""
+    options_of(parser, Knowledge)
+    for part in parts:
+        options_of(parser, PARTS[part][0], f"the {part}" if part != "kept" else "")
+
+
+def product_of(given: argparse.Namespace, *parts: str) -> Product:
+    """The product of the formula in the file, as the options of these parts say."""
+    known, notes = from_options(given, Knowledge), list[Finding]()
+    library = Library.bundled()
+    if own := named_or_here(known.own, OWN_FILE):
+        library = Library(library.supplied, read_own(own, notes))
+    product = Product(read_formula(given.file, notes), library, known.jurisdiction, ph=known.measured_ph)
+    say(notes)
+    for part in parts:
+        inputs, put_into = PARTS[part]
+        product = put_into(product, **values_of(given, inputs, bare=part == "balance"))
+    return product

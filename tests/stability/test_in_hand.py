@@ -1,0 +1,66 @@
+"""The study in hand: what is offered to be read, and where it goes on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+
+from kit.errors import UnknownNameError
+from kit.stability.in_hand import EVERY, StudyInHand
+from kit.stability.log.store import StabilityLog
+from kit.stability.plan import plans
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+DAY = date(2026, 3, 9)
+
+
+@pytest.fixture
+def hand(tmp_path: Path) -> StudyInHand:
+    log = StabilityLog.open(tmp_path / "log.db")
+    log.start_study("Shake", plans()["home-twelve-weeks"], ["A", "B"], DAY)
+    return StudyInHand(log, DAY).read(DAY)
+
+
+def test_a_log_without_a_study_has_nothing_in_hand(tmp_path: Path) -> None:
+    hand = StudyInHand(StabilityLog.open(tmp_path / "empty.db"), DAY).read(DAY)
+    assert (hand.study, hand.label, hand.bottle, hand.bottles_in_hand) == (None, "", None, [])
+    with pytest.raises(UnknownNameError, match="There is no study 3"):
+        hand.read(DAY, 3)
+
+
+def test_the_first_open_bottle_is_in_hand_and_then_the_next(hand: StudyInHand) -> None:
+    assert (hand.label, hand.one_bottle) == ("start", ("A", "cupboard"))
+    assert len(hand.bottles_in_hand) == 1
+    assert len(replace(hand, bottle=EVERY).bottles_in_hand) == 8
+    assert hand.study is not None
+    for one in hand.unread(("A", "cupboard"), "start"):
+        if not one.optional:
+            value = "no" if one.kind == "yes/no" else "1"
+            hand.log.record(hand.study.id, "A", "cupboard", "start", one.key, value, DAY)
+    read = hand.read(DAY)
+    assert read.is_read(("A", "cupboard"), "start")
+    assert not hand.is_read(("A", "cupboard"), "start")  # the value itself stays as it was
+    assert read.one_bottle == ("A", "cupboard")  # what is optional can still be added
+    assert read.next_bottle().one_bottle != ("A", "cupboard")
+
+
+def test_what_is_chosen_stays_where_it_can_still_be_read(hand: StudyInHand) -> None:
+    chosen = replace(hand, label="1 week", bottle=("B", "fridge"), look_at="ph").settled()
+    later = chosen.read(DAY + timedelta(days=1))
+    assert (later.label, later.bottle, later.look_at) == ("1 week", ("B", "fridge"), "ph")
+    assert [one.key for one in later.wanted(("B", "fridge"))] == ["ph"]
+    lost = replace(hand, label="no such pull", bottle=("Z", "fridge"), look_at="taste").settled()
+    assert (lost.label in lost.pulls, lost.bottle in lost.bottles, lost.look_at) == (True, True, EVERY)
+
+
+def test_the_key_of_a_row_leads_back_to_its_bottle_and_attribute(hand: StudyInHand) -> None:
+    key = hand.key(("B", "window"), "mass")
+    bottle, attribute = hand.row(key)
+    assert (bottle, attribute.key) == (("B", "window"), "mass")
+    assert key != replace(hand, measurement=2).key(("B", "window"), "mass")
+    assert key != replace(hand, label="1 week").key(("B", "window"), "mass")
