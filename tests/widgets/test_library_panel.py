@@ -133,8 +133,6 @@ def test_it_is_added_before_an_empty_last_line_and_may_lack_an_amount(panel: Lib
 @pytest.mark.parametrize(
     ("typed", "sentence"), [("1,4 %", "at 1,4 %."), ("800 ppm", "at 800 ppm."), ("1.4", "at 1.4 %.")]
 )
-    ("typed", "sentence"), [("1,4 %", "at 1,4 %."), ("800 ppm", "at 800 ppm."), ("1.4", "at 1.4 %.")]
-)
 def test_an_amount_with_its_unit_is_said_once(panel: LibraryPanel, typed: str, sentence: str) -> None:
     panel.search.type(words="squalane")
     panel.adding.type(into="Oil layer", amount=typed)
