@@ -347,7 +347,8 @@ class Input:
 
     def write(self, value: Any) -> str:
         """The text of a value as it stands in a box; empty for "nothing" and for what cannot be told from it."""
-        return "" if value is None or value is REQUIRED else self.reader.write(value)
+        is_choice = isinstance(self.reader, Choice) and value in self.reader.options
+        return "" if (value is None and not is_choice) or value is REQUIRED else self.reader.write(value)
 
     def in_words(self, value: Any) -> str:
         """The text of a value with its unit, for a paper, a file or a command."""

@@ -18,7 +18,7 @@ from kit.layers.shaken import NOT_MODELLED
 from kit.rounding import all_digits
 from kit.widgets.form import Form
 from kit.widgets.html import findings_list, problem, sheet, soft
-from kit.widgets.panel import Panel, Picture, controls
+from kit.widgets.panel import Panel, Picture, in_a_row
 from kit.widgets.shaken_choices import ShakenChoices
 
 if TYPE_CHECKING:
@@ -79,7 +79,7 @@ class DosingPanel(Panel):
                 self.pump,
                 *(part for form in self.users for part in (form.title, form)),
                 self.answer,
-                controls(self.drawing, self.picture),
+                in_a_row(self.drawing, self.picture),
                 self.findings,
             ],
         )

@@ -40,7 +40,7 @@ RANGE = "\N{WORD JOINER}–\N{WORD JOINER}"
 
 
 def _one_of(name: str, words: str, options: dict[Any, str], **more: Any) -> Input:
-    return Input(name, words, Choice({None: "any", **options}), None, **more)
+    return Input(name, words, Choice(dict([(None, "any"), *options.items()])), None, **more)
 
 
 FIRST = (

@@ -1,4 +1,4 @@
-"""What every panel has: the bench it observes, its look, and names for its sliders."""
+"""What every panel has: its look, the bench it observes, and how it shows a live figure."""
 
 from __future__ import annotations
 
@@ -8,13 +8,12 @@ from typing import TYPE_CHECKING, Any
 import anywidget
 import ipywidgets as ipw
 
-from kit.errors import KitError
 from kit.widgets.bench import Bench
 from kit.widgets.form import Form
-from kit.widgets.html import done, heading, problem, soft
+from kit.widgets.html import heading, soft
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Iterable, Sequence
 
     import plotly.graph_objects as go
 
@@ -27,56 +26,10 @@ HERE = Path(__file__).resolve().parent
 
 
 class PanelLook(anywidget.AnyWidget):
-    """Brings the panels' style sheet, names each slider, and takes a decimal comma for the mark that it is.
-
-    A slider of the notebook's standard set has no name that a screen reader could say. A box for a number drops the
-    comma where the browser speaks a language with a decimal point: "12,5" would become 125.
-    """
+    """Brings the panels' style sheet, and lets a screen reader say an answer that has changed."""
 
     _css = "\n".join((HERE / name).read_text(encoding="utf-8") for name in ("base.css", "panel.css"))
-    _esm = """
-    function nameSliders(panel) {
-      for (const handle of panel.querySelectorAll('[role="slider"]:not([aria-label])')) {
-        const words = handle.closest(".widget-inline-hbox")?.querySelector(".widget-label")?.textContent;
-        if (words) handle.setAttribute("aria-label", words);
-      }
-    }
-    const dropsComma = (1.5).toLocaleString(navigator.language).includes(".");
-    // One mark and three digits, 1,250, can be 1250 or 1.25: the box keeps its value and says how to type each.
-    function askWhich(event) {
-      const box = event.target;
-      if (box.type !== "number") return;
-      const typed = box.dataset.typedMark === "yes" && /^-?[1-9]\\d{0,2}\\.\\d{3}$/.test(box.value);
-      const twoWays = typed && !(box.max !== "" && 1000 * parseFloat(box.value) > parseFloat(box.max));
-      const large = 1000 * parseFloat(box.value), small = `${box.value}0`;
-      box.setCustomValidity(twoWays ? `This can mean ${large} or ${+box.value}. Type ${large} or ${small}.` : "");
-      delete box.dataset.typedMark;
-      if (!twoWays) return;
-      event.stopImmediatePropagation();
-      box.reportValidity();
-    }
-    function takeComma(event) {
-      if (event.target.type === "number" && /[.,]/.test(event.data ?? "")) event.target.dataset.typedMark = "yes";
-      if (!dropsComma || event.target.type !== "number" || !event.data?.includes(",")) return;
-      event.preventDefault();
-      document.execCommand("insertText", false, event.data.replace(",", "."));
-    }
-    function render({ el }) {
-      el.style.display = "none";
-      let watcher;
-      requestAnimationFrame(() => {
-        const panel = el.closest(".shakewell-panel");
-        if (!panel) return;
-        watcher = new MutationObserver(() => nameSliders(panel));
-        watcher.observe(panel, { childList: true, subtree: true });
-        nameSliders(panel);
-        panel.addEventListener("beforeinput", takeComma);
-        panel.addEventListener("change", askWhich, true);
-      });
-      return () => watcher?.disconnect();
-    }
-    export default { render };
-    """
+    _esm = (HERE / "panel.js").read_text(encoding="utf-8")
 
 
 class PanelBox(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
@@ -109,9 +62,8 @@ class Panel(PanelBox):
     def __init__(self, source: Source, children: Iterable[ipw.Widget]) -> None:
         self.bench = Bench.of(source)
         self._refreshing = False
-        #: The formula of which the panel's messages were said, and those that are no form's.
+        #: The formula of which the messages of the forms were said.
         self._said_of = self.bench.formula
-        self._messages: list[ipw.HTML] = []
         super().__init__(children)
         self._seen = self._watched()
         self.bench.observe(self._look)
@@ -131,8 +83,6 @@ class Panel(PanelBox):
             return
         if self._said_of != self.bench.formula:
             self._said_of = self.bench.formula
-            for message in self._messages:
-                message.value = ""
             for form in vars(self).values():
                 if isinstance(form, Form):
                     form.tell("")
@@ -142,31 +92,9 @@ class Panel(PanelBox):
         finally:
             self._refreshing = False
 
-    def act(self, message: ipw.HTML, work: Callable[[], str | None]) -> None:
-        """Do something on the maker's behalf and say how it went, until the formula changes."""
-        try_to(message, work)
-        self._said_of = self.bench.formula
-        self._messages.append(message)
-
     def refresh(self) -> None:
         """Show the bench as it is now."""
         raise NotImplementedError
-
-    @property
-    def is_refreshing(self) -> bool:
-        """True while the panel itself sets its controls, which is then no wish of the maker's."""
-        return self._refreshing
-
-
-def try_to(message: ipw.HTML, work: Callable[[], str | None]) -> bool:
-    """Do something on the maker's behalf and say in ``message`` how it went; True where it went well."""
-    try:
-        sentence = work()
-    except KitError as error:
-        message.value = problem(str(error))
-        return False
-    message.value = done(sentence) if sentence else ""
-    return True
 
 
 def instead_of(bench: Bench, name: str) -> str:
@@ -223,30 +151,8 @@ class Picture(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                 self.figure.add_traces(list(traces))
 
 
-def offer(box: ipw.Dropdown, options: list[tuple[str, Any]]) -> None:
-    """Offer these choices, keeping what is chosen if it is still among them, else the first."""
-    if list(box.options) != options:
-        chosen = box.value
-        box.options = options
-        values = [value for _, value in options]
-        box.value = chosen if chosen in values else (values[0] if values else None)
-
-
-def controls(*children: ipw.Widget) -> ipw.HBox:
-    """Controls in a row that wraps on a narrow page."""
+def in_a_row(*children: ipw.Widget) -> ipw.HBox:
+    """Parts in a row that wraps on a narrow page."""
     box = ipw.HBox(children)
     box.add_class("sw-controls")
     return box
-
-
-def number_box(description: str, value: float, least: float, most: float, **more: Any) -> ipw.BoundedFloatText:
-    """A box for a number, its unit in the words beside it."""
-    return ipw.BoundedFloatText(
-        value=value,
-        min=least,
-        max=most,
-        description=description,
-        style={"description_width": "initial"},
-        layout=ipw.Layout(width="auto"),
-        **more,
-    )

@@ -17,7 +17,7 @@ from kit.papers.writing import names, write_paper
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list
-from kit.widgets.panel import Panel, try_to
+from kit.widgets.panel import Panel
 
 if TYPE_CHECKING:
     from kit.findings import Finding
@@ -50,11 +50,11 @@ class PapersPanel(Panel):
         self.form = Form((), on_change=lambda _: self._changed())
         write = Button("write", "Write it", self._write, primary=True)
         self.out = Form(OUTPUT, [write], on_change=lambda _: self._changed())
-        self.about, self.message, self.preview = ipw.HTML(), ipw.HTML(), ipw.HTML()
+        self.about, self.preview = ipw.HTML(), ipw.HTML()
         self._asked_for = ""
         #: What was typed on this paper or another, by the words beside its box.
         self._typed: dict[str, str] = {}
-        super().__init__(Bench.of(source), [self.choice, self.form, self.about, self.out, self.message, self.preview])
+        super().__init__(Bench.of(source), [self.choice, self.form, self.about, self.out, self.preview])
         self.form.observe(self._changed, names="faults")
 
     @property
@@ -86,9 +86,9 @@ class PapersPanel(Panel):
         head = " It will be printed with this at its head:" if product.stops else ""
         self.about.value = f'<div class="sw-subtitle">{escape(said + head)}</div>{findings_list(product.stops)}'
         self.out.tell("")
-        self.preview.value = self.message.value = ""
+        self.preview.value = ""
         if self.out["look"]:
-            try_to(self.message, self._show)
+            self.out.do(self._show)
 
     def _ask(self) -> None:
         """Ask for what this paper wants; what was typed under the same words for another stands there already."""

