@@ -25,13 +25,13 @@ if TYPE_CHECKING:
     from kit.product.product import Product
     from kit.widgets.panel import Source
 
+LOOK = "Look at it"
 #: What is in hand, where a version has its number.
 NOW = 0
 OF = Input("of", "Of", Choice({NOW: ""}), NOW, help="What is in hand, or a version as it was kept.")
 OUTPUT = (
     Input("size", "Size", Choice({key: name for key, (name, *_) in PAPER_SIZES.items()}), "a4"),
     Input("pdf", "As PDF too", Tick(), default=False),
-    Input("look", "Look at it", Tick(), default=False),
 )
 
 
@@ -49,7 +49,8 @@ class PapersPanel(Panel):
         self.choice = Form([paper, OF], on_change=lambda _: self._changed())
         self.form = Form((), on_change=lambda _: self._changed())
         write = Button("write", "Write it", self._write, primary=True)
-        self.out = Form(OUTPUT, [write], on_change=lambda _: self._changed())
+        self.out = Form(OUTPUT, [write, Button("look", LOOK, self._turn_preview)], on_change=lambda _: self._changed())
+        self.is_shown = False
         self.about, self.message, self.preview = ipw.HTML(), ipw.HTML(), ipw.HTML()
         self._asked_for = ""
         #: What was typed on this paper or another, by the words beside its box.
@@ -87,7 +88,8 @@ class PapersPanel(Panel):
         self.about.value = f'<div class="sw-subtitle">{escape(said + head)}</div>{findings_list(product.stops)}'
         self.out.tell("")
         self.preview.value = self.message.value = ""
-        if self.out["look"]:
+        self.out.call("look", "Put it away" if self.is_shown else LOOK)
+        if self.is_shown:
             try_to(self.message, self._show)
 
     def _ask(self) -> None:
@@ -98,6 +100,10 @@ class PapersPanel(Panel):
             asked = inputs_of(self.spec.options)
             self.form.ask(asked)
             self.form.type(**{one.name: self._typed[one.words] for one in asked if one.words in self._typed})
+
+    def _turn_preview(self) -> None:
+        self.is_shown = not self.is_shown
+        self._changed()
 
     def _show(self) -> None:
         """Show the paper on white, as it will be printed, in a frame that runs nothing."""
@@ -110,7 +116,7 @@ class PapersPanel(Panel):
     def _write(self) -> str:
         paper, pdf = self.paper(), self.out["pdf"]
         written, no_pdf = write_paper(paper.html, Path(f"{paper.name}.html"), size=self.out["size"], pdf=pdf)
-        self.out.set(look=True)
-        self._show()
+        self.is_shown = True
+        self._changed()
         open_it = "" if pdf else " Open it in a browser and print."
         return f"Wrote {names(written)} beside this notebook.{open_it} {no_pdf or ''}".rstrip()

@@ -98,7 +98,7 @@ def test_what_is_looked_at_follows_the_bench_and_what_was_written_does_not(
     assert (papers.paper().html != before) == (trait not in ("jurisdiction", "ph", "prices"))
     assert sheet() == before
     assert said(papers.out) == ""
-    papers.out.type(look="no")
+    papers.out.press("look")
     assert papers.preview.value == ""
 
 
@@ -152,7 +152,7 @@ def all_papers() -> PapersPanel:
 def test_every_paper_is_shown_and_written(all_papers: PapersPanel, title: str) -> None:
     panel = all_papers
     panel.choice.type(paper=title)
-    panel.out.type(look="yes")
+    panel.out.press("look")
     assert said(panel.out) == panel.message.value == ""
     assert list(Path.cwd().iterdir()) == []
     shown = shown_in(panel)
@@ -196,7 +196,7 @@ def test_the_card_takes_batches_between_semicolons(papers: PapersPanel) -> None:
     text = " ".join(Page(papers.paper().html).text.split())
     assert "Glycerin 4.000 2.00 20.00" in text
     papers.form.type(batches="50")
-    papers.out.type(look="yes")
+    papers.out.press("look")
     assert "batch has no unit" in words(papers.message)
     assert papers.preview.value == ""
 
@@ -251,12 +251,12 @@ def test_a_formula_without_stocks_or_versions_is_told(papers: PapersPanel) -> No
     assert "There is no stock to label." in said(papers.out)
     papers.choice.type(paper="Comparison")
     assert said(papers.out) == papers.message.value == ""
-    papers.out.type(look="yes")
+    papers.out.press("look")
     assert "Choose from 2 to 5 versions to compare; 1 is chosen." in words(papers.message)
 
 
 def test_what_is_looked_at_follows_the_fields(papers: PapersPanel) -> None:
-    papers.out.type(look="yes")
+    papers.out.press("look")
     papers.form.type(ph="about 5")
     assert "about 5" in shown_in(papers)
     papers.form.type(lots="Glyc")
