@@ -151,7 +151,7 @@ class ActualWeightsPanel(Panel):
 
 
 def _row(key: str, weighing: Weighing, places: int) -> RowView:
-    label = f"{weighing.material}: {weighing.grams:.{places}f} g"
+    label = f"{weighing.material}: {weighing.grams:.{places}f}\N{NO-BREAK SPACE}g"
     paper = f"{percent_text(weighing.percent)} % on paper"
     return {
         "key": key, "name": label, "label": label, "unit": "", "hint": "still to weigh, g", "how": "", "limits": paper,

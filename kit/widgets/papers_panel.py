@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
+from kit.errors import KitError
 from kit.formula.versions import kept_version, version_label
 from kit.inputs import Choice, Input, Tick, inputs_of
 from kit.papers.layout import PAPER_SIZES, on_paper
@@ -16,7 +17,7 @@ from kit.papers.registry import make_paper, specs
 from kit.papers.writing import names, write_paper
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
-from kit.widgets.html import findings_list
+from kit.widgets.html import findings_list, problem
 from kit.widgets.panel import Panel
 
 if TYPE_CHECKING:
@@ -25,13 +26,13 @@ if TYPE_CHECKING:
     from kit.product.product import Product
     from kit.widgets.panel import Source
 
+LOOK = "Look at it"
 #: What is in hand, where a version has its number.
 NOW = 0
 OF = Input("of", "Of", Choice({NOW: ""}), NOW, help="What is in hand, or a version as it was kept.")
 OUTPUT = (
     Input("size", "Size", Choice({key: name for key, (name, *_) in PAPER_SIZES.items()}), "a4"),
     Input("pdf", "As PDF too", Tick(), default=False),
-    Input("look", "Look at it", Tick(), default=False),
 )
 
 
@@ -49,7 +50,8 @@ class PapersPanel(Panel):
         self.choice = Form([paper, OF], on_change=lambda _: self._changed())
         self.form = Form((), on_change=lambda _: self._changed())
         write = Button("write", "Write it", self._write, primary=True)
-        self.out = Form(OUTPUT, [write], on_change=lambda _: self._changed())
+        self.out = Form(OUTPUT, [write, Button("look", LOOK, self._turn_preview)], on_change=lambda _: self._changed())
+        self.is_shown = False
         self.about, self.preview = ipw.HTML(), ipw.HTML()
         self._asked_for = ""
         #: What was typed on this paper or another, by the words beside its box.
@@ -87,8 +89,12 @@ class PapersPanel(Panel):
         self.about.value = f'<div class="sw-subtitle">{escape(said + head)}</div>{findings_list(product.stops)}'
         self.out.tell("")
         self.preview.value = ""
-        if self.out["look"]:
-            self.out.do(self._show)
+        self.out.call("look", "Put it away" if self.is_shown else LOOK)
+        if self.is_shown:
+            try:
+                self._show()
+            except KitError as error:
+                self.preview.value = problem(str(error))
 
     def _ask(self) -> None:
         """Ask for what this paper wants; what was typed under the same words for another stands there already."""
@@ -98,6 +104,10 @@ class PapersPanel(Panel):
             asked = inputs_of(self.spec.options)
             self.form.ask(asked)
             self.form.type(**{one.name: self._typed[one.words] for one in asked if one.words in self._typed})
+
+    def _turn_preview(self) -> None:
+        self.is_shown = not self.is_shown
+        self._changed()
 
     def _show(self) -> None:
         """Show the paper on white, as it will be printed, in a frame that runs nothing."""
@@ -110,7 +120,7 @@ class PapersPanel(Panel):
     def _write(self) -> str:
         paper, pdf = self.paper(), self.out["pdf"]
         written, no_pdf = write_paper(paper.html, Path(f"{paper.name}.html"), size=self.out["size"], pdf=pdf)
-        self.out.set(look=True)
-        self._show()
+        self.is_shown = True
+        self._changed()
         open_it = "" if pdf else " Open it in a browser and print."
         return f"Wrote {names(written)} beside this notebook.{open_it} {no_pdf or ''}".rstrip()

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 MOST_BY_SLIDER = 2000.0
 #: Draws at every change, and at the press of the button; always from the same seed, so that nothing flickers.
 QUICK_DRAWS, MANY_DRAWS, SEED = 2000, 100_000, 20
-MASS = Input("mass", "Batch", Amount("g", 0.01, 1e6), 250.0, unit="g", slide=(1, MOST_BY_SLIDER, 1))
+MASS = Input("mass", "Batch", Amount("g", 0.01, 1e6, digits=7), 250.0, unit="g", slide=(1, MOST_BY_SLIDER, 1))
 SENSITIVITY = Input("sensitivity", "Sensitivity requirement", Amount("g", 0), None, unit="g", example="not known")
 WAY = (
     Input("arrangement", "Weighed into", Choice(ARRANGEMENTS), next(iter(ARRANGEMENTS))),
@@ -51,7 +51,8 @@ class WeighingPanel(Panel):
         sound = Button("sound", "Go to the smallest sound batch", self._make_sound)
         self.mass = Form([MASS], [sound], on_change=lambda _: self._make(self.mass["mass"]))
         many = Button("many", f"Draw {MANY_DRAWS:,} batches", self._draw_many)
-        self.form = Form([*PLATE, SENSITIVITY, TOLERANCE, *WAY], [many], on_change=self._set)
+        self.form = Form([*PLATE, SENSITIVITY, TOLERANCE], on_change=self._set)
+        self.way = Form(WAY, [many], on_change=self._changed)
         use = Button("use", "Use this premix", self._use)
         self.premix = Form([Input("premix", "Premix", Choice({}))], [use])
         self.scale, self.rules, self.findings, self.table = ipw.HTML(), ipw.HTML(), ipw.HTML(), ipw.HTML()
@@ -59,7 +60,7 @@ class WeighingPanel(Panel):
         self.picture, self.premixes = ipw.VBox(), ipw.HTML()
         self._shown_balance: Balance | None = None
         self._found: tuple[Premix, ...] = ()
-        parts = (self.rules, self.picture, self.findings, self.premixes, self.premix, self.table)
+        parts = (self.rules, self.way, self.picture, self.findings, self.premixes, self.premix, self.table)
         super().__init__(source, [self.mass, self.scale, self.form, *parts])
 
     # ---- showing ----------------------------------------------------------------------------------------
@@ -81,13 +82,13 @@ class WeighingPanel(Panel):
 
     def show_batch(self, batch: Batch, draws: int = QUICK_DRAWS) -> None:
         """Show what follows for one batch, with so many draws."""
-        way = (self.form["arrangement"], self.form["order"])
+        way = (self.way["arrangement"], self.way["order"])
         least = smallest_sound_batch(batch.formula, batch.balance, batch.tolerance)
         result, simulated = weighing_uncertainty(batch, *way), _simulate(batch, way, draws)
         self.mass.enable("sound", can=True)
         self.scale.value = batch_scale(batch.mass, least, MOST_BY_SLIDER)
         self.table.value = uncertainty_table(result, simulated)
-        said = arrangement_findings(batch, *way, vessel=f"{all_digits(self.form['vessel'])} g")
+        said = arrangement_findings(batch, *way, vessel=f"{all_digits(self.way['vessel'])} g")
         self.findings.value = findings_list([*result.findings, *said])
         helped = proposals(batch, self.bench.product.materials)
         self._show_premixes(helped.premixes, findings_list(helped.findings))
@@ -149,8 +150,7 @@ class WeighingPanel(Panel):
         if {*plate} & {*names}:
             balance = self._shown_balance = Balance(**self.form.read(*plate))
         self.bench.product = replace(product, balance=balance, tolerance=self.form["tolerance"])
-        if {"sensitivity", "arrangement", "order", "vessel"} & {*names}:
-            self._changed()
+        self._show_rules()
 
     def _draw_many(self) -> None:
         self.show_batch(self.bench.product.batch, MANY_DRAWS)

@@ -58,3 +58,11 @@ print("paper:", [line for line in panel.result.text.splitlines() if "bottle" in 
     assert "form: ['Empty bottle']" in said
     assert "file: {'recycling': 'glass, to the bank'}" in said
     assert "paper: ['Empty bottle: glass, to the bank']" in said
+
+
+def test_the_same_input_is_an_option_of_the_command(copy: Path) -> None:
+    assert "--recycling" in run(copy, "-m", "kit", "label", "--help")
+    formula = "from kit.demos import demo; from kit import save_formula; save_formula(demo(), 'shake.toml')"
+    run(copy, "-c", formula)
+    run(copy, "-m", "kit", "label", "shake.toml", "--recycling", "glass", "--out", "label.html")
+    assert "Empty bottle: glass" in (copy / "label.html").read_text(encoding="utf-8")

@@ -64,6 +64,7 @@ def test_the_panel_shows_writes_and_follows(page: Page, lab: Lab) -> None:
     assert re.search(r"for 2000 g", written)
 
     panel.get_by_label("Batches, between ;").fill("3 kg")
+    panel.get_by_label("Batches, between ;").press("Tab")
     expect(paper.locator("table").first).to_contain_text("120.00")
     assert (lab.folder / "formula_card_after_swim_body_shake.html").read_text(encoding="utf-8") == written
     wide, room = panel.evaluate("(panel) => [panel.scrollWidth, panel.clientWidth]")

@@ -46,8 +46,8 @@ def beside(panel: ActualWeightsPanel, row: int) -> str:
 
 def test_one_row_for_each_line_with_its_target(panel: ActualWeightsPanel) -> None:
     assert len(labels(panel)) == 11
-    assert labels(panel)[0] == "Aqua: 186.00 g"
-    assert labels(panel)[-1] == "Parfum: 0.25 g"
+    assert labels(panel)[0] == "Aqua: 186.00\N{NO-BREAK SPACE}g"
+    assert labels(panel)[-1] == "Parfum: 0.25\N{NO-BREAK SPACE}g"
     assert "11 still to weigh" in panel.total.value
     assert "Nothing has been typed yet." in panel.advice.value
 
@@ -105,7 +105,7 @@ def test_nothing_typed_is_ever_lost(panel: ActualWeightsPanel) -> None:
     weighed(panel, 1, "10,1 x")
     weighed(panel, 8, "12.6")
     bench.order = replace(bench.order, grams=500.0)
-    assert labels(panel)[0] == "Aqua: 372.00 g"
+    assert labels(panel)[0] == "Aqua: 372.00\N{NO-BREAK SPACE}g"
     without = remove_line(bench.formula, 0, 1)
     bench.change(without)  # Glycerin leaves, all lines below move up
     assert [entry(panel, n) for n in range(2)] == ["186,4", ""]

@@ -40,7 +40,7 @@ def public_panels() -> list[type[Panel]]:
 
 PANELS = public_panels()
 #: Those through which a hand changes the product; the others only show it.
-WRITERS = [
+WRITERS: list[type[Any]] = [
     kit.BottlePanel, kit.CostPanel, kit.FindingsPanel, kit.FormulaPanel, kit.LabelPanel, kit.PreservationPanel,
     kit.RatioPanel, kit.ScalingPanel, kit.TrianglePanel, kit.WeighingPanel,
 ]  # fmt: skip
@@ -162,7 +162,7 @@ def acts(bench: Bench) -> Iterator[str]:
 
 
 @pytest.mark.parametrize("first", WRITERS, ids=lambda kind: kind.__name__)
-def test_no_pair_of_panels_writes_what_no_hand_set(first: type[Panel]) -> None:
+def test_no_pair_of_panels_writes_what_no_hand_set(first: type[Any]) -> None:
     names = list(PRODUCTS)
     for n, second in enumerate(WRITERS):
         bench = odd_bench(names[(n + WRITERS.index(first)) % len(names)])

@@ -98,7 +98,7 @@ def test_what_is_looked_at_follows_the_bench_and_what_was_written_does_not(
     assert (papers.paper().html != before) == (trait not in ("jurisdiction", "ph", "prices"))
     assert sheet() == before
     assert said(papers.out) == ""
-    papers.out.type(look="no")
+    papers.out.press("look")
     assert papers.preview.value == ""
 
 
@@ -136,7 +136,7 @@ def test_hostile_text_is_escaped_on_paper_and_in_the_preview() -> None:
     (path,) = Path.cwd().glob("batch_sheet_*.html")
     assert "<img" not in path.read_text(encoding="utf-8")
     assert path.read_text(encoding="utf-8").count("&lt;img") >= 5
-    assert "<img" not in papers.preview.value + papers.message.value + papers.about.value + said(papers.out)
+    assert "<img" not in papers.preview.value + said(papers.out) + papers.about.value + said(papers.out)
     assert papers.preview.value.count('"') == 8  # four attributes, none of them broken out of
 
 
@@ -152,7 +152,7 @@ def all_papers() -> PapersPanel:
 def test_every_paper_is_shown_and_written(all_papers: PapersPanel, title: str) -> None:
     panel = all_papers
     panel.choice.type(paper=title)
-    panel.out.type(look="yes")
+    panel.out.press("look")
     assert said(panel.out) == said(panel.out) == ""
     assert list(Path.cwd().iterdir()) == []
     shown = shown_in(panel)
@@ -196,9 +196,9 @@ def test_the_card_takes_batches_between_semicolons(papers: PapersPanel) -> None:
     text = " ".join(Page(papers.paper().html).text.split())
     assert "Glycerin 4.000 2.00 20.00" in text
     papers.form.type(batches="50")
-    papers.out.type(look="yes")
-    assert "batch has no unit" in words(papers.message)
-    assert papers.preview.value == ""
+    papers.out.press("look")
+    assert "batch has no unit" in words(papers.preview)
+    assert "<iframe" not in papers.preview.value
 
 
 def test_the_label_is_that_of_the_bench_s_place(papers: PapersPanel) -> None:
@@ -250,21 +250,21 @@ def test_a_formula_without_stocks_or_versions_is_told(papers: PapersPanel) -> No
     papers.out.press("write")
     assert "There is no stock to label." in said(papers.out)
     papers.choice.type(paper="Comparison")
-    assert said(papers.out) == papers.message.value == ""
-    papers.out.type(look="yes")
-    assert "Choose from 2 to 5 versions to compare; 1 is chosen." in words(papers.message)
+    assert said(papers.out) == ""
+    papers.out.press("look")
+    assert "Choose from 2 to 5 versions to compare; 1 is chosen." in words(papers.preview)
 
 
 def test_what_is_looked_at_follows_the_fields(papers: PapersPanel) -> None:
-    papers.out.type(look="yes")
+    papers.out.press("look")
     papers.form.type(ph="about 5")
     assert "about 5" in shown_in(papers)
     papers.form.type(lots="Glyc")
     assert papers.preview.value == ""
-    assert "'Glyc' does not say the lot" in words(papers.message)
+    assert "'Glyc' does not say the lot" in said(papers.out)
     papers.form.type(lots="Glycerin = G")
     assert "about 5" in shown_in(papers)
-    assert papers.message.value == ""
+    assert said(papers.out) == ""
 
 
 def test_a_pdf_is_written_beside_the_html(papers: PapersPanel, monkeypatch: pytest.MonkeyPatch) -> None:

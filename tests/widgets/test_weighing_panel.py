@@ -117,16 +117,16 @@ def test_the_tolerance_moves_the_line_and_the_smallest_batch(panel: WeighingPane
 
 def test_the_arrangement_is_weighed_up(panel: WeighingPanel) -> None:
     apart = bars(panel)
-    panel.form.type(arrangement="one vessel for all")
+    panel.way.type(arrangement="one vessel for all")
     assert bars(panel)[0] < apart[0]
     assert bars(panel)[-1] == pytest.approx(apart[-1], rel=0.01)
     assert "In one vessel each reading ends one line" in panel.findings.value
-    panel.form.type(vessel="240")
+    panel.way.type(vessel="240")
     assert "the load reaches" not in panel.findings.value
-    panel.form.type(vessel="300")
+    panel.way.type(vessel="300")
     assert "With Sodium PCA (and) Aqua the load reaches 501 g" in panel.findings.value
     assert "Weigh the smallest first" in panel.findings.value
-    panel.form.type(order="smallest first")
+    panel.way.type(order="smallest first")
     assert "Use a lighter vessel" in panel.findings.value
 
 
@@ -145,7 +145,7 @@ def test_a_premix_is_put_to_use_and_can_be_undone(panel: WeighingPanel) -> None:
 
 
 def test_many_draws_are_made_on_demand(panel: WeighingPanel) -> None:
-    panel.form.press("many")
+    panel.way.press("many")
     assert "100,000 draws" in panel.table.value
     assert present(panel.figure).data[3].name == "by Monte Carlo, 100,000 draws"
     panel.mass.type(mass="60")
@@ -167,8 +167,8 @@ def test_what_cannot_be_weighed_says_why_and_comes_back(panel: WeighingPanel) ->
     assert (panel.scale.value, panel.table.value, offers(panel)) == ("", "", [])
     assert panel.picture.layout.display == "none"
     assert "sound" in panel.mass.disabled
-    panel.form.press("many")
-    assert "cannot be weighed yet" in said(panel.form)
+    panel.way.press("many")
+    assert "cannot be weighed yet" in said(panel.way)
     panel.bench.change(good)
     assert panel.picture.layout.display == ""
     assert len(offers(panel)) == 3
