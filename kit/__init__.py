@@ -16,21 +16,22 @@ sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
 
 from kit.front_door import front_door, homes_in  # noqa: E402
 
-#: The rooms of calculations, each with public names of its own: ``kit.bench.alligate``, ``dir(kit.bench)``.
-_ROOMS = ("bench", "formula", "label", "layers", "library", "liquids", "stability")
+#: The rooms, each with public names of its own: ``kit.bench.alligate``, ``dir(kit.bench)``.
+_ROOMS = ("bench", "figures", "formula", "label", "layers", "library", "liquids", "papers", "product", "stability")
 
 _fetch, _, __all__ = front_door(__name__, __file__)
 
 
 def __getattr__(name: str) -> object:
-    """Fetch a public name from its room, or a room itself, on first use."""
+    """Fetch a public name from its room, or a room or file itself, on first use."""
     from importlib import import_module
+    from importlib.util import find_spec
 
-    if name in _ROOMS:
+    if name in __all__:
+        return _fetch(name)
+    if not name.startswith("_") and find_spec(f"kit.{name}"):
         return import_module(f"kit.{name}")
-    if name not in __all__:
-        raise AttributeError(_unknown(name))
-    return _fetch(name)
+    raise AttributeError(_unknown(name))
 
 
 def __dir__() -> list[str]:

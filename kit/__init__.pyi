@@ -1,16 +1,20 @@
 """The public names of the kit; ``__init__.py`` fetches each from its room when it is first used."""
 
 from . import bench as bench
+from . import figures as figures
 from . import formula as formula
 from . import label as label
 from . import layers as layers
 from . import library as library
 from . import liquids as liquids
+from . import papers as papers
+from . import product as product
 from . import stability as stability
 from .bench.balance import Balance as Balance
 from .bench.dilution import make_stock as make_stock
 from .bench.weighing import weigh as weigh
 from .demos import demo as demo
+from .errors import KitError as KitError
 from .formula.files import read_formula as read_formula
 from .formula.files import save_formula as save_formula
 from .formula.model import Formula as Formula

@@ -1,1 +1,8 @@
-"""Pure plotly figures: data in, Figure out."""
+"""Pictures, data in and figure out: plotly charts, and SVG charts that papers can hold.
+
+``dir(kit.figures)`` lists its public names; ``__init__.pyi`` says in which file each one stands.
+"""
+
+from kit.front_door import front_door
+
+__getattr__, __dir__, __all__ = front_door(__name__, __file__)

@@ -20,6 +20,7 @@ from .density import product_density_off as product_density_off
 from .density_words import density_findings as density_findings
 from .density_words import density_text as density_text
 from .density_words import density_words as density_words
+from .dosing import USERS as USERS
 from .dosing import Pump as Pump
 from .dosing import use_up as use_up
 from .dosing import use_with_delays as use_with_delays
@@ -38,6 +39,7 @@ from .preservatives import known_preservatives as known_preservatives
 from .preservatives import published_partition as published_partition
 from .pump_count import Strokes as Strokes
 from .pump_count import count_doses as count_doses
+from .ratio import KINDS as KINDS
 from .ratio import LayerMix as LayerMix
 from .ratio import RatioPath as RatioPath
 from .ratio import stacked_bands as stacked_bands

@@ -18,6 +18,7 @@ from .search import search as search
 from .sources import Source as Source
 from .sources import source_text as source_text
 from .sources import sources as sources
+from .table import JURISDICTIONS as JURISDICTIONS
 from .table import ingredients as ingredients
 from .table import limits as limits
 from .table import salts as salts

@@ -1,1 +1,8 @@
-"""The product in hand: one frozen value from which screens, papers and commands are worked out."""
+"""The product in hand: one frozen value from which screens, papers and commands are worked out.
+
+``dir(kit.product)`` lists its public names; ``__init__.pyi`` says in which file each one stands.
+"""
+
+from kit.front_door import front_door
+
+__getattr__, __dir__, __all__ = front_door(__name__, __file__)

@@ -10,8 +10,10 @@ from .colour_difference import class_of as class_of
 from .colour_difference import delta_e_76 as delta_e_76
 from .colour_difference import delta_e_2000 as delta_e_2000
 from .colour_difference import difference_words as difference_words
+from .demo import demo_log as demo_log
 from .demo import demo_observations as demo_observations
 from .demo import demo_study as demo_study
+from .demo import drawn_bottle as drawn_bottle
 from .demo import write_demo_log as write_demo_log
 from .exchange import from_csv as from_csv
 from .exchange import to_csv as to_csv
@@ -35,6 +37,7 @@ from .old_notes.table import read_table as read_table
 from .overview import Overview as Overview
 from .overview import cycles as cycles
 from .overview import overview as overview
+from .photos.colour import PHOTO_CAUTION as PHOTO_CAUTION
 from .photos.colour import patch_colour as patch_colour
 from .photos.colour import thumbnail as thumbnail
 from .plan import Attribute as Attribute

@@ -10,8 +10,10 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
+from io import BytesIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
 
 from kit.errors import StoreError
 from kit.resources import resource_folder
@@ -20,6 +22,9 @@ from kit.stability.exchange import to_csv
 from kit.stability.plan import plans
 from kit.stability.reading import read_value
 from kit.stability.study import Observation, Study
+
+if TYPE_CHECKING:
+    from kit.stability.log.store import StabilityLog
 
 SEED = 2026
 TITLE = "After-swim body shake, twelve weeks (invented)"
@@ -119,6 +124,26 @@ def write_demo_log(path: str | Path, seed: int = SEED) -> Study:
             save_text(source, demo_csv(seed))
         log.import_csv(source, study.id)
     return study
+
+
+def demo_log(path: str | Path) -> StabilityLog:
+    """The invented log at a path, opened; where there is none yet, it is written first."""
+    from kit.stability.log.store import StabilityLog
+
+    if not Path(path).exists():
+        write_demo_log(path)
+    return StabilityLog.open(path)
+
+
+def drawn_bottle() -> bytes:
+    """A drawn stand-in for a photo, a PNG of 400 by 300 pixels: a patch of the oil layer and a grey card."""
+    from PIL import Image
+
+    picture = Image.new("RGB", (400, 300), (231, 222, 196))
+    picture.paste((214, 178, 92), (150, 40, 250, 160))
+    picture.paste((122, 118, 104), (20, 20, 100, 100))
+    picture.save(file := BytesIO(), "PNG")
+    return file.getvalue()
 
 
 def _values(chance: random.Random, batch: str, condition: str, days: int, filled: float) -> dict[str, str]:

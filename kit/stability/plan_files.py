@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import MISSING, asdict, fields
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import Fault, FileFaultsError, KitError, StoreError
@@ -18,7 +19,6 @@ from kit.visible_text import brief
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path
 
     from kit.saving import Seen
 
@@ -40,7 +40,7 @@ MOST, MOST_DAYS = 1e15, 9_999
 _WHOLE, _YES_OR_NO = {"days", "grace"}, {"whole", "optional"}
 
 
-def read_plan(path: Path) -> Plan:
+def read_plan(path: str | Path) -> Plan:
     """The plan in a TOML file.
 
     Raises
@@ -50,6 +50,7 @@ def read_plan(path: Path) -> Plan:
     StoreError
         There is no such file, or it cannot be read.
     """
+    path = Path(path)
     try:
         return plan_of(path.read_bytes(), path.name)
     except OSError as error:
@@ -78,10 +79,11 @@ def plan_of(content: bytes, name: str) -> Plan:
     raise FileFaultsError(name, faults)
 
 
-def save_plan(path: Path, plan: Plan, *, seen: Seen | None = None) -> None:
+def save_plan(path: str | Path, plan: Plan, *, seen: Seen | None = None) -> None:
     """Write a plan so that :func:`read_plan` gives the same one; what the file held goes to its earlier saves."""
     import tomlkit
 
+    path = Path(path)
     document = tomlkit.document()
     for name in _TEXTS:
         document[name] = getattr(plan, name)

@@ -11,8 +11,8 @@ import ipywidgets as ipw
 from kit.errors import EntryError, KitError
 from kit.inputs import Choice, Input, Number, Tick, count
 from kit.stability.photos.colour import (
-    CAUTION,
     GREY_CARD,
+    PHOTO_CAUTION,
     centre_patch,
     file_patch,
     patch_colour,
@@ -123,7 +123,7 @@ class PhotoForm(StudyPart):
         else:
             lab = "L* {:.1f}, a* {:.1f}, b* {:.1f}".format(*self.colour.lab)
             said = f"{lab} (D65, 2°{', corrected by the card' if self.colour.corrected else ''})"
-            self.told.value = f"<div><b>{said}</b></div>{findings_list(self.colour.findings)}{soft(CAUTION)}"
+            self.told.value = f"<div><b>{said}</b></div>{findings_list(self.colour.findings)}{soft(PHOTO_CAUTION)}"
         self.form.enable("fill", can=self.colour is not None)
 
     def _colour_attribute(self) -> Attribute | None:

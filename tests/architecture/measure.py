@@ -10,6 +10,7 @@ import ast
 import json
 import re
 import sys
+from collections import Counter
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -79,17 +80,43 @@ def circles(modules: dict[str, Path]) -> list[list[str]]:
     return [sorted(circle) for circle in found if circle]
 
 
-def deep_imports() -> list[str]:
-    """Names that lessons take out of a file of a room instead of by its front door."""
-    found = []
+def lesson_imports() -> Iterator[tuple[str, ast.Import | ast.ImportFrom]]:
+    """Every import in a lesson's cells, with the lesson's name."""
     for notebook in sorted((ROOT / "notebooks").glob("*.ipynb")):
         for cell in json.loads(notebook.read_text(encoding="utf-8"))["cells"]:
             if cell["cell_type"] == "code":
                 source = re.sub(r"^[%!].*$", "", "".join(cell["source"]), flags=re.MULTILINE)
                 for node in ast.walk(ast.parse(source)):
-                    if isinstance(node, ast.ImportFrom) and (node.module or "").count(".") > 1:
-                        found += [f"{notebook.name}: {node.module}.{alias.name}" for alias in node.names]
-    return found
+                    if isinstance(node, ast.Import | ast.ImportFrom):
+                        yield notebook.name, node
+
+
+def deep_imports() -> list[str]:
+    """Names that lessons take out of a file of a room instead of by its front door."""
+    return [
+        f"{name}: {node.module}.{alias.name}"
+        for name, node in lesson_imports()
+        if isinstance(node, ast.ImportFrom) and (node.module or "").count(".") > 1
+        for alias in node.names
+    ]
+
+
+def import_lines() -> Counter[str]:
+    """How many lines of each lesson import something."""
+    return Counter(name for name, _ in lesson_imports())
+
+
+def files_that_name(word: str) -> list[str]:
+    """The Python files of the kit in which a name occurs: how many places know of an input or a paper."""
+    return [name for name, path in files().items() if re.search(rf"\b{word}\b", path.read_text(encoding="utf-8"))]
+
+
+def journeys() -> dict[str, list[str]]:
+    """The journeys that the contributor's guide tells: what travels, and the files it passes, in order."""
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    told = guide.partition("### How a number travels")[2].partition("\n## ")[0]
+    found = re.findall(r"^\d\. \*\*(.+?)\*\*(.*?)$", told, re.MULTILINE)
+    return {what: re.findall(r"`(kit/[\w/]+\.(?:py|js|html))`", way) for what, way in found}
 
 
 def main() -> None:
@@ -107,10 +134,14 @@ def main() -> None:
         "public names of kit": len(kit.__all__),
         "public names of rooms": sum(len(dir(import_module(f"kit.{room}"))) for room in kit._ROOMS),
         "deep imports in lessons": len(deep_imports()),
+        "most import lines of a lesson": max(import_lines().values()),
         "circles of files": len(circles(modules)),
+        "files that name one particular": len(files_that_name("country_of_origin")),
+        "files that name one paper": len(files_that_name("formula_card")),
+        "most files of a journey": max(map(len, journeys().values()), default=0),
     }
     for what, number in rows.items():
-        print(f"{what:28}{number:>8,}")
+        print(f"{what:32}{number:>8,}")
     for circle in circles(modules):
         print("circle:", ", ".join(circle))
 

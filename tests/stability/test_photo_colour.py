@@ -13,7 +13,7 @@ from PIL import Image, ImageCms, ImageOps
 
 from kit.errors import EntryError, RangeError
 from kit.stability.photos.colour import (
-    CAUTION,
+    PHOTO_CAUTION,
     centre_patch,
     file_patch,
     lab_of,
@@ -185,7 +185,7 @@ def test_a_card_that_only_half_lies_in_its_patch_is_told() -> None:
 
 
 def test_the_caution_names_camera_light_and_card() -> None:
-    assert all(word in CAUTION for word in ("camera", "light", "white balance", "grey card"))
+    assert all(word in PHOTO_CAUTION for word in ("camera", "light", "white balance", "grey card"))
 
 
 @pytest.mark.parametrize("patch", [(-1, 0, 5, 5), (0, 0, 0, 5), (50, 0, 11, 5), (0, 39, 5, 2)])

@@ -1,7 +1,7 @@
 """A photograph as it is looked at (upright, in sRGB, small), and the colour of a patch of it as L*, a* and b*.
 
 A photograph is no colour meter. The figures can be compared only between pictures of the same camera in the same
-light, best with a grey card in each; :data:`CAUTION` says so wherever a colour is shown.
+light, best with a grey card in each; :data:`PHOTO_CAUTION` says so wherever a colour is shown.
 
 Positions are pixels of the upright picture, counted from its upper left corner: x, y, width, height.
 """
@@ -52,7 +52,14 @@ def upright_patch(content: bytes, patch: Patch) -> Patch:
     return _turned(patch, picture_size(content), _orientation(content), to_file=False)
 
 
-def thumbnail(content: bytes, patch: Patch | None = None, card: Patch | None = None, longest: int = SHOWN) -> bytes:
+class Png(bytes):
+    """A picture as a PNG file holds it; a notebook shows it."""
+
+    def _repr_png_(self) -> bytes:
+        return bytes(self)
+
+
+def thumbnail(content: bytes, patch: Patch | None = None, card: Patch | None = None, longest: int = SHOWN) -> Png:
     """A small upright PNG of a picture with the patch and the card drawn in. A picture is never made larger."""
     from PIL import ImageDraw
 
@@ -70,7 +77,7 @@ def thumbnail(content: bytes, patch: Patch | None = None, card: Patch | None = N
             draw.text((x + 3, max(0, y - 13)), letter, fill="white", stroke_width=2, stroke_fill="black")
     out = io.BytesIO()
     small.save(out, format="PNG")
-    return out.getvalue()
+    return Png(out.getvalue())
 
 
 @lru_cache(maxsize=4)
@@ -134,7 +141,7 @@ def _in_srgb(image: Image) -> tuple[Image, bool]:
     return image.convert("RGB"), False
 
 
-CAUTION = (
+PHOTO_CAUTION = (
     "Read from a photograph: the camera, the light and its white balance are in these figures. Compare them only with "
     "pictures taken by the same camera in the same light, with a grey card in the picture. A colour meter does better."
 )

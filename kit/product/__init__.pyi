@@ -1,0 +1,7 @@
+"""The product in hand: one frozen value from which screens, papers and commands are worked out.
+
+These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
+"""
+
+from .costing import Costing as Costing
+from .product import Product as Product
