@@ -157,6 +157,7 @@ class RatioPath:
         return replace(self.formula, ratio=Ratio(oil, other))
 
 
+#: The kinds of layer, in the order in which three of them are named.
 KINDS: tuple[PhaseKind, ...] = ("water", "oil", "other")
 
 #: One corner of the region: the sizes of the water, oil and other layer. [% w/w of the whole]

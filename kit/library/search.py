@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import TYPE_CHECKING
 
+from kit.inputs import Choice, Number, asked
+from kit.library.ingredient import PHASE_KINDS
 from kit.library.library import all_names, rank_of
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator
 
     from kit.library.ingredient import Figure, Ingredient
     from kit.library.library import Library
@@ -23,6 +25,9 @@ FIGURES = {
     "log_p": "log P",
     "molar_mass": "molar mass, g/mol",
 }
+
+#: In a list of choices: whatever it is.
+ANY = {"": "any"}
 
 #: How alike a mistyped word must be to count, 0 to 1.
 LEAST_ALIKE = 0.75
@@ -38,8 +43,8 @@ class Wish:
         Part of a name, typed as it comes; a mistyped name is found too.
     role, phase, charge
         As they stand in the library.
-    between
-        Attribute of :data:`FIGURES` → lowest and highest value; None is open on that side.
+    density_from, density_to, …
+        Least and most of each of :data:`FIGURES`; None is open on that side.
     usual_at
         A percent that the usual range must cover. [% w/w]
     limited
@@ -48,14 +53,23 @@ class Wish:
         True: only the maker's own; False: only what came with the kit.
     """
 
-    words: str = ""
-    role: str = ""
-    phase: str = ""
-    charge: str = ""
-    between: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
-    usual_at: float | None = None
-    limited: bool | None = None
-    own: bool | None = None
+    words: str = asked("Search", example="part of a name, or a role")
+    role: str = asked("Role", Choice(ANY))
+    phase: str = asked("Layer", Choice(ANY | {kind: kind for kind in PHASE_KINDS}))
+    charge: str = asked("Charge", Choice(ANY))
+    density_from: float | None = asked("Density from", Number(), None, unit="g/mL")
+    density_to: float | None = asked("Density to", Number(), None, unit="g/mL")
+    viscosity_from: float | None = asked("Viscosity from", Number(), None, unit="mPa·s")
+    viscosity_to: float | None = asked("Viscosity to", Number(), None, unit="mPa·s")
+    log_p_from: float | None = asked("log P from", Number(), None)
+    log_p_to: float | None = asked("log P to", Number(), None)
+    molar_mass_from: float | None = asked("Molar mass from", Number(), None, unit="g/mol")
+    molar_mass_to: float | None = asked("Molar mass to", Number(), None, unit="g/mol")
+    usual_at: float | None = asked("Usual range covers", Number(0, 100), None, unit="%")
+    limited: bool | None = asked(
+        "Limits", Choice({None: "any", True: "named by a limit", False: "named by none"}), None
+    )
+    own: bool | None = asked("From", Choice({None: "any", True: "my own", False: "came with the kit"}), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +93,7 @@ def search(library: Library, wish: Wish, limits: Limits | None = None) -> list[H
     >>> from kit.library.library import Library
     >>> [hit.ingredient.inci for hit in search(Library.bundled(), Wish("glicerin"))][:1]
     ['Glycerin']
-    >>> light = Wish(phase="oil", between={"density": (None, 0.75), "viscosity": (None, 2)})
+    >>> light = Wish(phase="oil", density_to=0.75, viscosity_to=2)
     >>> [hit.ingredient.inci for hit in search(Library.bundled(), light)]
     ['Isododecane', 'Undecane']
     """
@@ -168,7 +182,8 @@ def _kinds(ingredient: Ingredient, wish: Wish) -> Iterator[tuple[bool, str]]:
 
 
 def _ranges(ingredient: Ingredient, wish: Wish) -> Iterator[tuple[bool, str]]:
-    for name, (low, high) in wish.between.items():
+    for name, words in FIGURES.items():
+        low, high = getattr(wish, f"{name}_from"), getattr(wish, f"{name}_to")
         if low is None and high is None:
             continue
         figure: Figure | None = getattr(ingredient, name)
@@ -176,7 +191,7 @@ def _ranges(ingredient: Ingredient, wish: Wish) -> Iterator[tuple[bool, str]]:
             yield False, ""
         else:
             inside = (low is None or figure.value >= low) and (high is None or figure.value <= high)
-            yield inside, f"{FIGURES[name]} {figure.value:g}"
+            yield inside, f"{words} {figure.value:g}"
     if wish.usual_at is not None:
         yield _covers(ingredient, wish.usual_at), f"usual range {usual_range(ingredient)} %"
 

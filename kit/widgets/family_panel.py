@@ -66,6 +66,7 @@ class FamilyPanel(Panel):
             self._names = names
             self.chosen.offer("shown", names)
             self.chosen.set(shown=tuple((shown + added)[-(MOST - 1) :]))
+        self.chosen.show(*(("shown", "take", "drop") if names else ()), "export")
         if not names:
             self.table.value = "No variant is pinned yet. Move the ratio or change a line, then pin it under a name."
             return

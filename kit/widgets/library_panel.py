@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
@@ -12,12 +12,11 @@ from kit.formula.amounts import read_amount
 from kit.formula.editing import add_lines
 from kit.formula.expansion import Materials
 from kit.formula.model import Line
-from kit.inputs import Choice, Input, Number
+from kit.inputs import Choice, Input, inputs_of
 from kit.label.cautions import cautions_for
-from kit.library.ingredient import PHASE_KINDS
 from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own, save_own
-from kit.library.search import FIGURES, Wish, charges_of, roles_of, search, substances_of, usual_range
+from kit.library.search import ANY, FIGURES, Wish, charges_of, roles_of, search, substances_of, usual_range
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
 from kit.widgets.html import heading, problem, sheet
@@ -39,30 +38,6 @@ SHOWN = 12
 RANGE = "\N{WORD JOINER}–\N{WORD JOINER}"
 
 
-def _one_of(name: str, words: str, options: dict[Any, str], **more: Any) -> Input:
-    return Input(name, words, Choice(dict([(None, "any"), *options.items()])), None, **more)
-
-
-FIRST = (
-    Input("words", "Search", default="", example="part of a name, or a role"),
-    _one_of("role", "Role", {}),
-    _one_of("phase", "Layer", {kind: kind for kind in PHASE_KINDS}),
-    _one_of("charge", "Charge", {}),
-)
-NARROW = (
-    *(
-        Input(
-            f"{name}_{end}", f"{words.partition(', ')[0].capitalize()} {end}", Number(), None, words.partition(", ")[2]
-        )
-        for name, words in FIGURES.items()
-        for end in ("from", "to")
-    ),
-    Input("usual_at", "Usual range covers", Number(0, 100), None, unit="%"),
-    _one_of("limited", "Limits", {True: "named by a limit", False: "named by none"}),
-    _one_of("own", "From", {True: "my own", False: "came with the kit"}),
-)
-
-
 class LibraryPanel(Panel):
     """Search box, filters, finds with the reason why, a card, and a form for one's own ingredients.
 
@@ -78,9 +53,10 @@ class LibraryPanel(Panel):
         bench = Bench.of(source)
         self.own_file = Path(own_file)
         self.hits: list[Hit] = []
-        self.search = Form(FIRST, on_change=lambda _: self._changed(), live=("words",))
+        first, more = inputs_of(Wish)[:4], inputs_of(Wish)[4:]
+        self.search = Form(first, on_change=lambda _: self._changed(), live=("words",))
         narrow = "Narrow it by figures, limits and origin"
-        self.narrow = Form(NARROW, on_change=lambda _: self._changed(), fold=narrow)
+        self.narrow = Form(more, on_change=lambda _: self._changed(), fold=narrow)
         self.chosen = Form([Input("inci", "Show", Choice({}), None)], on_change=lambda _: self._show_card())
         self.adding = Form(
             [
@@ -119,7 +95,7 @@ class LibraryPanel(Panel):
         own = f"; {len(library.own)} of them your own, in {self.own_file.name}" if library.own else ""
         self.head.value = heading("Library", f"{len(library)} ingredients, every figure with its source{own}")
         for name, occur in (("role", roles_of(library)), ("charge", charges_of(library))):
-            self.search.offer(name, dict([(None, "any"), *((each, each) for each in occur)]))
+            self.search.offer(name, ANY | {each: each for each in occur})
         self.adding.offer("into", {n: phase.name for n, phase in enumerate(self.bench.formula.phases)})
         try:
             self.hits = search(library, self.wish(), self.bench.product.limits)
@@ -136,17 +112,15 @@ class LibraryPanel(Panel):
         EntryError
             A least that is above its most.
         """
-        first, narrow, between = self.search, self.narrow, {}
+        wish = Wish(**self.search.values, **self.narrow.values)
         for name, words in FIGURES.items():
-            low, high = narrow[f"{name}_from"], narrow[f"{name}_to"]
+            ends = (f"{name}_from", f"{name}_to")
+            low, high = (getattr(wish, end) for end in ends)
             if low is not None and high is not None and low > high:
-                typed = f"from {narrow.texts[f'{name}_from'].strip()} to {narrow.texts[f'{name}_to'].strip()}"
-                msg = f"{words}: {typed} holds nothing. Swap the two."
+                least, most = (self.narrow.texts[end].strip() for end in ends)
+                msg = f"{words}: from {least} to {most} holds nothing. Swap the two."
                 raise EntryError(msg)
-            if (low, high) != (None, None):
-                between[name] = (low, high)
-        asked = {name: first[name] or "" for name in ("words", "role", "phase", "charge")}
-        return Wish(**asked, between=between, usual_at=narrow["usual_at"], limited=narrow["limited"], own=narrow["own"])
+        return wish
 
     def _show_hits(self) -> None:
         shown = self.hits[:SHOWN]

@@ -23,14 +23,16 @@ if TYPE_CHECKING:
     from kit.library.library import Library
     from kit.widgets.form import Button
 
-ORIGIN = Input("origin", "Where these figures are from", default="", example="data sheet of March")
+ORIGIN = Input("origin", "Figures from", default="", example="data sheet of March")
+#: What is long to read.
+WIDE = ("inci", "plain_name", "other_names", "roles", "composition", "note", "origin")
 
 
 class OwnIngredientForm(Form):
     """Boxes for every column of the maker's own file, filled from an ingredient and read back as one."""
 
     def __init__(self, buttons: Iterable[Button]) -> None:
-        super().__init__((*ASKED, ORIGIN), buttons, fold="An ingredient of your own, and what you paid")
+        super().__init__((*ASKED, ORIGIN), buttons, fold="An ingredient of your own, and what you paid", wide=WIDE)
         self._filled: dict[str, str] = {}
 
     def fill(self, ingredient: Ingredient) -> None:
@@ -51,16 +53,26 @@ class OwnIngredientForm(Form):
         Raises
         ------
         FileFaultsError
-            Every fault in the boxes at once.
+            Every fault in the boxes at once; each is marked at its box, too.
         """
+        for marked in tuple(self.faults):
+            self.mark(marked, "")
         key = plain_letters(self["inci"])
         base = next((each for each in library.supplied if plain_letters(each.inci) == key), None)
         row = self._typed() if base is None else _without_known(self._typed(), write_row(base))
         made, faults = read_ingredient(row, "the form", default_source=own_source(self["origin"]), own=True, base=base)
         if made is None:
             name = "The form"
-            raise FileFaultsError(name, [Fault(_box_of(fault.where), fault.problem) for fault in faults])
+            raise FileFaultsError(name, [self._marked(fault) for fault in faults])
         return made
+
+    def _marked(self, fault: Fault) -> Fault:
+        """The fault by the words of its box, "Density, g/mL" for "the form, column density_g_ml"; marked there, too."""
+        box = self.inputs.get(fault.where.rpartition("column ")[2])
+        if box is None:
+            return Fault("Your pack" if fault.where.endswith(", purchase") else "The form", fault.problem)
+        self.mark(box.name, fault.problem)
+        return Fault(", ".join(filter(None, (box.words, box.unit))), fault.problem)
 
     def _typed(self) -> dict[str, str]:
         """The boxes as a row; a figure that was not changed keeps its source."""
@@ -72,14 +84,6 @@ class OwnIngredientForm(Form):
             if self._filled and all(row[column] == self._filled[column] for column in columns):
                 row[source] = self._filled[source]
         return row
-
-
-def _box_of(where: str) -> str:
-    """The words beside the box that a fault is in: "Density, g/mL" for "the form, column density_g_ml"."""
-    if where.endswith(", purchase"):
-        return "Your pack"
-    column = where.rpartition("column ")[2]
-    return next((", ".join(filter(None, (one.words, one.unit))) for one in ASKED if one.name == column), "The form")
 
 
 def _pack_and_price(row: dict[str, str]) -> dict[str, str]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.formula.model import LAYER_NAMES, Rule
-from kit.inputs import Choice, Input, inputs_of
+from kit.inputs import Choice, Input
 from kit.widgets.form import Button, Form
 from kit.widgets.html import sheet
 from kit.widgets.panel import Panel
@@ -24,9 +24,10 @@ class RulesPanel(Panel):
     subtitle = "beside the law's limits; they end the window of ratios where they stop holding"
 
     def __init__(self, source: Source = None) -> None:
-        self.form = Form(inputs_of(Rule), [Button("add", "Add this rule", self._add, primary=True)])
+        self.form = Form(Rule, [Button("add", "Add this rule", self._add, primary=True)], wide=("material", "reason"))
         self.table = ipw.HTML()
-        self.there = Form([Input("rule", "Rule", Choice({}), None)], [Button("remove", "Take it out", self._remove)])
+        out = Button("remove", "Take it out", self._remove)
+        self.there = Form([Input("rule", "Rule", Choice({}), None)], [out], wide=("rule",))
         super().__init__(source, [self.form, self.table, self.there])
 
     def refresh(self) -> None:

@@ -51,6 +51,14 @@ def defined(package: Path, module: str, name: str) -> ast.stmt | None:
     return None
 
 
+def said_of_constant(package: Path, module: str, name: str) -> str:
+    """The first sentence of the comment above a constant."""
+    path = package.joinpath(*module.split(".")).with_suffix(".py")
+    above = re.search(rf"((?:^#: .*\n)+){name}\b", path.read_text(encoding="utf-8"), re.MULTILINE)
+    said = " ".join(line.removeprefix("#:").strip() for line in above[1].splitlines()) if above else ""
+    return said.partition(". ")[0].rstrip(".") + "."
+
+
 def is_public(node: ast.AST) -> bool:
     """Whether something in a class is for its users."""
     return isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
@@ -116,7 +124,11 @@ def api_page() -> str:
         ]
         for name, module in sorted(names, key=lambda each: each[0].lower()):
             node = defined(door.parent, module, name)
-            lines += entry(node) if isinstance(node, Named) else [f"- `{name}`"]
+            lines += (
+                entry(node)
+                if isinstance(node, Named)
+                else [f"- `{name}`: {said_of_constant(door.parent, module, name)}"]
+            )
     return "\n".join(lines) + "\n"
 
 

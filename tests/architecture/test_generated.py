@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import inspect
 from importlib import import_module
 from typing import TYPE_CHECKING
 
@@ -28,8 +29,9 @@ def test_every_public_name_stands_on_the_page_with_a_sentence() -> None:
         found = getattr(import_module(f"kit.{room}"), name)
         (line,) = [line for line in rooms[room] if line.startswith((f"- `{name}(", f"- `{name}`"))]
         said = line.partition("`: ")[2]
-        assert said
-        assert " ".join((found.__doc__ or "").split()).startswith(said)
+        assert len(said) > 15
+        if inspect.isfunction(found) or inspect.isclass(found):  # a constant is explained by the comment above it
+            assert " ".join((found.__doc__ or "").split()).startswith(said)
 
 
 @pytest.mark.parametrize(

@@ -22,6 +22,10 @@ def names(wish: Wish, library: Library = LIBRARY) -> list[str]:
     return [hit.ingredient.inci for hit in search(library, wish, limits())]
 
 
+def between(name: str, low: float | None, high: float | None) -> Wish:
+    return Wish(**{f"{name}_from": low, f"{name}_to": high})  # type: ignore[arg-type]
+
+
 @pytest.mark.parametrize(
     ("words", "first", "why"),
     [
@@ -69,11 +73,11 @@ def test_a_filter_is_what_it_says(attribute: str) -> None:
 def test_a_range_keeps_what_lies_in_it_and_drops_what_is_not_known(name: str) -> None:
     values = sorted(getattr(each, name).value for each in LIBRARY if getattr(each, name) is not None)
     low, high = values[len(values) // 4], values[3 * len(values) // 4]
-    found = search(LIBRARY, Wish(between={name: (low, high)}))
+    found = search(LIBRARY, between(name, low, high))
     assert len(found) == sum(low <= value <= high for value in values)
     assert all(FIGURES[name] in hit.why[0] for hit in found)
-    assert len(search(LIBRARY, Wish(between={name: (None, None)}))) == len(LIBRARY)
-    assert len(search(LIBRARY, Wish(between={name: (None, high)}))) == sum(value <= high for value in values)
+    assert len(search(LIBRARY, between(name, None, None))) == len(LIBRARY)
+    assert len(search(LIBRARY, between(name, None, high))) == sum(value <= high for value in values)
 
 
 def test_a_percent_is_covered_by_the_usual_range() -> None:
@@ -117,13 +121,14 @@ def test_the_choices_offered_are_those_that_occur() -> None:
 
 
 bound = st.none() | st.floats(-1e4, 1e4)
+ends = st.sampled_from([f"{name}_{end}" for name in FIGURES for end in ("from", "to")])
 wishes = st.builds(
-    Wish,
+    lambda bounds, **more: Wish(**more, **bounds),
     words=st.text(max_size=20),
     role=st.sampled_from(["", "preservative", "no such role"]),
     phase=st.sampled_from(["", "water", "oil", "other"]),
     charge=st.sampled_from(["", "nonionic", "salt"]),
-    between=st.dictionaries(st.sampled_from(list(FIGURES)), st.tuples(bound, bound), max_size=2),
+    bounds=st.dictionaries(ends, bound, max_size=4),
     usual_at=st.none() | st.floats(allow_nan=True),
     limited=st.sampled_from([None, True, False]),
     own=st.sampled_from([None, True, False]),

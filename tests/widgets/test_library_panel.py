@@ -29,6 +29,9 @@ def test_it_opens_on_everything(panel: LibraryPanel) -> None:
     assert len(panel.hits) == len(Library.bundled())
     assert len(rows(panel.found)) == SHOWN
     assert f"{len(Library.bundled())} found, the first {SHOWN} shown: narrow the search" in words(panel.found)
+    lists = ("role", "phase", "charge"), ("limited", "own")
+    assert [panel.search.texts[name] for name in lists[0]] == ["any"] * 3
+    assert [panel.narrow.texts[name] for name in lists[1]] == ["any"] * 2
     assert words(panel.head) == f"Library {len(Library.bundled())} ingredients, every figure with its source"
 
 
@@ -226,6 +229,10 @@ def test_every_fault_of_the_form_is_told_at_once_and_nothing_is_written(panel: L
         assert text in sentence
     assert not Path(OWN_FILE).exists()
     assert panel.form.texts["density_g_ml"] == "heavy"
+    assert "'heavy' is not a number" in panel.form.faults["density_g_ml"]
+    assert set(panel.form.faults) == {"inci", "density_g_ml", "composition"}
+    filled(panel, **PLUM, composition="").form.press("save")
+    assert panel.form.faults == {}
 
 
 def test_a_price_and_a_pack_are_read_as_the_cost_panel_reads_them(panel: LibraryPanel) -> None:

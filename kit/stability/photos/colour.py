@@ -141,6 +141,7 @@ def _in_srgb(image: Image) -> tuple[Image, bool]:
     return image.convert("RGB"), False
 
 
+#: What is said wherever a colour read from a photograph is shown.
 PHOTO_CAUTION = (
     "Read from a photograph: the camera, the light and its white balance are in these figures. Compare them only with "
     "pictures taken by the same camera in the same light, with a grey card in the picture. A colour meter does better."

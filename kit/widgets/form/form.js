@@ -114,7 +114,7 @@ class FormView {
     if (field.kind === "choice" || field.kind === "several") {
       const several = field.kind === "several";
       const options = field.options.map((/** @type {string} */ words) => make("option", { value: words }, words));
-      const list = make("select", { ...common, ...(several ? { multiple: "", size: Math.min(6, options.length || 1) } : {}) }, ...options);
+      const list = make("select", { ...common, ...(several ? { multiple: "", size: Math.min(6, Math.max(2, options.length)) } : {}) }, ...options);
       list.addEventListener("change", () => this.send({ [field.name]: this.textOf(list) }));
       return list;
     }
