@@ -319,7 +319,8 @@ def as_csv(rows: Iterable[Sequence[str]], delimiter: str = ",", end: str = "\n",
     r"""The text of a CSV file with these rows, each cell guarded against being run by a spreadsheet.
 
     A row in which a cell holds a carriage return is quoted, for that would end the row when the file is read again;
-    so is one in which two cells could be taken for one number, in a file that people write ``by_hand`` too.
+    so is one in which two cells could be taken for one name, or for one number in a file that people write ``by_hand``
+    too.
 
     Examples
     --------
@@ -331,8 +332,8 @@ def as_csv(rows: Iterable[Sequence[str]], delimiter: str = ",", end: str = "\n",
     quoted = csv.writer(text, delimiter=delimiter, lineterminator=end, quoting=csv.QUOTE_ALL)
     for row in rows:
         cells = [guarded(cell) for cell in row]
-        alike = (
-            by_hand and delimiter == "," and any(may_be_cut(*pair) or _is_one_name(*pair) for pair in pairwise(cells))
+        alike = delimiter == "," and any(
+            _is_one_name(*pair) or (by_hand and may_be_cut(*pair)) for pair in pairwise(cells)
         )
         (quoted if alike or any("\r" in cell for cell in cells) else plain).writerow(cells)
     return text.getvalue()

@@ -89,6 +89,10 @@ def for_bottles(count: int, fill: object, density: float, *, overage: float = 0.
     return BatchSize(count * volume * density, overage, loss)
 
 
+#: The least product that is asked for in one bottle. [mL]
+LEAST_EACH = 0.1
+
+
 def _by(way: str) -> Callable[[Mapping[str, object]], bool]:
     """Whether an input belongs to an order by mass or by bottles."""
     return lambda values: values["by"] == way
@@ -116,7 +120,7 @@ class Order:
     )
     bottles: int = asked("Bottles", count(1), 6, slide=(1, 200, 1), applies=_by("bottles"))
     fill: float = asked(
-        "Product in each", Amount("mL", 0.1, 5000), 90.0, unit="mL", slide=(1, 500, 0.5), applies=_by("bottles")
+        "Product in each", Amount("mL", LEAST_EACH, 5000), 90.0, unit="mL", slide=(1, 500, 0.5), applies=_by("bottles")
     )
     overage: float = asked(
         "Overage", Number(0, 100), 0.0, unit="%", slide=(0, 30, 0.5), help="Made beyond that on purpose: samples."

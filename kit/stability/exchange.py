@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from itertools import compress
 from typing import TYPE_CHECKING
 
-from kit.errors import EntryError, Fault, FileFaultsError, KitError, StoreError
+from kit.errors import EntryError, KitError
 from kit.numbers import readings
-from kit.spreadsheet_text import unguarded
 from kit.stability.reading import read_kept, read_value
 from kit.stability.study import Cell, Observation, Study, read_count, read_date, read_replicate, storable
-from kit.tables import as_csv
+from kit.tables import Schema, Table, as_csv, read_table, table_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
-    from pathlib import Path
 
     Place = tuple[Cell, int]
 
@@ -43,11 +39,18 @@ COLUMNS = (
 )
 #: Written only where a reading needs them.
 EXTRA = ("replicate", "recorded_by")
-OPTIONAL = frozenset({"number", "unit", "observer", "note", "replaces", "reason", "recorded_at", *EXTRA})
-
-
 #: What a row from elsewhere must hold.
 NEEDED = ("batch", "condition", "time_point", "attribute", "value", "observed_on")
+#: A value is read by its own attribute, so no habit of the file settles it.
+TABLE = Schema(
+    "a table of readings",
+    (*COLUMNS, *EXTRA),
+    needed=("reading", *NEEDED),
+    numbers=("value",),
+    days=("observed_on",),
+    unbounded=(),
+    words=("unit", "observer", "note", "reason"),
+)
 COUNT = "Write a whole number, such as 12."
 FROM_ONE = "Write a whole number from 1 on, or leave it empty."
 
@@ -70,52 +73,35 @@ def to_csv(study: Study, observations: Iterable[Observation]) -> str:
     return as_csv(to_rows(study, observations), by_hand=False)
 
 
-def from_csv(text: str, name: str, study: Study) -> list[Observation]:
-    """The readings in a CSV text, checked against the study. Their ids are the file's own.
+def from_csv(data: bytes, name: str, study: Study) -> list[Observation]:
+    """The readings in the bytes of a CSV file, checked against the study. Their ids are the file's own.
 
     Raises
     ------
     FileFaultsError
-        With every fault, each by its reading.
+        With every fault, each by its row as a spreadsheet counts it.
     """
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
-    table = []
-    try:
-        for row in reader:
-            table.append([unguarded(cell) for cell in row])  # noqa: PERF401  so that reader.line_num is the faulty one
-    except csv.Error as error:
-        fault = Fault(f"line {reader.line_num}", f"it is not CSV ({error}). Export the file again as CSV.")
-        raise FileFaultsError(name, [fault]) from error
-    return from_rows(table, name, study)
+    return _checked(read_table(data, name, TABLE), study)
 
 
-def from_rows(table: Sequence[Sequence[str]], name: str, study: Study) -> list[Observation]:
-    """The readings in a table whose first row names the columns, checked against the study.
+def from_rows(rows: Sequence[Sequence[str]], name: str, study: Study) -> list[Observation]:
+    """The readings in rows of cells, such as those of a workbook's sheet; see :func:`from_csv`."""
+    return _checked(table_of(rows, name, TABLE), study)
 
-    Raises
-    ------
-    FileFaultsError
-        With every fault, each by its row, counted without the first.
-    """
-    head = table[0] if table else []
-    missing = [column for column in COLUMNS if column not in head and column not in OPTIONAL]
-    if missing:
-        problem = f"there is no column {', '.join(missing)}. Name the columns as an exported file does."
-        raise FileFaultsError(name, [Fault("first line", problem)])
+
+def _checked(table: Table, study: Study) -> list[Observation]:
     found: dict[int, Observation] = {}
     taken: dict[tuple[Cell, int], int] = {}
     replaced: set[int] = set()
-    faults = []
-    for number, cells in enumerate((cells for cells in table[1:] if any(cells)), start=1):
+    for number, cells in table.rows:
         try:
-            row = _row(dict(zip(head, cells, strict=False)), study)
+            row = _row(cells, study)
             _check_chain(row, found, taken, replaced)
         except KitError as error:
-            faults.append(Fault(f"row {number}", str(error)))
+            table.fault(number, str(error))
         else:
             found[row.id] = row
-    if faults:
-        raise FileFaultsError(name, faults)
+    table.finish(None)
     return list(found.values())
 
 
@@ -169,18 +155,6 @@ def _check_chain(
         taken[place] = row.id
     else:
         replaced.add(row.replaces)
-
-
-def load_text(path: Path) -> tuple[str, str]:
-    """Name and text of a file."""
-    try:
-        return path.name, path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        msg = f"{path.name} cannot be read ({error.strerror}). Choose a CSV file that the kit exported."
-        raise StoreError(msg) from error
-    except UnicodeDecodeError as error:
-        msg = f"{path.name} is not plain text in UTF-8. Save it as CSV UTF-8 and try again."
-        raise StoreError(msg) from error
 
 
 @dataclass(frozen=True, slots=True)

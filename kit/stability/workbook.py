@@ -7,11 +7,12 @@ from datetime import date, datetime
 from itertools import product
 from typing import TYPE_CHECKING
 
-from kit.errors import EntryError, Fault, FileFaultsError, StoreError
+from kit.errors import EntryError, Fault, FileFaultsError
 from kit.rounding import all_digits
 from kit.spreadsheet_text import from_workbook, in_workbook
 from kit.stability.exchange import from_rows, to_rows
 from kit.stability.study import Cell, Observation, Study
+from kit.tables import read_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -59,11 +60,7 @@ def from_xlsx(path: Path, study: Study) -> list[Observation]:
     """
     import openpyxl
 
-    try:
-        data = io.BytesIO(path.read_bytes())
-    except OSError as error:
-        msg = f"{path.name} cannot be read ({error.strerror}). Choose a workbook that the kit exported."
-        raise StoreError(msg) from error
+    data = io.BytesIO(read_file(path))
     try:
         book = openpyxl.load_workbook(data, data_only=True)
     except Exception as error:  # openpyxl raises a dozen kinds for a file that is no workbook

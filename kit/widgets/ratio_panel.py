@@ -8,14 +8,17 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
+from kit.bench.scaling import LEAST_EACH
 from kit.errors import KitError
 from kit.formula.compare import compare
 from kit.formula.requirements import flat_percents
 from kit.formula.versions import stands_as, version_label
-from kit.inputs import Amount, Choice, Input, Number
-from kit.layers.bottle import Bottle, bundled_bottles, room_findings
+from kit.inputs import Choice, Input, Number, inputs_of
+from kit.layers.bottle import Bottle, room_findings
+from kit.layers.bottle_measures import READY, BottleMeasures
 from kit.layers.density_words import HOW, density_findings
 from kit.rounding import all_digits, percent_text
+from kit.widgets.bottle_panel import PRODUCT
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, sheet, soft
 from kit.widgets.on_disk import disk_words, kept_words
@@ -29,8 +32,6 @@ if TYPE_CHECKING:
     from kit.widgets.panel import Source
 
 OWN_BOTTLE = "straight bottle of your own"
-#: What the boxes take. [mL, mm, mL]
-FILLS, DIAMETERS, VOLUMES = (0.1, 5000.0), (5.0, 300.0), (1.0, 5000.0)
 
 FOOT = (
     f"Densities are {HOW}. Whether the water layer withstands microbes at another ratio is shown only by a "
@@ -44,6 +45,9 @@ def _share(name: str, words: str, unit: str) -> Input:
 
 def _is_own(values: Mapping[str, Any]) -> bool:
     return bool(values["bottle"] == OWN_BOTTLE)
+
+
+MEASURES = [replace(one, applies=_is_own) for one in inputs_of(BottleMeasures) if one.name in ("diameter", "volume")]
 
 
 class RatioPanel(Panel):
@@ -63,16 +67,9 @@ class RatioPanel(Panel):
             [Button("home", "Back to the ratio as typed", self._go_home)],
             on_change=self._set,
         )
-        self.bottles = bundled_bottles()
-        self.bottle = Form(
-            [
-                Input("bottle", "Bottle", Choice({}), OWN_BOTTLE),
-                Input("diameter", "Inner diameter", Amount("mm", *DIAMETERS, digits=6), 44.0, "mm", applies=_is_own),
-                Input("volume", "Brimful volume", Amount("mL", *VOLUMES, digits=6), 120.0, "mL", applies=_is_own),
-                Input("fill", "Product in it", Amount("mL", *FILLS), 87.2, "mL"),
-            ],
-            on_change=self._set_bottle,
-        )
+        self.bottles = dict(READY)
+        chosen = Input("bottle", "Bottle", Choice({}), OWN_BOTTLE)
+        self.bottle = Form([chosen, *MEASURES, PRODUCT], on_change=self._set_bottle)
         self.findings = ipw.HTML().add_class("sw-answer")
         self.lines = ipw.HTML()
         self.versions = Form(
@@ -205,7 +202,7 @@ class RatioPanel(Panel):
             self._filled = (bench.bottle, bench.fill, (bench.bottle, bench.fill))
         first, millilitres, _ = self._filled
         fill = millilitres if bottle == first else round(bottle.brimful * millilitres / first.brimful, 1)
-        fill = max(fill, FILLS[0])
+        fill = max(fill, LEAST_EACH)
         self._filled = (first, millilitres, (bottle, fill))
         bench.product = bench.product.with_bottle(bottle, fill)
 

@@ -77,17 +77,17 @@ def test_every_fault_is_named_and_nothing_is_added(log: StabilityLog, study: Stu
         log.import_csv(file, study.id)
     found = {fault.where: fault.problem for fault in caught.value.faults}
     expected = {
-        "row 2": "reading 1 is in the file twice",
-        "row 3": "'C' is not a batch of",
-        "row 4": "pH: 'wet' cannot be read",
-        "row 5": "'Monday' is not a date",
-        "row 6": "reading 5 is of the same thing as reading 1. Say which replaces which.",
-        "row 7": "reading 6 replaces reading 1 without a reason",
-        "row 8": "which is not an earlier row of the same thing",
-        "row 10": "which another row has replaced already",
-        "row 11": "'x' is not the number of a reading",
-        "row 12": "gives a reason but does not say which reading it replaces",
-        "row 13": "'yesterday' is not a moment",
+        "row 3": "reading 1 is in the file twice",
+        "row 4": "'C' is not a batch of",
+        "row 5": "pH: 'wet' cannot be read",
+        "row 6": "'Monday' is not a date",
+        "row 7": "reading 5 is of the same thing as reading 1. Say which replaces which.",
+        "row 8": "reading 6 replaces reading 1 without a reason",
+        "row 9": "which is not an earlier row of the same thing",
+        "row 11": "which another row has replaced already",
+        "row 12": "'x' is not the number of a reading",
+        "row 13": "gives a reason but does not say which reading it replaces",
+        "row 14": "'yesterday' is not a moment",
     }
     assert set(found) == set(expected)
     for where, words in expected.items():
@@ -99,10 +99,14 @@ def test_every_fault_is_named_and_nothing_is_added(log: StabilityLog, study: Stu
 @pytest.mark.parametrize(
     ("content", "error", "words"),
     [
-        (b"reading,batch,condition\n1,A,fridge\n", FileFaultsError, "there is no column time_point, attribute, value"),
-        (HEAD.encode() + b'1,A,fridge,start,"ph', FileFaultsError, "it is not CSV"),
-        (b"reading\xff", StoreError, "own.csv is not plain text in UTF-8"),
-        (None, StoreError, "own.csv cannot be read (No such file or directory)"),
+        (
+            b"reading,batch,condition\n1,A,fridge\n",
+            FileFaultsError,
+            "row 1: there is no column 'time_point', 'attribute', 'value'",
+        ),
+        (HEAD.encode() + b'1,A,fridge,start,"ph', FileFaultsError, "row 2: a quotation mark is opened here"),
+        (b"reading\xff", FileFaultsError, "it is not saved as UTF-8 text. Save it again as 'CSV UTF-8'."),
+        (None, StoreError, "own.csv cannot be read: there is no such file"),
     ],
 )
 def test_a_file_that_is_not_a_table_of_readings_is_refused(
@@ -125,3 +129,59 @@ def test_a_reading_that_the_log_has_already_stops_the_whole_file(
     with pytest.raises(EntryError, match="pH of batch A, Fridge, 4 to 8 °C, 1 week, is in the log already: reading 1"):
         log.import_csv(file, study.id)
     assert len(log.observations(study.id)) == 1
+
+
+WHOLE = "reading,batch,condition,time_point,attribute,value,observed_on,observer,note\n"
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (WHOLE + "1,A,fridge,start,ph,5.4,2026-01-12,Ada,cloudy, at the rim\n", "row 2: there are 10 cells under 9"),
+        (WHOLE.replace("observer", "note") + "1,A,fridge,start,ph,5.4,2026-01-12,x,y\n", "'note' is there 2 times"),
+        (WHOLE.replace("observer", "observr") + "1,A,fridge,start,ph,5.4,2026-01-12,Ada,\n", "row 1: 'observr' is not"),
+        (
+            WHOLE.replace(",observer", "") + "1,A,fridge,start,ph,5,4,2026-01-12\n",
+            "row 2: observed_on: '4' is not a date",
+        ),
+        (
+            "reading,batch,condition,time_point,attribute,observed_on,value,note\n1,A,fridge,start,ph,2026-01-12,5,4\n",
+            "row 2: the value can be 5, with '4' under note, or 5.4",
+        ),
+    ],
+)
+def test_nothing_in_a_file_is_passed_over_in_silence(
+    log: StabilityLog, study: Study, tmp_path: Path, content: str, words: str
+) -> None:
+    file = tmp_path / "own.csv"
+    file.write_text(content, encoding="utf-8")
+    with pytest.raises(FileFaultsError) as caught:
+        log.import_csv(file, study.id)
+    assert words in str(caught.value)
+    assert log.observations(study.id) == []
+
+
+def test_a_spreadsheet_may_write_it_with_semicolons_and_the_maker_with_capitals(
+    log: StabilityLog, study: Study, tmp_path: Path
+) -> None:
+    file = tmp_path / "own.csv"
+    file.write_text(
+        "Reading; Batch;Condition;Time point;Attribute;Value;Observed on;Note\n"
+        "1;A;fridge;start;ph;5,4;2026-01-12;cloudy, at the rim\n",
+        encoding="utf-8",
+    )
+    assert log.import_csv(file, study.id) == 1
+    (read,) = log.observations(study.id)
+    assert (read.value, read.number, read.note) == ("5,4", 5.4, "cloudy, at the rim")
+
+
+def test_what_looks_like_one_number_or_name_comes_back_from_an_exported_file(
+    log: StabilityLog, study: Study, tmp_path: Path
+) -> None:
+    log.record(study.id, "A", "fridge", "start", "ph", "5", "2026-01-12", observer="7", note="2-week-old bottle")
+    log.correct(1, "6", "3-day-old meter")
+    log.export_csv(tmp_path / "out.csv", study.id)
+    again = log.start_study("Again", study.plan, study.batches, study.started_on)
+    assert log.import_csv(tmp_path / "out.csv", again.id) == 2
+    (read,) = log.current(again.id)
+    assert (read.value, read.reason) == ("6", "3-day-old meter")

@@ -103,6 +103,7 @@ def test_pinned_variants_stand_side_by_side_and_are_exported(tmp_path: Path, mon
     bench = Bench()
     panel = FamilyPanel(bench)
     assert "No variant is pinned yet" in panel.table.value
+    assert {*panel.chosen.hidden} == {"shown", "take", "drop"}
     for name, oil in (("dry skin", 25.0), ("summer", 11.0)):
         bench.move_oil(oil)
         panel.form.type(name=name)

@@ -17,6 +17,7 @@ from kit.stability.photos.files import take_in
 from kit.stability.plan import Plan, plans
 from kit.stability.reading import read_value
 from kit.stability.study import Observation, Study, read_date, read_replicate, storable
+from kit.tables import read_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -229,8 +230,8 @@ class StabilityLog(LogReader):
 
     def import_csv(self, path: str | Path, study_id: int) -> int:
         """Add the readings of a CSV file that :meth:`export_csv` wrote: all or, with every fault named, none."""
-        name, text = exchange.load_text(Path(path))
-        return self._add_all(exchange.from_csv(text, name, self.study(study_id)), study_id)
+        file = Path(path)
+        return self._add_all(exchange.from_csv(read_file(file), file.name, self.study(study_id)), study_id)
 
     def import_xlsx(self, path: str | Path, study_id: int) -> int:
         """Add the readings of a workbook that :meth:`export_xlsx` wrote: all or, with every fault named, none."""
