@@ -68,7 +68,7 @@ def test_a_balance_is_typed_into_boxes_marked_in_grams() -> None:
     assert "The smallest step it shows. It is printed" in PLATE[0].help
     with pytest.raises(EntryError, match="Repeatability: 'fine' does not start with a number"):
         typed("0.01", repeatability="fine")
-    with pytest.raises(EntryError, match=r"Linearity, ±: must be an amount that can be turned into g, got 2\.0 ml"):
+    with pytest.raises(EntryError, match=r"Linearity, ± must be an amount that can be turned into g, got 2\.0 ml"):
         typed("0.01", linearity="2 ml")
 
 

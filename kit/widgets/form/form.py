@@ -63,6 +63,7 @@ class Form(anywidget.AnyWidget):
 
     Examples
     --------
+    >>> from kit.inputs import Input, Number
     >>> form = Form([Input("waste", "Waste", Number(0, 100), 0.0, "%")])
     >>> form.type(waste="2,5")
     >>> form["waste"], form.texts["waste"]
