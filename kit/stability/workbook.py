@@ -85,7 +85,7 @@ def _fill(sheet: Worksheet, rows: Iterable[Iterable[str]]) -> None:
 
 
 def _as_numbers(sheet: Worksheet, column: int) -> None:
-    """Let the cells of a column be numbers, so that a spreadsheet can reckon with them."""
+    """Let the cells of a column be numbers, so that a spreadsheet can compute with them."""
     for (cell,) in sheet.iter_rows(min_row=2, min_col=column, max_col=column):
         if cell.value:
             cell.value, cell.data_type, cell.number_format = float(cell.value), "n", "General"

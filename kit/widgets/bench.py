@@ -190,7 +190,7 @@ class Bench(traitlets.HasTraits):
 
     # ---- changing it ------------------------------------------------------------------------------------
 
-    def hear(self, edit: Edit) -> None:
+    def apply(self, edit: Edit) -> None:
         """Do what a hand did in the formula table."""
         if edit["kind"] == "undo":
             self.undo()

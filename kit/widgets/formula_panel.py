@@ -90,7 +90,7 @@ class FormulaPanel(Panel):
         self._shown_file: Path | None = Path()
         self.own = OwnIngredientForm(bench)
         super().__init__(bench, [self.about, self.table, self.told, self.files, self.kept, self.own])
-        self.table.on_edit(bench.hear)
+        self.table.on_edit(bench.apply)
 
     def refresh(self) -> None:
         """Show the formula in hand."""

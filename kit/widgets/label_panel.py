@@ -69,7 +69,7 @@ class LabelPanel(Panel):
 
     Parameters
     ----------
-    statements
+    file
         A file of what suppliers' certificates say about allergens; it is read if it is there.
     """
 
@@ -77,7 +77,7 @@ class LabelPanel(Panel):
     title = "Label"
     subtitle = "the text to paste, in the order that the law asks for; click into it, then select all and copy"
 
-    def __init__(self, source: Source = None, statements: str | Path = "allergen_statements.csv") -> None:
+    def __init__(self, source: Source = None, file: str | Path = "allergen_statements.csv") -> None:
         bench = Bench.of(source)
         self.form = Form((PLACE, *inputs_of(Particulars)), on_change=self._typed, live=PARTICULARS)
         self.choices = Form(LIST, on_change=lambda _: self._changed())
@@ -85,7 +85,7 @@ class LabelPanel(Panel):
         save = Button("save", "Save", self._save, "The text, and what you typed for the next time", primary=True)
         self.files = Form([Input("file", "Save as", FileName(".txt"), None)], [save])
         self.preview, self.missing, self.findings, self.reasons = (ipw.HTML() for _ in range(4))
-        self.allergens = AllergenForm(Path(statements), self._changed)
+        self.allergens = AllergenForm(Path(file), self._changed)
         self._formula: Formula | None = None
         self._kept: dict[str, dict[str, str]] = {}
         self.result: LabelText | None = None

@@ -49,9 +49,9 @@ class LibraryPanel(Panel):
 
     watches = ("formula", "library", "jurisdiction")
 
-    def __init__(self, source: Source = None, own_file: str | Path = OWN_FILE) -> None:
+    def __init__(self, source: Source = None, file: str | Path = OWN_FILE) -> None:
         bench = Bench.of(source)
-        self.own_file = Path(own_file)
+        self.own_file = Path(file)
         self.hits: list[Hit] = []
         first, more = inputs_of(Wish)[:4], inputs_of(Wish)[4:]
         self.search = Form(first, on_change=lambda _: self._changed(), live=("words",))

@@ -49,7 +49,7 @@ CHOICES = [
     Input("warm", "In warm storage", Choice({one: one for one in WARM}), WARM[0]),
     Input("storage", "Meant to be kept", Choice({ROOM: "at room temperature", COLD_STORAGE: "cold"}), ROOM),
 ]  # fmt: skip
-#: A condition reckoned with less than this is taken for cold storage. [°C]
+#: A condition colder than this is taken for cold storage. [°C]
 COLD = 15.0
 LABEL_WORDS = """
 <details class="sw-label-words"><summary><b>“Best before” and “period after opening”: what the words mean</b></summary>

@@ -36,7 +36,7 @@ def one_phase(*lines: tuple[str, str], name: str = "Water layer", **more: Any) -
 
 def typed(bench: Bench, phase: int, line: int, text: str) -> None:
     """Type an amount."""
-    bench.hear({"kind": "set_entry", "phase": phase, "line": line, "text": text})
+    bench.apply({"kind": "set_entry", "phase": phase, "line": line, "text": text})
 
 
 def entries(formula: Formula) -> list[list[str]]:

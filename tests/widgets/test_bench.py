@@ -32,9 +32,9 @@ def test_a_message_edits_the_formula_and_undo_and_redo_go_back_and_forth(bench: 
     typed(bench, 0, 1, "6")
     after = bench.formula
     assert entries(after)[0] == ["q.s.", "6", "0.4"]
-    bench.hear({"kind": "undo"})
+    bench.apply({"kind": "undo"})
     assert (bench.formula, bench.can_undo, bench.can_redo) == (before, False, True)
-    bench.hear({"kind": "redo"})
+    bench.apply({"kind": "redo"})
     assert (bench.formula, bench.can_undo, bench.can_redo) == (after, True, False)
 
 

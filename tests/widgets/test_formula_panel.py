@@ -19,7 +19,7 @@ def panel(bench: Bench) -> FormulaPanel:
     return FormulaPanel(bench)
 
 
-def hear(panel: FormulaPanel, **edit: Any) -> None:
+def sent(panel: FormulaPanel, **edit: Any) -> None:
     """A message from the browser side of the table."""
     panel.table._handle_custom_msg(edit, [])
 
@@ -33,10 +33,10 @@ def upload(panel: FormulaPanel, name: str, content: bytes) -> None:
 
 
 def test_what_is_typed_in_the_table_changes_the_bench_and_comes_back_as_a_view(panel: FormulaPanel) -> None:
-    hear(panel, kind="set_entry", phase=0, line=1, text="6")
+    sent(panel, kind="set_entry", phase=0, line=1, text="6")
     assert entries(panel.bench.formula)[0][1] == "6"
     assert panel.table.view["lines"][0][1]["entry"] == "6"
-    hear(panel, kind="undo")
+    sent(panel, kind="undo")
     assert panel.table.view["lines"][0][1]["entry"] == "4"
 
 
@@ -120,7 +120,7 @@ def test_the_file_named_is_the_file_saved(panel: FormulaPanel) -> None:
 def test_a_file_name_that_is_typed_survives_until_it_is_used(panel: FormulaPanel) -> None:
     panel.files.press("save")
     panel.files.type(file="variant.toml")
-    hear(panel, kind="set_entry", phase=0, line=1, text="6")
+    sent(panel, kind="set_entry", phase=0, line=1, text="6")
     assert panel.files.texts["file"] == "variant.toml"
     panel.files.press("save")
     assert entries(read_formula("shake.toml"))[0][1] == "4"
@@ -131,7 +131,7 @@ def test_saved_is_no_longer_said_once_something_has_changed(panel: FormulaPanel)
     panel.files.press("save")
     panel.bench.fill = 50
     assert said(panel.files) == "Saved shake.toml."
-    hear(panel, kind="set_entry", phase=0, line=1, text="6")
+    sent(panel, kind="set_entry", phase=0, line=1, text="6")
     assert said(panel.files) == ""
 
 
@@ -173,12 +173,12 @@ def test_a_file_that_is_not_there_is_told_and_nothing_changes(panel: FormulaPane
 
 def test_opening_says_that_undo_brings_the_work_back_and_it_does(panel: FormulaPanel) -> None:
     save_formula(one_phase(("Aqua", "100")), "toner.toml")
-    hear(panel, kind="set_entry", phase=0, line=1, text="6")
+    sent(panel, kind="set_entry", phase=0, line=1, text="6")
     panel.files.type(file="toner.toml")
     panel.files.press("open")
     assert said(panel.files) == "Opened toner.toml. Undo brings back what was here before."
     assert panel.about["title"] == "Toner"
-    hear(panel, kind="undo")
+    sent(panel, kind="undo")
     assert entries(panel.bench.formula)[0][1] == "6"
     assert panel.files.texts["file"] == "shake.toml"
 

@@ -26,7 +26,7 @@ EXAMPLES: list[Edit] = [
 ]
 
 
-def hear(table: FormulaTable, content: object) -> None:
+def sent(table: FormulaTable, content: object) -> None:
     """What the kernel does when a message arrives from the browser."""
     table._handle_custom_msg(content, [])
 
@@ -40,7 +40,7 @@ def test_an_edit_reaches_the_listener_as_it_was_sent(example: Edit) -> None:
     table = FormulaTable()
     heard: list[Edit] = []
     table.on_edit(heard.append)
-    hear(table, {**example, "number": 7})
+    sent(table, {**example, "number": 7})
     assert heard == [example]
     assert table.answered == 7
 
@@ -65,14 +65,14 @@ def test_what_is_no_edit_is_let_pass(content: object) -> None:
     table = FormulaTable()
     heard: list[Edit] = []
     table.on_edit(heard.append)
-    hear(table, content)
+    sent(table, content)
     assert heard == []
     assert read_edit(content) is None
 
 
 def test_a_message_that_is_let_pass_is_still_answered_so_that_the_table_does_not_wait() -> None:
     table = FormulaTable()
-    hear(table, {"kind": "launch", "number": 3})
+    sent(table, {"kind": "launch", "number": 3})
     assert table.answered == 3
 
 
@@ -80,7 +80,7 @@ def test_the_answer_comes_after_the_new_view() -> None:
     table, order = FormulaTable(), []
     table.observe(lambda change: order.append(change["name"]), names=["view", "answered"])
     table.on_edit(lambda edit: table.set_trait("view", {"title": "After-swim body shake"}))
-    hear(table, {"kind": "undo", "number": 1})
+    sent(table, {"kind": "undo", "number": 1})
     assert order == ["view", "answered"]
 
 
@@ -89,7 +89,7 @@ def test_each_listener_gets_an_edit_of_its_own() -> None:
     heard: list[Edit] = []
     table.on_edit(lambda edit: edit.clear())
     table.on_edit(heard.append)
-    hear(table, {"kind": "redo"})
+    sent(table, {"kind": "redo"})
     assert heard == [{"kind": "redo"}]
 
 

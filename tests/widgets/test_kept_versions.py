@@ -172,7 +172,7 @@ class Work(RuleBasedStateMachine):
 
     @rule()
     def undo(self) -> None:
-        self.bench.hear({"kind": "undo"})
+        self.bench.apply({"kind": "undo"})
         if self.model.undo:
             self.model.redo.append(self.model.hand)
             self.model.hand = self.model.undo.pop()
@@ -180,7 +180,7 @@ class Work(RuleBasedStateMachine):
 
     @rule()
     def redo(self) -> None:
-        self.bench.hear({"kind": "redo"})
+        self.bench.apply({"kind": "redo"})
         if self.model.redo:
             self.model.undo.append(self.model.hand)
             self.model.hand = self.model.redo.pop()

@@ -167,7 +167,7 @@ def test_a_pin_without_a_name_or_of_a_half_typed_formula_is_a_sentence() -> None
     panel = FamilyPanel(bench)
     panel.form.press("pin")
     assert "A variant needs a name" in said(panel.form)
-    bench.hear({"kind": "set_entry", "phase": 0, "line": 1, "text": "a pinch"})
+    bench.apply({"kind": "set_entry", "phase": 0, "line": 1, "text": "a pinch"})
     panel.form.type(name="half")
     panel.form.press("pin")
     assert "cannot be kept yet" in said(panel.form)

@@ -137,7 +137,7 @@ def test_each_change_of_the_formula_refreshes_each_panel_once(bench: Bench, monk
 
 def test_what_the_library_learns_reaches_the_panels(bench: Bench) -> None:
     panel = FormulaPanel(bench)
-    bench.hear({"kind": "set_material", "phase": 0, "line": 1, "text": "Glycerin"})
+    bench.apply({"kind": "set_material", "phase": 0, "line": 1, "text": "Glycerin"})
     bench.library = Library(())
     assert panel.table.view["lines"][0][1]["field_marks"] == {"material": "caution"}
 
@@ -158,15 +158,15 @@ def test_every_panel_can_show_a_formula_at_any_stage_of_typing(formula: Formula,
 def test_hostile_text_never_becomes_html(kind: type[Any]) -> None:
     bench = Bench(two_layers(title=HOSTILE, note=HOSTILE, change_note=HOSTILE, body_part=HOSTILE, steps=(HOSTILE,)))
     panel = kind(bench)
-    bench.hear({"kind": "set_phase_name", "phase": 0, "text": HOSTILE})
-    bench.hear({"kind": "set_material", "phase": 0, "line": 1, "text": HOSTILE})
+    bench.apply({"kind": "set_phase_name", "phase": 0, "text": HOSTILE})
+    bench.apply({"kind": "set_material", "phase": 0, "line": 1, "text": HOSTILE})
     for button in (getattr(panel, name, None) for name in ("write", "save_button", "keep")):
         if button is not None:
             button.click()
     if isinstance(panel, StockPanel):
         panel.details.press("make")
         panel.use.press("use")
-    bench.hear({"kind": "set_entry", "phase": 0, "line": 0, "text": HOSTILE})
+    bench.apply({"kind": "set_entry", "phase": 0, "line": 0, "text": HOSTILE})
     for button in (getattr(panel, name, None) for name in ("write", "keep")):
         if button is not None:
             button.click()

@@ -118,7 +118,7 @@ def test_a_fill_that_the_bottle_cannot_hold_leaves_the_bottle_out(papers: Papers
 
 
 def test_a_finding_that_stops_is_printed_first(papers: PapersPanel) -> None:
-    papers.bench.hear({"kind": "set_material", "phase": 0, "line": 1, "text": "Moon Dust"})
+    papers.bench.apply({"kind": "set_material", "phase": 0, "line": 1, "text": "Moon Dust"})
     papers.out.press("write")
     assert sheet().index("Moon Dust is not in the library") < sheet().index("Weigh 250.00 g")
 

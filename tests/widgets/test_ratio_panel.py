@@ -124,7 +124,7 @@ def test_the_lines_are_compared_with_the_start(panel: RatioPanel) -> None:
 
 
 def test_a_line_taken_out_or_put_in_is_compared_too(panel: RatioPanel) -> None:
-    panel.bench.hear({"kind": "set_material", "phase": 1, "line": 1, "text": "Squalane"})
+    panel.bench.apply({"kind": "set_material", "phase": 1, "line": 1, "text": "Squalane"})
     found = {row[0]: row[1:] for row in rows(panel.lines)}
     assert found["Tocopherol"] == ["0.30", "—", ""]
     assert found["Squalane"] == ["—", "0.30", "new"]
@@ -299,6 +299,6 @@ def test_a_formula_without_layers_is_told_and_one_with_them_takes_its_place(benc
 def test_hostile_rules_and_names_are_escaped() -> None:
     panel = RatioPanel(Bench(two_layers(rules=(Rule("Glycerin", low=50, reason=HOSTILE),))))
     assert HOSTILE in words(panel.findings)
-    panel.bench.hear({"kind": "set_material", "phase": 0, "line": 1, "text": HOSTILE})
+    panel.bench.apply({"kind": "set_material", "phase": 0, "line": 1, "text": HOSTILE})
     assert HOSTILE in [row[0] for row in rows(panel.lines)]
     assert "<img" not in panel.findings.value + panel.lines.value

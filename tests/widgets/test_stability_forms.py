@@ -39,7 +39,7 @@ def test_what_the_browser_sends_with_the_wish_to_save_is_what_is_saved() -> None
     made = ReadingRows(texts={"0.0.0": "old", "0.0.9": "of another row"})
     heard: list[dict[str, str]] = []
     made.on_save(lambda: heard.append(made.texts))
-    made._hear(made, {"kind": "save", "texts": {"0.0.0": "5,1"}}, [])
+    made._receive(made, {"kind": "save", "texts": {"0.0.0": "5,1"}}, [])
     assert heard == [{"0.0.0": "5,1", "0.0.9": "of another row"}]
 
 
@@ -47,13 +47,13 @@ def test_what_the_browser_sends_with_the_wish_to_save_is_what_is_saved() -> None
 def test_another_message_is_let_pass(content: object) -> None:
     made = ReadingRows()
     made.on_save(lambda: pytest.fail("nothing asked to save"))
-    made._hear(made, content, [])
+    made._receive(made, content, [])
 
 
 def test_texts_that_are_none_do_not_replace_what_was_typed() -> None:
     made = ReadingRows(texts={"0.0.0": "5,1"})
-    made._hear(made, {"kind": "save", "texts": {"0.0.0": 5}}, [])
-    made._hear(made, {"kind": "save", "texts": None}, [])
+    made._receive(made, {"kind": "save", "texts": {"0.0.0": 5}}, [])
+    made._receive(made, {"kind": "save", "texts": None}, [])
     assert made.texts == {"0.0.0": "5,1"}
 
 

@@ -140,10 +140,10 @@ def test_without_a_layer_there_is_nowhere_to_put_it() -> None:
 
 def test_the_layers_offered_are_those_of_the_formula(panel: StockPanel) -> None:
     panel.use.type(phase="Oil layer")
-    panel.bench.hear({"kind": "set_phase_name", "phase": 1, "text": "Oils"})
+    panel.bench.apply({"kind": "set_phase_name", "phase": 1, "text": "Oils"})
     assert panel.use.inputs["phase"].reader.options == {0: "Water layer", 1: "Oils"}  # type: ignore[attr-defined]
     assert panel.use["phase"] == 1
-    panel.bench.hear({"kind": "remove_phase", "phase": 1})
+    panel.bench.apply({"kind": "remove_phase", "phase": 1})
     assert panel.use["phase"] == 0
 
 

@@ -243,7 +243,7 @@ def test_no_message_ever_raises_or_loses_a_line_that_was_not_removed(edits: list
     bench = Bench(marked(two_layers()))
     for edit in edits:
         if edit["kind"] in ("undo", "redo"):
-            bench.hear(edit)
+            bench.apply(edit)
             continue
         before = bench.formula
         removed: Counter[str] = Counter()
@@ -252,7 +252,7 @@ def test_no_message_ever_raises_or_loses_a_line_that_was_not_removed(edits: list
             removed = Counter(line.note for line in lines[edit["line"] :][:1] if edit["line"] >= 0 and line.note)
         elif edit["kind"] == "remove_phase" and 0 <= edit["phase"] < len(before.phases):
             removed = Counter(line.note for line in before.phases[edit["phase"]].lines if line.note)
-        bench.hear(edit)
+        bench.apply(edit)
         assert marks(bench.formula) == marks(before) - removed
         if edit["kind"].startswith("move") or edit["kind"].startswith("set_phase"):
             assert Counter(line for *_, line, _ in bench.formula.each_line()) == Counter(
@@ -264,7 +264,7 @@ def test_no_message_ever_raises_or_loses_a_line_that_was_not_removed(edits: list
 def test_undo_goes_all_the_way_back_and_redo_all_the_way_forward(edits: list[Edit]) -> None:
     bench = Bench(two_layers())
     for edit in edits:
-        bench.hear(edit)
+        bench.apply(edit)
     last = bench.formula
     while bench.can_undo:
         bench.undo()

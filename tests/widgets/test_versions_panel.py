@@ -28,7 +28,7 @@ def test_what_is_in_hand_joins_while_it_differs_and_is_a_version_once_kept(bench
 
 def test_a_line_that_a_version_lacks_is_a_dash(bench: Bench) -> None:
     panel = VersionsPanel(bench)
-    bench.hear({"kind": "remove_line", "phase": 1, "line": 1})
+    bench.apply({"kind": "remove_line", "phase": 1, "line": 1})
     assert rows(panel.table)[4] == ["Tocopherol", "0.30", "—", "-0.30"]
 
 

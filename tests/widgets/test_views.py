@@ -155,8 +155,8 @@ def changes(bench: Bench) -> list[str]:
 def test_change_is_shown_against_the_start_and_gone_once_kept(bench: Bench) -> None:
     assert changes(bench) == [""] * 5
     typed(bench, 0, 1, "4.25")
-    bench.hear({"kind": "add_line", "phase": 1, "after": 1})
-    bench.hear({"kind": "set_material", "phase": 1, "line": 2, "text": "Squalane"})
+    bench.apply({"kind": "add_line", "phase": 1, "after": 1})
+    bench.apply({"kind": "set_material", "phase": 1, "line": 2, "text": "Squalane"})
     typed(bench, 1, 2, "0.001")
     assert changes(bench) == ["-0.25", "+0.25", "", "", "", "new"]
     assert formula_view(bench)["subtitle"] == "leave-on · version 1, changed since"
@@ -166,10 +166,10 @@ def test_change_is_shown_against_the_start_and_gone_once_kept(bench: Bench) -> N
 
 
 def test_a_phase_that_is_renamed_or_moved_does_not_make_its_lines_new(bench: Bench) -> None:
-    bench.hear({"kind": "set_phase_name", "phase": 0, "text": "Water"})
+    bench.apply({"kind": "set_phase_name", "phase": 0, "text": "Water"})
     assert changes(bench) == [""] * 5
     bench.undo()
-    bench.hear({"kind": "move_phase", "phase": 1, "to": 0})
+    bench.apply({"kind": "move_phase", "phase": 1, "to": 0})
     typed(bench, 1, 1, "5")
     assert changes(bench) == ["", "", "-1.00", "+1.00", ""]
 

@@ -154,7 +154,7 @@ class FormulaTable(anywidget.AnyWidget):
     def __init__(self, **traits: Any) -> None:
         super().__init__(**traits)
         self._listeners: list[Callable[[Edit], object]] = []
-        self.on_msg(self._hear)
+        self.on_msg(self._receive)
 
     def on_edit(self, callback: Callable[[Edit], object]) -> None:
         """Call ``callback`` with each edit; a message that is no known edit is let pass.
@@ -163,7 +163,7 @@ class FormulaTable(anywidget.AnyWidget):
         """
         self._listeners.append(callback)
 
-    def _hear(self, _widget: object, content: object, _buffers: object) -> None:
+    def _receive(self, _widget: object, content: object, _buffers: object) -> None:
         edit = read_edit(content)
         try:
             for listener in tuple(self._listeners) if edit else ():

@@ -83,13 +83,13 @@ class RatioView(anywidget.AnyWidget):
     def __init__(self, **traits: Any) -> None:
         super().__init__(**traits)
         self._listeners: list[Callable[[str, float, int], object]] = []
-        self.on_msg(self._hear)
+        self.on_msg(self._receive)
 
     def on_ask(self, callback: Callable[[str, float, int], object]) -> None:
         """Call ``callback(kind, value, serial)`` with each ask; a message that is no known ask is let pass."""
         self._listeners.append(callback)
 
-    def _hear(self, _widget: object, content: object, _buffers: object) -> None:
+    def _receive(self, _widget: object, content: object, _buffers: object) -> None:
         if not isinstance(content, dict) or content.get("kind") not in ASKS:
             return
         value, serial = content.get(ASKS[content["kind"]]), content.get("serial")

@@ -74,7 +74,7 @@ class ReadingRows(anywidget.AnyWidget):
     def __init__(self, **traits: Any) -> None:
         super().__init__(**traits)
         self._listeners: list[Callable[[], object]] = []
-        self.on_msg(self._hear)
+        self.on_msg(self._receive)
 
     def on_save(self, callback: Callable[[], object]) -> None:
         """Call ``callback`` when the hand wants to save; ``texts`` is then what it sees."""
@@ -94,7 +94,7 @@ class ReadingRows(anywidget.AnyWidget):
         for listener in tuple(self._listeners):
             listener()
 
-    def _hear(self, _widget: object, content: object, _buffers: object) -> None:
+    def _receive(self, _widget: object, content: object, _buffers: object) -> None:
         if not isinstance(content, dict) or content.get("kind") != "save":
             return
         texts = content.get("texts")
