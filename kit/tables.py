@@ -12,13 +12,14 @@ import io
 import re
 import sys
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING
 
 from kit.errors import Fault, FileFaultsError, StoreError
 from kit.findings import Finding, tell
 from kit.numbers import decided, decimal_mark_of
 from kit.spreadsheet_text import guarded, unguarded
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Sequence
@@ -74,6 +75,8 @@ class Schema:
         Whether a row that ends before the needed columns is damaged, rather than short of empty cells.
     keeps_blanks
         Whether blanks around a text belong to it.
+    unique
+        Columns in which no text may stand twice, whatever its capitals and accents.
     """
 
     what: str
@@ -87,6 +90,7 @@ class Schema:
     words: Collection[str] | None = None
     whole: bool = False
     keeps_blanks: bool = False
+    unique: tuple[str, ...] = ()
 
     def may_hold(self, name: str, cell: str) -> bool:
         """Whether a column may hold a cell."""
@@ -104,6 +108,8 @@ class Schema:
 @dataclass(slots=True)
 class Table:
     """A table that was read: its rows by column name, each with its number as a spreadsheet counts it.
+
+    A row holds a cell for each of the table's columns, empty where it was shorter in the file.
 
     Attributes
     ----------
@@ -247,25 +253,36 @@ def _filled(table: Table, rows: Sequence[Sequence[str]], at: int, schema: Schema
     table.is_headed = True
     head = table.columns
     for number, row in enumerate(rows[at + 1 :], start=at + 2):
-        cells, is_blank = list(row), not any(cell.strip() for cell in row)
-        if is_blank:
+        if not any(cell.strip() for cell in row):
             continue
-        if schema.whole and len(cells) < len(schema.needed):
-            table.fault(number, f"it has {len(cells)} cells; write {', '.join(schema.columns)}.")
-        elif any(cell.strip() for cell in cells[len(head) :]):
+        if schema.whole and len(row) < len(schema.needed):
+            table.fault(number, f"it has {len(row)} cells; write {', '.join(schema.columns)}.")
+        elif any(cell.strip() for cell in row[len(head) :]):
             table.fault(
                 number,
-                f"there are {len(cells)} cells under {len(head)} column names. Put a text that holds a comma or "
+                f"there are {len(row)} cells under {len(head)} column names. Put a text that holds a comma or "
                 "semicolon, or a number with a decimal comma, in double quotes.",
             )
         else:
-            table.rows.append((number, {name: cell for name, cell in zip(head, cells, strict=False) if name}))
+            cells = zip_longest(head, row[: len(head)], fillvalue="")
+            table.rows.append((number, {name: cell for name, cell in cells if name}))
+    _find_doubles(table, schema)
     texts = [(column, text) for _, row in table.rows for column in schema.numbers if column in row
              for text in schema.number_texts(row[column])]  # fmt: skip
     table.decimal_mark = decimal_mark_of(text for _, text in texts)
     unbounded = schema.numbers if schema.unbounded is None else schema.unbounded
     table.notes.append(decided(table.name, [text for column, text in texts if column in unbounded], table.decimal_mark))
     return table
+
+
+def _find_doubles(table: Table, schema: Schema) -> None:
+    for column in schema.unique:
+        rows: dict[str, int] = {}
+        for number, row in table.rows:
+            text = row.get(column, "")
+            first = rows.setdefault(plain_letters(text) or text.casefold(), number)
+            if text and first != number:
+                table.fault(number, f"{text} is already in row {first}. Keep one of the two.", column)
 
 
 def _cuts(names: Sequence[str], row: Sequence[str], written: str, schema: Schema) -> list[str]:

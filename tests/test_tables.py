@@ -213,3 +213,48 @@ def test_a_mutated_file_reads_as_before_or_says_what_is_wrong(tmp_path: Path, ki
             READERS[kind](path)
     else:
         assert str(READERS[kind](path)).replace("mine", "whole") == str(READERS[kind](before))
+
+
+def test_a_text_that_may_stand_once_is_a_fault_where_it_comes_again() -> None:
+    schema = Schema("a list", ("name", "note"), unique=("name",))
+    table = read_table("name,note\nCetearyl,x\n,x\n,x\ncétéaryl ,y\nزيت,x\nزيت,x\n".encode(), "t.csv", schema)
+    assert [str(fault) for fault in table.faults] == [
+        "row 5, column name: cétéaryl is already in row 2. Keep one of the two.",
+        "row 7, column name: زيت is already in row 6. Keep one of the two.",
+    ]
+
+
+def test_a_particular_stands_once(tmp_path: Path) -> None:
+    path = tmp_path / "label.csv"
+    path.write_text("particular,text\nstorage,cool\nfunction,oil\nstorage,dark\n", encoding="utf-8")
+    with pytest.raises(FileFaultsError, match=r"row 4, column particular: storage is already in row 2\. Keep one"):
+        read_particulars(path)
+
+
+@pytest.mark.parametrize(
+    "text", ["ingredient,amount\nAqua{0}\nGlycerin,4\nUrea,5\n", "amount,ingredient\n4{0}\n5,Urea\n"]
+)
+def test_a_formula_with_a_row_that_ends_early_is_read_as_with_its_empty_cells(tmp_path: Path, text: str) -> None:
+    path, read = tmp_path / "mine.csv", []
+    for end in ("", ","):
+        path.write_text(text.format(end), encoding="utf-8")
+        try:
+            read.append(str(read_formula(path)))
+        except FileFaultsError as error:
+            read.append(str(error))
+    assert read[0] == read[1]
+
+
+@pytest.mark.parametrize(
+    ("kind", "text"),
+    [
+        ("own", "note,inci\nx\n"),
+        ("statements", "percent,allergen,material\n5\n"),
+        ("book", "note,date,stock,grams\nx\n"),
+    ],
+)
+def test_a_row_that_ends_before_its_name_is_a_fault(tmp_path: Path, kind: str, text: str) -> None:
+    path = tmp_path / "mine.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(FileFaultsError):
+        READERS[kind](path)

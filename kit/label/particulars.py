@@ -203,7 +203,7 @@ def durability_findings(details: Particulars, jurisdiction: Jurisdiction) -> Ite
 
 
 COLUMNS = ("particular", "text")
-TABLE = Schema("the particulars of a label", COLUMNS, needed=COLUMNS)
+TABLE = Schema("the particulars of a label", COLUMNS, needed=COLUMNS, unique=COLUMNS[:1])
 
 #: The names of all particulars.
 PARTICULARS = tuple(one.name for one in inputs_of(Particulars))
@@ -238,7 +238,7 @@ def particulars_of(data: bytes, name: str) -> dict[str, str]:
     table = read_table(data, name, TABLE)
     found = {}
     for number, row in table.rows:
-        particular, text = row["particular"], row.get("text", "")
+        particular, text = row["particular"], row["text"]
         if particular and particular not in PARTICULARS:
             known = ", ".join(PARTICULARS)
             table.fault(number, f"{particular!r} is no particular of a label. Those are: {known}.")

@@ -33,6 +33,7 @@ TABLE = Schema(
     days=("bought_on", "keep_until"),
     unbounded=UNBOUNDED,
     number_texts=lambda cell: [part.removesuffix("%").rstrip().rpartition(" ")[2] for part in split_list(cell)],
+    unique=("inci",),
 )
 
 
@@ -61,16 +62,12 @@ def own_of(data: bytes, name: str, notes: list[Finding] | None = None) -> tuple[
     table = read_table(data, name, TABLE)
     supplied = _supplied()
     found: list[Ingredient] = []
-    seen: dict[str, int] = {}
     for number, row in table.rows:
-        key = plain_letters(row.get("inci") or "")
+        base = supplied.get(plain_letters(row["inci"]))
         ingredient, wrong = read_ingredient(
-            row, f"row {number}", default_source=OWN, decimal_mark=table.decimal_mark, own=True, base=supplied.get(key)
+            row, f"row {number}", default_source=OWN, decimal_mark=table.decimal_mark, own=True, base=base
         )
         table.faults += wrong
-        if key and key in seen:
-            table.fault(number, f"{row['inci']} is already in row {seen[key]}. Keep one of the two.", "inci")
-        seen.setdefault(key, number)
         if ingredient is not None:
             found.append(ingredient)
     table.finish(notes)

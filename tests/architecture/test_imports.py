@@ -35,7 +35,7 @@ CALCULATION = {"bench", "formula", "label", "layers", "library", "liquids", "sta
 
 #: room (a folder of kit, or a file directly in it) -> the rooms it may import, besides itself.
 MAY_IMPORT: dict[str, set[str]] = {
-    "tables": {"errors", "findings", "numbers", "spreadsheet_text"},
+    "tables": {"errors", "findings", "numbers", "spreadsheet_text", "visible_text"},
     "crossing": set(),
     "errors": set(),
     "file_lock": {"errors"},

@@ -137,13 +137,13 @@ def _line_rows(formula: Formula) -> list[list[str]]:
 
 def _read(about: Record, table: Table, notes: list[Finding] | None) -> Formula:
     """Turn the table of the lines into a formula, or raise every fault."""
-    amounts = [row["amount"] for _, row in table.rows if "amount" in row]
+    amounts = [row["amount"] for _, row in table.rows]
     settled = with_habit(amounts, table.decimal_mark)
     open_ones = [was for was, now in zip(amounts, settled, strict=True) if was != now]
     table.notes.append(decided(table.name, open_ones, table.decimal_mark))
     phases: dict[tuple[str, str], Record] = {}
     numbers: dict[tuple[int, int], int] = {}
-    for (number, row), amount in zip(table.rows, settled, strict=False):
+    for (number, row), amount in zip(table.rows, settled, strict=True):
         named = row.get("phase") or "Phase 1"
         same = [layer for name, layer in phases if name == named]
         layer = row.get("layer") or (same[-1] if same else "water")
