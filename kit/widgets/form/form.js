@@ -128,7 +128,11 @@ class FormView {
       this.root.append(box.names);
     }
     const leave = () => {
-      if (this.textOf(box) !== box.shown) this.send({ [field.name]: this.textOf(box) });
+      delete box.dataset.edited;
+      if (this.textOf(box) === box.shown) return;
+      box.shown = this.textOf(box);
+      Object.assign(this.waiting, { [field.name]: box.shown });
+      this.flush(); // before whatever the hand does next, on this form or another
     };
     box.addEventListener("input", () => {
       box.dataset.edited = "yes";
@@ -186,7 +190,7 @@ class FormView {
     const texts = this.model.get("texts");
     for (const [name, box] of Object.entries(this.boxes)) {
       const text = texts[name] ?? "";
-      if (box.dataset.edited && document.activeElement === box && text === box.shown) continue; // a hand is typing
+      if (box.dataset.edited && document.activeElement === box) continue; // a hand is typing, and is read when it leaves
       box.shown = text;
       delete box.dataset.edited;
       if (box.switch) for (const dot of box.querySelectorAll("input")) dot.checked = dot.value === text;
@@ -253,6 +257,7 @@ class FormView {
   press(name, more = {}, buffers = []) {
     const texts = Object.fromEntries(Object.entries(this.boxes).map(([key, box]) => [key, this.textOf(box)]));
     this.waiting = {};
+    for (const box of Object.values(this.boxes)) if (!box.switch) delete box.dataset.edited;
     this.model.send({ kind: "press", number: ++this.number, name, texts, ...more }, undefined, buffers);
   }
 }
