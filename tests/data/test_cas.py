@@ -14,9 +14,9 @@ from kit.visible_text import plain_letters
 NUMBERS = [
     (folder.name, row.get("name") or row.get("inci") or row.get("names") or "", number)
     for folder in sorted((resource_folder("data")).iterdir())
-    if (folder / "table.csv").is_file() and "cas" in load_table(folder.name).rows[0]
+    if (folder / "table.csv").is_file()
     for row in load_table(folder.name).rows
-    for number in split_list(row["cas"])
+    for number in split_list(row.get("cas", ""))
 ]
 # The tables in which a number leads to the one name by which rules know a substance.
 NAMING = {"substance-names": "inci", "stop-list-eu": "name"}
