@@ -51,7 +51,9 @@ def told(case: dict[str, str], material: str, library: Library) -> list[tuple[Fi
     formula = Formula("Trial", (Phase("Water layer", "water", lines),), description=described(case))
     rows = stop_list(case["day"])
     found = check(formula, Materials.of(formula, library), rows)
-    concerning = {limit.source: limit for limit in rows.concerning(Materials.of(formula, library).names_for_rules(material))}
+    concerning = {
+        limit.source: limit for limit in rows.concerning(Materials.of(formula, library).names_for_rules(material))
+    }
     return [(finding, concerning[finding.source]) for finding in found if finding.source in concerning]
 
 
