@@ -255,5 +255,5 @@ def test_a_gap_that_is_hardly_known_makes_every_time_doubtful() -> None:
         return " ".join(finding.sentence for finding in found.findings)
 
     assert "The densities lie 0.010 ± 0.006 g/mL apart" in words("31.5")
-    assert "it may be 0.59 to 3.2 times what is shown" in words("31.5")
+    assert "it may be 0.63 to 2.4 times what is shown" in words("31.5")
     assert "apart, and every time goes with that" not in words("5")
