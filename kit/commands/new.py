@@ -12,7 +12,7 @@ from kit.commands.options import options_of, values_of
 from kit.commands.product import DESCRIPTION
 from kit.formula.files import read_formula
 from kit.library.description import NOTHING_SAID
-from kit.product.beginning import begin_from, blank, starting_point, starting_points
+from kit.product.beginning import begin_from, blank, starting_names, starting_point
 from kit.product_folder import make_product_folder
 from kit.workspace import FORMULA, NOTEBOOK, is_product_folder
 
@@ -33,7 +33,7 @@ def parser(prog: str) -> argparse.ArgumentParser:
         metavar="SOURCE",
         default="",
         help="begin with the lines of a starting point of the kit, of a formula's file (TOML, CSV, XLSX), or of a "
-        f"product's folder. Starting points: {', '.join(starting_points())}. Default: begin empty.",
+        f"product's folder. Starting points: {', '.join(starting_names())}. Default: begin empty.",
     )
     made.add_argument("--in", dest="parent", type=Path, default=Path(), metavar="FOLDER", help="where (here)")
     options_of(made, DESCRIPTION, "what the product is")

@@ -13,6 +13,8 @@ from kit.library.description import NOTHING_SAID, Description
 from kit.resources import resource_folder
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from kit.library.ingredient import PhaseKind
 
 #: The phases of an empty formula, by what its description says of its layers.
@@ -24,6 +26,11 @@ EMPTY_PHASES: dict[str, tuple[tuple[str, PhaseKind], ...]] = {
 }
 
 
+def starting_names() -> list[str]:
+    """The names of the starting points, by the alphabet; nothing is read for it."""
+    return sorted(path.stem for path in _folder().glob("*.toml") if path.stem != "source")
+
+
 @lru_cache(maxsize=1)
 def starting_points() -> dict[str, Formula]:
     """Name → an invented formula to begin from, by the alphabet.
@@ -33,8 +40,7 @@ def starting_points() -> dict[str, Formula]:
     >>> starting_points()["toner"].description.words
     'leave-on toner · face · poured · adults · one phase'
     """
-    folder = resource_folder("data") / "starting-points"
-    return {path.stem: read_formula(path) for path in sorted(folder.glob("*.toml")) if path.stem != "source"}
+    return {name: read_formula(_folder() / f"{name}.toml") for name in starting_names()}
 
 
 def starting_point(name: str) -> Formula:
@@ -88,6 +94,10 @@ def begin_from(source: Formula, title: str, description: Description | None = No
         rules=now.rules,
         steps=now.steps,
     )
+
+
+def _folder() -> Path:
+    return resource_folder("data") / "starting-points"
 
 
 def _titled(title: str) -> str:
