@@ -6,9 +6,8 @@ import datetime as dt
 import re
 
 import pytest
-from kit.library.condition import read_condition
-from molmass import Formula
 
+from kit.library.condition import read_condition
 from kit.resources import load_table
 
 ROWS = load_table("limits-eu").rows
@@ -55,11 +54,6 @@ DIRECT_DYES = {
     269: 1.0, 270: 0.4, 275: 1.0, 276: 1.0, 278: 0.5, 282: 3.0, 289: 0.2, 290: 0.3, 291: 0.5, 294: 0.2, 295: 0.5,
     296: 0.4, 304: 2.0, 305: 0.5, 317: 0.5, 318: 0.5, 319: 0.2, 326: 0.5, 383: 0.35,
     385: 1.5, 386: 0.5,
-}  # fmt: skip
-#: Elements and compounds that limits count and the tables of ingredients and salts do not hold, with their formulas.
-COUNTED = {
-    "Sulfur dioxide": "SO2", "4-Hydroxybenzoic acid": "C7H6O3", "Zinc": "Zn", "Fluorine": "F", "Strontium": "Sr",
-    "Sulfur": "S", "Mercury": "Hg", "Aluminium": "Al",
 }  # fmt: skip
 
 
@@ -111,13 +105,6 @@ def test_a_row_is_written_as_the_table_asks(row: dict[str, str]) -> None:
 def test_an_amendment_takes_over_on_the_day_after(key: str, before: str) -> None:
     first, last = dt.date.fromisoformat(BY_KEY[key]["from"]), dt.date.fromisoformat(BY_KEY[before]["until"])
     assert first - last == dt.timedelta(days=1)
-
-
-@pytest.mark.parametrize("name", COUNTED)
-def test_what_is_counted_has_its_molar_mass(name: str) -> None:
-    stated = {float(row["expressed_as_molar_mass_g_mol"]) for row in ROWS if row["expressed_as"] == name}
-    (mass,) = stated
-    assert mass == pytest.approx(Formula(COUNTED[name]).mass, abs=0.01)
 
 
 @pytest.mark.parametrize(
