@@ -63,7 +63,7 @@ def test_a_limit_is_about_single_substances_and_one_as_acid_knows_their_molar_ma
 
 
 def test_no_substance_has_its_molar_mass_in_two_tables() -> None:
-    assert {salt.inci for salt in salts().values()}.isdisjoint(SUBSTANCES)
+    assert {salt.inci for salt in salts().values()}.isdisjoint(n for n, each in SUBSTANCES.items() if each.molar_mass)
 
 
 @pytest.mark.parametrize("limit", [each for each in limits() if each.expressed_as], ids=lambda limit: limit.key)
