@@ -8,6 +8,7 @@ import re
 import pytest
 
 from kit.library.condition import read_condition
+from kit.library.naming import same_name
 from kit.resources import load_table
 
 ROWS = load_table("limits-eu").rows
@@ -123,3 +124,13 @@ def test_what_a_list_does_not_name_is_ruled_out(key: str, others: set[str]) -> N
     assert BY_KEY[key]["conditional"] == "no"
     for other in others:
         assert BY_KEY[other]["substances"] == BY_KEY[key]["substances"]
+
+
+def test_one_name_never_means_two_substances_that_are_limited_apart() -> None:
+    """Isomers and salts that stand in one row may share a name; what has rows of its own may not."""
+    spellings: dict[str, list[set[str]]] = {}
+    for row in ROWS:
+        names = row["substances"].split("; ")
+        for known_as in {same_name(name) for name in names}:
+            spellings.setdefault(known_as, []).append({name for name in names if same_name(name) == known_as})
+    assert not {known_as for known_as, found in spellings.items() if not set.intersection(*found)}
