@@ -80,9 +80,10 @@ def test_what_the_united_states_ask_of_a_formula(row: dict[str, str]) -> None:
 @pytest.mark.parametrize("row", WARNINGS, ids=lambda row: row["case"])
 def test_what_the_law_wants_printed_on_a_label(row: dict[str, str]) -> None:
     found = label(made(row), MATERIALS, jurisdiction=cast("Jurisdiction", row["jurisdiction"]), on=DAY)
-    printed = [sentence for sentence in found.cautions if row["words"] in sentence]
+    sentences = [*(warning.sentence for warning in found.warnings), *found.cautions]
+    printed = [sentence for sentence in sentences if row["words"] in sentence]
     told = [each for each in found.findings if each.place.field == "cautions" and row["words"] in each.sentence]
-    assert bool(printed) is (row["line"] == "printed"), found.cautions
+    assert bool(printed) is (row["line"] == "printed"), sentences
     assert bool(told) is (row["line"] != "absent"), found.findings
     assert row["law"] in " ".join(each.source for each in told)
 
