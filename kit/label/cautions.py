@@ -12,7 +12,7 @@ from kit.library.columns import split_list
 from kit.library.condition import read_condition
 from kit.library.description import TELL
 from kit.library.naming import same_name
-from kit.library.sources import source_text
+from kit.library.sources import is_firm, source_text
 from kit.resources import load_table
 from kit.visible_text import listed
 
@@ -137,9 +137,9 @@ def caution_findings(cautions: Sequence[LabelCaution]) -> Iterator[Finding]:
 def duties(jurisdiction: Jurisdiction) -> Finding:
     """What a person must still do before a product is sold in a place, which no arithmetic can do."""
     rows = [row for row in load_table("duties").rows if row["jurisdiction"] == jurisdiction]
-    words = "; ".join(row["duty"] for row in rows)
+    words = "; ".join(f"{row['duty']}{'' if is_firm(row['source_key']) else ' (from memory)'}" for row in rows)
     sentence = f"A label is not all that is asked for. Before a product is sold, a person must still see to: {words}."
-    sources = dict.fromkeys(source_text(row["source_key"]) for row in rows)
+    sources = dict.fromkeys(source_text(row["source_key"]) for row in rows if is_firm(row["source_key"]))
     return Finding("note", sentence, Place(field="duties"), "; ".join(sources))
 
 

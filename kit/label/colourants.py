@@ -58,7 +58,7 @@ def colourants(jurisdiction: Jurisdiction = "eu") -> dict[str, Colourant]:
     """The colourants of a place, by the plain letters of each of their names."""
     found = {}
     for row in load_table("colourants" if jurisdiction == "eu" else "colourants-us").rows:
-        source = source_text(row["source_key"]).removesuffix(", Annex IV")
+        source = source_text(row["source_key"]).removesuffix(", Annex IV").rstrip(".")
         colourant = Colourant(
             name=row["name"],
             other_names=split_list(row["other_names"]),
@@ -96,15 +96,12 @@ def _in_annex_iv(inci: str, entry: Colourant | None, percent: float, description
     if entry is None:
         yield _outside_annex_iv(inci, description, matter)
         return
-    holds = read_condition(entry.holds_for).holds(description)
-    if holds is False:
+    if read_condition(entry.holds_for).holds(description) is False:
         sentence = f"{inci} is for other products: {entry.restriction or entry.holds_for}."
         yield Finding("stop", sentence, HERE, entry.source, matter)
     elif entry.max_percent is not None and exceeds(percent, entry.max_percent):
         sentence = f"{inci} is at {percent:.4g} %; the most is {entry.max_percent:g} %."
         yield Finding("stop", sentence, HERE, entry.source, matter)
-    elif holds is None:
-        yield Finding("note", f"Annex IV restricts {inci}: {entry.restriction}.", HERE, entry.source)
 
 
 def _outside_annex_iv(inci: str, description: Description, matter: str) -> Finding:

@@ -199,7 +199,7 @@ def _dates(row: dict[str, str]) -> dict[str, Any]:
 def _citation(regulation: str, entry: str, as_of: str) -> str:
     annex = regulation.rpartition(", ")[2]
     entry = entry.removeprefix(f"{annex}, ")
-    return ", ".join(filter(None, [regulation, entry, as_of and f"as of {as_of}"]))
+    return ", ".join(filter(None, [regulation.rstrip("."), entry, as_of and f"as of {as_of}"]))
 
 
 def other_tables() -> Callable[[str], dict[str, Any]]:
