@@ -63,6 +63,6 @@ def typical_shares(oil: str) -> tuple[TypicalShare, ...]:
     Examples
     --------
     >>> [each.text for each in typical_shares("eugenia caryophyllus bud oil")][0]
-    'Eugenol 82 % (75 to 88)'
+    'Eugenol 75 % (60 to 90)'
     """
     return _by_oil().get(plain_letters(oil), ())
