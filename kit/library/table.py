@@ -99,7 +99,7 @@ def _in_force(jurisdiction: str, day: str) -> Limits:
     every = all_limits(jurisdiction)
     found = Limits(limit for limit in every if limit.is_in_force(day))
     found.place, found.day = JURISDICTIONS[cast("Jurisdiction", jurisdiction)], day
-    found.later = tuple(limit for limit in every if limit.pending or limit.from_day > day)
+    found.later = Limits(limit for limit in every if limit.pending or limit.from_day > day)
     return found
 
 
