@@ -129,7 +129,9 @@ def _names(formula: Formula, materials: Materials) -> Iterator[Finding]:
 
 
 #: A name such as "Panthenol 50 % stock" or "citric acid solution 10%".
-_STOCK_NAME = re.compile(r"(?P<of>.+?)(?:\s+(?:stock|solution))?\s+(?P<strength>\d+(?:[.,]\d+)?)\s*%(?:\s+(?:stock|solution))?")
+_STOCK_NAME = re.compile(
+    r"(?P<of>.+?)(?:\s+(?:stock|solution))?\s+(?P<strength>\d+(?:[.,]\d+)?)\s*%(?:\s+(?:stock|solution))?"
+)
 
 
 def _instead(name: str, materials: Materials) -> str:
