@@ -75,7 +75,7 @@ class FormulaPanel(Panel):
         bench = Bench.of(source)
         self.about = Form(ABOUT, on_change=self._set)
         self.description = Form(Description, on_change=self._describe, fold=DESCRIBED)
-        self.table, self.told = FormulaTable(), ipw.HTML()
+        self.table, self.told = FormulaTable(), ipw.HTML().add_class("sw-answer")
         self.files = Form(
             [FILE],
             [

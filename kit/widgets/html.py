@@ -69,7 +69,9 @@ def sheet(
 
     def cells(row: Sequence[str], tag: str) -> str:
         marks = [' class="sw-number"' if n in right else "" for n in range(len(row))]
-        return "".join(f"<{tag}{mark}>{escape(text)}</{tag}>" for mark, text in zip(marks, row, strict=True))
+        tags = [tag if text else "td" for text in row]  # a heading without words is none
+        said = zip(tags, marks, row, strict=True)
+        return "".join(f"<{tag}{mark}>{escape(text)}</{tag}>" for tag, mark, text in said)
 
     starts = [f'<tr data-kind="{escape(kind)}">' for kind in kinds]
     body = "".join(f"{starts[n] if n < len(starts) else '<tr>'}{cells(row, 'td')}</tr>" for n, row in enumerate(rows))

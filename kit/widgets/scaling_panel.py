@@ -30,7 +30,7 @@ class ScalingPanel(Panel):
 
     def __init__(self, source: Source = None) -> None:
         self.form = Form((*inputs_of(Order), *PLATE[:2], TOLERANCE), on_change=self._set)
-        self.findings, self.table = ipw.HTML(), ipw.HTML()
+        self.findings, self.table = ipw.HTML().add_class("sw-answer"), ipw.HTML().add_class("sw-answer")
         super().__init__(source, [self.form, self.table, self.findings])
 
     def refresh(self) -> None:

@@ -68,7 +68,7 @@ class StabilityPanel(StudyPanel):
         self.subtitle = f"kept in {bench.log.name}; nothing in it is ever overwritten"
         self.start = StartForm(bench, formula_title)
         self.start_box = _folded("Start a new study", self.start)
-        self.due = ipw.HTML()
+        self.due = ipw.HTML().add_class("sw-answer")
         self.reading = ReadingForm(bench)
         self.photo = PhotoForm(bench)
         self.correction = CorrectionForm(bench)

@@ -55,9 +55,10 @@ class WeighingPanel(Panel):
         self.way = Form(WAY, [many], on_change=self._changed)
         use = Button("use", "Use this premix", self._use)
         self.premix = Form([Input("premix", "Premix", Choice({}))], [use])
-        self.scale, self.rules, self.findings, self.table = ipw.HTML(), ipw.HTML(), ipw.HTML(), ipw.HTML()
+        self.scale, self.table = ipw.HTML(), ipw.HTML()
+        self.rules, self.findings = ipw.HTML().add_class("sw-answer"), ipw.HTML().add_class("sw-answer")
         self.figure: go.FigureWidget | None = None
-        self.picture, self.premixes = ipw.VBox(), ipw.HTML()
+        self.picture, self.premixes = ipw.VBox().add_class("sw-picture"), ipw.HTML()
         self._shown_balance: Balance | None = None
         self._found: tuple[Premix, ...] = ()
         parts = (self.rules, self.way, self.picture, self.findings, self.premixes, self.premix, self.table)
