@@ -98,9 +98,9 @@ class LabelPanel(Panel):
             reopen=self._reopen_particulars,
             lists_saves=False,
         )
-        column = {"min_width": "340px"}
-        left = ipw.VBox([self.form], layout={"flex": "1 1 340px", "margin": "0 18px 0 0", **column})
-        right = ipw.VBox([self.preview, self.files, self.kept], layout={"flex": "1 1 400px", **column})
+        column = {"min_width": "min(100%, 25em)"}
+        left = ipw.VBox([self.form], layout={"flex": "1 1 25em", "margin": "0 18px 0 0", **column})
+        right = ipw.VBox([self.preview, self.files, self.kept], layout={"flex": "1 1 30em", **column})
         beside = ipw.HBox([left, right], layout={"flex_flow": "row wrap", "align_items": "flex-start"})
         shown = [self.missing, self.findings, self.allergens, self.rare, self.reasons]
         super().__init__(bench, [ipw.HTML(STYLE), self.choices, beside, *shown])

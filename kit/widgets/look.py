@@ -47,11 +47,13 @@ def projector(on: bool = True) -> None:  # noqa: FBT001, FBT002
 
     It holds until the kernel stops, also for panels that are shown later.
     """
+    before = font_size()
     _session.large = on
     for look in _session.looks:
         look.large = on
     for figure in _session.figures.values():
-        figure.layout.font.size = font_size()
+        high = figure.layout.height and figure.layout.height * font_size() / before
+        figure.update_layout(font_size=font_size(), height=high)
 
 
 def font_size() -> int:

@@ -1,6 +1,7 @@
 // @ts-check
 /* What a panel does besides its controls: an answer that has changed is said by a screen reader, what is wider than
-   the page is marked and can be moved by key, and charts follow the room and the size of the text. */
+   the page is marked and can be moved by key, charts follow the room and the size of the text, and keys stay with the
+   control that has the focus. */
 
 const PAUSE = 700; // after the last change, before it is said [ms]
 const LEAST_TEXT = 18.2; // of a drawing in large text [px]
@@ -55,11 +56,23 @@ function enlarge(panel, large) {
   for (const drawing of /** @type {NodeListOf<SVGSVGElement>} */ (panel.querySelectorAll(".widget-html-content svg[viewBox]"))) {
     const words = [...drawing.querySelectorAll("text")];
     if (!large || !words.length) {
-      drawing.style.removeProperty("min-width");
+      for (const name of ["min-width", "height"]) if ("large" in drawing.dataset) drawing.style.removeProperty(name);
+      delete drawing.dataset.large;
       continue;
     }
     const least = Math.min(...words.map((one) => parseFloat(getComputedStyle(one).fontSize)));
+    drawing.dataset.large = "";
+    drawing.style.height = "auto";
     drawing.style.minWidth = `${Math.ceil((drawing.viewBox.baseVal.width * LEAST_TEXT) / least)}px`;
+  }
+}
+
+/** Keys belong to the control that has the focus: JupyterLab looks for this mark on the control itself before it takes
+ * an arrow, Enter or the space bar as a command to the notebook.
+ * @param {Element} panel */
+function keepKeys(panel) {
+  for (const control of panel.querySelectorAll("a[href], button, input, select, summary, textarea, [tabindex]")) {
+    control.setAttribute("data-lm-suppress-shortcuts", "true");
   }
 }
 
@@ -70,7 +83,7 @@ function foldsByKey(panel) {
     const isOpen = String(!head.nextElementSibling?.classList.contains("lm-mod-hidden"));
     if (head.ariaExpanded !== isOpen) head.ariaExpanded = isOpen;
     if (head.role === "button") continue;
-    Object.assign(head, { role: "button", tabIndex: 0 }).dataset.lmSuppressShortcuts = "true";
+    Object.assign(head, { role: "button", tabIndex: 0 });
     head.addEventListener("click", () => requestAnimationFrame(() => foldsByKey(panel)));
     head.addEventListener("keydown", (event) => {
       if (event.key !== "Enter" && event.key !== " ") return;
@@ -88,23 +101,35 @@ function render({ model, el }) {
   voice.setAttribute("role", "status");
   el.classList.add("sw-look");
   el.append(voice);
-  let wide = 0;
   /** @type {(() => void)[]} */
   const ends = [];
-  const start = requestAnimationFrame(() => {
+  const begin = () => {
     const panel = /** @type {HTMLElement | null} */ (el.closest(".shakewell-panel"));
-    if (!panel) return;
+    if (!panel) {
+      start = requestAnimationFrame(begin); // not on the page yet
+      return;
+    }
     const say = saying(panel, voice);
+    let asked = 0;
+    const later = () => {
+      cancelAnimationFrame(asked);
+      asked = requestAnimationFrame(() => dress());
+    };
+    /** @type {Map<Element, number>} */
+    const widths = new Map();
+    const sizes = new ResizeObserver((found) => {
+      later();
+      const charts = found.filter(({ target }) => target !== panel && widths.get(target) !== target.clientWidth);
+      for (const { target } of charts) widths.set(target, target.clientWidth);
+      if (charts.length) window.dispatchEvent(new Event("resize")); // what a chart listens to
+    });
     const dress = () => {
       panel.classList.toggle("sw-large", model.get("large"));
       enlarge(panel, model.get("large"));
       markWide(panel);
       foldsByKey(panel);
-    };
-    let asked = 0;
-    const later = () => {
-      cancelAnimationFrame(asked);
-      asked = requestAnimationFrame(dress);
+      keepKeys(panel);
+      for (const chart of panel.querySelectorAll(".js-plotly-plot")) if (!widths.has(chart)) sizes.observe(chart);
     };
     const changes = new MutationObserver((found) => {
       if (found.every(({ target }) => voice.contains(target) || el === target)) return;
@@ -112,16 +137,12 @@ function render({ model, el }) {
       if (found.some(({ target }) => (target instanceof Element ? target : target.parentElement)?.closest(".sw-answer"))) say();
     });
     changes.observe(panel, { childList: true, characterData: true, subtree: true });
-    const sizes = new ResizeObserver(() => {
-      later();
-      if (wide && wide !== panel.clientWidth && panel.querySelector(".js-plotly-plot")) window.dispatchEvent(new Event("resize"));
-      wide = panel.clientWidth;
-    });
     sizes.observe(panel);
     model.on("change:large", later);
     dress();
     ends.push(() => changes.disconnect(), () => sizes.disconnect(), () => model.off("change:large", later));
-  });
+  };
+  let start = requestAnimationFrame(begin);
   return () => {
     cancelAnimationFrame(start);
     for (const end of ends) end();

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
+from kit.figures.theme import FONT_SIZE
 from kit.widgets.bench import Bench
 from kit.widgets.form import Form
 from kit.widgets.html import heading, soft
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from kit.product.product import Product
 
     Source = Bench | Product | Formula | str | Path | None
+
 
 class PanelBox(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     """What a panel looks like: its title and subtitle, its parts, and the line at its foot."""
@@ -109,7 +111,8 @@ def live(figure: go.Figure) -> go.FigureWidget:
 
 def fitting(figure: go.Figure) -> go.Figure:
     """The figure as wide as there is room, with words as large as the panel's."""
-    return figure.update_layout(width=None, autosize=True, font_size=font_size())
+    high = figure.layout.height and figure.layout.height * font_size() / FONT_SIZE
+    return figure.update_layout(width=None, height=high, autosize=True, font_size=font_size())
 
 
 def redraw(widget: go.FigureWidget, figure: go.Figure) -> None:

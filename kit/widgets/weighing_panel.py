@@ -19,7 +19,7 @@ from kit.inputs import Amount, Choice, Input
 from kit.rounding import all_digits, decimal_places, percent_text
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, heading, problem, sheet, soft
-from kit.widgets.panel import Panel, live
+from kit.widgets.panel import Panel, fitting, live
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go
@@ -130,7 +130,7 @@ class WeighingPanel(Panel):
             for old, new in zip(self.figure.data, uncertainty_traces(result, simulated), strict=True):
                 old.update(new)
             if tuple(self.figure.layout.yaxis.ticktext) != tuple(axis["ticktext"]):
-                self.figure.update_layout(yaxis=axis, height=uncertainty_figure(result).layout.height)
+                self.figure.update_layout(yaxis=axis, height=fitting(uncertainty_figure(result)).layout.height)
 
     # ---- hearing ----------------------------------------------------------------------------------------
 

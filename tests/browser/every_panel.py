@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tests.browser.steps import Lab, open_notebook, run_all
+from tests.browser.steps import PATIENCE, Lab, open_notebook, run_all
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -45,6 +45,8 @@ three = kit.Bench(Formula("Three layers in a tall bottle", (
     Phase("Oil layer", "oil", (Line("Coco-Caprylate", "18", "fill"),)), third)))
 log = kit.stability.demo_log("walk_log.db")
 log.start_study("Evening care", "home-twelve-weeks", ["EC-01"], date(2026, 4, 6))
+for place, grade in (("cupboard", "0"), ("warm_box", "1")):
+    log.record(2, "EC-01", place, "start", "appearance", grade, date(2026, 4, 6))
 log.close()
 today = lambda: date(2026, 4, 8)
 study = dict(today=today, study=1)"""
@@ -65,13 +67,15 @@ def panel_names() -> list[str]:
     return sorted(set(re.findall(r"as (\w+Panel)$", LISTED.read_text(encoding="utf-8"), re.MULTILINE)))
 
 
-def show_every_panel(page: Page, lab: Lab, names: list[str] | None = None) -> list[str]:
+def show_every_panel(page: Page, lab: Lab, names: list[str] | None = None, *, before: str = "") -> list[str]:
     """Open a notebook that shows each panel in a cell of its own, and draw every cell."""
     names = names or panel_names()
     lab.close_notebooks()
     # One after the other: anywidget gives up a model that is not drawn within two seconds.
-    cells = [f"import time; time.sleep(0.4)\nkit.{name}{CALLS.get(name, '(bench)')}.add_class('of-{name}')" for name in names]
-    open_notebook(page, lab, lab.write_notebook(NAME, PRODUCT, *cells))
+    cells = [
+        f"import time; time.sleep(0.4)\nkit.{name}{CALLS.get(name, '(bench)')}.add_class('of-{name}')" for name in names
+    ]
+    open_notebook(page, lab, lab.write_notebook(NAME, f"{PRODUCT}\n{before}", *cells))
     run_all(page)
     draw_every_cell(page)
     for name in names:
@@ -90,6 +94,16 @@ def draw_every_cell(page: Page) -> None:
     for cell in page.locator(".jp-Notebook .jp-Cell").all():
         cell.scroll_into_view_if_needed()
         page.wait_for_timeout(80)
+    page.wait_for_timeout(600)
+
+
+def unfold(page: Page) -> None:
+    """Open everything in a panel that is folded away."""
+    page.evaluate("() => document.querySelectorAll('.shakewell-panel details').forEach((one) => { one.open = true; })")
+    page.evaluate(
+        "() => document.querySelectorAll('.shakewell-panel .jupyter-widget-Collapse-header')"
+        ".forEach((one) => one.ariaExpanded === 'false' && one.click())"
+    )
     page.wait_for_timeout(600)
 
 
@@ -135,6 +149,101 @@ def measure(page: Page, name: str) -> list[str]:
     page.wait_for_timeout(150)
     found: list[str] = panel.evaluate(MEASURE)
     return [f"{name}: {one}" for one in found]
+
+
+#: The size on the screen of every text of a panel that is smaller than it should be. [px]
+SMALL_TEXTS = r"""
+(panel) => {
+  const found = [];
+  const walker = document.createTreeWalker(panel, NodeFilter.SHOW_TEXT);
+  for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+    const e = node.parentElement;
+    if (!node.data.trim() || e.closest("option, style, .sw-voice, .sw-live, title, .modebar, datalist") || !e.checkVisibility({ visibilityProperty: true, opacityProperty: true })) continue;
+    const zoom = e.ownerSVGElement ? Math.abs(e.getScreenCTM()?.d ?? 1) || Math.abs(e.getScreenCTM().b) : 1;
+    const size = parseFloat(getComputedStyle(e).fontSize) * zoom;
+    if (size < 17.95) found.push(`${size.toFixed(1)} px: <${e.tagName} ${e.getAttribute("class") ?? ""}> ${node.data.trim().slice(0, 50)}`);
+  }
+  for (const e of panel.querySelectorAll("input, select, textarea, button")) {
+    const size = parseFloat(getComputedStyle(e).fontSize);
+    if (e.checkVisibility() && !e.closest('.modebar') && !/range|checkbox|radio|color|file/.test(e.type) && size < 17.95) found.push(`${size} px: <${e.tagName} ${e.name}>`);
+  }
+  return found;
+}
+"""
+
+
+#: Every example in an empty box that is longer than the box.
+CUT_EXAMPLES = r"""
+(panel) => [...panel.querySelectorAll("input[placeholder]:not([placeholder=''])")].flatMap((box) => {
+  if (!box.checkVisibility() || box.value) return [];
+  const style = getComputedStyle(box, "::placeholder");
+  const pen = document.createElement("canvas").getContext("2d");
+  pen.font = `${style.fontStyle} ${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+  const needs = pen.measureText(box.placeholder).width, own = getComputedStyle(box);
+  const room = box.clientWidth - parseFloat(own.paddingLeft) - parseFloat(own.paddingRight);
+  return needs > room + 0.5 ? [`“${box.placeholder}” needs ${Math.ceil(needs)} of ${Math.floor(room)} px`] : [];
+})
+"""
+
+
+#: Every control whose focus cannot be seen, each focused as by the Tab key.
+UNSEEN_FOCUS = r"""
+(panel) => {
+  const found = [];
+  const look = (e) => {
+    const part = e.matches(".sw-grip") ? e.querySelector("circle") : e, s = getComputedStyle(part);
+    return [s.outlineStyle, s.outlineWidth, s.outlineColor, s.fill].join();
+  };
+  for (const e of panel.querySelectorAll("a[href], button, input, select, textarea, summary, [tabindex]")) {
+    if (!e.checkVisibility({ visibilityProperty: true }) || e.disabled || e.tabIndex < 0 || e.type === "hidden" || e.closest(".modebar, iframe")) continue;
+    document.activeElement?.blur();
+    const before = look(e);
+    e.focus({ focusVisible: true, preventScroll: true });
+    if (document.activeElement !== e) continue;
+    const s = getComputedStyle(e);
+    const isOutlined = s.outlineStyle !== "none" && parseFloat(s.outlineWidth) >= 2 && s.outlineColor !== s.backgroundColor;
+    if (look(e) === before || !(isOutlined || e.matches(".sw-grip"))) found.push(e.outerHTML.slice(0, 120));
+  }
+  document.activeElement?.blur();
+  return found;
+}
+"""
+
+
+#: Every word that begins on one line and ends on the next; a hyphen or a slash may end a line.
+BROKEN_WORDS = r"""
+(panel) => {
+  const found = [], range = document.createRange();
+  const walker = document.createTreeWalker(panel, NodeFilter.SHOW_TEXT);
+  for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+    const e = node.parentElement;
+    if (e.closest("option, style, textarea, .sw-voice, .sw-live, svg, title") || !e.checkVisibility()) continue;
+    for (const { 0: word, index } of node.data.matchAll(/[^\s\-\u2013\/,;·_.]{3,}/g)) {
+      range.setStart(node, index);
+      range.setEnd(node, index + word.length);
+      const tops = [...range.getClientRects()].map(({ top }) => top);
+      if (Math.max(...tops) - Math.min(...tops) > 4) found.push(word);
+    }
+  }
+  return found;
+}
+"""
+
+#: What a chart is painted with, as the browser computed it.
+CHART_COLOURS = r"""
+(panel) => {
+  const chart = panel.querySelector(".js-plotly-plot"), of = (e, name) => e && getComputedStyle(e)[name];
+  const marks = [...chart.querySelectorAll(".scatterlayer .lines path, .scatterlayer .points path")]
+    .flatMap((e) => [of(e, "stroke"), of(e, "fill")]).filter((colour) => /^rgb\(/.test(colour));
+  return {
+    paper: of(panel, "backgroundColor"),
+    ground: of(chart.querySelector(".main-svg"), "backgroundColor"),
+    inks: [...new Set([...chart.querySelectorAll(".main-svg text")].map((e) => of(e, "fill")))],
+    grids: [...new Set([...chart.querySelectorAll(".gridlayer path, .grid path")].map((e) => of(e, "stroke")))],
+    marks: [...new Set(marks)],
+  };
+}
+"""
 
 
 def evaluated(page: Page, name: str, script: str) -> Any:
