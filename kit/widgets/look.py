@@ -42,7 +42,7 @@ class _Session:
 _session = _Session()
 
 
-def projector(on: bool = True) -> None:  # noqa: FBT001, FBT002
+def projector(on: bool = True) -> None:
     """Show every panel in large text, for a room that looks on; ``projector(False)`` goes back.
 
     It holds until the kernel stops, also for panels that are shown later.
