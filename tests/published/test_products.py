@@ -36,6 +36,9 @@ DAY = "2026-12-01"
 #: Matters of the trade that the kit does not tell yet, as "product, jurisdiction: matter". It should be empty.
 TRADE_MISSES: frozenset[str] = frozenset()
 
+#: What stands in a finding, or in its source, that rests on a law.
+LAWS = ("Annex", "CFR", "FD&C Act")
+
 #: How many of all stops and cautions may be false alarms.
 FALSE_ALARMS = 0.1
 
@@ -127,22 +130,43 @@ def alarms() -> tuple[list[str], int]:
     """The false alarms, each with the reason, and how many stops and cautions there are."""
     false, count = [], 0
     for name, jurisdiction in RUNS:
+        told: set[Expected] = set()
         for finding in made(name, jurisdiction).findings:
             if finding.severity == "note":
                 continue
             count += 1
-            if reason := why_false(name, jurisdiction, finding):
+            if reason := why_false(name, jurisdiction, finding, told):
                 false.append(f"{name}, {jurisdiction}: {finding} <- {reason}")
     return false, count
 
 
-def why_false(name: str, jurisdiction: str, finding: Finding) -> str:
-    """Why a stop or caution is a false alarm; empty where it is none."""
-    for one in lines_of(name, jurisdiction, "must not"):
-        if one.is_about(finding.sentence) and one.is_as_grave(finding):
+def why_false(name: str, jurisdiction: str, finding: Finding, told: set[Expected]) -> str:
+    """Why a stop or caution is a false alarm; empty where it is none. A matter of law is to be ``told`` once."""
+    about = [
+        one
+        for one in EXPECTED
+        if one.product == name
+        and (one.jurisdiction == jurisdiction or one.place == "trade")
+        and one.is_about(finding.sentence)
+    ]
+    for one in about:
+        if one.line == "must not" and one.is_as_grave(finding):
             return one.why
-    wanted = (*lines_of(name, jurisdiction, "must"), *lines_of(name, jurisdiction, "may"))
-    return "" if any(one.is_about(finding.sentence) for one in wanted) else "nobody asked for it"
+    if not any(_occurs(law, str(finding)) for law in LAWS):
+        return "" if any(one.line != "must not" for one in about) else "nobody asked for it"
+    asked = [one for one in about if one.line == "must" and one.place != "trade" and _same_entry(one, finding)]
+    if fresh := [one for one in asked if one not in told]:
+        told.add(fresh[0])
+        return ""
+    if any(one.line == "may" for one in about):
+        return ""
+    return "it was told already" if asked else "nobody asked for this entry of the law"
+
+
+def _same_entry(one: Expected, finding: Finding) -> bool:
+    """Whether a line and a finding speak of one entry of an annex, as far as both name one."""
+    wanted, found = (set(re.findall(r"entry (\d+[a-z]?)", text)) for text in (one.entry, str(finding)))
+    return not wanted or not found or bool(wanted & found)
 
 
 def listing(title: str, lines: list[str]) -> str:
