@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kit.errors import CompositionError
@@ -9,6 +10,7 @@ from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
 from kit.formula.requirements import flat_percents, requirements
+from kit.formula.told import findings_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -38,7 +40,13 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
     RangeError
         The pH is not between 0 and 14.
     """
-    found = [*_amounts(formula), *_total(formula), *_names(formula, materials), *_holds(formula)]
+    found = [
+        *_amounts(formula),
+        *_total(formula),
+        *formula.description.contradictions,
+        *_names(formula, materials),
+        *_holds(formula),
+    ]
     try:
         contents = Contents.of(formula, materials)
         found += _limits_and_rules(formula, materials, limits)
@@ -51,7 +59,18 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
     else:
         if ph is not None:
             found += ph_findings(contents, ph, limits)
-    return worst_first(found)
+    return worst_first(_answered(found, formula))
+
+
+def _answered(found: Iterable[Finding], formula: Formula) -> list[Finding]:
+    """The findings, each caution with what the maker answered to it."""
+    answers = {answer.matter: answer.because for answer in formula.answers}
+    return [
+        replace(finding, answer=answers[finding.matter])
+        if finding.severity == "caution" and finding.matter in answers
+        else finding
+        for finding in found
+    ]
 
 
 def _amounts(formula: Formula) -> Iterator[Finding]:
@@ -127,11 +146,7 @@ def _holds(formula: Formula) -> Iterator[Finding]:
 
 
 def _limits_and_rules(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> Iterator[Finding]:
-    percents = flat_percents(formula)
-    for requirement in requirements(formula, materials, limits):
-        finding = requirement.finding(percents)
-        if finding:
-            yield finding
+    yield from findings_of(requirements(formula, materials, limits), flat_percents(formula), formula.description)
 
 
 def _usual_ranges(formula: Formula, materials: Materials) -> Iterator[Finding]:

@@ -14,8 +14,10 @@ from typing import TYPE_CHECKING
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.compatibility_rules import TradeRule, Window, rules_about, source_words, tags_of, trade_rules, windows
-from kit.formula.requirements import EDGE
+from kit.formula.requirements import EDGE, known_by_rules, meant_by
+from kit.library.condition import read_condition
 from kit.library.limit import LOCAL_RULES, Limits
+from kit.library.naming import same_name
 from kit.liquids.alcohol import ETHANOL
 from kit.visible_text import listed, plain_letters
 
@@ -88,7 +90,12 @@ class Contents:
     @cached_property
     def tags(self) -> dict[str, frozenset[str]]:
         """Substance → what marks it; see :func:`kit.formula.compatibility_rules.tags_of`."""
-        return {name: tags_of(name, self.materials.ingredient(name)) for name in self.whole}
+        return {name: tags_of(name, self.materials) for name in self.whole}
+
+    @cached_property
+    def known_by_rules(self) -> dict[str, list[str]]:
+        """The name by which rules know a substance → the substances here that it means."""
+        return known_by_rules(self.whole, self.materials)
 
     def layer_percent(self, kind: str) -> float:
         """How much of the whole a layer is. [% w/w]"""
@@ -210,10 +217,11 @@ def _spoken(rule: TradeRule, ones: list[str], others: list[str], contents: Conte
         or (rule.kind == "missing" and others)
         or (rule.kind == "layers" and not two_layers)
         or (rule.kind == "with-water" and contents.water <= 0)
+        or read_condition(rule.holds_for).holds(contents.formula.description) is False
     ):
         return None
     sentence = rule.sentence.format(one=listed(ones), other=listed(others), found=f"{amount:.3g} %")
-    return Finding(rule.severity, sentence, contents.place_of(ones), rule.source)
+    return Finding(rule.severity, sentence, contents.place_of(ones), rule.source, f"trade: {rule.key}")
 
 
 def _windows_apart(contents: Contents) -> Iterator[Finding]:
@@ -244,20 +252,21 @@ def _high(window: Window) -> float:
 
 def _ph_limits(contents: Contents, ph: float, limits: Iterable[Limit]) -> Iterator[Finding]:
     known = limits if isinstance(limits, Limits) else Limits(limits)
-    for limit in known.concerning(contents.whole):
+    for limit in known.concerning(contents.known_by_rules):
         low = limit.ph_low is not None and ph <= limit.ph_low
         high = limit.ph_high is not None and ph > limit.ph_high
-        if not (low or high) or not limit.applies_to(contents.formula.product_kind):
+        applies = limit.applies_to(contents.formula.description)
+        if not (low or high) or applies is False:
             continue
-        meant = {plain_letters(name) for name in limit.substances}
-        names = [name for name in contents.whole if plain_letters(name) in meant]
+        names = meant_by(limit, contents.known_by_rules)
         bound = f"must be above pH {limit.ph_low:g}" if low else f"must not be above pH {limit.ph_high:g}"
         scope = f" ({limit.scope})" if limit.scope else ""
         yield Finding(
-            "caution" if limit.conditional else "stop",
+            "caution" if limit.conditional or applies is None else limit.severity,
             f"A product with {listed(names)} {bound}; you measured {ph:g}.{scope} {LOCAL_RULES}",
             contents.place_of(names),
             limit.source,
+            f"limit: {same_name(names[0])}",
         )
 
 

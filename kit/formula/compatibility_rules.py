@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Literal, cast
 
 from kit.library.columns import number_or_none, split_list
+from kit.library.naming import same_name
 from kit.library.sources import COMMON_PRACTICE, FROM_MEMORY, source_text
 from kit.resources import load_table
 from kit.visible_text import plain_letters
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from kit.findings import Severity
-    from kit.library.ingredient import Ingredient
+    from kit.formula.expansion import Materials
 
 RuleKind = Literal["pair", "missing", "alone", "layers", "with-water", "window"]
 Counted = Literal["whole", "water", "oil"]
@@ -59,6 +60,8 @@ class TradeRule:
         From which amount it counts. [% w/w of ``counted``]
     ph_low, ph_high
         The window; None where it is open on that side.
+    holds_for
+        For which products, as :func:`kit.library.condition.read_condition` reads it.
     sentence
         ``{one}``, ``{other}`` and ``{found}`` stand for what is found; of a window, only the reason.
     source
@@ -77,6 +80,7 @@ class TradeRule:
     counted: Counted = "whole"
     ph_low: float | None = None
     ph_high: float | None = None
+    holds_for: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +112,11 @@ class Window:
         return f"pH {self.low:g} and above" if self.high is None else f"pH {self.low:g} to {self.high:g}"
 
 
-def tags_of(name: str, ingredient: Ingredient | None) -> frozenset[Tag]:
+def tags_of(name: str, materials: Materials) -> frozenset[Tag]:
     """What marks a substance; a name that nobody knows has only its name."""
-    tags = {f"inci:{plain_letters(name)}"}
+    tags = {f"inci:{known}" for known in materials.names_for_rules(name)}
+    ingredient = materials.ingredient(name)
     if ingredient is not None:
-        tags.add(f"inci:{plain_letters(ingredient.inci)}")
         tags.add(f"charge:{plain_letters(ingredient.charge)}")
         tags.update(f"role:{plain_letters(role)}" for role in ingredient.roles)
     return frozenset(tags)
@@ -175,7 +179,7 @@ def source_words(key: str) -> str:
 
 def _tag(text: str) -> Tag:
     kind, colon, word = text.strip().partition(":")
-    return f"{kind}:{plain_letters(word)}" if colon else f"inci:{plain_letters(kind)}"
+    return f"{kind}:{plain_letters(word)}" if colon else f"inci:{same_name(kind)}"
 
 
 def _rule(row: dict[str, str]) -> TradeRule:
@@ -192,4 +196,5 @@ def _rule(row: dict[str, str]) -> TradeRule:
         counted=cast("Counted", row["layer"]),
         ph_low=number_or_none(row["ph_low"]),
         ph_high=number_or_none(row["ph_high"]),
+        holds_for=row["holds_for"],
     )
