@@ -37,7 +37,7 @@ DAY = "2026-12-01"
 TRADE_MISSES: frozenset[str] = frozenset()
 
 #: What stands in a finding, or in its source, that rests on a law.
-LAWS = ("Annex", "CFR", "FD&C Act")
+LAWS = ("Annex", "CFR", "Code of Federal Regulations", "Federal Food, Drug")
 
 #: How many of all stops and cautions may be false alarms.
 FALSE_ALARMS = 0.1
@@ -73,7 +73,7 @@ class Expected:
 
     def is_as_grave(self, finding: Finding) -> bool:
         """Whether a finding is at least as serious as the line says."""
-        return SEVERITIES.index(finding.severity) <= SEVERITIES.index(self.severity)  # type: ignore[arg-type]
+        return SEVERITIES.index(finding.severity) <= SEVERITIES.index(self.severity)
 
     def is_met(self, product: Product) -> bool:
         """Whether the kit tells what must be told."""
