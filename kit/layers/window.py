@@ -12,10 +12,12 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place
 from kit.formula.requirements import EDGE, Requirement, requirements
+from kit.formula.usual_ranges import habits_along
 from kit.layers.ratio import RatioPath
+from kit.visible_text import listed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     import numpy as np
     import pandas as pd
@@ -28,6 +30,16 @@ if TYPE_CHECKING:
 
 #: Below this change per % of oil, a requirement does not depend on the ratio.
 FLAT = 1e-12
+
+#: What ends a window, in words: of one, of several.
+KINDS = {
+    "limit": ("limit of the law", "limits of the law"),
+    "own rule": ("rule of your own", "rules of your own"),
+    "habit": ("habit of the trade", "habits of the trade"),
+}
+
+#: What no inequality in the amounts can say.
+BEYOND = "what gets on with what, the pH, how the layers part, and whether microbes are held: trials and tests show that"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +77,7 @@ class End:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """The ratios at which every rule holds.
+    """The ratios at which everything that was judged holds; it says itself what was judged and what was not.
 
     Attributes
     ----------
@@ -79,6 +91,10 @@ class Window:
         Rules that no ratio can satisfy.
     most
         The oil layer when there is no water left: the end of the axis. [% w/w]
+    counts
+        How many limits, own rules and habits were judged: kind → number.
+    not_judged
+        What may concern this formula and was not judged along the ratio, a few words each.
     """
 
     low: float
@@ -88,6 +104,19 @@ class Window:
     ends: tuple[End, ...]
     broken_everywhere: tuple[str, ...]
     most: float
+    counts: tuple[tuple[str, int], ...] = ()
+    not_judged: tuple[str, ...] = ()
+
+    @property
+    def judged(self) -> str:
+        """What was judged, in words: "2 limits of the law and 1 habit of the trade"."""
+        return listed([f"{n} {KINDS[kind][n > 1]}" for kind, n in self.counts]) or "no rule but arithmetic"
+
+    @property
+    def beside(self) -> str:
+        """What stands beside the window: what was judged along the ratio, and what was not."""
+        rest = "; ".join([*self.not_judged, BEYOND])
+        return f"Judged along the ratio: {self.judged}. Not judged there: {rest}."
 
     @property
     def is_open(self) -> bool:
@@ -121,15 +150,26 @@ def window(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> W
     RangeError
         The formula is not complete or has no ratio to move; see :class:`kit.layers.ratio.RatioPath`.
     """
-    return window_of(RatioPath.of(formula), requirements(formula, materials, limits))
+    kept, passed = habits_along(formula, materials)
+    return window_of(RatioPath.of(formula), [*requirements(formula, materials, limits), *kept], passed=passed)
 
 
-def window_of(path: RatioPath, required: Iterable[Requirement], more_ends: Iterable[End] = ()) -> Window:
+def window_of(
+    path: RatioPath,
+    required: Iterable[Requirement],
+    more_ends: Iterable[End] = (),
+    passed: Iterable[Requirement] = (),
+) -> Window:
     """The window of a path under these requirements.
 
-    ``more_ends`` are the ends of rules that are not linear in the lines, found elsewhere; see
-    :mod:`kit.layers.preservation`.
+    Parameters
+    ----------
+    more_ends
+        The ends of rules that are not linear in the lines, found elsewhere; see :mod:`kit.layers.preservation`.
+    passed
+        Habits that do not hold now, and so end nothing; see :func:`kit.formula.usual_ranges.habits_along`.
     """
+    required = list(required)
     none_left = End("the oil layer has nothing left", 0.0, "from", "arithmetic", Place())
     no_water = End("the water layer has nothing left", path.most, "to", "arithmetic", Place())
     ends: list[End] = []
@@ -158,7 +198,24 @@ def window_of(path: RatioPath, required: Iterable[Requirement], more_ends: Itera
         ends=tuple(end for end in ends if 0 < end.at < path.most),
         broken_everywhere=tuple(broken),
         most=path.most,
+        counts=tuple((kind, n) for kind in KINDS if (n := sum(each.kind == kind for each in required))),
+        not_judged=tuple(_not_judged(path, required, passed)),
     )
+
+
+def _not_judged(path: RatioPath, required: Sequence[Requirement], passed: Iterable[Requirement]) -> Iterator[str]:
+    """What may concern these lines and ends nothing along the ratio."""
+    conditional = [each.name for each in required if each.kind == "conditional limit"]
+    if conditional:
+        yield f"limits that hold only under a condition ({listed(conditional)})"
+    beyond = [each.name for each in passed]
+    if beyond:
+        yield f"habits that are not kept now ({listed(beyond)})"
+    touched = {n for each in [*required, *passed] for n, part in enumerate(each.shown) if part}
+    lines = [line.material.strip() for _, _, line, _ in path.formula.each_line()]
+    free = [name for n, name in enumerate(lines) if name and n not in touched]
+    if free:
+        yield f"the amounts of {listed(free)}, for which there is neither a limit nor a habit of a layer"
 
 
 def _nothing_below_zero(path: RatioPath) -> list[Requirement]:
