@@ -30,12 +30,23 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One sentence about one place."""
+    """One sentence about one place.
+
+    Attributes
+    ----------
+    matter
+        What it is about, in a form that stays the same while the amounts change; by it findings about one matter are
+        folded together and a maker's answer finds its caution again. Empty: only about itself.
+    answer
+        What the maker answered to it; empty where she did not.
+    """
 
     severity: Severity
     sentence: str
     place: Place = field(default_factory=Place)
     source: str = ""
+    matter: str = ""
+    answer: str = ""
 
     def __str__(self) -> str:
         tail = f" [{self.source}]" if self.source else ""
@@ -49,6 +60,21 @@ def tell(found: Iterable[Finding | None], into: list[Finding] | None) -> None:
             into.append(finding)
         elif finding is not None:
             warnings.warn(finding.sentence, stacklevel=3)
+
+
+def by_matter(findings: Iterable[Finding]) -> list[tuple[Finding, ...]]:
+    """The findings in groups of one matter each, the most serious of each first; groups worst first.
+
+    Examples
+    --------
+    >>> high, low = Finding("stop", "Too much.", matter="a"), Finding("note", "Much.", matter="a")
+    >>> [len(group) for group in by_matter([low, Finding("caution", "Else."), high])]
+    [2, 1]
+    """
+    groups: dict[object, list[Finding]] = {}
+    for finding in worst_first(findings):
+        groups.setdefault(finding.matter or id(finding), []).append(finding)
+    return [tuple(group) for group in groups.values()]
 
 
 def worst_first(findings: Iterable[Finding]) -> list[Finding]:

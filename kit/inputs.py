@@ -29,7 +29,8 @@ REQUIRED: Any = ...
 class Reader(Protocol):
     """How a text becomes a value, and back.
 
-    ``kind`` names the control of a form: "text", "lines", "number", "choice", "tick", "day", "name" or "several".
+    ``kind`` names the control of a form: "text", "lines", "number", "choice", "tick", "day", "name",
+    "several" or "ticks".
     """
 
     @property
@@ -201,7 +202,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Several:
-    """Some of several texts, a line each."""
+    """Some of several texts, a line each; ``kind`` "ticks" shows a box to tick before each."""
 
     options: tuple[str, ...] = ()
     kind: str = "several"

@@ -33,4 +33,5 @@ def run(options: argparse.Namespace) -> int:
     ]
     title = one_line(f"{product.formula.title}, {version_label(product.formula)}")
     print(f"{title}: {', '.join(counts) or 'nothing found by the kit'}.")
+    print(one_line(product.looked_up.sentence))
     return STOP if product.stops else CLEAN

@@ -50,7 +50,7 @@ def option_of(one: Input) -> str:
 
 def _between(one: Input) -> str:
     """What stands between several texts of one input; "" where there is one."""
-    return "\n" if one.reader.kind in ("lines", "several") else getattr(one.reader, "between", "")
+    return "\n" if one.reader.kind in ("lines", "several", "ticks") else getattr(one.reader, "between", "")
 
 
 def _kind(one: Input) -> dict[str, Any]:

@@ -14,8 +14,9 @@ from kit.errors import UnknownNameError
 from kit.findings import Finding
 from kit.formula.files import read_formula
 from kit.formula.versions import kept_version
-from kit.inputs import Choice, FileName, Input, Number, asked, count, inputs_of
+from kit.inputs import Choice, Day, FileName, Input, Number, asked, count, inputs_of
 from kit.layers.bottle import bundled_bottles
+from kit.library.description import Description
 from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own
 from kit.library.table import JURISDICTIONS
@@ -37,6 +38,7 @@ class Knowledge:
         "Your own ingredients", FileName(".csv"), None, help=f"Default: {OWN_FILE}, where there is one here."
     )
     jurisdiction: Jurisdiction = asked("Whose rules", Choice(JURISDICTIONS), "eu")
+    on: str = asked("The day on which the product is placed on the market", Day(), help="Default: today.")
     measured_ph: float | None = asked("pH measured in the water layer, for the findings", Number(0, 14), None)
 
 
@@ -62,6 +64,8 @@ def _weighed(product: Product, tolerance: float, **balance: Any) -> Product:
 
 KEPT = Input("kept", "A version as it was kept, by its number", count(), None, help="Default: what is in hand.")
 BOTTLE = Input("bottle", "The bottle, by the kit's name for it", default="")
+#: What a command may say of the product in place of what its file says.
+DESCRIPTION = [replace(one, default=None) for one in inputs_of(Description)]
 ORDER = [replace(one, default=None) for one in inputs_of(Order) if one.name != "by"]
 #: What a command may ask about its product: the name in a paper's ``takes`` → the inputs, and what they do to it.
 PARTS: dict[str, tuple[list[Input], Callable[..., Product]]] = {
@@ -79,6 +83,7 @@ def add_formula(parser: argparse.ArgumentParser) -> None:
 def add_product(parser: argparse.ArgumentParser, *parts: str) -> None:
     """The options of these parts, and of what every formula is checked against."""
     options_of(parser, Knowledge)
+    options_of(parser, DESCRIPTION, "what the product is, where its file says nothing or something else")
     for part in parts:
         options_of(parser, PARTS[part][0], f"the {part}" if part != "kept" else "")
 
@@ -89,7 +94,10 @@ def product_of(given: argparse.Namespace, *parts: str) -> Product:
     library = Library.bundled()
     if own := named_or_here(known.own, OWN_FILE):
         library = Library(library.supplied, read_own(own, notes))
-    product = Product(read_formula(given.file, notes), library, known.jurisdiction, ph=known.measured_ph)
+    formula = read_formula(given.file, notes)
+    said = {name: value for name, value in values_of(given, DESCRIPTION).items() if value is not None}
+    formula = replace(formula, description=replace(formula.description, **said))
+    product = Product(formula, library, known.jurisdiction, known.on, ph=known.measured_ph)
     say(notes)
     for part in parts:
         inputs, put_into = PARTS[part]

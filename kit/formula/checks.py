@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
-from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
+from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings
+from kit.formula.ph_windows import ph_findings
 from kit.formula.requirements import flat_percents, requirements
+from kit.formula.told import findings_of
+from kit.formula.usual_ranges import usual_range_findings
+from kit.liquids.alcohol import ETHANOL
+from kit.visible_text import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
-    from kit.library.ingredient import Ingredient
     from kit.library.limit import Limit
 
 CHALLENGE_TEST = (
@@ -38,11 +43,18 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
     RangeError
         The pH is not between 0 and 14.
     """
-    found = [*_amounts(formula), *_total(formula), *_names(formula, materials), *_holds(formula)]
+    found = [
+        *_amounts(formula),
+        *_total(formula),
+        *formula.description.contradictions,
+        *_names(formula, materials),
+        *_holds(formula),
+    ]
     try:
         contents = Contents.of(formula, materials)
         found += _limits_and_rules(formula, materials, limits)
-        found += _usual_ranges(formula, materials)
+        found += _layers(formula, materials, contents)
+        found += usual_range_findings(formula, materials)
         found += _preservation(contents)
         found += low_risk_findings(contents, ph)
         found += compatibility_findings(contents)
@@ -51,7 +63,18 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
     else:
         if ph is not None:
             found += ph_findings(contents, ph, limits)
-    return worst_first(found)
+    return worst_first(_answered(found, formula))
+
+
+def _answered(found: Iterable[Finding], formula: Formula) -> list[Finding]:
+    """The findings, each caution with what the maker answered to it."""
+    answers = {answer.matter: answer.because for answer in formula.answers}
+    return [
+        replace(finding, answer=answers[finding.matter])
+        if finding.severity == "caution" and finding.matter in answers
+        else finding
+        for finding in found
+    ]
 
 
 def _amounts(formula: Formula) -> Iterator[Finding]:
@@ -94,17 +117,45 @@ def _names(formula: Formula, materials: Materials) -> Iterator[Finding]:
                 f"{name} is not in the library, so nothing is known about its density, limits or range. "
                 "Choose a name from the list, or add it as your own ingredient.",
                 Place(p, i, "material"),
-            )
-        elif {known.phase, phase.kind} == {"water", "oil"}:
-            yield Finding(
-                "caution",
-                f"{name} belongs in the {known.phase} layer, and {phase.name} is {phase.kind}.",
-                Place(p, i, "material"),
-                "common practice",
+                matter=f"unknown: {name.casefold()}",
             )
         if (p, name.casefold()) in seen:
             yield Finding("note", f"{name} stands twice in {phase.name}.", Place(p, i, "material"))
         seen.add((p, name.casefold()))
+
+
+#: Beside one of these roles oil and water stay together, and a material may stand where it does not dissolve.
+_TOGETHER = {"emulsifier", "solubiliser", "surfactant"}
+
+#: From here on a layer dissolves scents and the like as alcohol does. [% w/w of the layer]
+_ALCOHOLIC = 30.0
+
+
+def _layers(formula: Formula, materials: Materials, contents: Contents) -> Iterator[Finding]:
+    """Materials in the wrong layer of a product that is meant to stand in layers, one caution for each layer."""
+    layering = formula.description.layering
+    roles = {role for name in contents.whole if (known := materials.ingredient(name)) for role in known.roles}
+    stands = contents.has("layers") and _TOGETHER.isdisjoint(roles)
+    if not (layering == "two layers" or (not layering and stands)):
+        return
+    water = contents.percents("water")
+    alcoholic = sum(water.get(name, 0.0) for name in ETHANOL) >= _ALCOHOLIC
+    misplaced: dict[tuple[int, str], list[tuple[Place, str]]] = {}
+    for p, i, line, _ in formula.each_line():
+        known, phase = materials.get(line.material.strip()), formula.phases[p]
+        if known is None or {known.phase, phase.kind} != {"water", "oil"} or (alcoholic and phase.kind == "water"):
+            continue
+        misplaced.setdefault((p, known.phase), []).append((Place(p, i, "material"), line.material.strip()))
+    for (p, belongs), found in misplaced.items():
+        verb = "belongs" if len(found) == 1 else "belong"
+        yield Finding(
+            "caution",
+            f"{listed([name for _, name in found])} {verb} in the {belongs} layer, and {formula.phases[p].name} is "
+            f"{formula.phases[p].kind}.",
+            found[0][0],
+            "common practice",
+            f"layer: {', '.join(name.casefold() for _, name in found)}",
+        )
 
 
 def _holds(formula: Formula) -> Iterator[Finding]:
@@ -127,44 +178,7 @@ def _holds(formula: Formula) -> Iterator[Finding]:
 
 
 def _limits_and_rules(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> Iterator[Finding]:
-    percents = flat_percents(formula)
-    for requirement in requirements(formula, materials, limits):
-        finding = requirement.finding(percents)
-        if finding:
-            yield finding
-
-
-def _usual_ranges(formula: Formula, materials: Materials) -> Iterator[Finding]:
-    for p, i, line, percent in formula.each_line():
-        for ingredient, of_whole in _ranged(line.material, percent, materials):
-            low, high = ingredient.usual_low, ingredient.usual_high
-            if low and of_whole < low.value:
-                side, source = "below", low.source
-            elif high and of_whole > high.value:
-                side, source = "above", high.source
-            else:
-                continue
-            usual = " to ".join(f"{figure.value:g}" for figure in (low, high) if figure)
-            yield Finding(
-                "note",
-                f"{of_whole:.3g} % {ingredient.inci} is {side} its usual range, {usual} %: "
-                "a habit of the trade, not a law.",
-                Place(p, i, "amount"),
-                source.replace("-", " "),
-            )
-
-
-def _ranged(name: str, percent: float | None, materials: Materials) -> Iterator[tuple[Ingredient, float]]:
-    """The ingredient of a line, or the active of its stock, with its percent of the whole."""
-    material = materials.get(name) if name.strip() and percent is not None else None
-    if material is None or percent is None:
-        return
-    active = getattr(material, "active", name)
-    ingredient = materials.ingredient(active) if active else None
-    if ingredient is not None:
-        share = 100.0 if active == name else materials.substances(name).get(ingredient.inci, 0.0)
-        if share:
-            yield ingredient, percent * share / 100.0
+    yield from findings_of(requirements(formula, materials, limits), flat_percents(formula), formula.description)
 
 
 def _preservation(contents: Contents) -> Iterator[Finding]:

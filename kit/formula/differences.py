@@ -9,6 +9,8 @@ from difflib import SequenceMatcher
 from typing import TYPE_CHECKING, Literal
 
 from kit.formula.model import HOLDS
+from kit.inputs import inputs_of
+from kit.library.description import Description
 from kit.library.ingredient import Stock
 
 if TYPE_CHECKING:
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
 
     from kit.findings import Finding
     from kit.formula.model import Formula, Line, MeasuredDensity, Rule
+    from kit.inputs import Input
     from kit.library.ingredient import Material
 
 
@@ -222,9 +225,12 @@ def quoted(text: str) -> str:
 def about_changes(before: Formula, after: Formula) -> list[str]:
     """What changed besides the lines, one sentence each."""
     found = []
-    facts = ("title", "title"), ("product_kind", "product kind"), ("body_part", "part of the body"), ("note", "note")
-    for field, words in facts:
-        old, new = getattr(before, field), getattr(after, field)
+    described = [
+        (f"description, {one.words.lower()},", _described(before, one), _described(after, one))
+        for one in inputs_of(Description)
+    ]
+    facts = [("title", before.title, after.title), *described, ("note", before.note, after.note)]
+    for words, old, new in facts:
         if old.strip() != new.strip():
             found.append(f"The {words} was {quoted(old)}, now {quoted(new)}.")
     return [
@@ -234,6 +240,10 @@ def about_changes(before: Formula, after: Formula) -> list[str]:
         *_measured(before, after),
         *_steps(before.steps, after.steps),
     ]
+
+
+def _described(formula: Formula, one: Input) -> str:
+    return one.write(getattr(formula.description, one.name)).replace("\n", ", ")
 
 
 def _materials(before: Formula, after: Formula) -> list[str]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from kit.errors import CompositionError
+from kit.library.naming import names_for_rules
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,6 +26,7 @@ class Materials:
     own: tuple[Material, ...] = ()
     _known: dict[str, Material | None] = field(default_factory=dict, repr=False, compare=False)
     _split: dict[str, Mapping[str, float]] = field(default_factory=dict, repr=False, compare=False)
+    _ruled: dict[str, tuple[str, ...]] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
     def of(cls, formula: Formula, library: Library) -> Materials:
@@ -43,6 +45,14 @@ class Materials:
         """The library's or the maker's ingredient of that name; None for a stock or an unknown name."""
         found = self.get(name)
         return found if found is not None and hasattr(found, "inci") else None  # type: ignore[return-value]
+
+    def names_for_rules(self, name: str) -> tuple[str, ...]:
+        """Under which names rules may mean a substance: all of its own, its CAS numbers, and what it counts as."""
+        if name not in self._ruled:
+            known = self.ingredient(name)
+            more = () if known is None else (known.inci, known.plain_name, *known.other_names, *known.cas)
+            self._ruled[name] = names_for_rules(name, *more)
+        return self._ruled[name]
 
     def substances(self, name: str) -> Mapping[str, float]:
         """What 100 g of a material holds: INCI name → g. A name nobody knows counts as one substance.

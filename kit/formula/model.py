@@ -10,12 +10,15 @@ from kit.errors import RangeError
 from kit.formula.amounts import TOTAL_TOLERANCE, Resolution, read_amount, resolve_amounts
 from kit.formula.moved import percents_at
 from kit.inputs import REQUIRED, Choice, Number, Text, asked
+from kit.iso_dates import is_iso_date
+from kit.library.description import NOTHING_SAID, Description
 from kit.library.ingredient import check_composition
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from kit.formula.moved import Ratio
+    from kit.library.description import ProductKind
     from kit.library.ingredient import Material, PhaseKind
 
 Hold = Literal["share", "level", "fill"]
@@ -26,10 +29,6 @@ HOLDS: dict[Hold, str] = {
     "level": "keeps its level",
     "fill": "fills the layer",
 }
-
-ProductKind = Literal["leave-on", "rinse-off"]
-
-PRODUCT_KINDS: tuple[ProductKind, ...] = ("leave-on", "rinse-off")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +107,23 @@ class Rule:
             raise RangeError(msg)
 
 
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What the maker answered to a caution: that she has seen it, and why it stays; see ``Finding.matter``."""
+
+    matter: str
+    because: str = asked("Seen, because", Text(), REQUIRED, example="tried for twelve weeks, see the log")
+    day: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.because.strip():
+            msg = "An answer to a caution needs its reason: what was tried, measured or asked, and when."
+            raise RangeError(msg)
+        if self.day and not is_iso_date(self.day):
+            msg = f"{self.day!r} is not a day. Write year-month-day, such as 2026-05-31."
+            raise RangeError(msg)
+
+
 @dataclass(frozen=True)
 class Formula:
     """A product on paper.
@@ -130,6 +146,10 @@ class Formula:
         How it is made, in the maker's own words.
     variants
         Its family, in the order in which they were named.
+    description
+        What it is, where it is used, how, and for whom; rules read it.
+    answers
+        What the maker answered to cautions.
     earlier
         The versions that were kept, oldest first; without this one where it is itself a kept version.
     """
@@ -139,8 +159,7 @@ class Formula:
     ratio: Ratio | None = None
     version: int = 1
     changed: bool = False
-    product_kind: ProductKind = "leave-on"
-    body_part: str = ""
+    description: Description = NOTHING_SAID
     written_for: float | None = None
     materials: tuple[Material, ...] = ()
     rules: tuple[Rule, ...] = ()
@@ -150,6 +169,12 @@ class Formula:
     change_note: str = ""
     variants: tuple[Variant, ...] = ()
     earlier: tuple[Formula, ...] = ()
+    answers: tuple[Answer, ...] = ()
+
+    @property
+    def product_kind(self) -> ProductKind:
+        """Whether it stays on or is washed off."""
+        return self.description.product_kind
 
     @cached_property
     def typed(self) -> Resolution:

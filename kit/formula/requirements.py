@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place, Severity
 from kit.formula.model import LAYER_NAMES
+from kit.library.description import PRODUCT_KINDS
 from kit.library.limit import LOCAL_RULES, Limits, rounded_off
+from kit.library.naming import same_name
 from kit.library.table import salts
 from kit.visible_text import plain_letters
 
@@ -54,8 +56,15 @@ class Requirement:
     is_open
         Whether the stated percent itself breaks it.
     kind
-        A "conditional limit" holds only under a condition that the kit cannot know: it is said, but it does not
-        end the window. Only an "own rule" can be relaxed.
+        A "conditional limit" holds only under a condition that the description leaves open or cannot tell: it is
+        said, but it does not end the window. A "habit" of the trade ends it and is no law. Only an "own rule" can be
+        relaxed.
+    limit
+        The limit that it is, if it is one.
+    asks
+        What the description would have to tell before it is known whether it holds at all.
+    matter
+        See :class:`kit.findings.Finding`.
     """
 
     name: str
@@ -68,8 +77,11 @@ class Requirement:
     shown: tuple[float, ...]
     layer_lines: tuple[bool, ...] = ()
     stated: float = 0.0
-    kind: Literal["limit", "conditional limit", "own rule", "arithmetic"] = "limit"
+    kind: Literal["limit", "conditional limit", "own rule", "habit", "arithmetic"] = "limit"
     is_open: bool = False
+    limit: Limit | None = None
+    asks: tuple[str, ...] = ()
+    matter: str = ""
 
     def slack(self, percents: Sequence[float]) -> float:
         """How much room is left; below zero it is broken. [% w/w]"""
@@ -96,7 +108,7 @@ class Requirement:
         if self.slack(percents) >= -EDGE:
             return None
         sentence = self.sentence.replace("{found}", _percent(self.found(percents), self.stated))
-        return Finding(self.severity, sentence, self.place, self.source)
+        return Finding(self.severity, sentence, self.place, self.source, self.matter)
 
 
 def flat_percents(formula: Formula) -> list[float]:
@@ -111,31 +123,49 @@ def requirements(formula: Formula, materials: Materials, limits: Iterable[Limit]
     ]
     places = [Place(p, i, "amount") for p, i, _, _ in formula.each_line()]
     percents = flat_percents(formula)
-    present = {plain_letters(name): name for parts in content for name in parts}
-    found = [
-        _from_limit(limit, content, places, materials, present, percents)
-        for limit in (limits if isinstance(limits, Limits) else Limits(limits)).concerning(present)
-        if limit.is_of_percent and limit.applies_to(formula.product_kind)
-    ]
+    present = known_by_rules({name for parts in content for name in parts}, materials)
+    found = []
+    for limit in (limits if isinstance(limits, Limits) else Limits(limits)).concerning(present):
+        applies = limit.applies_to(formula.description) if limit.is_of_percent else False
+        if applies is not False:
+            asks = limit.asks(formula.description) if applies is None else ()
+            found.append(_from_limit(limit, asks, content, places, materials, present, percents))
     for rule in formula.rules:
         found.extend(_from_rule(formula, rule, content, places, materials))
     return found
 
 
+def known_by_rules(names: Iterable[str], materials: Materials) -> dict[str, list[str]]:
+    """The name by which rules know a substance → the substances of the formula that it means."""
+    found: dict[str, list[str]] = {}
+    for name in sorted(names):
+        for key in materials.names_for_rules(name):
+            found.setdefault(key, []).append(name)
+    return found
+
+
+def meant_by(limit: Limit, present: Mapping[str, list[str]]) -> list[str]:
+    """The substances of a formula that a limit is about, in its order."""
+    keys = dict.fromkeys(same_name(name) for name in limit.substances)
+    return list(dict.fromkeys(name for key in keys for name in present.get(key, ())))
+
+
 def _from_limit(
     limit: Limit,
+    asks: tuple[str, ...],
     content: Sequence[Mapping[str, float]],
     places: Sequence[Place],
     materials: Materials,
-    known_as: Mapping[str, str],
+    known_as: Mapping[str, list[str]],
     percents: Sequence[float],
 ) -> Requirement:
-    present = [known_as[key] for name in limit.substances if (key := plain_letters(name)) in known_as]
+    present = meant_by(limit, known_as)
     factors = {name: _factor(limit, name, materials) / 100.0 for name in present}
     weights = tuple(sum([parts[name] * f for name, f in factors.items() if name in parts]) for parts in content)
     what = " + ".join(present)
     counted_as = f", counted as {limit.expressed_as}," if limit.expressed_as and present != [limit.expressed_as] else ""
-    kind = "" if limit.product_kind == "any" else f" in {limit.product_kind} products"
+    where = scope_words(limit)
+    kind = f" in {where} products" if where in PRODUCT_KINDS else f" ({where})" if where else ""
     if limit.max_percent > 0:
         most = f"{'below' if limit.below else 'at most'} {limit.max_percent:g} %"
         name = f"{what} {most}{' as ' + limit.expressed_as if counted_as else ''}"
@@ -146,21 +176,44 @@ def _from_limit(
     else:
         name = f"{what} not permitted{kind}"
         sentence = f"{what} is not permitted{kind}; the formula holds {{found}}. Take it out."
+    if limit.purpose == "preservative":
+        sentence = (
+            f"{what}{counted_as} comes to {{found}}, and as a preservative at most {limit.max_percent:g} % is "
+            "permitted. More may only be there for another purpose, which the presentation of the product must show; "
+            "it is then no preservative of this product."
+        )
+    if limit.said:
+        sentence = limit.said.replace("{name}", what)
+        name = name if limit.max_percent > 0 else f"{what} not permitted{kind}"
     if limit.scope:
         sentence += f" ({limit.scope})"
+    soft = limit.conditional or bool(asks) or limit.purpose == "preservative"
+    severity = limit.severity
+    if severity == "stop" and soft:
+        severity = "note" if limit.purpose == "preservative" else "caution"
     return Requirement(
         name=name,
         weights=weights,
         bound=_bound(limit, present, materials),
-        severity="caution" if limit.conditional else "stop",
+        severity=severity,
         place=_largest(places, weights, percents),
         sentence=f"{sentence} {LOCAL_RULES}",
         source=limit.source,
         shown=weights,
         stated=limit.max_percent,
-        kind="conditional limit" if limit.conditional else "limit",
+        kind="conditional limit" if soft or limit.severity != "stop" else "limit",
         is_open=limit.below,
+        limit=limit,
+        asks=asks,
+        matter=f"limit: {same_name(present[0])}",
     )
+
+
+def scope_words(limit: Limit) -> str:
+    """For which products a limit holds, in the words of a description; empty for all."""
+    only = f"outside {limit.only_for}" if limit.only_for else ""
+    parts = ", ".join(part.strip() for part in limit.holds_for.split(";") if part.strip())
+    return ", ".join(filter(None, [parts, only])).replace(" | ", " or ")
 
 
 def _bound(limit: Limit, present: Sequence[str], materials: Materials) -> float:

@@ -15,7 +15,7 @@ from kit.visible_text import plain_letters
 if TYPE_CHECKING:
     from datetime import date
 
-    from kit.formula.model import ProductKind
+    from kit.library.description import ProductKind
 
 AllergenList = Literal["first", "2023", "removed"]
 

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING, Literal, cast
 
+from kit.formula.requirements import known_by_rules
 from kit.library.columns import split_list
+from kit.library.condition import read_condition
+from kit.library.naming import same_name
 from kit.library.sources import source_text
 from kit.resources import load_table
-from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from kit.formula.expansion import Materials
+    from kit.library.description import Description
     from kit.library.table import Jurisdiction
 
 #: Asked for whenever the substance is there; asked for under a condition that the kit cannot know; a habit.
@@ -24,21 +28,28 @@ SHAKE = "Shake well before each use."
 
 @dataclass(frozen=True, slots=True)
 class LabelCaution:
-    """One caution for a label, and where it comes from."""
+    """One caution for a label, and where it comes from.
+
+    Attributes
+    ----------
+    quoted
+        Whether the sentence is the law's own wording, to be printed as it is.
+    """
 
     sentence: str
     duty: Duty
     source: str
+    quoted: bool = False
 
 
 def cautions_for(substances: Iterable[str], materials: Materials) -> list[str]:
     """The workshop's cautions for these substances: theirs and their roles' first, then the general ones."""
     present = list(substances)
-    names = {plain_letters(name) for name in present}
+    names = {known for name in present for known in materials.names_for_rules(name)}
     roles = {role for name in present if (found := materials.ingredient(name)) for role in found.roles}
     special, general = [], []
     for row in load_table("cautions").rows:
-        about, of_role = _plain_names(row["substances"]), set(split_list(row["roles"]))
+        about, of_role = _known_names(row["substances"]), set(split_list(row["roles"]))
         if not about and not of_role:
             general.append(row["sentence"])
         elif about & names or of_role & roles:
@@ -46,27 +57,42 @@ def cautions_for(substances: Iterable[str], materials: Materials) -> list[str]:
     return special + general
 
 
-def label_cautions(substances: Mapping[str, float], jurisdiction: Jurisdiction) -> list[LabelCaution]:
+def label_cautions(
+    substances: Mapping[str, float],
+    materials: Materials,
+    jurisdiction: Jurisdiction,
+    description: Description,
+    on: str = "",
+) -> list[LabelCaution]:
     """The cautions that a product with these substances may carry on its label. [% w/w of the product]
 
-    What the law asks for whenever the substance is there comes first, then what it asks for under a condition,
-    then habits of the trade.
+    What the law asks for comes first, then what it asks for under a condition that nobody told, then habits of the
+    trade. ``on`` is the day on which the product is placed on the market, as ISO text; empty: today.
     """
+    day = on or date.today().isoformat()
+    present = known_by_rules(substances, materials)
     found = []
     for row in load_table("label-cautions").rows:
-        about = _plain_names(row["substances"])
-        percent = sum(share for name, share in substances.items() if plain_letters(name) in about)
+        about = {name for key in _known_names(row["substances"]) for name in present.get(key, ())}
+        percent = sum(substances[name] for name in about)
         level = float(row["over_percent"] or 0)
-        if row["jurisdiction"] not in ("both", jurisdiction) or (about and percent <= level):
+        holds = read_condition(row["holds_for"]).holds(description)
+        in_force = row["from"] <= day and (not row["until"] or day <= row["until"])
+        if (
+            row["jurisdiction"] not in ("both", jurisdiction)
+            or (row["substances"] and percent <= level)
+            or not in_force
+            or holds is False
+        ):
             continue
         source = source_text(row["source_key"])
         entry = row["entry"].removeprefix(f"{source.rpartition(', ')[2]}, ")
-        found.append(
-            LabelCaution(row["sentence"], cast("Duty", row["duty"]), f"{source}, {entry}" if entry else source)
-        )
+        duty = cast("Duty", "if" if holds is None and row["duty"] == "must" else row["duty"])
+        cited = f"{source}, {entry}" if entry else source
+        found.append(LabelCaution(row["sentence"], duty, cited, row["quoted"] == "yes"))
     return sorted(found, key=lambda caution: ("must", "if", "habit").index(caution.duty))
 
 
-def _plain_names(cell: str) -> set[str]:
-    """The names in a cell, in a form in which capitals and signs make no difference."""
-    return {plain_letters(name) for name in split_list(cell)}
+def _known_names(cell: str) -> set[str]:
+    """The names in a cell, as rules know them."""
+    return {same_name(name) for name in split_list(cell)}

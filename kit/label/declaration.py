@@ -280,7 +280,7 @@ def declaration(
     findings += maker.findings
     findings += close_places(entries, choices.weighing_error, jurisdiction, by_weight=choices.small_first == "weight")
     if jurisdiction == "eu":
-        findings += colourant_findings(found.substances, formula.product_kind, materials)
+        findings += colourant_findings(found.substances, formula.description, materials)
     return Declaration(tuple(entries), tuple(worst_first(findings)), jurisdiction)
 
 

@@ -11,6 +11,8 @@ from kit.label.allergens import Allergen, allergen_named, exceeds
 from kit.label.entries import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index, printed_name
 from kit.label.statements import statement_for
 from kit.library.columns import number_or_none, split_list
+from kit.library.condition import read_condition
+from kit.library.naming import same_name
 from kit.library.sources import source_text
 from kit.resources import load_table
 from kit.visible_text import plain_letters
@@ -19,8 +21,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from kit.formula.expansion import Materials
-    from kit.formula.model import Formula, ProductKind
+    from kit.formula.model import Formula
     from kit.label.statements import AllergenStatement
+    from kit.library.description import Description
     from kit.library.ingredient import Material
 
 
@@ -245,7 +248,7 @@ class Colourant:
     name: str
     other_names: tuple[str, ...]
     restriction: str
-    rinse_off_only: bool
+    holds_for: str
     max_percent: float | None
     source: str
 
@@ -260,7 +263,7 @@ def colourants() -> dict[str, Colourant]:
             name=row["name"],
             other_names=split_list(row["other_names"]),
             restriction=row["restriction"],
-            rinse_off_only=row["product_kind"] == "rinse-off",
+            holds_for=row["holds_for"],
             max_percent=number_or_none(row["max_percent"]),
             source=f"{source}, {row['entry']}",
         )
@@ -270,7 +273,7 @@ def colourants() -> dict[str, Colourant]:
 
 
 def colourant_findings(
-    substances: Mapping[str, Mapping[str, float]], product_kind: ProductKind, materials: Materials
+    substances: Mapping[str, Mapping[str, float]], description: Description, materials: Materials
 ) -> list[Finding]:
     """What to say about the colourants among these substances."""
     found: list[Finding] = []
@@ -278,17 +281,17 @@ def colourant_findings(
     for inci, lines in substances.items():
         if not is_colourant(inci, materials):
             continue
-        percent = sum(lines.values())
+        percent, matter = sum(lines.values()), f"limit: {same_name(inci)}"
         entry = colourants().get(plain_letters(printed_name(inci, "eu").name))
         if entry is None:
             sentence = f"{inci} is not among the colourants of Annex IV that the kit has. Look it up before you use it."
             found.append(Finding("caution", sentence, here, source_text("eu-annex-iv")))
-        elif entry.rinse_off_only and product_kind == "leave-on":
-            sentence = f"{inci} is for products that are rinsed off; this one stays on the skin."
-            found.append(Finding("stop", sentence, here, entry.source))
+        elif read_condition(entry.holds_for).holds(description) is False:
+            sentence = f"{inci} is for other products: {entry.restriction or entry.holds_for}."
+            found.append(Finding("stop", sentence, here, entry.source, matter))
         elif entry.max_percent is not None and exceeds(percent, entry.max_percent):
             sentence = f"{inci} is at {percent:.4g} %; the most is {entry.max_percent:g} %."
-            found.append(Finding("stop", sentence, here, entry.source))
+            found.append(Finding("stop", sentence, here, entry.source, matter))
         elif entry.restriction.startswith("not "):
             found.append(Finding("note", f"Annex IV restricts {inci}: {entry.restriction}.", here, entry.source))
     return found

@@ -114,6 +114,7 @@ def label(
     content: NetContent | None = None,
     details: Particulars | None = None,
     choices: Choices | None = None,
+    on: str = "",
 ) -> LabelText:
     """The label of a formula. Never raises: what is not known or not there yet is told.
 
@@ -126,10 +127,12 @@ def label(
         What the maker typed.
     choices
         What she chose for the list of ingredients.
+    on
+        The day on which the product is placed on the market, as ISO text; empty: today.
     """
     details = details or Particulars()
     listed = declaration(formula, materials, jurisdiction=jurisdiction, choices=choices)
-    cautions = label_cautions(_substances(formula, materials), jurisdiction)
+    cautions = label_cautions(_substances(formula, materials), materials, jurisdiction, formula.description, on)
     printed = [
         caution for caution in cautions if caution.duty == "must" or (caution.duty == "habit" and details.habits)
     ]
@@ -147,11 +150,18 @@ def label(
         content=content,
         declaration=listed,
         cautions=tuple(dict.fromkeys([*(caution.sentence for caution in printed), *details.warning_lines])),
-        shake={phase.kind for p, phase in enumerate(formula.phases) if formula.phase_total(p) > 0} >= TWO_LAYERS,
+        shake=_is_shaken(formula),
         details=details,
         missing=tuple(missing_particulars(jurisdiction, details, content, listed)),
         findings=tuple(worst_first(findings)),
     )
+
+
+def _is_shaken(formula: Formula) -> bool:
+    """Whether it is meant to stand in layers, or at least has two and its description does not say otherwise."""
+    if formula.description.layering:
+        return formula.description.layering == "two layers"
+    return {phase.kind for p, phase in enumerate(formula.phases) if formula.phase_total(p) > 0} >= TWO_LAYERS
 
 
 def _substances(formula: Formula, materials: Materials) -> dict[str, float]:
@@ -163,11 +173,15 @@ def _substances(formula: Formula, materials: Materials) -> dict[str, float]:
 
 def _conditional(cautions: list[LabelCaution]) -> Iterator[Finding]:
     for caution in cautions:
-        if caution.duty == "must":
+        if caution.duty == "must" and caution.quoted:
+            sentence = f"The law asks for this warning, in these words: “{caution.sentence}”"
+            yield Finding("note", sentence, Place(field="cautions"), caution.source)
+        elif caution.duty == "must":
             sentence = f"The law asks for a warning; this is our wording, print that of the entry: {caution.sentence}"
             yield Finding("note", sentence, Place(field="cautions"), caution.source)
         elif caution.duty == "if":
-            sentence = f"This warning may be asked for; look up its conditions: {caution.sentence}"
+            said = f"“{caution.sentence}”" if caution.quoted else caution.sentence
+            sentence = f"This warning may be asked for; look up its conditions, or tell more in the description: {said}"
             yield Finding("caution", sentence, Place(field="cautions"), caution.source)
 
 

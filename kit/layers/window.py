@@ -14,7 +14,7 @@ from kit.findings import Finding, Place
 from kit.formula.requirements import EDGE, Requirement, requirements
 from kit.formula.usual_ranges import habits_along
 from kit.layers.ratio import RatioPath
-from kit.visible_text import listed
+from kit.visible_text import listed, plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -30,6 +30,10 @@ if TYPE_CHECKING:
 
 #: Below this change per % of oil, a requirement does not depend on the ratio.
 FLAT = 1e-12
+
+#: An end so near to that of the axis is that of the axis: what keeps its share of a layer is broken where there is no
+#: layer left, but for rounding. [% oil layer]
+BESIDE = 1e-7
 
 #: What ends a window, in words: of one, of several.
 KINDS = {
@@ -185,6 +189,8 @@ def window_of(
             continue
         side: Literal["from", "to"] = "from" if per_oil > 0 else "to"
         at = -at_zero / per_oil
+        if at > path.most - BESIDE if side == "to" else at < BESIDE:
+            continue  # it holds as far as there is a ratio
         price = abs(requirement.ease(path.percents(at)) / per_oil)
         ends.append(End(requirement.name, at, side, requirement.source, requirement.place, price, requirement.is_open))
     ends += more_ends
@@ -213,7 +219,7 @@ def _not_judged(path: RatioPath, required: Sequence[Requirement], passed: Iterab
         yield f"habits that are not kept now ({listed(beyond)})"
     touched = {n for each in [*required, *passed] for n, part in enumerate(each.shown) if part}
     lines = [line.material.strip() for _, _, line, _ in path.formula.each_line()]
-    free = [name for n, name in enumerate(lines) if name and n not in touched]
+    free = [name for n, name in enumerate(lines) if name and plain_letters(name) != "aqua" and n not in touched]
     if free:
         yield f"the amounts of {listed(free)}, for which there is neither a limit nor a habit of a layer"
 

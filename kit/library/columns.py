@@ -18,6 +18,7 @@ COLUMNS = (
     "inci",
     "plain_name",
     "other_names",
+    "cas",
     "roles",
     "phase",
     "charge",
@@ -57,6 +58,7 @@ ASKED = (
     Input("inci", "INCI name", default="", example="as printed on the pack"),
     Input("plain_name", "Plain name", default=""),
     Input("other_names", "Other names", default="", example="separated by semicolons"),
+    Input("cas", "CAS number", default="", example="56-81-5", help="By it the kit finds rules about the substance."),
     Input("roles", "Roles", default="", example="emollient; scent"),
     Input("phase", "Belongs in", Choice({kind: kind for kind in ("water", "oil", "other")}), "water"),
     Input("charge", "Charge", default="", example="nonionic", help="Such as nonionic, anionic or cationic."),
@@ -86,6 +88,7 @@ ASKED = (
 GROUPS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "plain name": (("plain_name",), ("plain_name",)),
     "other names": (("other_names",), ("other_names",)),
+    "CAS number": (("cas",), ("cas",)),
     "facts": (("roles", "phase", "charge"), ("roles", "phase", "charge", "facts_source")),
     "density": (("density_g_ml",), ("density",)),
     "usual range": (("usual_low_percent", "usual_high_percent"), ("usual_low", "usual_high")),

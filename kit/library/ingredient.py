@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import CompositionError, RangeError, UnitError
 from kit.iso_dates import is_iso_date
+from kit.library.cas import refuse_wrong_cas
 from kit.money import is_currency
 from kit.units import COMMON_UNITS, known_unit
 
@@ -121,6 +122,8 @@ class Ingredient:
         Its INCI name (International Nomenclature of Cosmetic Ingredients), or the chemical name.
     plain_name
         What people call it at the bench.
+    cas
+        Numbers of the Chemical Abstracts Service; rules about one of them find it, whatever it is called.
     phase
         The layer it belongs in.
     charge
@@ -172,6 +175,7 @@ class Ingredient:
     note: str = ""
     own: bool = False
     purchase: Purchase | None = None
+    cas: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.inci.strip():
@@ -183,6 +187,8 @@ class Ingredient:
                 "trade. Give it in g/mL, between 0.3 and 5, as printed on the data sheet."
             )
             raise RangeError(msg)
+        for number in self.cas:
+            refuse_wrong_cas(number)
         check_composition(self.inci, self.composition)
 
     @property

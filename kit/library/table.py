@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, cast
 
-from kit.errors import Fault, FileFaultsError, UnknownNameError
+from kit.errors import Fault, FileFaultsError, RangeError, UnknownNameError
+from kit.iso_dates import is_iso_date
 from kit.library.columns import number_or_none, split_list
 from kit.library.ingredient import Figure, Solubility, SolubleIn
-from kit.library.limit import Limit, LimitKind, Limits
+from kit.library.limit import Limit, Limits
+from kit.library.naming import cas_numbers
 from kit.library.rows import read_ingredient
 from kit.library.sources import FROM_MEMORY, source_text
 from kit.resources import load_table
@@ -25,6 +28,14 @@ Jurisdiction = Literal["eu", "us"]
 
 #: Whose rules the kit has: short name → what a person reads.
 JURISDICTIONS: dict[Jurisdiction, str] = {"eu": "European Union", "us": "United States"}
+
+
+#: The first day of which the tables of limits can tell what was in force.
+FIRST_DAY = "2026-01-01"
+
+#: What to say about a row of a stop list that says nothing itself, and about a colourant where it is not allowed.
+PROHIBITED = "{name} is prohibited in cosmetic products; the formula holds {found}. Take it out."
+COLOUR_ELSEWHERE = "As a colourant {name} is not allowed in such a product; the formula holds {found}. Take another."
 
 
 @lru_cache(maxsize=1)
@@ -46,19 +57,23 @@ def ingredients() -> tuple[Ingredient, ...]:
     return tuple(found)
 
 
-@lru_cache(maxsize=len(JURISDICTIONS))
-def limits(jurisdiction: str = "eu") -> Limits:
-    """The limits of one place in the world, in the order of their table.
+def limits(jurisdiction: str = "eu", on: str = "") -> Limits:
+    """The limits of one place in the world that are in force on a day: those of its tables of limits and colourants,
+    and its stop list.
 
     Parameters
     ----------
     jurisdiction
         One of :data:`JURISDICTIONS`. Which rules hold for a product, its maker's own place decides.
+    on
+        The day on which the product is placed on the market, as ISO text; empty: today.
 
     Raises
     ------
     UnknownNameError
         The kit has no limits of that place.
+    RangeError
+        The day is none, or lies before those of which the tables know.
 
     Examples
     --------
@@ -69,7 +84,34 @@ def limits(jurisdiction: str = "eu") -> Limits:
         names = ", ".join(JURISDICTIONS)
         msg = f"There are no limits for {jurisdiction!r}. Choose one of {names}."
         raise UnknownNameError(msg)
-    return Limits(_limit(row) for row in load_table(f"limits-{jurisdiction}").rows)
+    day = on or date.today().isoformat()
+    if not is_iso_date(day):
+        msg = f"{day!r} is not a day. Write year-month-day, such as 2026-05-31."
+        raise RangeError(msg)
+    if day < FIRST_DAY:
+        msg = f"The kit does not know which limits held on {day}; its tables begin with {FIRST_DAY}. Take a later day."
+        raise RangeError(msg)
+    return _in_force(jurisdiction, day)
+
+
+@lru_cache(maxsize=16)
+def _in_force(jurisdiction: str, day: str) -> Limits:
+    every = all_limits(jurisdiction)
+    found = Limits(limit for limit in every if limit.is_in_force(day))
+    found.place, found.day = JURISDICTIONS[cast("Jurisdiction", jurisdiction)], day
+    found.later = tuple(limit for limit in every if limit.pending or limit.from_day > day)
+    return found
+
+
+@lru_cache(maxsize=len(JURISDICTIONS))
+def all_limits(jurisdiction: str) -> tuple[Limit, ...]:
+    """Every limit of a place: in force, past, to come or only proposed."""
+    colours = "colourants" if jurisdiction == "eu" else f"colourants-{jurisdiction}"
+    return (
+        *(_limit(row) for row in load_table(f"limits-{jurisdiction}").rows),
+        *(_stopped(row) for row in load_table(f"stop-list-{jurisdiction}").rows),
+        *(_colour(row) for row in load_table(colours).rows if row["holds_for"] or row["max_percent"]),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +139,7 @@ def _limit(row: dict[str, str]) -> Limit:
     return Limit(
         key=row["key"],
         substances=split_list(row["substances"]),
-        product_kind=cast("LimitKind", row["product_kind"]),
+        holds_for=row["holds_for"],
         max_percent=float(row["max_percent"]),
         expressed_as=row["expressed_as"],
         expressed_as_molar_mass=number_or_none(row["expressed_as_molar_mass_g_mol"]),
@@ -110,12 +152,53 @@ def _limit(row: dict[str, str]) -> Limit:
         ph_high=number_or_none(row["ph_high"]),
         needs=split_list(row["needs"]),
         below=row["below"] == "yes",
+        purpose=row["purpose"],
+        **_dates(row),
     )
+
+
+def _stopped(row: dict[str, str]) -> Limit:
+    """A row of a stop list: nothing of it beyond traces."""
+    return Limit(
+        key=row["key"],
+        substances=(row["name"],),
+        holds_for=row["holds_for"],
+        max_percent=float(row["traces_percent"] or 0),
+        entry=row["entry"],
+        source=_citation(source_text(row["source_key"]), row["entry"], row["as_of"]),
+        as_of=row["as_of"],
+        kind=cast("Any", row["kind"]),
+        severity=cast("Any", row["severity"]),
+        said=row["sentence"] or PROHIBITED,
+        **_dates(row),
+    )
+
+
+def _colour(row: dict[str, str]) -> Limit:
+    """A row of a table of colourants: for the products where it is allowed, up to a most where there is one."""
+    most = number_or_none(row["max_percent"]) if "max_percent" in row else None
+    return Limit(
+        key=row["name"],
+        substances=(row["name"],),
+        holds_for="",
+        max_percent=most or 0.0,
+        only_for="" if most else row["holds_for"],
+        entry=row["entry"],
+        source=_citation(source_text(row["source_key"]), row["entry"], ""),
+        kind="colour",
+        scope=row.get("restriction", ""),
+        said="" if most else COLOUR_ELSEWHERE,
+    )
+
+
+def _dates(row: dict[str, str]) -> dict[str, Any]:
+    return {"from_day": row["from"], "until_day": row["until"], "pending": row["pending"] == "yes"}
 
 
 def _citation(regulation: str, entry: str, as_of: str) -> str:
     annex = regulation.rpartition(", ")[2]
-    return f"{regulation}, {entry.removeprefix(f'{annex}, ')}, as of {as_of}"
+    entry = entry.removeprefix(f"{annex}, ")
+    return ", ".join(filter(None, [regulation, entry, as_of and f"as of {as_of}"]))
 
 
 def other_tables() -> Callable[[str], dict[str, Any]]:
@@ -126,12 +209,14 @@ def other_tables() -> Callable[[str], dict[str, Any]]:
     acids: dict[str, dict[str, str]] = {}
     for row in load_table("acids").rows:
         acids.setdefault(row["name"], row)
+    numbers = cas_numbers()
     nothing: dict[str, str] = {}
 
     def known(inci: str) -> dict[str, Any]:
         preservative, row = preservatives.get(inci, nothing), properties.get(inci, nothing)
         return {
             "viscosity": _viscosity(viscosities.get(inci, nothing)),
+            "cas": numbers.get(plain_letters(inci), ()),
             "solubility": _solubility(row, preservative),
             "log_p": _first("log_p", "log_p_source", preservative, row),
             "pka": _pka(acids.get(inci), preservative, row),

@@ -88,6 +88,7 @@ def context(product: Product, options: CostSheetOptions) -> dict[str, Any]:
         ],
         "outlay": money(sheet.outlay, sheet.currency),
         "findings": [*product.stops, *sheet.findings],
+        "looked_up": product.looked_up.sentence,
         "list_name": product.prices.name,
         "details": options,
     }
@@ -125,7 +126,8 @@ SPEC = PaperSpec(
     context,
     (
         "formula", "mass", "product", "currency", "waste", "bottles", "phases", "others", "total", "at_least",
-        "per_bottle", "per_100_g", "materials_per_100_g", "to_buy", "outlay", "findings", "list_name", "details",
+        "per_bottle", "per_100_g", "materials_per_100_g", "to_buy", "outlay", "findings", "looked_up",
+        "list_name", "details",
     ),
     lambda product, options: (product.formula.title, options.lot),
     files,

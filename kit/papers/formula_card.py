@@ -75,6 +75,7 @@ def context(product: Product, options: FormulaCardOptions) -> dict[str, Any]:
     return {
         "formula": formula,
         "findings": product.findings,
+        "looked_up": product.looked_up.sentence,
         "batches": [f"{grams:.10g}" for grams in options.batches],
         "phases": _phases(product, options.batches),
         "total": f"{formula.total:.3f}",
@@ -181,7 +182,7 @@ SPEC = PaperSpec(
     FormulaCardOptions,
     context,
     (
-        "formula", "findings", "batches", "phases", "total", "weighed", "window", "no_window", "notes",
+        "formula", "findings", "looked_up", "batches", "phases", "total", "weighed", "window", "no_window", "notes",
         "variants", "kept", "keeping", "stocks", "cautions", "sources",
     ),
     lambda product, _: (product.formula.title,),

@@ -70,6 +70,7 @@ def context(product: Product, _options: LabelTextOptions) -> dict[str, Any]:
         "label": label,
         "text": label.text,
         "findings": [*product.stops, *label.findings],
+        "looked_up": product.looked_up.sentence,
         "entries": [
             {
                 "name": entry.name,
@@ -90,7 +91,7 @@ SPEC = PaperSpec(
     "product",
     LabelTextOptions,
     context,
-    ("formula", "place", "label", "text", "findings", "entries", "sources"),
+    ("formula", "place", "label", "text", "findings", "looked_up", "entries", "sources"),
     lambda product, options: (product.formula.title, product.jurisdiction, options.batch_code),
     files,
     command="label",

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 import kit.papers as room
+from kit.findings import by_matter
 from kit.formula.versions import version_label
 from kit.visible_text import one_line, visible
 
@@ -44,6 +45,7 @@ def templates() -> jinja2.Environment:
         finalize=_seen,
     )
     made.filters["version"] = version_label
+    made.filters["by_matter"] = by_matter
     made.filters["foot"] = lambda *parts: Markup(foot_text(*parts))  # numbers and quotation marks only
     return made
 

@@ -14,6 +14,7 @@ from kit.errors import KitError
 from kit.findings import worst_first
 from kit.formula.checks import check
 from kit.formula.expansion import Materials
+from kit.formula.looked_up import LookedUp, looked_up
 from kit.formula.model import Formula
 from kit.formula.requirements import Requirement, requirements
 from kit.label.content import NetContent, content_of_volume, read_content
@@ -62,7 +63,7 @@ class Memory:
 _TYPES: dict[str, Any] = {
     "formula": Formula, "library": Library, "order": Order, "balance": Balance, "tolerance": float | int,
     "bottle": Bottle, "fill": float | int, "prices": PriceList, "costing": Costing, "particulars": Particulars,
-    "choices": Choices, "ph": float | int | None,
+    "choices": Choices, "ph": float | int | None, "on": str,
 }  # fmt: skip
 
 
@@ -76,6 +77,8 @@ class Product:
         What is in hand, and where it finds its materials.
     jurisdiction
         Whose limits count; see :data:`kit.library.table.JURISDICTIONS`.
+    on
+        The day on which the product is placed on the market, as ISO text; empty: today.
     order, balance, tolerance
         What is to be made, weighed on what, within what. [%]
     bottle
@@ -93,6 +96,7 @@ class Product:
     formula: Formula
     library: Library = field(default_factory=Library.bundled)
     jurisdiction: Jurisdiction = "eu"
+    on: str = ""
     order: Order = field(default_factory=lambda: Order(fill=usual_fill(usual_bottle())))
     balance: Balance = field(default_factory=Balance)
     tolerance: float = 1.0
@@ -130,8 +134,14 @@ class Product:
 
     @property
     def limits(self) -> Limits:
-        """The limits of the jurisdiction."""
-        return limits(self.jurisdiction)
+        """The limits of the jurisdiction on the day."""
+        return limits(self.jurisdiction, self.on)
+
+    @property
+    def looked_up(self) -> LookedUp:
+        """What the findings were compared with, and what nobody looked up."""
+        inputs = (self.formula, self.materials, self.limits)
+        return self.memory.once("looked up", inputs, lambda: looked_up(*inputs))
 
     @property
     def findings(self) -> list[Finding]:
@@ -272,7 +282,7 @@ class Product:
     def label(self) -> LabelText:
         """The text of the label, with what is missing in it; raises a KitError where the content cannot be read."""
         said = (self.particulars, self.choices, self.tolerance, self.order)
-        inputs = (self.formula, self.materials, self.jurisdiction, *said)
+        inputs = (self.formula, self.materials, self.jurisdiction, self.on, *said)
         return self.memory.once("label", inputs, lambda: self.label_with(self.net_content))
 
     def label_with(self, content: NetContent | None) -> LabelText:
@@ -284,4 +294,5 @@ class Product:
             content=content,
             details=self.particulars,
             choices=replace(self.choices, weighing_error=self.tolerance),
+            on=self.on,
         )

@@ -98,7 +98,7 @@ class Bench(traitlets.HasTraits):
     formula, library, jurisdiction = _part("formula"), _part("library"), _part("jurisdiction")
     balance, tolerance, bottle = _part("balance"), _part("tolerance"), _part("bottle")
     prices, costing, ph, extra_ends = _part("prices"), _part("costing"), _part("ph"), _part("extra_ends")
-    particulars, choices = _part("particulars"), _part("choices")
+    particulars, choices, on = _part("particulars"), _part("choices"), _part("on")
 
     def __init__(self, formula: Formula | None = None, *, library: Library | None = None) -> None:
         formula = formula if formula is not None else demo()

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from html import escape
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.findings import SEVERITIES
-from kit.formula.compatibility import refuse_odd_ph
-from kit.inputs import Choice, Input, Tick
+from kit.errors import EntryError
+from kit.findings import SEVERITIES, by_matter
+from kit.formula.ph_windows import refuse_odd_ph
+from kit.formula.model import Answer
+from kit.inputs import REQUIRED, Choice, Day, Input, Text, Tick
 from kit.library.sources import source_behind
 from kit.library.table import JURISDICTIONS
 from kit.numbers import read_likely
-from kit.widgets.form import Form
+from kit.widgets.form import Button, Form
 from kit.widgets.html import SIGNS, soft
 from kit.widgets.panel import Panel
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from kit.findings import Finding, Place
     from kit.formula.model import Formula
     from kit.library.sources import Source as FoundIn
@@ -61,40 +66,86 @@ class Measured:
 
 ASKED = (
     Input("jurisdiction", "Limits of", Choice(JURISDICTIONS), "eu"),
+    Input("on", "Placed on the market on", Day(), "", help="The day for which limits are looked up; empty: today."),
     Input("ph", "pH measured in the water layer", Measured(), None, example="may stay empty"),
     *(Input(severity, severity, Tick(), default=True) for severity in SEVERITIES),
 )
+
+ANSWER = (
+    Input("of", "Caution", Choice({"": "choose one"}), ""),
+    Input("because", "Seen, because", Text(), REQUIRED, example="tried for twelve weeks, see the log"),
+)
+#: So many letters of a finding stand in a list of them.
+MOST_WORDS = 110
 
 
 class FindingsPanel(Panel):
     """The findings of the formula in hand, for the place whose limits count and the pH that was measured."""
 
-    watches = ("formula", "library", "jurisdiction", "ph")
+    watches = ("formula", "library", "jurisdiction", "on", "ph")
     title = "Findings"
     subtitle = "what the formula breaks, what may go wrong, and what is good to know"
 
     def __init__(self, source: Source = None) -> None:
         self.form = Form(ASKED, on_change=self._typed)
         self.list = ipw.HTML().add_class("sw-answer")
-        super().__init__(source, [self.form, self.list])
+        self.answer = Form(
+            ANSWER,
+            [Button("keep", "Keep the answer", self._keep, "It is kept with the formula and printed on its papers")],
+            fold="Answer a caution: seen, because …",
+            wide=("of", "because"),
+        )
+        super().__init__(source, [self.form, self.list, self.answer])
 
     def refresh(self) -> None:
         """Show the findings as they are now."""
         bench = self.bench
-        self.form.set(jurisdiction=bench.jurisdiction, ph=bench.ph)
+        self.form.set(jurisdiction=bench.jurisdiction, on=bench.on, ph=bench.ph)
         findings = bench.product.findings
         for severity in SEVERITIES:
             count = sum(finding.severity == severity for finding in findings)
             self.form.describe(severity, words=f"{SIGNS[severity]} {severity} ({count})")
         shown = [finding for finding in findings if self.form[finding.severity]]
         hidden = len(findings) - len(shown)
-        said = "".join(finding_html(finding, bench.formula) for finding in shown)
+        said = "".join(matter_html(group, bench.formula) for group in by_matter(shown))
         rest = soft(f"{hidden} more not shown") if hidden else ""
-        self.list.value = f'<div class="sw-sentences">{said}</div>{rest}{"" if findings else soft(NOTHING)}'
+        looked_up = soft(escape(bench.product.looked_up.sentence))
+        nothing = "" if findings else soft(NOTHING)
+        self.list.value = f'<div class="sw-sentences">{said}</div>{rest}{nothing}{looked_up}'
+        cautions = {one.matter: brief_words(one) for one in findings if one.severity == "caution" and one.matter}
+        self.answer.offer("of", {"": "choose one", **cautions})
 
     def _typed(self, _names: object) -> None:
-        self.bench.jurisdiction, self.bench.ph = self.form["jurisdiction"], self.form["ph"]
+        self.bench.jurisdiction, self.bench.on = self.form["jurisdiction"], self.form["on"]
+        self.bench.ph = self.form["ph"]
         self._changed()
+
+    def _keep(self) -> str:
+        """Keep what the maker answered to a caution, with the formula."""
+        typed, formula = self.answer.read(), self.bench.formula
+        if not typed["of"]:
+            msg = "Choose the caution that you answer."
+            raise EntryError(msg)
+        others = tuple(answer for answer in formula.answers if answer.matter != typed["of"])
+        made = Answer(typed["of"], typed["because"], date.today().isoformat())
+        self.bench.change(replace(formula, answers=(*others, made)))
+        return "Kept with the formula, and printed on its papers. Save the formula to keep it on disk."
+
+
+def brief_words(finding: Finding) -> str:
+    """A finding in one line of a list."""
+    words = finding.sentence
+    return words if len(words) <= MOST_WORDS else f"{words[: MOST_WORDS - 1]}…"
+
+
+def matter_html(group: Sequence[Finding], formula: Formula) -> str:
+    """The most serious finding about a matter; the others folded below it."""
+    first, *others = group
+    if not others:
+        return finding_html(first, formula)
+    rest = "".join(finding_html(finding, formula) for finding in others)
+    more = f'<details class="sw-behind"><summary>{len(others)} more on this matter</summary>{rest}</details>'
+    return f"{finding_html(first, formula)}{more}"
 
 
 def finding_html(finding: Finding, formula: Formula) -> str:
@@ -103,7 +154,7 @@ def finding_html(finding: Finding, formula: Formula) -> str:
     where = f'<span class="sw-place">{escape(place)}</span> ' if place else ""
     return (
         f'<div class="sw-finding" data-severity="{finding.severity}">{SIGNS[finding.severity]} '
-        f"<b>{finding.severity}</b> {where}{escape(finding.sentence)}{_source(finding)}</div>"
+        f"<b>{finding.severity}</b> {where}{escape(finding.sentence)}{_answer(finding)}{_source(finding)}</div>"
     )
 
 
@@ -116,6 +167,10 @@ def place_words(place: Place, formula: Formula) -> str:
         return f"{phase.name}:"
     material = phase.lines[place.line].material.strip()
     return ", ".join(filter(None, [phase.name, f"line {place.line + 1}", material])) + ":"
+
+
+def _answer(finding: Finding) -> str:
+    return f" <b>Seen, because:</b> {escape(finding.answer)}" if finding.answer else ""
 
 
 def _source(finding: Finding) -> str:

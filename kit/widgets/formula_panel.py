@@ -12,6 +12,7 @@ import ipywidgets as ipw
 from kit.errors import RangeError
 from kit.formula.files import SUFFIXES, read_formula, save_formula
 from kit.inputs import REQUIRED, Amount, Choice, FileName, Input, Number, Text
+from kit.library.description import Description
 from kit.library.ingredient import DENSITIES, PHASE_KINDS, Figure, Ingredient
 from kit.library.sources import OWN
 from kit.rounding import all_digits
@@ -45,9 +46,11 @@ class BatchMass(Amount):
         return all_digits(value)
 
 
+#: Before the words of the description.
+DESCRIBED = "What it is"
+
 ABOUT = (
     Input("title", "Title", default="Untitled", example="Untitled"),
-    Input("product_kind", "Product", Choice({kind: kind for kind in ("leave-on", "rinse-off")}), "leave-on"),
     Input("written_for", "Grams are written for", BatchMass("g"), None, "g", "250"),
 )
 FILE = Input("file", "File", FileName(""), REQUIRED, example="my_formula.toml, .csv or .xlsx")
@@ -71,6 +74,7 @@ class FormulaPanel(Panel):
     def __init__(self, source: Source = None) -> None:
         bench = Bench.of(source)
         self.about = Form(ABOUT, on_change=self._set)
+        self.description = Form(Description, on_change=self._describe, fold=DESCRIBED)
         self.table, self.told = FormulaTable(), ipw.HTML()
         self.files = Form(
             [FILE],
@@ -89,7 +93,7 @@ class FormulaPanel(Panel):
         )
         self._shown_file: Path | None = Path()
         self.own = OwnIngredientForm(bench)
-        super().__init__(bench, [self.about, self.table, self.told, self.files, self.kept, self.own])
+        super().__init__(bench, [self.about, self.description, self.table, self.told, self.files, self.kept, self.own])
         self.table.on_edit(bench.apply)
 
     def refresh(self) -> None:
@@ -102,8 +106,10 @@ class FormulaPanel(Panel):
             self.table.names = names
         has_grams = formula.written_for is not None or formula.resolution.batch_mass is not None
         needs_it = any("written for" in sentence for *_, sentence in formula.resolution.problems)
-        self.about.show("title", "product_kind", *(["written_for"] if has_grams or needs_it else []))
+        self.about.show("title", *(["written_for"] if has_grams or needs_it else []))
         self.about.follow(**{one.name: getattr(formula, one.name) for one in ABOUT})
+        self.description.follow(**{name: getattr(formula.description, name) for name in self.description.inputs})
+        self.description.fold = f"{DESCRIBED}: {formula.description.words}"
         if bench.file != self._shown_file:  # a name that is typed and not used yet stays
             self._shown_file = bench.file
             self.files.set(file=bench.file or Path(f"{file_stem(formula.title)}.toml"))
@@ -111,6 +117,11 @@ class FormulaPanel(Panel):
 
     def _set(self, names: tuple[str, ...]) -> None:
         self.bench.change(replace(self.bench.formula, **{name: self.about[name] for name in names}))
+
+    def _describe(self, names: tuple[str, ...]) -> None:
+        formula = self.bench.formula
+        said = {name: self.description[name] for name in names}
+        self.bench.change(replace(formula, description=replace(formula.description, **said)))
 
     # ---- files ------------------------------------------------------------------------------------------
 

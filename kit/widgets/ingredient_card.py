@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
+from kit.formula.requirements import scope_words
 from kit.library.search import substances_of, usual_range
 from kit.library.sources import COMMON_PRACTICE, FROM_MEMORY, is_firm, source_text
 from kit.widgets.html import sheet
@@ -110,7 +111,8 @@ def limit_words(limit: Limit) -> str:
     >>> [limit_words(limit) for limit in limits() if limit.key in ("sorbic", "mci-mi-leave-on", "caustic-ph")]
     ['at most 0.6 as Sorbic Acid', 'leave-on: not permitted', 'pH not above 11']
     """
-    kind = "" if limit.product_kind == "any" else f"{limit.product_kind}: "
+    where = scope_words(limit)
+    kind = f"{where}: " if where else ""
     counted = f" as {limit.expressed_as}" if limit.expressed_as else ""
     if limit.max_percent == 0:
         percent = "not permitted"

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
-    from kit.formula.model import ProductKind
     from kit.label.statements import Statements
+    from kit.library.description import ProductKind
 
 
 class AllergenForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types

@@ -180,7 +180,7 @@ def _batch_findings(bench: Bench) -> list[Finding]:
 
 def _subtitle(bench: Bench) -> str:
     formula = bench.formula
-    parts = [formula.product_kind, formula.body_part, version_label(formula), moved_words(formula)]
+    parts = [formula.description.words, version_label(formula), moved_words(formula)]
     if formula.note:
         parts.append(formula.note)
     return " · ".join(part for part in parts if part)

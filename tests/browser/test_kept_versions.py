@@ -26,7 +26,6 @@ SOAK = Formula(
             (Line("Aqua", "q.s.", "fill"), Line("Propanediol", "1.5"), Line("Sodium Benzoate", "0.4", "level")),
         ),
     ),
-    product_kind="leave-on",
 )
 CELLS = (
     "import kit\nfrom IPython.display import display\nbench = kit.open_bench('soak.toml')",

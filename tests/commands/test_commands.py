@@ -434,7 +434,11 @@ def test_as_a_program_of_its_own(folder: Path) -> None:
     again = [sys.executable, "-m", "kit"]
     done = subprocess.run([*again, "check", SHAKE], cwd=folder, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (CLEAN, "")
-    assert done.stdout == "After-swim body shake, version 3: nothing found by the kit.\n"
+    found, looked_up = done.stdout.splitlines()
+    assert found == "After-swim body shake, version 3: nothing found by the kit."
+    assert re.match(
+        r"Compared with \d+ rules of the European Union .* all 11 materials are known to the kit", looked_up
+    )
     broken = folder / "broken.toml"
     broken.write_text("title = \n", encoding="utf-8")
     done = subprocess.run([*again, "sheet", "broken.toml"], cwd=folder, capture_output=True, text=True, check=False)

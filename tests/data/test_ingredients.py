@@ -174,7 +174,7 @@ def test_there_are_enough_ingredients_for_a_first_bench() -> None:
 ELSEWHERE = {
     "viscosity_mpa_s", "viscosity_source", "log_p", "log_p_source", "pka", "pka_source", "soluble_in_water",
     "soluble_in_oil", "soluble_in_alcohol", "solubility_source", "price", "currency", "pack_amount", "pack_unit",
-    "lot", "bought_on", "keep_until",
+    "lot", "bought_on", "keep_until", "cas",
 }  # fmt: skip
 
 

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from kit.formula.checks import check
 from kit.formula.expansion import Materials
-from kit.formula.model import HOLDS, PRODUCT_KINDS, Formula, Line, Phase, Rule
+from kit.formula.model import HOLDS, Formula, Line, Phase, Rule
+from kit.library.description import APPLIED, LAYERING, PRODUCT_KINDS, USED_ON, USERS, Description, product_types
 from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.library.sources import OWN
@@ -16,7 +17,7 @@ from kit.library.table import limits
 
 if TYPE_CHECKING:
     from kit.findings import Finding
-    from kit.formula.model import ProductKind
+    from kit.library.description import ProductKind
 
 LIBRARY = Library.bundled()
 NAMES = sorted(each.inci for each in LIBRARY)
@@ -30,7 +31,7 @@ TITLES = TEXT.map(lambda text: text.strip() or "Shake")
 def water_and(*lines: tuple[str, str], kind: ProductKind = "leave-on", **more: Any) -> Formula:
     """One water phase: Aqua q.s. and these lines."""
     phase = Phase("Water layer", "water", (Line("Aqua", "q.s."), *(Line(*line) for line in lines)))
-    return Formula("Toner", (phase,), product_kind=kind, **more)
+    return Formula("Toner", (phase,), description=Description(product_kind=kind), **more)
 
 
 def findings(formula: Formula, which: str = "") -> list[Finding]:
@@ -55,6 +56,16 @@ def shares(draw: st.DrawFn, names: list[str]) -> dict[str, float]:
     return dict(zip(chosen, [*values, 100 - sum(values)], strict=True))
 
 
+DESCRIPTIONS = st.builds(
+    Description,
+    product_kind=st.sampled_from(PRODUCT_KINDS),
+    product_type=st.sampled_from(["", *product_types()]),
+    used_on=st.lists(st.sampled_from(USED_ON), unique=True, max_size=3).map(tuple),
+    applied=st.sampled_from(["", *APPLIED]),
+    users=st.lists(st.sampled_from(USERS), unique=True, max_size=2).map(tuple),
+    layering=st.sampled_from(["", *LAYERING]),
+    body_part=TEXT,
+)
 STOCKS = st.builds(
     Stock,
     name=TITLES.map(lambda text: f"{text} stock"),
@@ -116,8 +127,7 @@ def formulas(entries: st.SearchStrategy[str] = ENTRIES, *, least: int = 0) -> st
         title=TITLES,
         phases=phases.map(tuple),
         version=st.integers(1, 99),
-        product_kind=st.sampled_from(PRODUCT_KINDS),
-        body_part=TEXT,
+        description=DESCRIPTIONS,
         written_for=st.none() | st.floats(0.1, 1e6),
         materials=st.tuples(st.lists(STOCKS, max_size=1), st.lists(OWN_INGREDIENTS, max_size=1)).map(
             lambda both: (*both[0], *both[1])

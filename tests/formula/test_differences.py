@@ -22,6 +22,7 @@ from kit.formula.editing import (
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule
 from kit.formula.versions import keep_version
+from kit.library.description import Description
 from kit.library.ingredient import Ingredient, Stock
 from tests.formula.made import LIBRARY, formulas, water_and
 
@@ -170,8 +171,7 @@ def test_what_else_changed_in_words() -> None:
     after = replace(
         before,
         title="Tonic",
-        product_kind="rinse-off",
-        body_part="face",
+        description=Description(product_kind="rinse-off", body_part="face"),
         note="",
         steps=("Weigh.", "Warm to 40 °C.", "Stir."),
         rules=(Rule("Urea", low=2.0, high=5.0),),
@@ -179,8 +179,8 @@ def test_what_else_changed_in_words() -> None:
     )
     assert differences(before, after).about == (
         "The title was “Toner”, now “Tonic”.",
-        "The product kind was “leave-on”, now “rinse-off”.",
-        "The part of the body was none, now “face”.",
+        "The description, product, was “leave-on”, now “rinse-off”.",
+        "The description, more about its use, was none, now “face”.",
         "The note was “old”, now none.",
         "The stock New stock was added.",
         "The own ingredient My Oil was taken out.",

@@ -15,6 +15,7 @@ from kit.formula.files import read_formula, save_formula
 from kit.formula.files.toml_file import save_toml
 from kit.formula.model import Formula, Line, Rule
 from kit.formula.versions import keep_version, with_variant
+from kit.library.description import Description
 from kit.library.ingredient import Ingredient, Stock
 from tests.formula.made import formulas, water_and
 
@@ -41,7 +42,7 @@ def test_what_else_was_different_then_comes_back(tmp_path: Path) -> None:
         water_and(("Glycerin", "6")),
         steps=("Weigh.", "Stir."),
         note="first try",
-        body_part="face",
+        description=Description(body_part="face"),
         rules=(Rule("Glycerin", high=8.0),),
         materials=(Stock("Acid stock", {"Citric Acid": 10.0, "Aqua": 90.0}),),
     )
@@ -49,8 +50,7 @@ def test_what_else_was_different_then_comes_back(tmp_path: Path) -> None:
         keep_version(old, old, "all anew"),
         steps=(),
         note="",
-        body_part="",
-        product_kind="rinse-off",
+        description=Description(product_kind="rinse-off", used_on=("hair",), layering="one phase"),
         rules=(),
         materials=(Ingredient("My Oil", facts_source="own", own=True),),
     )

@@ -18,7 +18,7 @@ from kit.library.limit import Limit
 from tests.formula.made import LIBRARY, LIMITS, findings, water_and
 
 if TYPE_CHECKING:
-    from kit.formula.model import ProductKind
+    from kit.library.description import ProductKind
 
 SALT = "Sodium Benzoate"
 EU = "Regulation (EC) No 1223/2009 on cosmetic products, Annex V"
@@ -69,7 +69,7 @@ def test_a_limit_that_must_not_be_reached_is_broken_at_its_very_edge(percent: st
 
 @given(st.sampled_from([limit for limit in LIMITS.values() if limit.is_of_percent and limit.max_percent > 0]))
 def test_every_limit_turns_exactly_where_its_words_say(limit: Limit) -> None:
-    kind = "leave-on" if limit.product_kind == "any" else limit.product_kind
+    kind: ProductKind = "rinse-off" if "rinse-off" in limit.holds_for else "leave-on"
     as_itself = not limit.expressed_as or limit.expressed_as in limit.substances
     name = limit.expressed_as if limit.expressed_as and as_itself else limit.substances[0]
     if not as_itself or (limit.needs and name not in limit.needs):
@@ -94,7 +94,7 @@ def test_no_rounding_of_a_molar_mass_breaks_a_limit_and_little_more_does(
 ) -> None:
     """A salt whose acid is at the limit by the unrounded molar masses is within it by the rounded ones."""
     salt = Ingredient("Some Salt", molar_mass=Figure(of_salt, "from-memory"))
-    limit = Limit("acid", ("Some Salt", "Some Acid"), "any", most, "Some Acid", of_acid)
+    limit = Limit("acid", ("Some Salt", "Some Acid"), "", most, "Some Acid", of_acid)
     true = (of_salt + 0.005 * one) / (of_acid + 0.005 * other)
     for percent, breaks in ((most * true, False), (most * true * (1 + 3 * (0.01 / of_acid + 0.01 / of_salt)), True)):
         if percent > 90:
@@ -163,7 +163,7 @@ def test_a_limit_on_nothing_in_the_formula_is_no_requirement() -> None:
 
 
 def test_a_substance_without_a_molar_mass_counts_whole() -> None:
-    limit = Limit("x", ("Moon salt",), "any", 1.0, "Moon acid", 100.0)
+    limit = Limit("x", ("Moon salt",), "", 1.0, "Moon acid", 100.0)
     formula = water_and(("Moon salt", "1.2"))
     (found,) = requirements(formula, Materials.of(formula, LIBRARY), [limit])
     assert found.name == "Moon salt at most 1 % as Moon acid"

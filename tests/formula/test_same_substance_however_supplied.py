@@ -9,17 +9,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
+from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
+from kit.formula.ph_windows import ph_findings
 from kit.formula.requirements import flat_percents, requirements
+from kit.library.description import Description
 from kit.library.ingredient import Ingredient, Stock
 from kit.library.table import limits
 from tests.formula.made import LIBRARY
 
 if TYPE_CHECKING:
     from kit.findings import Finding
-    from kit.formula.model import ProductKind
+    from kit.library.description import ProductKind
 
 NAMES = sorted(
     one.inci for one in LIBRARY if one.phase == "water" and not one.composition and one.inci not in ("Aqua", "Alcohol")
@@ -71,7 +73,9 @@ def test_a_stock_of_a_stock_breaks_the_limit_at_the_same_level(kind: ProductKind
     """0.6 % sodium benzoate is 0.5085 % benzoic acid: over 0.5 % in leave-on (Annex V, entry 1)."""
     strong = Stock("Benzoate 50 %", {"Sodium Benzoate": 50.0, "Aqua": 50.0})
     weak = Stock("Benzoate 25 %", {"Benzoate 50 %": 50.0, "Aqua": 50.0})
-    formula = replace(formula_of([Line("Benzoate 25 %", "2.4")], strong, weak), product_kind=kind)
+    formula = replace(
+        formula_of([Line("Benzoate 25 %", "2.4")], strong, weak), description=Description(product_kind=kind)
+    )
     found = [f for f in spoken(formula, "eu") if f[0] == "stop"]
     assert len(found) == (kind == "leave-on")
 

@@ -17,6 +17,7 @@ from kit.formula.files import read_formula, save_formula
 from kit.formula.files.toml_file import line_numbers
 from kit.formula.model import Formula, Line, Phase
 from kit.formula.versions import keep_version
+from kit.library.description import Description
 from kit.resources import resource_folder
 from kit.saving import earlier_saves
 from tests.formula.made import formulas, water_and
@@ -90,7 +91,7 @@ def test_a_comment_stays_above_the_table_that_it_is_about_and_goes_along_to_a_ne
     path, other = tmp_path / "milk.toml", tmp_path / "cream.toml"
     path.write_text(BY_HAND, encoding="utf-8")
     milk = read_formula(path)
-    changed = set_line(replace(milk, body_part="face"), 0, 0, hold="fill", note="cold")
+    changed = set_line(replace(milk, description=Description(body_part="face")), 0, 0, hold="fill", note="cold")
     changed = add_lines(replace(changed, change_note="x"), 0, 1, [Line("Urea", "2,5")])
     save_formula(changed, other, like=path)
     save_formula(changed, path)
@@ -113,12 +114,15 @@ def test_a_comment_behind_a_changed_value_and_on_a_moved_line_stays(tmp_path: Pa
     formula = read_formula(path)
     assert formula.phases[0].lines[1] == Line("Urea", "2.5")
     lines = (replace(formula.phases[0].lines[1], entry="3"), formula.phases[0].lines[0])
-    save_formula(replace(formula, body_part="face", phases=(replace(formula.phases[0], lines=lines),)), path)
+    save_formula(
+        replace(formula, description=Description(body_part="face"), phases=(replace(formula.phases[0], lines=lines),)),
+        path,
+    )
     text = path.read_text(encoding="utf-8")
     assert "# from the new drum" in text
     assert 'amount = "3" # half' in text
     assert text.index("Urea") < text.index("Aqua")
-    assert read_formula(path).body_part == "face"
+    assert read_formula(path).description.body_part == "face"
 
 
 def test_versions_come_back(tmp_path: Path) -> None:

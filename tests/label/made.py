@@ -8,6 +8,7 @@ from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.label.declaration import Choices, Declaration, declaration
 from kit.label.statements import collected, read_statement
+from kit.library.description import Description
 from kit.library.ingredient import Ingredient
 from kit.library.library import Library
 
@@ -23,7 +24,7 @@ LAVENDER = Ingredient("Lavandula Angustifolia Oil", roles=("essential oil",), ph
 def product(*lines: tuple[str, str], kind: str = "leave-on", **more: Any) -> Formula:
     """A water phase with these lines."""
     phase = Phase("Water layer", "water", tuple(Line(*line) for line in lines))
-    return Formula("Toner", (phase,), product_kind=kind, **more)  # type: ignore[arg-type]
+    return Formula("Toner", (phase,), description=Description(product_kind=kind), **more)  # type: ignore[arg-type]
 
 
 def listed(formula: Formula, place: str = "eu", **choices: Any) -> Declaration:

@@ -7,7 +7,7 @@ import pytest
 from kit.label.gathering import colourants
 from tests.label.made import listed, product, said
 
-RINSED = "stop: CI 45100 is for products that are rinsed off; this one stays on the skin."
+RINSED = "stop: CI 45100 is for other products: rinse-off only."
 
 
 @pytest.mark.parametrize(

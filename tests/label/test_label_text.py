@@ -228,7 +228,7 @@ def test_a_condition_that_the_kit_cannot_know_is_told_and_not_printed(
     found = made(product(("Aqua", "q.s."), line), place)
     assert words not in found.text
     (sentence,) = [each for each in told(found, "cautions") if words in each]
-    assert sentence.startswith("caution: This warning may be asked for; look up its conditions: ")
+    assert sentence.startswith("caution: This warning may be asked for; look up its conditions, or tell ")
 
 
 def test_the_wording_of_a_warning_is_ours_and_says_so() -> None:

@@ -16,6 +16,7 @@ from kit.formula.model import Formula, Line, Phase, Rule
 from kit.formula.requirements import requirements
 from kit.layers.ratio import RatioPath
 from kit.layers.window import Window, window
+from kit.library.description import Description
 from kit.library.table import limits
 from tests.layers.some_formulas import materials_of, ruled_formulas, two_layers, with_rules
 from tests.present import present
@@ -38,7 +39,7 @@ def keeps_every_rule(formula: Formula, percents: list[float]) -> bool:
         for substance, share in materials.substances(name).items():
             found[substance] = found.get(substance, 0.0) + percent * share / 100
     for limit in limits():
-        if limit.applies_to(formula.product_kind):
+        if limit.applies_to(formula.description):
             counted = 0.0
             for substance in limit.substances:
                 known = materials.ingredient(substance)
@@ -241,7 +242,7 @@ def test_an_end_that_must_not_be_reached_is_open_and_says_so(layer: PhaseKind) -
     formula = Formula(
         "Rinse",
         tuple(Phase(kind, kind, tuple(each)) for kind, each in lines.items()),
-        product_kind="rinse-off",
+        description=Description(product_kind="rinse-off"),
     )
     materials = materials_of(formula)
     found = window(formula, materials, limits())

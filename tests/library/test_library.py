@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from kit.library.ingredient import Figure, Ingredient
 from kit.library.library import Library, all_names
-from kit.library.table import ingredients, limits
+from kit.library.table import _in_force, all_limits, ingredients, limits
 from tests.present import present
 
 if TYPE_CHECKING:
@@ -137,7 +137,7 @@ def test_the_tables_are_read_quickly() -> None:
     from kit.resources import load_table
 
     def once() -> float:
-        for cached in (load_table, ingredients, limits):
+        for cached in (load_table, ingredients, all_limits, _in_force):
             cached.cache_clear()
         start = time.perf_counter()
         Library(ingredients()).get("aqua")

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from molmass import Formula
 
 from kit.errors import RangeError, UnknownNameError
+from kit.library.description import Description
 from kit.library.limit import Limit
 from kit.library.table import JURISDICTIONS, limits
 
@@ -22,30 +23,31 @@ BENZOIC = Limit("benzoic", ("Benzoic Acid", "Sodium Benzoate"), "leave-on", 0.5,
     ],
 )
 def test_a_salt_counts_as_its_acid(acid: float, salt: float, expected: float) -> None:
-    limit = Limit("acid", ("Acid", "Salt"), "any", 0.5, "Acid", acid)
+    limit = Limit("acid", ("Acid", "Salt"), "", 0.5, "Acid", acid)
     assert limit.factor(salt) == pytest.approx(expected, abs=5e-4 if expected == 0.746 else 5e-5)
 
 
 @given(st.floats(10, 1000), st.floats(10, 1000))
 def test_as_many_moles_of_acid_as_of_salt(acid: float, salt: float) -> None:
-    limit = Limit("acid", ("Salt",), "any", 0.5, "Acid", acid)
+    limit = Limit("acid", ("Salt",), "", 0.5, "Acid", acid)
     assert limit.factor(salt) * salt == pytest.approx(acid)
 
 
 def test_without_a_molar_mass_the_whole_gram_counts() -> None:
     assert BENZOIC.factor(None) == 1.0
-    assert Limit("plain", ("Phenoxyethanol",), "any", 1.0).factor(138.17) == 1.0
+    assert Limit("plain", ("Phenoxyethanol",), "", 1.0).factor(138.17) == 1.0
 
 
 def test_it_holds_for_its_kind_of_product() -> None:
-    assert BENZOIC.applies_to("leave-on")
-    assert not BENZOIC.applies_to("rinse-off")
-    assert Limit("plain", ("Phenoxyethanol",), "any", 1.0).applies_to("rinse-off")
+    washed_off = Description("rinse-off")
+    assert BENZOIC.applies_to(Description("leave-on"))
+    assert BENZOIC.applies_to(washed_off) is False
+    assert Limit("plain", ("Phenoxyethanol",), "", 1.0).applies_to(washed_off)
 
 
 def test_impossible_numbers_are_refused_in_words() -> None:
     with pytest.raises(RangeError, match=r"plain: a limit of 101 % is not between 0 and 100 % w/w\."):
-        Limit("plain", ("Phenoxyethanol",), "any", 101)
+        Limit("plain", ("Phenoxyethanol",), "", 101)
     with pytest.raises(RangeError, match=r"A molar mass of 0 g/mol is not possible\. Give it in g/mol, above 0\."):
         BENZOIC.factor(0)
 
@@ -59,7 +61,7 @@ def test_impossible_numbers_are_refused_in_words() -> None:
     ],
 )
 def test_a_salt_of_two_acids_counts_for_both(salt: str, acid: str, gives: int, factor: float) -> None:
-    limit = Limit("acid", ("Salt",), "any", 0.6, "Acid", Formula(acid).mass)
+    limit = Limit("acid", ("Salt",), "", 0.6, "Acid", Formula(acid).mass)
     assert limit.factor(Formula(salt).mass, gives) == pytest.approx(factor, abs=2e-4)
 
 

@@ -14,6 +14,7 @@ from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule, Variant
 from kit.formula.versions import version_label
 from kit.label.particulars import Particulars
+from kit.library.description import Description
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.library.sources import OWN
@@ -67,7 +68,7 @@ def formula_of(text: str) -> Formula:
         text,
         (water, oil),
         version=2,
-        body_part=text,
+        description=Description(body_part=text),
         materials=(stock_of(text), own_of(text)),
         rules=rules,
         steps=(text, text),

@@ -16,6 +16,7 @@ from kit.bench.scaling import Order
 from kit.demos import demo
 from kit.findings import Finding
 from kit.formula.model import Formula, Line, Phase
+from kit.library.description import Description
 from kit.papers.registry import filled, spec_of
 from kit.product.product import Product
 from kit.visible_text import visible
@@ -135,7 +136,7 @@ def test_title_version_steps_details_and_room_to_write() -> None:
         assert words in page.cells
     assert all(any(step in cell for cell in page.cells) for step in demo().steps)
     assert any("version 3 · leave-on · body" in cell for cell in page.cells)
-    bare = page_of(sheet_of(product_of(replace(demo(), steps=(), body_part="", note=""))))
+    bare = page_of(sheet_of(product_of(replace(demo(), steps=(), description=Description(body_part=""), note=""))))
     assert "No steps are written with this formula." in bare.cells
 
 
@@ -165,7 +166,7 @@ def test_hostile_text_is_shown_as_text(hostile: str) -> None:
     formula = Formula(
         hostile,
         (Phase(hostile, "water", (Line(hostile, "q.s.", note=hostile), Line("Glycerin", "4"))),),
-        body_part=hostile,
+        description=Description(body_part=hostile),
         note=hostile,
         steps=(hostile,),
     )

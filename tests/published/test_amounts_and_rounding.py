@@ -10,12 +10,13 @@ from kit.formula.amounts import read_amount
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.formula.requirements import flat_percents, requirements
+from kit.library.description import Description
 from kit.library.library import Library
 from kit.library.table import limits
 from kit.rounding import round_to_step, round_to_total
 
 if TYPE_CHECKING:
-    from kit.formula.model import ProductKind
+    from kit.library.description import ProductKind
 
 # Populations of the United States, census of 1790, and the 120 - here 60 - seats by Hamilton's method, as
 # worked in M. Balinski and H. P. Young, "Fair Representation", 2nd ed. (2001).
@@ -112,7 +113,7 @@ def test_shares_by_mass(written: str, percent: float) -> None:
 def test_a_salt_counts_as_its_acid(salt: str, percent: float, limit: float, as_acid: float) -> None:
     kind: ProductKind = "rinse-off" if limit == 2.5 else "leave-on"
     lines = (Line("Aqua", "q.s."), Line(salt, str(percent)))
-    formula = Formula("Toner", (Phase("Water", "water", lines),), product_kind=kind)
+    formula = Formula("Toner", (Phase("Water", "water", lines),), description=Description(product_kind=kind))
     found = [r for r in requirements(formula, Materials.of(formula, Library.bundled()), limits()) if r.stated == limit]
     assert len(found) == 1
     assert found[0].found(flat_percents(formula)) == pytest.approx(as_acid, abs=5e-5)

@@ -15,6 +15,7 @@ from kit.label.entries import printed_name
 from kit.label.label_text import label
 from kit.label.particulars import Particulars
 from kit.label.statements import collected, read_statement
+from kit.library.description import Description
 from kit.library.ingredient import Ingredient
 from kit.library.library import Library
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 def made(*lines: tuple[str, str], kind: str = "leave-on", materials: tuple[Material, ...] = ()) -> Formula:
     phase = Phase("All", "water", tuple(Line(*line) for line in lines))
-    return Formula("Case", (phase,), product_kind=kind, materials=materials)  # type: ignore[arg-type]
+    return Formula("Case", (phase,), description=Description(product_kind=kind), materials=materials)  # type: ignore[arg-type]
 
 
 def listed(formula: Formula, place: str = "eu", **choices: Any) -> Declaration:

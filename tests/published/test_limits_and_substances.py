@@ -12,13 +12,14 @@ from kit.formula.checks import check
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.density import mix_densities
+from kit.library.description import Description
 from kit.library.library import Library
 from kit.library.table import ingredients, limits, salts
 from tests.present import present
 
 if TYPE_CHECKING:
     from kit.findings import Finding
-    from kit.formula.model import ProductKind
+    from kit.library.description import ProductKind
     from kit.library.ingredient import Ingredient
     from kit.library.table import Salt
 
@@ -27,7 +28,7 @@ LIBRARY = Library.bundled()
 
 def product(lines: dict[str, str], kind: ProductKind = "leave-on") -> Formula:
     water = (Line("Aqua", "q.s."), *(Line(name, amount) for name, amount in lines.items()))
-    return Formula("Trial", (Phase("Water layer", "water", water),), product_kind=kind)
+    return Formula("Trial", (Phase("Water layer", "water", water),), description=Description(product_kind=kind))
 
 
 def stops(lines: dict[str, str], kind: ProductKind = "leave-on", place: str = "eu") -> list[Finding]:

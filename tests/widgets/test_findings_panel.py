@@ -98,7 +98,7 @@ def test_a_ph_that_cannot_be_is_said_and_the_last_one_stays(panel: FindingsPanel
 
 def test_a_formula_with_nothing_to_say_is_not_called_approved() -> None:
     panel = FindingsPanel(Bench(one_phase(("Aqua", "q.s."), ("Phenoxyethanol", "0.9"))))
-    assert words(panel.list) == NOTHING
+    assert words(panel.list) == f"{NOTHING} {panel.bench.product.looked_up.sentence}"
     assert "no approval" in NOTHING
 
 

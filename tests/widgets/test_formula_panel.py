@@ -57,11 +57,11 @@ def test_a_new_material_is_offered_by_name(panel: FormulaPanel) -> None:
 
 def test_title_and_kind_go_both_ways(panel: FormulaPanel) -> None:
     panel.about.type(title="  Evening shake ")
-    panel.about.type(product_kind="rinse-off")
+    panel.description.type(product_kind="rinse-off")
     assert (panel.bench.formula.title, panel.bench.formula.product_kind) == ("Evening shake", "rinse-off")
     panel.bench.undo()
     panel.bench.undo()
-    assert (panel.about["title"], panel.about["product_kind"]) == ("Shake", "leave-on")
+    assert (panel.about["title"], panel.description["product_kind"]) == ("Shake", "leave-on")
 
 
 def test_a_title_is_never_empty(panel: FormulaPanel) -> None:

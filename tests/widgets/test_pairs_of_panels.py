@@ -19,6 +19,7 @@ from kit.demos import demo
 from kit.errors import KitError
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.bottle import bundled_bottles
+from kit.library.description import Description
 from kit.widgets.bench import Bench
 from kit.widgets.form import Form
 from kit.widgets.panel import Panel
@@ -69,7 +70,7 @@ def shampoo() -> Formula:
         Line("Aqua", "q.s.", "fill"), Line("Coco-Glucoside", "11.7"), Line("Cocamidopropyl Betaine", "7.9"),
         Line("Citric Acid", "0.35"), Line("Sodium Benzoate", "0.5", "level"),
     )  # fmt: skip
-    return of_layers(("Wash", "water", lines), product_kind="rinse-off")
+    return of_layers(("Wash", "water", lines), description=Description(product_kind="rinse-off"))
 
 
 def in_grams() -> Formula:

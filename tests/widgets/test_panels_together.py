@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from kit.bench.scaling import Order
 from kit.formula.model import Formula
 from kit.layers.bottle import bundled_bottles
+from kit.library.description import Description
 from kit.library.library import Library
 from kit.widgets.bench import Bench
 from kit.widgets.formula_panel import FormulaPanel
@@ -156,7 +157,15 @@ def test_every_panel_can_show_a_formula_at_any_stage_of_typing(formula: Formula,
 
 @pytest.mark.parametrize("kind", PANELS)
 def test_hostile_text_never_becomes_html(kind: type[Any]) -> None:
-    bench = Bench(two_layers(title=HOSTILE, note=HOSTILE, change_note=HOSTILE, body_part=HOSTILE, steps=(HOSTILE,)))
+    bench = Bench(
+        two_layers(
+            title=HOSTILE,
+            note=HOSTILE,
+            change_note=HOSTILE,
+            description=Description(body_part=HOSTILE),
+            steps=(HOSTILE,),
+        )
+    )
     panel = kind(bench)
     bench.apply({"kind": "set_phase_name", "phase": 0, "text": HOSTILE})
     bench.apply({"kind": "set_material", "phase": 0, "line": 1, "text": HOSTILE})

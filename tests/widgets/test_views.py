@@ -12,6 +12,7 @@ from kit.bench.balance import Balance
 from kit.bench.scaling import Order
 from kit.demos import demo
 from kit.formula.model import Formula, Line, Phase
+from kit.library.description import Description
 from kit.library.ingredient import Ingredient, Stock
 from kit.rounding import decimal_places
 from kit.widgets.bench import Bench
@@ -206,7 +207,7 @@ def test_the_formulas_own_materials_are_offered_first() -> None:
 def test_hostile_text_reaches_the_browser_as_it_was_typed() -> None:
     """The browser side puts text into text nodes, so that nothing may be escaped twice."""
     phase = Phase(HOSTILE, "water", (Line(HOSTILE, "50"), Line("Aqua", HOSTILE)))
-    view = formula_view(Bench(Formula(HOSTILE, (phase,), note=HOSTILE, body_part=HOSTILE)))
+    view = formula_view(Bench(Formula(HOSTILE, (phase,), note=HOSTILE, description=Description(body_part=HOSTILE))))
     assert (view["title"], view["phases"][0]["name"]) == (HOSTILE, HOSTILE)
     assert (view["lines"][0][0]["material"], view["lines"][0][1]["entry"]) == (HOSTILE, HOSTILE)
     assert "&lt;" not in json.dumps(view)

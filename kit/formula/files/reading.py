@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from typing import Any, cast
 
@@ -12,17 +12,19 @@ from kit.errors import EntryError, Fault, KitError
 from kit.formula.files.record import RULE_OF, phases_of
 from kit.formula.model import (
     HOLDS,
-    PRODUCT_KINDS,
     USUAL_UNCERTAINTY,
+    Answer,
     Formula,
     Line,
     MeasuredDensity,
     Phase,
-    ProductKind,
     Rule,
     Variant,
 )
 from kit.formula.moved import Ratio
+from kit.inputs import Choice, Several, inputs_of
+from kit.library.columns import split_list
+from kit.library.description import Description
 from kit.library.ingredient import BASES, DENSITIES, PHASE_KINDS, Figure, Ingredient, Material, PhaseKind, Stock
 from kit.library.sources import OWN
 from kit.numbers import read_likely, split_text
@@ -33,14 +35,16 @@ from kit.visible_text import brief
 #: Where a value stands in a record: ("phase", 0, "line", 2, "amount").
 Path = tuple[str | int, ...]
 
+#: What a file says of a product, besides its formula.
+DESCRIBED = tuple(one.name for one in inputs_of(Description))
+
 _TOP_KEYS = (
     "title",
     "version",
     "changed_since_version",
     "oil_layer_moved_to",
     "other_layer_moved_to",
-    "product_kind",
-    "body_part",
+    *DESCRIBED,
     "written_for",
     "note",
     "change_note",
@@ -49,6 +53,7 @@ _TOP_KEYS = (
     "stock",
     "ingredient",
     "rule",
+    "answer",
     "measured_density",
     "variant",
     "earlier",
@@ -60,7 +65,7 @@ MOST_VERSIONS = 999_999
 
 _EARLIER_KEYS = ("version", "title", "change_note", "written_for", "lines", "phase")
 #: What an earlier version names only where it was different.
-_EARLIER_ABOUT = ("product_kind", "body_part", "note", "steps", "stock", "ingredient", "rule", "measured_density")
+_EARLIER_ABOUT = (*DESCRIBED, "note", "steps", "stock", "ingredient", "rule", "measured_density")
 
 
 @dataclass
@@ -87,11 +92,11 @@ class Reader:
             ratio=ratio,
             version=self.version(record, (), "changed_since_version" if changed else "version"),
             changed=changed or ratio is not None,
-            product_kind=cast("ProductKind", self.choice(record, (), "product_kind", PRODUCT_KINDS, "leave-on")),
-            body_part=self.text(record, (), "body_part"),
+            description=self.description(record, (), Description()),
             written_for=self.mass(record, (), "written_for"),
             materials=self.materials(record, ()),
             rules=self.rules(record, ()),
+            answers=self.answers(record),
             densities=self.densities(record, ()),
             steps=self.texts(record, (), "steps"),
             note=self.text(record, (), "note"),
@@ -101,6 +106,36 @@ class Reader:
         variants = [self.variant(item, ("variant", n), current) for n, item in self.tables(record, (), "variant")]
         family = tuple(variant for variant in variants if variant is not None)
         return Formula(**{**_fields(current), "earlier": tuple(earlier), "variants": family})
+
+    def description(self, record: Mapping[str, Any], path: Path, before: Description) -> Description:
+        """What the product is; what the record does not say is as ``before``."""
+        said: dict[str, Any] = {}
+        for one in inputs_of(Description):
+            if one.name not in record:
+                continue
+            if isinstance(one.reader, Choice):
+                said[one.name] = self.choice(record, path, one.name, tuple(one.reader.options), one.default)
+            elif isinstance(one.reader, Several):
+                words = record[one.name]
+                parts = self.texts(record, path, one.name) if isinstance(words, list) else split_list(str(words))
+                for word in parts:
+                    if word not in one.reader.options:
+                        known = ", ".join(one.reader.options)
+                        self.fault((*path, one.name), f"{word!r} is not known here; known are {known}")
+                said[one.name] = parts
+            else:
+                said[one.name] = self.text(record, path, one.name)
+        return replace(before, **said)
+
+    def answers(self, record: Mapping[str, Any]) -> tuple[Answer, ...]:
+        """Every [[answer]] to a caution."""
+        found = []
+        for n, item in self.tables(record, (), "answer"):
+            path: Path = ("answer", n)
+            self.known(item, path, ("to", "because", "day"))
+            matter, because, day = (self.text(item, path, key) for key in ("to", "because", "day"))
+            found.append(self.made(Answer, {"matter": matter, "because": because, "day": day}, path))
+        return tuple(cast("Answer", answer) for answer in found if answer is not None)
 
     def ratio(self, record: Mapping[str, Any]) -> Ratio | None:
         """Where the layers were moved to, if they were."""
@@ -259,10 +294,9 @@ class Reader:
     def earlier(self, item: Mapping[str, Any], path: Path, current: Formula) -> Formula:
         """One [[earlier]] version: its lines as rows or its phases; what it does not name was as it is now."""
         self.known(item, path, (*_EARLIER_KEYS, *_EARLIER_ABOUT))
-        about: dict[str, Any] = {}
-        if "product_kind" in item:
-            about["product_kind"] = self.choice(item, path, "product_kind", PRODUCT_KINDS, current.product_kind)
-        about |= {key: self.text(item, path, key) for key in ("body_part", "note") if key in item}
+        about: dict[str, Any] = {"description": self.description(item, path, current.description)}
+        if "note" in item:
+            about["note"] = self.text(item, path, "note")
         if "steps" in item:
             about["steps"] = self.texts(item, path, "steps")
         if "stock" in item or "ingredient" in item:

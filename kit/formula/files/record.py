@@ -5,13 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, cast
 
 from kit.formula.model import Line, Phase
+from kit.inputs import inputs_of
+from kit.library.description import Description
 from kit.library.ingredient import Ingredient, Stock
 from kit.rounding import all_digits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from kit.formula.model import Formula, MeasuredDensity, Rule, Variant
+    from kit.formula.model import Answer, Formula, MeasuredDensity, Rule, Variant
     from kit.library.ingredient import PhaseKind
 
 Record = dict[str, Any]
@@ -30,8 +32,7 @@ def to_record(formula: Formula) -> Record:
             "changed_since_version": formula.version if formula.changed else None,
             "oil_layer_moved_to": formula.ratio.oil if formula.ratio else None,
             "other_layer_moved_to": formula.ratio.other if formula.ratio else None,
-            "product_kind": formula.product_kind,
-            "body_part": formula.body_part,
+            **_description_record(formula.description),
             "written_for": f"{all_digits(formula.written_for)} g" if formula.written_for else "",
             "note": formula.note,
             "change_note": formula.change_note,
@@ -40,11 +41,22 @@ def to_record(formula: Formula) -> Record:
             "stock": [_stock_record(item) for item in formula.materials if isinstance(item, Stock)],
             "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
             "rule": [_rule_record(rule) for rule in formula.rules],
+            "answer": [_answer_record(answer) for answer in formula.answers],
             "measured_density": [_density_record(measured) for measured in formula.densities],
             "variant": [_variant_record(variant) for variant in formula.variants],
             "earlier": [_earlier_record(old, formula) for old in formula.earlier],
         }
     )
+
+
+def _description_record(description: Description) -> Record:
+    """What a product is, each word as a rule reads it."""
+    values = {one.name: getattr(description, one.name) for one in inputs_of(Description)}
+    return {name: list(value) if isinstance(value, tuple) else value for name, value in values.items()}
+
+
+def _answer_record(answer: Answer) -> Record:
+    return _filled({"to": answer.matter, "because": answer.because, "day": answer.day})
 
 
 def _filled(record: Record) -> Record:
@@ -160,8 +172,7 @@ def _earlier_record(old: Formula, current: Formula) -> Record:
 def _about(formula: Formula) -> Record:
     """What an earlier version may have had otherwise, besides its lines."""
     return {
-        "product_kind": formula.product_kind,
-        "body_part": formula.body_part,
+        **_description_record(formula.description),
         "note": formula.note,
         "steps": list(formula.steps),
         "stock": [_stock_record(item) for item in formula.materials if isinstance(item, Stock)],

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from kit.errors import Fault, FileFaultsError, StoreError
 from kit.formula.amounts import with_habit
 from kit.formula.editing import settled
-from kit.formula.files.reading import Reader
+from kit.formula.files.reading import DESCRIBED, Reader
 from kit.formula.files.record import Record, to_record
 from kit.numbers import decided
 from kit.saving import save_unless_same
@@ -36,7 +36,7 @@ LINES = Schema(
     keeps_blanks=True,
     words={*COLUMNS, "remark", "remarks", "notes", "comment", "comments"},
 )
-ABOUT = ("title", "version", "changed_since_version", "product_kind", "body_part", "written_for", "note", "change_note")
+ABOUT = ("title", "version", "changed_since_version", *DESCRIBED, "written_for", "note", "change_note")
 STOCK_COLUMNS = (
     "name", "active", "strength", "basis", "layer", "density", "made_on", "keep_until", "note", "material", "percent",
 )  # fmt: skip
@@ -78,7 +78,7 @@ def save_xlsx(formula: Formula, path: Path, *, seen: Seen | None = None) -> None
     assert sheet is not None
     sheet.title = "Formula"
     _fill(sheet, COLUMNS, _line_rows(formula))
-    about = [[key, record.get(key, "")] for key in ABOUT]
+    about = [[key, "; ".join(v) if isinstance(v := record.get(key, ""), list) else v] for key in ABOUT]
     about += [[f"step {n}", step] for n, step in enumerate(formula.steps, start=1)]
     _fill(book.create_sheet("About"), ("field", "value"), about)
     _fill(book.create_sheet("Stocks"), STOCK_COLUMNS, _part_rows(record.get("stock", []), STOCK_COLUMNS, "contents"))

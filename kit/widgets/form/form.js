@@ -28,9 +28,11 @@ class FormView {
     this.grid = make("div", { class: "sw-form-grid" });
     this.row = make("div", { class: "sw-form-buttons" });
     this.told = make("div", { class: "sw-form-said", role: "status" });
+    /** @type {any} what is seen of a form that is folded away */
+    this.summary = undefined;
     const inside = make("div", { class: "sw-form-inside" }, this.grid, this.row, this.told);
     const fold = model.get("fold");
-    this.root = make("div", { class: "shakewell sw-form", "data-lm-suppress-shortcuts": "true" }, fold ? make("details", {}, make("summary", {}, fold), inside) : inside);
+    this.root = make("div", { class: "shakewell sw-form", "data-lm-suppress-shortcuts": "true" }, fold ? make("details", {}, (this.summary = make("summary", {}, fold)), inside) : inside);
     el.classList.add("shakewell-host", "sw-form-host");
     el.append(this.root);
     this.lay();
@@ -88,7 +90,7 @@ class FormView {
     const cell = make(
       "div",
       { class: "sw-form-cell", "data-kind": field.kind, "data-name": field.name },
-      field.kind === "switch" ? make("span", { class: "sw-form-words" }, field.words) : make("label", { for: id }, field.words),
+      field.kind === "switch" || field.kind === "ticks" ? make("span", { class: "sw-form-words" }, field.words) : make("label", { for: id }, field.words),
       make("div", { class: "sw-form-box" }, ...controls),
       behind,
       make("div", { class: "sw-form-fault", id: `${id}-fault`, "aria-live": "polite" }),
@@ -110,7 +112,7 @@ class FormView {
   /** @param {any} field @param {string} id */
   box(field, id) {
     const common = { id, name: field.name, "aria-describedby": `${id}-fault` };
-    if (field.kind === "switch") return this.choices(field, id);
+    if (field.kind === "switch" || field.kind === "ticks") return this.choices(field, id);
     if (field.kind === "choice" || field.kind === "several") {
       const several = field.kind === "several";
       const options = field.options.map((/** @type {string} */ words) => make("option", { value: words }, words));
@@ -143,12 +145,13 @@ class FormView {
     return box;
   }
 
-  /** One of a few, side by side. @param {any} field @param {string} id */
+  /** One of a few, side by side, or some of them. @param {any} field @param {string} id */
   choices(field, id) {
-    const group = make("div", { class: "sw-form-switch", role: "radiogroup", "aria-label": field.words, id });
+    const some = field.kind === "ticks";
+    const group = make("div", { class: "sw-form-switch", role: some ? "group" : "radiogroup", "aria-label": field.words, id });
     for (const words of field.options) {
-      const dot = make("input", { type: "radio", name: id, value: words });
-      dot.addEventListener("change", () => this.send({ [field.name]: words }));
+      const dot = make("input", { type: some ? "checkbox" : "radio", name: id, value: words });
+      dot.addEventListener("change", () => this.send({ [field.name]: this.textOf(group) }));
       group.append(make("label", {}, dot, words));
     }
     group.switch = true;
@@ -193,7 +196,7 @@ class FormView {
       if (box.dataset.edited && document.activeElement === box) continue; // a hand is typing, and is read when it leaves
       box.shown = text;
       delete box.dataset.edited;
-      if (box.switch) for (const dot of box.querySelectorAll("input")) dot.checked = dot.value === text;
+      if (box.switch) for (const dot of box.querySelectorAll("input")) dot.checked = text.split("\n").includes(dot.value);
       else if (box.type === "checkbox") box.checked = text === "yes";
       else if (box.multiple) for (const option of box.options) option.selected = text.split("\n").includes(option.value);
       else if (box.value !== text) box.value = text;
@@ -233,7 +236,7 @@ class FormView {
 
   /** @param {any} box @returns {string} */
   textOf(box) {
-    if (box.switch) return box.querySelector("input:checked")?.value ?? "";
+    if (box.switch) return [...box.querySelectorAll("input:checked")].map((dot) => dot.value).join("\n");
     if (box.type === "checkbox") return box.checked ? "yes" : "no";
     if (box.multiple) return [...box.selectedOptions].map((option) => option.value).join("\n");
     return box.value;
@@ -274,6 +277,7 @@ function render({ model, el }) {
     "change:disabled": () => form.showDisabled(),
     "change:said": () => form.showSaid(),
     "change:answered": () => form.flush(),
+    "change:fold": () => form.summary && (form.summary.textContent = model.get("fold")),
   };
   for (const [name, handler] of Object.entries(shown)) model.on(name, handler);
   return () => {

@@ -293,7 +293,7 @@ class Form(anywidget.AnyWidget):
         options = self._offers.get(one.name, [])
         if isinstance(one.reader, Choice):
             options = list(one.reader.options.values())
-        elif one.reader.kind == "several" and not options:
+        elif one.reader.kind in ("several", "ticks") and not options:
             options = list(one.reader.options)  # type: ignore[attr-defined]
         return {
             "name": one.name,
