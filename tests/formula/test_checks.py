@@ -125,17 +125,20 @@ def test_a_layer_whose_lines_all_keep_their_level_cannot_move() -> None:
     [  # usual ranges: the table of ingredients, common practice
         (
             ("Tocopherol", "2"),
-            "2 % Tocopherol is above its usual range, 0.05 to 0.5 %: a habit of the trade, not a law.",
+            "10 % Tocopherol in the oil layer is above its usual range, 0.05 to 0.5 %: a habit of the trade",
         ),
-        (("Tocopherol", "0.01"), "0.01 % Tocopherol is below its usual range, 0.05 to 0.5 %"),
-        (("Tocopherol", "0.5"), ""),
+        (("Tocopherol", "0.005"), "Tocopherol in the oil layer is below its usual range, 0.05 to 0.5 %"),
+        (("Tocopherol", "0.09"), ""),
+        (("Tocopherol", "0.4"), ""),  # 2.2 % of the oil, and not unusual in the whole
     ],
 )
 def test_usual_ranges_are_notes(line: tuple[str, str], words: str) -> None:
-    found = findings(two((Line("Aqua", "q.s."), Line(*KEPT)), (Line(*line),)), "usual range")
+    found = findings(
+        two((Line("Aqua", "q.s."), Line("Phenoxyethanol", "0.6")), (Line("Squalane", "18"), Line(*line))), "usual range"
+    )
     assert [f.severity for f in found] == (["note"] if words else [])
     assert all(
-        words in f.sentence and f.place == Place(1, 0, "amount") and f.source == "common practice" for f in found
+        words in f.sentence and f.place == Place(1, 1, "amount") and f.source == "common practice" for f in found
     )
 
 

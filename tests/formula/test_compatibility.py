@@ -7,10 +7,10 @@ from hypothesis import given, settings
 
 from kit.demos import demo, demo_names
 from kit.errors import RangeError
-from kit.findings import SEVERITIES, Finding, Place, worst_first
+from kit.findings import Finding, Place, worst_first
 from kit.formula.checks import check
 from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings
-from kit.formula.compatibility_rules import Selector, tags_of, trade_rules
+from kit.formula.compatibility_rules import trade_rules
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.formula.ph_windows import ph_findings

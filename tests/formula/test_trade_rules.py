@@ -70,7 +70,10 @@ def contents_of(water: dict[str, str], oil: dict[str, str], description: Descrip
     return Contents.of(formula, Materials.of(formula, LIBRARY))
 
 
-def layers_for(rule: TradeRule, *, one: bool = True, other: bool | None = None) -> tuple[dict[str, str], dict[str, str]]:
+Layers = tuple[dict[str, str], dict[str, str]]
+
+
+def layers_for(rule: TradeRule, *, one: bool = True, other: bool | None = None) -> Layers:
     """A formula with all that a rule asks for, or without the one or the other; water layer and oil layer."""
     row = ROWS[rule.key]
     water, oil = {"Aqua": "q.s."}, {OIL: "10"}
@@ -87,7 +90,7 @@ def layers_for(rule: TradeRule, *, one: bool = True, other: bool | None = None) 
     return water, oil
 
 
-def said(rule: TradeRule, layers: tuple[dict[str, str], dict[str, str]], description: Description) -> list[Finding]:
+def said(rule: TradeRule, layers: Layers, description: Description) -> list[Finding]:
     found = compatibility_findings(contents_of(*layers, description))
     return [finding for finding in found if finding.matter == f"trade: {rule.key}"]
 
