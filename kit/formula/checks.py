@@ -134,7 +134,8 @@ _ALCOHOLIC = 30.0
 def _layers(formula: Formula, materials: Materials, contents: Contents) -> Iterator[Finding]:
     """Materials in the wrong layer of a product that is meant to stand in layers, one caution for each layer."""
     layering = formula.description.layering
-    roles = {role for name in contents.whole if (known := materials.ingredient(name)) for role in known.roles}
+    found_here = [materials.ingredient(name) for name in contents.whole]
+    roles = {role for ingredient in found_here if ingredient is not None for role in ingredient.roles}
     stands = contents.has("layers") and _TOGETHER.isdisjoint(roles)
     if not (layering == "two layers" or (not layering and stands)):
         return
@@ -165,13 +166,13 @@ def _holds(formula: Formula) -> Iterator[Finding]:
         for p, i in fills[1:]:
             yield Finding(
                 "caution",
-                f"Another line already fills the {kind} layer. Let this one keep its share or its level.",
+                f"Another line already fills the {kind} layer. Let this one keep its % of the layer or of the whole.",
                 Place(p, i, "hold"),
             )
         if lines and not fills and all(line.hold == "level" for _, _, line in lines):
             yield Finding(
                 "note",
-                f"Every line of the {kind} layer keeps its level, so that layer cannot grow or shrink. "
+                f"Every line of the {kind} layer keeps its % of the whole, so that layer cannot grow or shrink. "
                 "Let one line fill it to explore other ratios.",
                 Place(lines[0][0], None, "hold"),
             )

@@ -116,7 +116,8 @@ def habits_along(formula: Formula, materials: Materials) -> tuple[list[Requireme
     A habit that the amounts as typed keep stays an end while the ratio is moved beyond it.
     """
     now, typed = flat_percents(formula), [percent or 0.0 for phase in formula.typed.percents for percent in phase]
-    kept, passed = [], []
+    kept: list[Requirement] = []
+    passed: list[Requirement] = []
     for habit in habits(formula, materials):
         room = max(habit.requirement.slack(now), habit.requirement.slack(typed))
         (kept if room >= -EDGE else passed).append(habit.requirement)

@@ -103,7 +103,7 @@ def test_two_lines_cannot_both_fill_a_layer() -> None:
     assert sentences(formula, "fills the") == [
         (
             "caution",
-            "Another line already fills the oil layer. Let this one keep its share or its level.",
+            "Another line already fills the oil layer. Let this one keep its % of the layer or of the whole.",
             Place(1, 1, "hold"),
         )
     ]
@@ -114,9 +114,11 @@ def test_a_layer_whose_lines_all_keep_their_level_cannot_move() -> None:
         (Line("Aqua", "q.s.", "fill"), Line(*KEPT)),
         (Line("Squalane", "9", "level"), Line("Tocopherol", "0.2", "level")),
     )
-    (found,) = sentences(formula, "keeps its level")
+    (found,) = sentences(formula, "keeps its % of the whole")
     assert found[0] == "note"
-    assert found[1].startswith("Every line of the oil layer keeps its level, so that layer cannot grow or shrink.")
+    assert found[1].startswith(
+        "Every line of the oil layer keeps its % of the whole, so that layer cannot grow or shrink."
+    )
     assert found[2] == Place(1, None, "hold")
 
 
