@@ -28,3 +28,4 @@ from .statements import collected as collected
 from .statements import read_statement as read_statement
 from .statements import read_statements as read_statements
 from .statements import save_statements as save_statements
+from .typical import typical_shares as typical_shares

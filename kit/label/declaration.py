@@ -171,6 +171,9 @@ class ListMaker:
                 f"Named because it is a listed allergen above {threshold(self.kind):g} % in a {self.kind} product "
                 f"({self.found.entries[name].entry})."
             )
+        if name in self.found.estimated:
+            oils = ", ".join(sorted(self.found.estimated[name]))
+            said.append(f"Estimated: the usual share of {oils} stands in for its supplier's statement.")
         if within:
             said.append("Its weight is counted with what it came in.")
         elif exceeds(total := self._allergen_total(name), percent):

@@ -10,6 +10,7 @@ from kit.findings import Finding, Place
 from kit.label.allergens import Allergen, allergen_named, exceeds
 from kit.label.entries import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index, printed_name
 from kit.label.statements import statement_for
+from kit.label.typical import typical_shares
 from kit.library.columns import number_or_none, split_list
 from kit.library.condition import read_condition
 from kit.library.naming import same_name
@@ -51,6 +52,8 @@ class Gathered:
         Name to print of each listed allergen → the lines that bring it, alone or within a perfume or oil. [% w/w]
     entries
         Name to print → its entry in the list.
+    estimated
+        Name to print of each allergen → the materials in which a usual share stands in for the supplier's statement.
     findings, allergen_findings
         What is not known, of the substances and of the allergens in them.
     """
@@ -58,6 +61,7 @@ class Gathered:
     substances: dict[str, Lines] = field(default_factory=dict)
     allergens: dict[str, Lines] = field(default_factory=dict)
     entries: dict[str, Allergen] = field(default_factory=dict)
+    estimated: dict[str, set[str]] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
     allergen_findings: list[Finding] = field(default_factory=list)
 
@@ -170,6 +174,16 @@ class _Search:
                 found = allergen_named(part)
                 if found is not None:
                     self._allergen(found, percent * grams / 100.0)
+        elif typical := typical_shares(inci):
+            for each in typical:
+                self._allergen(each.allergen, percent * each.share / 100.0)
+                self.found.estimated.setdefault(each.allergen.label_name, set()).add(inci)
+            sentence = (
+                f"No allergen statement of {inci} is noted. Its allergens are counted with the usual shares of such an "
+                f"oil: {', '.join(each.text for each in typical)}. Yours may hold twice as much or others. Ask its "
+                "supplier for the statement and note what it says; it then takes the place of this estimate."
+            )
+            self._tell(Finding("caution", sentence, self.place, ANNEX_III), self.found.allergen_findings)
         elif allergen_named(inci) is None or _is_plant(inci):
             sentence = (
                 f"Nothing is known about the allergens in {inci}. Ask its supplier for the allergen statement and "

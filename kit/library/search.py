@@ -95,7 +95,7 @@ def search(library: Library, wish: Wish, limits: Limits | None = None) -> list[H
     ['Glycerin']
     >>> light = Wish(phase="oil", density_to=0.75, viscosity_to=2)
     >>> [hit.ingredient.inci for hit in search(Library.bundled(), light)]
-    ['Isododecane', 'Undecane']
+    ['Dodecane', 'Isododecane', 'Undecane']
     """
     found = []
     for ingredient in library:
