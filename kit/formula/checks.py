@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
-from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings
+from kit.formula.compatibility import LOW_RISK_ALCOHOL, Contents, compatibility_findings, low_risk_findings
 from kit.formula.ph_windows import ph_findings
 from kit.formula.requirements import flat_percents, requirements
 from kit.formula.told import findings_of
@@ -53,7 +53,7 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
     try:
         contents = Contents.of(formula, materials)
         found += _limits_and_rules(formula, materials, limits)
-        found += _layers(formula, materials, contents)
+        found += [*_layers(formula, materials, contents), *_apart(formula, contents)]
         found += usual_range_findings(formula, materials)
         found += _preservation(contents)
         found += low_risk_findings(contents, ph)
@@ -127,6 +127,9 @@ def _names(formula: Formula, materials: Materials) -> Iterator[Finding]:
 #: Beside one of these roles oil and water stay together, and a material may stand where it does not dissolve.
 _TOGETHER = {"emulsifier", "solubiliser", "surfactant"}
 
+#: What dissolves in neither layer.
+_UNDISSOLVED = {"powder", "clay", "UV filter", "scrub"}
+
 #: From here on a layer dissolves scents and the like as alcohol does. [% w/w of the layer]
 _ALCOHOLIC = 30.0
 
@@ -146,6 +149,8 @@ def _layers(formula: Formula, materials: Materials, contents: Contents) -> Itera
         known, phase = materials.get(line.material.strip()), formula.phases[p]
         if known is None or {known.phase, phase.kind} != {"water", "oil"} or (alcoholic and phase.kind == "water"):
             continue
+        if not _UNDISSOLVED.isdisjoint(getattr(known, "roles", ())):
+            continue
         misplaced.setdefault((p, known.phase), []).append((Place(p, i, "material"), line.material.strip()))
     for (p, belongs), found in misplaced.items():
         verb = "belongs" if len(found) == 1 else "belong"
@@ -157,6 +162,29 @@ def _layers(formula: Formula, materials: Materials, contents: Contents) -> Itera
             "common practice",
             f"layer: {', '.join(name.casefold() for _, name in found)}",
         )
+
+
+def _apart(formula: Formula, contents: Contents) -> Iterator[Finding]:
+    """Preservatives in a phase of its own kind, which does not move with the water that they guard."""
+    if not contents.has("layers"):
+        return
+    for p, phase in enumerate(formula.phases):
+        lines = [(i, line.material.strip()) for i, line in enumerate(phase.lines)]
+        guards = [
+            (i, name)
+            for i, name in lines
+            if any(_is_preservative(part, contents.materials) for part in contents.materials.substances(name))
+        ]
+        if phase.kind == "other" and guards:
+            yield Finding(
+                "note",
+                f"{listed([name for _, name in guards])} guards the water and stands in {phase.name}, a third layer: "
+                "when water and oil change size, its percent of the water changes. If it is stirred into the water "
+                f"layer, let {phase.name} be water.",
+                Place(p, guards[0][0], "material"),
+                "common practice",
+                f"third layer: {phase.name.casefold()}",
+            )
 
 
 def _holds(formula: Formula) -> Iterator[Finding]:
@@ -184,7 +212,8 @@ def _limits_and_rules(formula: Formula, materials: Materials, limits: Iterable[L
 
 def _preservation(contents: Contents) -> Iterator[Finding]:
     substances = contents.whole
-    if contents.water <= 0:
+    alcohol = sum(substances.get(name, 0.0) for name in ETHANOL)
+    if contents.water <= 0 or alcohol >= LOW_RISK_ALCOHOL:  # so much alcohol is told of by itself
         return
     preserving = [name for name in substances if _is_preservative(name, contents.materials)]
     if not preserving:

@@ -32,6 +32,9 @@ _BOUND_TO_THEIR_LAYER = {"preservative", "booster"}
 #: Products in which nothing stands in layers: a range is a percent of the whole there.
 _UNLAYERED = ("emulsified", "one phase")
 
+#: What a perfume is made of.
+_SCENTS = {"fragrance", "fragrance part", "essential oil"}
+
 MATTER = "usual range"
 
 
@@ -199,6 +202,8 @@ class _Reader:
     def _counted(self, ingredient: Ingredient, share: tuple[float, ...]) -> str | None:
         """Of what its range is a percent here; None where it has none."""
         of, layering = usual_of(ingredient).layer, self.formula.description.layering
+        if self.formula.description.product_type == "perfume" and not _SCENTS.isdisjoint(ingredient.roles):
+            return None
         is_base = of == "base" or "solvent" in ingredient.roles
         if (of == "base" and layering != "emulsified") or (is_base and self._makes_its_layer(share)):
             return None

@@ -87,9 +87,9 @@ def test_accepted_practice_is_not_unusual() -> None:
 
 
 def test_a_carrier_in_an_emulsion_can_be_too_much() -> None:
-    lines = {"Persea Gratissima Oil": "24", "Squalane": "25"}
+    lines = {"Simmondsia Chinensis Seed Oil": "24", "Coco-Caprylate": "25"}
     (found,) = told({"Aqua": "q.s."}, lines, "emulsified")
-    assert found.sentence.startswith("25 % Squalane is above") or "24 % Persea" in found.sentence
+    assert found.sentence.startswith("24 % Simmondsia Chinensis Seed Oil is above its usual range, 1 to 20 %")
     assert told({"Aqua": "q.s."}, lines, "two layers") == []
 
 
