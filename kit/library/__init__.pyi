@@ -3,6 +3,8 @@
 These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
 """
 
+from .hlb import Hlb as Hlb
+from .hlb import hlb_of as hlb_of
 from .ingredient import Figure as Figure
 from .ingredient import Ingredient as Ingredient
 from .ingredient import Purchase as Purchase

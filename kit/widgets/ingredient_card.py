@@ -6,6 +6,7 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from kit.formula.requirements import scope_words
+from kit.library.hlb import hlb_of
 from kit.library.melting import melting_of
 from kit.library.search import substances_of, usual_range
 from kit.library.sources import COMMON_PRACTICE, FROM_MEMORY, is_firm, source_text
@@ -62,6 +63,8 @@ def _figures(ingredient: Ingredient) -> Iterator[tuple[str, str, str]]:
     yield from _one("log P", ingredient.log_p, "(octanol and water)")
     if ingredient.pka:
         yield "pKa", "; ".join(f"{each.value:g}" for each in ingredient.pka), _source(ingredient.pka[0].source)
+    for one in hlb_of(ingredient.inci):
+        yield "HLB", f"{one.words}. {one.note}".rstrip(" .") + ".", _source(one.source)
     soluble = ingredient.solubility
     for liquid, words in (("water", soluble.water), ("oil", soluble.oil), ("alcohol", soluble.alcohol)):
         if words is not None:

@@ -87,10 +87,11 @@ def test_accepted_practice_is_not_unusual() -> None:
 
 
 def test_a_carrier_in_an_emulsion_can_be_too_much() -> None:
-    lines = {"Simmondsia Chinensis Seed Oil": "24", "Coco-Caprylate": "25"}
-    (found,) = told({"Aqua": "q.s."}, lines, "emulsified")
-    assert found.sentence.startswith("24 % Simmondsia Chinensis Seed Oil is above its usual range, 1 to 20 %")
-    assert told({"Aqua": "q.s."}, lines, "two layers") == []
+    wax = Ingredient("Heavy Ester (invented)", roles=("emollient",), phase="oil", usual_high=Figure(20, "own"))
+    lines = {wax.inci: "24", "Coco-Caprylate": "25"}
+    (found,) = told({"Aqua": "q.s."}, lines, "emulsified", materials=(wax,))
+    assert found.sentence.startswith("24 % Heavy Ester (invented) is above its usual range, 20 %")
+    assert told({"Aqua": "q.s."}, lines, "two layers", materials=(wax,)) == []
 
 
 def test_a_preservative_is_judged_in_the_water() -> None:

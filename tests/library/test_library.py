@@ -64,14 +64,16 @@ def test_typing_anything_never_fails_and_never_floods(text: str, limit: int) -> 
 
 
 def test_beginnings_come_before_middles() -> None:
-    found = incis("gly", limit=40)
+    found = incis("gly", limit=len(LIBRARY))
     assert found.index("Glycerin") < found.index("Propylene Glycol") < found.index("Ethylhexylglycerin")
 
 
 def test_plain_names_and_several_words_are_found_in_any_order() -> None:
     assert incis("oil apr") == ["Prunus Armeniaca Kernel Oil"]
     assert "Citric Acid" in incis("ric acid")
-    assert incis("castor") == ["Ricinus Communis Seed Oil", "PEG-40 Hydrogenated Castor Oil"]
+    castor = incis("castor")
+    assert castor[0] == "Ricinus Communis Seed Oil"
+    assert {"PEG-40 Hydrogenated Castor Oil", "PEG-35 Castor Oil", "Hydrogenated Castor Oil"} <= set(castor)
 
 
 def test_no_more_than_asked_for() -> None:
