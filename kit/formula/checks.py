@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -11,8 +12,9 @@ from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.formula.compatibility import LOW_RISK_ALCOHOL, Contents, compatibility_findings, low_risk_findings
 from kit.formula.ph_windows import ph_findings
 from kit.formula.requirements import flat_percents, requirements
-from kit.formula.told import findings_of
+from kit.formula.told import conditions, findings_of, to_come
 from kit.formula.usual_ranges import usual_range_findings
+from kit.library.limit import Limits
 from kit.liquids.alcohol import ETHANOL
 from kit.visible_text import listed
 
@@ -115,7 +117,7 @@ def _names(formula: Formula, materials: Materials) -> Iterator[Finding]:
             yield Finding(
                 "caution",
                 f"{name} is not in the library, so nothing is known about its density, limits or range. "
-                "Choose a name from the list, or add it as your own ingredient.",
+                f"{_instead(name, materials)}",
                 Place(p, i, "material"),
                 matter=f"unknown: {name.casefold()}",
             )
@@ -187,6 +189,21 @@ def _apart(formula: Formula, contents: Contents) -> Iterator[Finding]:
             )
 
 
+#: A name such as "Panthenol 50 % stock" or "citric acid solution 10%".
+_STOCK_NAME = re.compile(
+    r"(?P<of>.+?)(?:\s+(?:stock|solution))?\s+(?P<strength>\d+(?:[.,]\d+)?)\s*%(?:\s+(?:stock|solution))?"
+)
+
+
+def _instead(name: str, materials: Materials) -> str:
+    """What to do about a name that nobody knows."""
+    asked = _STOCK_NAME.fullmatch(name)
+    known = materials.ingredient(asked["of"]) if asked else None
+    if asked and known is not None:
+        return f"It reads like a stock of {known.inci}: make it under Stock solutions, {asked['strength']} % strong."
+    return "Choose a name from the list, or add it as your own ingredient."
+
+
 def _holds(formula: Formula) -> Iterator[Finding]:
     for kind in ("water", "oil", "other"):
         lines = [(p, i, line) for p, i, line, _ in formula.each_line() if formula.phases[p].kind == kind]
@@ -207,7 +224,10 @@ def _holds(formula: Formula) -> Iterator[Finding]:
 
 
 def _limits_and_rules(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> Iterator[Finding]:
-    yield from findings_of(requirements(formula, materials, limits), flat_percents(formula), formula.description)
+    rules = limits if isinstance(limits, Limits) else Limits(limits)
+    yield from findings_of(requirements(formula, materials, rules), flat_percents(formula), formula.description)
+    yield from to_come(formula, materials, rules)
+    yield from conditions(formula, materials, rules)
 
 
 def _preservation(contents: Contents) -> Iterator[Finding]:
