@@ -188,3 +188,13 @@ def test_thirty_lines_are_checked_against_every_rule_in_two_milliseconds(seed: i
         return time.process_time() - start
 
     assert min(once() for _ in range(10)) < 0.002
+
+
+def test_a_blend_that_nobody_knows_is_met_by_the_rules_about_what_it_is_named_after() -> None:
+    limit = replace(SMALL, holds_for="", max_percent=0.5)
+    (found,) = about(urea("1", None, "Moon Wax (and) Urea"), limit)
+    assert found.severity == "caution"
+    assert found.sentence.startswith("Moon Wax (and) Urea comes to 1 %; the limit is 0.5 %.")
+    assert "Nobody knows what Moon Wax (and) Urea holds of it, so the whole was counted" in found.sentence
+    banned = check(urea("1", None, "Aqua (and) Hydroquinone"), Materials(LIBRARY), limits())
+    assert any("Hydroquinone" in one.sentence and "Annex II" in one.source for one in banned)
