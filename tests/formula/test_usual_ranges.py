@@ -156,7 +156,5 @@ def test_a_range_of_an_own_ingredient_says_that_it_is_the_makers() -> None:
 
 def test_a_formula_without_amounts_has_nothing_unusual() -> None:
     formula = Formula("Empty", (Phase("water", "water", (Line("Urea", ""), Line("", ""))),))
-    assert [h.requirement.name for h in habits(formula, Materials.of(formula, LIBRARY))] == [
-        "Urea usually at most 10 %"
-    ]
+    assert [habit.name for habit in habits(formula, Materials.of(formula, LIBRARY))] == ["Urea usually at most 10 %"]
     assert usual_range_findings(formula, Materials.of(formula, LIBRARY)) == []
