@@ -11,9 +11,11 @@ import csv
 import io
 import re
 import sys
-from dataclasses import dataclass, field
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from itertools import pairwise, zip_longest
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from kit.errors import Fault, FileFaultsError, StoreError
 from kit.findings import Finding, tell
@@ -51,6 +53,16 @@ def read_file(path: Path) -> bytes:
         raise StoreError(msg) from error
 
 
+class Found(Protocol):
+    """Headings that were found: their row counted from 0, and what each column is, by its place."""
+
+    @property
+    def at(self) -> int: ...  # noqa: D102
+
+    @property
+    def names(self) -> tuple[str, ...]: ...  # noqa: D102
+
+
 @dataclass(frozen=True, slots=True)
 class Schema:
     """The columns of a table.
@@ -77,6 +89,8 @@ class Schema:
         Whether blanks around a text belong to it.
     unique
         Columns in which no text may stand twice, whatever its capitals and accents.
+    find
+        Finds the headings of a table whose columns have other names than its own, in rows of cells.
     """
 
     what: str
@@ -91,6 +105,7 @@ class Schema:
     whole: bool = False
     keeps_blanks: bool = False
     unique: tuple[str, ...] = ()
+    find: Callable[[Sequence[Sequence[str]]], Found | None] | None = None
 
     def may_hold(self, name: str, cell: str) -> bool:
         """Whether a column may hold a cell."""
@@ -117,6 +132,8 @@ class Table:
         The names of its columns in their order, and whether rows could be read by them.
     decimal_mark
         The mark that the table's numbers show, if they show one.
+    found
+        The headings as the schema's ``find`` found them.
     """
 
     name: str
@@ -126,6 +143,7 @@ class Table:
     faults: list[Fault] = field(default_factory=list)
     notes: list[Finding | None] = field(default_factory=list)
     decimal_mark: str = ""
+    found: Found | None = None
 
     def fault(self, row: int, problem: str, column: str = "") -> None:
         """Note one thing wrong at one place."""
@@ -164,18 +182,36 @@ def read_table(data: bytes, name: str, schema: Schema) -> Table:
     >>> read_table("material;price\nGlycerin;9,80".encode(), "prices.csv", schema).rows
     [(2, {'material': 'Glycerin', 'price': '9,80'})]
     """
-    written, delimiter = _parsed(data, name)
-    rows = [[unguarded(cell if schema.keeps_blanks else cell.strip()) for cell in row] for row, _ in written]
+    written, rows, delimiter = _best_parsed(data, name, schema)
     table, at = _headed(rows, name, schema)
+    if table.found is not None and schema.words is not None:
+        schema = replace(schema, words={*schema.words, *_wordy(table.columns, rows[at + 1 :])})
     cuts: list[Fault] = []
     if delimiter == "," and rows:
         for n, (row, text) in enumerate(written[at + 1 :], start=at + 1):
-            if cut := _cuts(rows[at], row, text, schema):
+            if cut := _cuts(table.columns, row, text, schema):
                 cuts += [Fault(f"row {n + 1}", problem) for problem in cut]
                 rows[n] = []
     _filled(table, rows, at, schema)
     table.faults += cuts
     return table
+
+
+def _best_parsed(data: bytes, name: str, schema: Schema) -> tuple[list[tuple[list[str], str]], list[list[str]], str]:
+    """The rows as written and as cells, cut at the mark that gives headings, or else at the likeliest."""
+
+    def cells(written: list[tuple[list[str], str]]) -> list[list[str]]:
+        return [[unguarded(cell if schema.keeps_blanks else cell.strip()) for cell in row] for row, _ in written]
+
+    written, delimiter = _parsed(data, name)
+    rows = cells(written)
+    if schema.find is not None and schema.find(rows) is None:
+        for other in ",;\t".replace(delimiter, ""):
+            with suppress(FileFaultsError):
+                again, _ = _parsed(data, name, other)
+                if schema.find(cells(again)) is not None:
+                    return again, cells(again), other
+    return written, rows, delimiter
 
 
 def table_of(rows: Sequence[Sequence[str]], name: str, schema: Schema) -> Table:
@@ -189,7 +225,7 @@ def rows_of(data: bytes, name: str) -> list[list[str]]:
     return [row for row, _ in _parsed(data, name)[0]]
 
 
-def _parsed(data: bytes, name: str) -> tuple[list[tuple[list[str], str]], str]:
+def _parsed(data: bytes, name: str, mark: str = "") -> tuple[list[tuple[list[str], str]], str]:
     """Each row with the text in which it was written, and the mark between the cells."""
     try:
         text = data.decode("utf-8-sig")
@@ -197,7 +233,7 @@ def _parsed(data: bytes, name: str) -> tuple[list[tuple[list[str], str]], str]:
         problem = "it is not saved as UTF-8 text. Save it again as 'CSV UTF-8'."
         raise FileFaultsError(name, [Fault("the whole file", problem)]) from error
     rows: list[tuple[list[str], str]] = []
-    delimiter, lines, read = delimiter_of(text), list(io.StringIO(text, newline="")), 0
+    delimiter, lines, read = mark or delimiter_of(text), list(io.StringIO(text, newline="")), 0
     reader = csv.reader(lines, delimiter=delimiter, strict=True)
     try:
         for row in reader:
@@ -226,8 +262,12 @@ def _names(row: Sequence[str], schema: Schema) -> list[str]:
 def _headed(rows: Sequence[Sequence[str]], name: str, schema: Schema) -> tuple[Table, int]:
     """A table whose column names were looked at, and the row in which they stand."""
     table, needed = Table(name), set(schema.needed or schema.columns)
-    at = next((n for n, row in enumerate(rows[:MOST_ABOVE]) if needed <= set(_names(row, schema))), 0)
-    head = _names(rows[at], schema) if rows else []
+    table.found = schema.find(rows) if schema.find is not None else None
+    if table.found is not None:
+        at, head = table.found.at, list(table.found.names)
+    else:
+        at = next((n for n, row in enumerate(rows[:MOST_ABOVE]) if needed <= set(_names(row, schema))), 0)
+        head = _names(rows[at], schema) if rows else []
     table.columns = tuple(head)
     if at:
         words = f"{name}: the names of the columns stand in row {at + 1}; what stands above them was not read."
@@ -236,14 +276,24 @@ def _headed(rows: Sequence[Sequence[str]], name: str, schema: Schema) -> tuple[T
     if missing:
         lacking = ", ".join(map(repr, missing))
         names = ", ".join(schema.columns)
-        table.fault(at + 1, f"there is no column {lacking}. The first row must hold the column names: {names}.")
+        near = _nearest(missing, [column for column in head if column not in schema.columns])
+        table.fault(at + 1, f"there is no column {lacking}. The first row must hold the column names: {names}.{near}")
     for column in dict.fromkeys(filter(None, head)):
         if column not in schema.columns and not schema.lets_be:
             known = ", ".join(schema.columns)
-            table.fault(at + 1, f"{column!r} is not a column of {schema.what}. The columns are: {known}.")
+            near = _nearest([each for each in schema.columns if each not in head], [column])
+            table.fault(at + 1, f"{column!r} is not a column of {schema.what}. The columns are: {known}.{near}")
         if head.count(column) > 1 and (column in schema.columns or not schema.lets_be):
             table.fault(at + 1, f"the column {column!r} is there {head.count(column)} times. Keep one.")
     return table, at
+
+
+def _nearest(missing: Iterable[str], there: Sequence[str]) -> str:
+    """A question after a column of nearly the name of one that is missing; empty where none is near."""
+    for column in missing:
+        if near := get_close_matches(column, there, 1, 0.7):
+            return f" Did you mean {column!r} by {near[0]!r}?"
+    return ""
 
 
 def _filled(table: Table, rows: Sequence[Sequence[str]], at: int, schema: Schema) -> Table:
@@ -287,7 +337,7 @@ def _find_doubles(table: Table, schema: Schema) -> None:
 
 def _cuts(names: Sequence[str], row: Sequence[str], written: str, schema: Schema) -> list[str]:
     """What to say of the cells of a row that may be one number, or one name, cut at a comma of its own."""
-    head = _names(names, schema)
+    head = list(names)
     cells = [cell.strip() for cell in row]
     counted = len(row) == len(head) and not cells[-1]  # the empty cells at its end were written too
     found = []
@@ -308,6 +358,11 @@ def _cuts(names: Sequence[str], row: Sequence[str], written: str, schema: Schema
                 f"in double quotes; for the other, write {cell}.{beside}. Or part all cells by semicolons."
             )
     return found
+
+
+def _wordy(names: Sequence[str], rows: Sequence[Sequence[str]]) -> set[str]:
+    """The columns in which some cell begins with a letter."""
+    return {name for n, name in enumerate(names) if any(len(row) > n and row[n].strip()[:1].isalpha() for row in rows)}
 
 
 def delimiter_of(text: str) -> str:
