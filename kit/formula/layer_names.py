@@ -68,7 +68,7 @@ def is_phase_heading(text: str) -> bool:
     text = text.strip()
     if _LETTER.fullmatch(text):
         return True
-    if len(text) > LONGEST_HEADING or _SENTENCE.search(text):
+    if len(text) > LONGEST_HEADING or _SENTENCE.search(text.partition(". ")[2] if text[1:3] == ". " else text):
         return False
     words = plain(text)
     named = _LETTERED.fullmatch(text) is not None and kind_named(text) is not None

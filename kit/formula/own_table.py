@@ -164,6 +164,10 @@ def _lines(rows: list[PastedRow], *, names_lines: bool) -> tuple[list[PastedRow]
         if only and is_phase_heading(only) and (row.phase or len(rows) > 1):
             phase = only
             continue
+        if not row.entry and not row.phase and is_phase_heading(row.material):
+            phase = row.material
+            told.append(f"what stands beside the heading {phase} was not read: {_cells_of(replace(row, material=''))}.")
+            continue
         if row.phase and not (row.material or row.entry):
             phase = row.phase
             continue

@@ -21,6 +21,7 @@ _TOTAL = re.compile(
 )
 _TOTAL_OF = re.compile(
     r"(?:sub-?|zwischen|gesamt|sous-)?(?:total\w*|sum|summe|somme|suma|somma|som|totaal)\b.*|gesamt\w*\b.*"
+    r"|.*\b(?:sub-?|sous-)?(?:total|totale|summe|gesamt|suma|totaal)"
 )
 
 
