@@ -100,7 +100,8 @@ def _read_headings(rows: Sequence[Sequence[str]], at: int) -> Headings | None:
     if tuple(heads[: len(COLUMNS)]) == COLUMNS:
         return Headings(at, _unique([*COLUMNS, *cells[len(COLUMNS) :]], rows[at + 1 :]), is_own=True)
     words = [plain(cell) for cell in cells]
-    if sum(map(bool, words)) < 2 or any(kind <= set(heads) for kind in _OTHER_TABLES):
+    is_named = {"ingredient", "amount"} <= set(heads)
+    if sum(map(bool, words)) < 2 or (not is_named and any(kind <= set(heads) for kind in _OTHER_TABLES)):
         return None
     below = [row for row in rows[at + 1 :] if any(cell.strip() for cell in row)]
     columns = [[row[n].strip() for row in below if n < len(row) and row[n].strip()] for n in range(len(cells))]
@@ -208,7 +209,7 @@ def _phase(words: list[str], amounts: list[bool], layer: int | None) -> int | No
     for pattern in (_PHASE, _PART):
         for n, word in enumerate(words):
             match = pattern.search(word) if pattern is _PHASE else pattern.fullmatch(word)
-            if match and n != layer and "%" not in word and not amounts[n]:
+            if match and n != layer and "%" not in word and (pattern is _PHASE or not amounts[n]):
                 return n
     return None
 
@@ -223,7 +224,9 @@ def _entry(
             continue
         is_share, is_mass = bool(_SHARE.search(word)), bool(_MASS.search(word) or _UNITS.search(word))
         is_quantity = bool(_QUANTITY.search(word) or (_PART.fullmatch(word) and amounts[n]))
-        if not (is_share or is_mass or is_quantity) or (columns[n] and not any(map(is_amount_like, columns[n]))):
+        if not (is_share or is_mass or is_quantity):
+            continue
+        if word != "amount" and columns[n] and not any(map(is_amount_like, columns[n])):
             continue
         if read_amount(word).kind not in ("unreadable", "blank"):
             continue

@@ -151,39 +151,58 @@ def _lines(rows: list[PastedRow], *, names_lines: bool) -> tuple[list[PastedRow]
     """The rows that are lines, each with its phase; what is to be said of others; the mass that a total names. [g]"""
     lines: list[PastedRow] = []
     told: list[str] = []
-    phase, batch, is_over = "", None, False
+    phase, heading, batch, is_over = "", "", None, False
     for n, row in enumerate(rows):
-        total, sentence = is_total(row, lines, phase, last=n == len(rows) - 1 and names_lines)
+        last = names_lines and not any(map(_is_amount, rows[n + 1 :]))
+        total, sentence = is_total(row, lines, phase, last=last)
         if total:
             told += [sentence] if sentence else []
             amount = read_amount(row.entry)
             batch = amount.value if amount.kind == "mass" and amount.value > 0 else batch
             is_over = is_over or not any(later.entry for later in rows[n + 1 :])
             continue
-        only = _only_cell(row)
-        if only and is_phase_heading(only) and (row.phase or len(rows) > 1):
-            phase = only
-            continue
-        if not row.entry and not row.phase and is_phase_heading(row.material):
-            phase = row.material
-            told.append(f"what stands beside the heading {phase} was not read: {_cells_of(replace(row, material=''))}.")
-            continue
-        if row.phase and not (row.material or row.entry):
-            phase = row.phase
-            continue
-        if heads_with_its_sum(row, rows[n + 1 :]):
-            phase = row.material
-            continue
-        if not (row.material or row.entry):
-            if row.more:
-                told.append(f"row {row.number} names no ingredient and was not read: {_cells_of(row)}.")
-            continue
-        if is_over and not row.entry:
+        begins, beside = _begins_phase(row, rows, n)
+        if begins:
+            told += [_no_lines(heading)] if heading else []
+            told += [f"what stands beside the heading {begins} was not read: {beside}."] if beside else []
+            phase = heading = begins
+        elif n == 0 and _is_title(row, rows):
+            told.append(f"what stands above the first phase was not read: {_only_cell(row)}.")
+        elif not (row.material or row.entry):
+            told += [f"row {row.number} names no ingredient and was not read: {_cells_of(row)}."] if row.more else []
+        elif is_over and not row.entry:
             told.append(f"what stands below the total was not read: {_cells_of(row)}.")
-            continue
-        phase = row.phase or phase
-        lines.append(replace(row, phase=phase))
-    return lines, told, batch
+        else:
+            phase, heading = row.phase or phase, ""
+            lines.append(replace(row, phase=phase))
+    return lines, [*told, *([_no_lines(heading)] if heading else [])], batch
+
+
+def _no_lines(heading: str) -> str:
+    return f"no lines stand under {heading!r}, so it was left out."
+
+
+def _begins_phase(row: PastedRow, rows: Sequence[PastedRow], n: int) -> tuple[str, str]:
+    """The phase that a row begins, empty where it begins none, and what else stands in the row."""
+    only = _only_cell(row)
+    if only and is_phase_heading(only) and (row.phase or len(rows) > 1):
+        return only, ""
+    if row.phase and not (row.material or row.entry):
+        return row.phase, _cells_of(replace(row, phase=""))
+    if not row.entry and not row.phase and is_phase_heading(row.material):
+        return row.material, _cells_of(replace(row, material=""))
+    if heads_with_its_sum(row, rows[n + 1 :]):
+        return row.material, ""
+    return "", ""
+
+
+def _is_title(row: PastedRow, rows: Sequence[PastedRow]) -> bool:
+    """Whether the first row is the title of what follows: one cell without an amount, above the name of a phase."""
+    return bool(_only_cell(row)) and not row.entry and len(rows) > 2 and is_phase_heading(_only_cell(rows[1]))
+
+
+def _is_amount(row: PastedRow) -> bool:
+    return read_amount(row.entry).kind in ("percent", "mass", "rest")
 
 
 def _cells_of(row: PastedRow) -> str:

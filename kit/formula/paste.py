@@ -225,7 +225,7 @@ def _guess_columns(table: list[list[str]]) -> dict[str, int | None]:
     ]
     material = max(range(width), key=words.__getitem__)
     others = [n for n in range(width) if n not in (entry, material, counted)]
-    phase = next((n for n in others if all(is_phase_heading(cell) for cell in columns[n] if cell)), None)
+    phase = next((n for n in others if any(columns[n]) and all(map(is_phase_heading, filter(None, columns[n])))), None)
     return {"material": material, "entry": entry, "phase": phase, "counted": counted}
 
 

@@ -14,8 +14,10 @@ from hypothesis import given, settings
 from kit.demos import demo
 from kit.errors import FileFaultsError
 from kit.formula.amounts import read_amount
+from kit.formula.editing import set_line
 from kit.formula.files import read_formula, save_formula
-from kit.formula.model import Formula, Line, Phase, Rule
+from kit.formula.model import Formula, Line, Phase, Rule, Variant
+from kit.formula.versions import keep_version
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.sources import OWN
 from kit.saving import earlier_saves
@@ -350,3 +352,76 @@ def test_a_title_above_the_headings_is_told_with_its_row(tmp_path: Path) -> None
     assert [line.material for _, _, line, _ in formula.each_line()] == ["Aqua"]
     told = "f.xlsx: the names of the columns stand in row 2; what stands above them was not read."
     assert [note.sentence for note in notes] == [told]
+
+
+HERS = "Phase;INCI;%;Function;Supplier\nA Water;Aqua;95;solvent; tap \nA Water;Urea;5;=danger;\n"
+
+
+@pytest.mark.parametrize("suffix", [".csv", ".xlsx", ".toml"])
+def test_a_column_of_her_own_stays_with_its_line_while_others_change(tmp_path: Path, suffix: str) -> None:
+    formula = read_formula(wrote(tmp_path / "hers.csv", HERS))
+    path = tmp_path / f"f{suffix}"
+    save_formula(formula, path)
+    save_formula(set_line(read_formula(path), 0, 1, entry="6"), path)
+    lines = read_formula(path).phases[0].lines
+    assert [(line.entry, line.more) for line in lines] == [
+        ("95", (("Function", "solvent"), ("Supplier", " tap "))),
+        ("6", (("Function", "=danger"),)),
+    ]
+
+
+def test_columns_of_her_own_travel_with_variants_and_earlier_versions(tmp_path: Path) -> None:
+    formula = read_formula(wrote(tmp_path / "hers.csv", HERS))
+    kept = keep_version(set_line(formula, 0, 1, entry="6"), formula)
+    family = replace(kept, variants=(Variant("dry", formula.phases, "first"),))
+    save_formula(family, tmp_path / "f.toml")
+    assert read_formula(tmp_path / "f.toml") == family
+
+
+def test_her_own_columns_are_named_texts_in_a_toml_file(tmp_path: Path) -> None:
+    text = '[[phase]]\nname = "A"\n[[phase.line]]\ningredient = "Aqua"\namount = "1"\nmore = { Price = 3 }\n'
+    assert faults(wrote(tmp_path / "f.toml", text)) == [
+        'line 6, more: more must be headings with texts: { Supplier = "ours", Function = "solvent" }'
+    ]
+
+
+def test_a_heading_of_her_own_that_is_one_of_the_kit_s_is_kept_apart(tmp_path: Path) -> None:
+    path = wrote(tmp_path / "t.csv", "INCI,Ingredient,%,Note\nAqua,water,95,x\nUrea,urea,5,\n")
+    formula = read_formula(path)
+    assert formula.phases[0].lines[0] == Line("Aqua", "95", note="x", more=(("Ingredient", "water"),))
+    save_formula(set_line(formula, 0, 0, entry="94"), path)
+    assert path.read_text(encoding="utf-8").splitlines()[0] == "phase,layer,ingredient,amount,holds,note,Ingredient"
+    assert read_formula(path).phases[0].lines[0].more == (("Ingredient", "water"),)
+
+
+def test_the_nearest_name_of_a_column_is_told(tmp_path: Path) -> None:
+    (fault,) = faults(wrote(tmp_path / "t.csv", "igredient;amount\nAqua;\n"))
+    assert fault.endswith("Did you mean 'ingredient' by 'igredient'?")
+
+
+@pytest.mark.parametrize("title", ["Formula", "Rezeptur"])
+def test_the_sheet_with_the_headings_is_found(tmp_path: Path, title: str) -> None:
+    book = openpyxl.Workbook()
+    cover = book.active
+    assert cover is not None
+    cover.append(["Workshop", "2026"])
+    sheet = book.create_sheet(title)
+    for row in (["INCI", "%"], ["Aqua", 95], ["Urea", 5], ["Summe", "=SUM(B2:B3)"]):
+        sheet.append(row)
+    about = book.create_sheet("About")
+    about.append(["all that is to be known"])
+    book.save(tmp_path / "f.xlsx")
+    notes: list[Finding] = []
+    found = read_formula(tmp_path / "f.xlsx", notes)
+    assert [line.material for *_, line, _ in found.each_line()] == ["Aqua", "Urea"]
+    assert any(f"from the sheet {title!r}" in note.sentence for note in notes) == (title != "Formula")
+
+
+def test_a_file_whose_batch_no_csv_can_hold_still_keeps_every_byte(tmp_path: Path) -> None:
+    path = wrote(tmp_path / "t.csv", "INCI;g\nAqua;q.s.\nUrea;5\nTotal;100\n")
+    before, notes = path.read_bytes(), []
+    formula = read_formula(path, notes)
+    assert formula.written_for == 100
+    save_formula(formula, path)
+    assert path.read_bytes() == before
+    assert "the batch for which grams are written" in save_formula(formula, path)[0].sentence

@@ -181,8 +181,10 @@ def _read(about: Record, table: Table, cells: list[list[str]], notes: list[Findi
         words = f"{table.name}: there are no headings, so each column was taken for what it holds."
         table.notes = [Finding("note", words)]
     else:
-        table.finish(notes)
-        raise AssertionError
+        table.fault(
+            1, "its columns cannot be told apart. Call that of the names 'ingredient' and that of the amounts 'amount'."
+        )
+        raise FileFaultsError(table.name, table.faults[:1])
     placed, told = own.placed()
     numbers: dict[tuple[int, int], int] = {}
     phases: list[Record] = []
@@ -205,11 +207,11 @@ def _read(about: Record, table: Table, cells: list[list[str]], notes: list[Findi
 
 
 def _has_no_headings(rows: Sequence[Sequence[str]]) -> bool:
-    """Whether a table begins with its lines at once: amounts in its first row and in most others, beside names."""
-    filled = [[cell.strip() for cell in row if cell.strip()] for row in rows]
-    filled = [row for row in filled if row]
-    having = [len(row) > 1 and any(read_amount(cell).kind in AMOUNTS for cell in row) for row in filled]
-    return bool(filled) and having[0] and 2 * sum(having) > len(having)
+    """Whether a table begins with its lines at once: amounts in the first row of several cells and in most others."""
+    filled = [[cell for cell in row if cell.strip()] for row in rows]
+    several = [row for row in filled if len(row) > 1]
+    having = [any(read_amount(cell).kind in AMOUNTS for cell in row) for row in several]
+    return bool(several) and having[0] and 2 * sum(having) > len(having)
 
 
 def _row_of(place: tuple[str | int, ...], numbers: dict[tuple[int, int], int]) -> str:
