@@ -21,17 +21,13 @@ from kit.errors import Fault, FileFaultsError, StoreError
 from kit.findings import Finding, tell
 from kit.numbers import decided, decimal_mark_of
 from kit.spreadsheet_text import guarded, unguarded
+from kit.table_cuts import cuts_in, is_one_name, may_be_cut, wordy
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Sequence
     from pathlib import Path
 
-#: A number whose rest may stand beside it, and what such a rest looks like: 80, 80 €, 5 % w/w, 5; Citric Acid 2.
-_WHOLE = re.compile(r"(?:.*[^\d.,])?\d{1,6}", re.DOTALL)
-_DECIMALS = re.compile(r"\d{1,6}\s*(?:[^\s\d.,;:]{1,5}(?:\s*w/w)?)?\s*(?:;.*)?", re.DOTALL)
-#: What stands behind the comma of 1,2-Hexanediol.
-_REST_OF_NAME = re.compile(r"\s*\d+(?:,\d+)*-[A-Za-z]")
 #: In so many rows the names of the columns are looked for: a title may stand above them.
 MOST_ABOVE = 5
 _DATE = re.compile(r"\d{4}-\d\d-\d\d")
@@ -185,11 +181,11 @@ def read_table(data: bytes, name: str, schema: Schema) -> Table:
     written, rows, delimiter = _best_parsed(data, name, schema)
     table, at = _headed(rows, name, schema)
     if table.found is not None and schema.words is not None:
-        schema = replace(schema, words={*schema.words, *_wordy(table.columns, rows[at + 1 :])})
+        schema = replace(schema, words={*schema.words, *wordy(table.columns, rows[at + 1 :])})
     cuts: list[Fault] = []
     if delimiter == "," and rows:
         for n, (row, text) in enumerate(written[at + 1 :], start=at + 1):
-            if cut := _cuts(table.columns, row, text, schema):
+            if cut := cuts_in(table.columns, row, text, schema):
                 cuts += [Fault(f"row {n + 1}", problem) for problem in cut]
                 rows[n] = []
     _filled(table, rows, at, schema)
@@ -221,7 +217,7 @@ def table_of(rows: Sequence[Sequence[str]], name: str, schema: Schema) -> Table:
 
 
 def rows_of(data: bytes, name: str) -> list[list[str]]:
-    """The rows of a CSV file as they are; see :func:`read_table`, which checks them."""
+    """The rows of a CSV file as they are, unchecked."""
     return [row for row, _ in _parsed(data, name)[0]]
 
 
@@ -335,56 +331,10 @@ def _find_doubles(table: Table, schema: Schema) -> None:
                 table.fault(number, f"{text} is already in row {first}. Keep one of the two.", column)
 
 
-def _cuts(names: Sequence[str], row: Sequence[str], written: str, schema: Schema) -> list[str]:
-    """What to say of the cells of a row that may be one number, or one name, cut at a comma of its own."""
-    head = list(names)
-    cells = [cell.strip() for cell in row]
-    counted = len(row) == len(head) and not cells[-1]  # the empty cells at its end were written too
-    found = []
-    for at, (cell, beside) in enumerate(pairwise(cells)):
-        if f",{row[at]},{row[at + 1]}," not in f",{written},":
-            continue  # one of them is in quotation marks
-        name, next_name = (head[n] if n < len(head) else "" for n in (at, at + 1))
-        if name not in schema.numbers and _is_one_name(cell, beside):
-            found.append(f"{cell},{beside} looks like one name. Put a name with a comma in double quotes.")
-        if name not in schema.numbers or counted or not may_be_cut(cell, beside):
-            continue
-        if len(row) == len(head) and not schema.holds_words(next_name):
-            continue
-        if all(map(schema.may_hold, head[at + 1 :], cells[at + 2 :])):
-            under = f"under {next_name}" if next_name else "beside it"
-            found.append(
-                f"the {name} can be {cell}, with {beside!r} {under}, or {cell}.{beside}. For the one, put both cells "
-                f"in double quotes; for the other, write {cell}.{beside}. Or part all cells by semicolons."
-            )
-    return found
-
-
-def _wordy(names: Sequence[str], rows: Sequence[Sequence[str]]) -> set[str]:
-    """The columns in which some cell begins with a letter."""
-    return {name for n, name in enumerate(names) if any(len(row) > n and row[n].strip()[:1].isalpha() for row in rows)}
-
-
 def delimiter_of(text: str) -> str:
     """The mark between the cells of a CSV text, by its first row that has one: comma, semicolon or tab."""
     first = next((line for line in text.split("\n", MOST_ABOVE) if any(mark in line for mark in ",;\t")), "")
     return max(",;\t", key=first.count)
-
-
-def may_be_cut(cell: str, beside: str) -> bool:
-    """Whether two neighbours in a file with commas between its cells may be one number with a decimal comma.
-
-    Examples
-    --------
-    >>> may_be_cut("50", "5"), may_be_cut("50", "5 %"), may_be_cut("50", "five"), may_be_cut("0.5", "5")
-    (True, True, False, False)
-    """
-    return bool(_WHOLE.fullmatch(cell.strip()) and _DECIMALS.fullmatch(beside.strip()))
-
-
-def _is_one_name(cell: str, beside: str) -> bool:
-    """Whether two neighbours look like one name with a comma in it, such as 1,2-Hexanediol."""
-    return cell.strip().isdecimal() and _REST_OF_NAME.match(beside) is not None
 
 
 def as_csv(rows: Iterable[Sequence[str]], delimiter: str = ",", end: str = "\n", *, by_hand: bool = True) -> str:
@@ -405,7 +355,7 @@ def as_csv(rows: Iterable[Sequence[str]], delimiter: str = ",", end: str = "\n",
     for row in rows:
         cells = [guarded(cell) for cell in row]
         alike = delimiter == "," and any(
-            _is_one_name(*pair) or (by_hand and may_be_cut(*pair)) for pair in pairwise(cells)
+            is_one_name(*pair) or (by_hand and may_be_cut(*pair)) for pair in pairwise(cells)
         )
         (quoted if alike or any("\r" in cell for cell in cells) else plain).writerow(cells)
     return text.getvalue()

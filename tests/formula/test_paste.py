@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from kit.formula.amounts import read_amount
 from kit.formula.model import Line
-from kit.formula.paste import PastedRow, lines_of, read_column, read_pasted
+from kit.formula.paste import lines_of, read_column, read_pasted
+from kit.formula.table_rows import PastedRow
 
 PLAIN = [("Aqua", "q.s."), ("Glycerin", "4,5"), ("Sodium Benzoate", "0.4 %")]
 NAMES = st.sampled_from(["Aqua", "Glycerin", "Coco-Caprylate", "Sodium PCA (and) Aqua", "PEG-40 Oil", "1,2-Hexanediol"])

@@ -419,8 +419,8 @@ def test_the_sheet_with_the_headings_is_found(tmp_path: Path, title: str) -> Non
 
 def test_a_file_whose_batch_no_csv_can_hold_still_keeps_every_byte(tmp_path: Path) -> None:
     path = wrote(tmp_path / "t.csv", "INCI;g\nAqua;q.s.\nUrea;5\nTotal;100\n")
-    before, notes = path.read_bytes(), []
-    formula = read_formula(path, notes)
+    before = path.read_bytes()
+    formula = read_formula(path, [])
     assert formula.written_for == 100
     save_formula(formula, path)
     assert path.read_bytes() == before
