@@ -29,6 +29,7 @@ from .stability.log.store import StabilityLog as StabilityLog
 from .widgets.actual_weights_panel import ActualWeightsPanel as ActualWeightsPanel
 from .widgets.bench import Bench as Bench
 from .widgets.bench import open_bench as open_bench
+from .widgets.bench import open_product as open_product
 from .widgets.bottle_panel import BottlePanel as BottlePanel
 from .widgets.compare_panel import ComparePanel as ComparePanel
 from .widgets.cost_panel import CostPanel as CostPanel
@@ -39,6 +40,7 @@ from .widgets.findings_panel import FindingsPanel as FindingsPanel
 from .widgets.formula_panel import FormulaPanel as FormulaPanel
 from .widgets.label_panel import LabelPanel as LabelPanel
 from .widgets.library_panel import LibraryPanel as LibraryPanel
+from .widgets.new_product_panel import NewProductPanel as NewProductPanel
 from .widgets.overview_panel import OverviewPanel as OverviewPanel
 from .widgets.papers_panel import PapersPanel as PapersPanel
 from .widgets.ph_panel import PhPanel as PhPanel
@@ -49,6 +51,7 @@ from .widgets.scaling_panel import ScalingPanel as ScalingPanel
 from .widgets.separation_panel import SeparationPanel as SeparationPanel
 from .widgets.shelf_life_panel import ShelfLifePanel as ShelfLifePanel
 from .widgets.stability_panel import StabilityPanel as StabilityPanel
+from .widgets.status_panel import StatusPanel as StatusPanel
 from .widgets.stock_panel import StockPanel as StockPanel
 from .widgets.stock_panel import SubstancesPanel as SubstancesPanel
 from .widgets.triangle_panel import TrianglePanel as TrianglePanel

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from kit.commands import commands, help_text, run
 from kit.environment import AGAIN, SetUpError, clone_folder, missing_packages, prepare, run_again
 from kit.errors import KitError
-from kit.workspace import default_folder, lay
+from kit.workspace import NOTEBOOK, START, default_folder, is_product_folder, lay
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -77,13 +77,19 @@ def _open(options: argparse.Namespace, given: Sequence[str]) -> int:
     clone = clone_folder()
     if not options.no_open and clone is not None and (missing := missing_packages(clone)):
         return _elsewhere(clone, missing, given)
-    laid = lay(options.folder or default_folder(clone))
-    print(laid)
+    if options.folder is not None and is_product_folder(options.folder):
+        folder, start = options.folder.resolve(), NOTEBOOK
+        print(f"{folder} holds a product of yours.")
+    else:
+        laid = lay(options.folder or default_folder(clone))
+        print(laid)
+        folder, start = laid.folder, START
     if options.no_open:
         return 0
     from kit.launcher import launch, screen_is_there
 
-    return launch(laid.folder, browser=not options.no_browser and screen_is_there(), port=options.port)
+    browser = not options.no_browser and screen_is_there()
+    return launch(folder, browser=browser, port=options.port, start=start)
 
 
 if __name__ == "__main__":

@@ -208,8 +208,15 @@ class Several:
     kind: str = "several"
 
     def read(self, text: str, unit: str = "") -> tuple[str, ...]:  # noqa: ARG002
-        """Those that were chosen."""
-        return tuple(line for line in text.split("\n") if line)
+        """Those that were chosen, in the order in which they are offered; an EntryError names one that is not."""
+        chosen = [line.strip() for line in text.split("\n") if line.strip()]
+        if not self.options:
+            return tuple(chosen)
+        for line in chosen:
+            if line not in self.options:
+                msg = f"{line[:60]!r} is none of the choices. They are: {', '.join(self.options)}."
+                raise EntryError(msg)
+        return tuple(option for option in self.options if option in chosen)
 
     def write(self, value: Iterable[str]) -> str:
         """A line each."""

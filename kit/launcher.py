@@ -24,8 +24,9 @@ from kit.workspace import START
 if TYPE_CHECKING:
     from pathlib import Path
 
-#: Which page opens: the start notebook, without what was open last time.
-START_PAGE = f"/lab/tree/{START}?reset"
+#: Where the key is kept, so that an address that was noted opens tomorrow too; only the maker can read it.
+KEY = "key"
+KEY_BYTES = 24
 
 #: The largest message from the page to a kernel: a large photo with room to spare. [bytes]
 LARGEST_MESSAGE = 256 * 1024 * 1024
@@ -33,7 +34,6 @@ LARGEST_MESSAGE = 256 * 1024 * 1024
 #: JupyterLab's own switches, "class.trait" -> value as written on its command line (which is not used: see launch).
 OPTIONS = {
     "ServerApp.ip": "127.0.0.1",
-    "LabApp.default_url": START_PAGE,
     "ServerApp.open_browser": "False",  # _announce opens it, when asked
     "ServerApp.terminals_enabled": "False",
     # nothing is loaded but what is named here, whatever else is installed
@@ -70,7 +70,7 @@ def screen_is_there() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def launch(folder: Path, *, browser: bool = True, port: int = 8888) -> int:
+def launch(folder: Path, *, browser: bool = True, port: int = 8888, start: str = START) -> int:
     """Open JupyterLab on ``folder`` and stay until it is stopped; return the exit code.
 
     Parameters
@@ -81,6 +81,8 @@ def launch(folder: Path, *, browser: bool = True, port: int = 8888) -> int:
         Whether to open the page in the default browser. The address is printed in any case.
     port
         The first port to try; a busy one makes way for the next.
+    start
+        The notebook that opens, within the folder.
 
     Raises
     ------
@@ -88,7 +90,8 @@ def launch(folder: Path, *, browser: bool = True, port: int = 8888) -> int:
         JupyterLab is not installed, or could not start.
     """
     own = folder / ".jupyter"
-    if address := running_address(own):
+    page = start_page(start)
+    if address := running_address(own, page):
         print(f"JupyterLab is already open on this folder:\n    {address}", flush=True)
         if browser:
             _show(address)
@@ -99,14 +102,15 @@ def launch(folder: Path, *, browser: bool = True, port: int = 8888) -> int:
     except ImportError as error:
         msg = f"JupyterLab cannot be started: {error}. Install the kit again, with its packages."
         raise SetUpError(msg) from error
-    key = secrets.token_hex(24)
-    options = {**OPTIONS, **_options_here(folder, port), "IdentityProvider.token": key}
+    key = own_key(own)
+    here = {"LabApp.default_url": page, "IdentityProvider.token": key}
+    options = {**OPTIONS, **_options_here(folder, port), **here}
     try:
         # as arguments within this process: they outrank every settings file, and no process list shows them
         server = LabApp.initialize_server(argv=[f"--{name}={value}" for name, value in options.items()])
         signal.signal(signal.SIGINT, lambda *_: _stop(server))  # Ctrl+C, without Jupyter's asking back
         # run by the server's own loop, after it has opened its port
-        server.io_loop.add_callback(_announce, server, key, browser=browser)
+        server.io_loop.add_callback(_announce, server, f"{page}&token={key}", browser=browser)
         server.start()
     except SystemExit as stopped:
         msg = f"JupyterLab could not start. What it said is in {own / 'server.log'}."
@@ -151,7 +155,28 @@ def write_kernel(folder: Path) -> None:
     _write_json(folder / "python3" / "kernel.json", description)
 
 
-def running_address(own: Path) -> str | None:
+def start_page(start: str) -> str:
+    """Which page opens: this notebook, without what was open last time."""
+    return f"/lab/tree/{start}?reset"
+
+
+def own_key(own: Path) -> str:
+    """The key of a folder's address: the one of yesterday, or a new one where there is none that only she can read."""
+    file = own / KEY
+    try:
+        key = file.read_text(encoding="ascii").strip()
+        if len(key) == 2 * KEY_BYTES and not set(key) - set("0123456789abcdef"):
+            return key
+    except (OSError, ValueError):
+        pass  # none yet, or no key: a new one is made
+    key = secrets.token_hex(KEY_BYTES)
+    file.unlink(missing_ok=True)
+    with os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as made:
+        made.write(key)
+    return key
+
+
+def running_address(own: Path, page: str = "/lab?reset") -> str | None:
     """The address of the JupyterLab that is already open with the settings in ``own``, if there is one."""
     for file in sorted((own / "runtime").glob("jpserver-*.json")):
         try:
@@ -162,7 +187,7 @@ def running_address(own: Path) -> str | None:
             )
             direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
             with direct.open(question, timeout=2):
-                return f"http://127.0.0.1:{about['port']}{START_PAGE}&token={about['token']}"
+                return f"http://127.0.0.1:{about['port']}{page}&token={about['token']}"
         except (OSError, ValueError, KeyError, TypeError):
             continue  # left behind by one that was killed
     return None
@@ -203,9 +228,9 @@ def sockets_fit(runtime: Path) -> bool:
     return True
 
 
-def _announce(server: Any, key: str, *, browser: bool) -> None:
+def _announce(server: Any, page: str, *, browser: bool) -> None:
     print("JupyterLab is open at this address:", flush=True)
-    print(f"    http://127.0.0.1:{server.port}{START_PAGE}&token={key}", flush=True)
+    print(f"    http://127.0.0.1:{server.port}{page}", flush=True)
     if browser:
         server.launch_browser()
         print("If no page appears, copy the address into your browser.", flush=True)

@@ -14,6 +14,9 @@ from kit.resources import PACKAGE, resource_folder
 #: The notebook that opens first.
 START = "00_start.ipynb"
 
+#: The files of a product's own folder that make it one; see :mod:`kit.product_folder`.
+FORMULA, NOTEBOOK = "formula.toml", "product.ipynb"
+
 _OWN = ("kit", "data", "notebooks", "tests")
 _LEFT_OUT = {".ipynb_checkpoints", "__pycache__"}
 
@@ -35,6 +38,16 @@ class Laid:
             f"{head}\nKept as you left them: {', '.join(self.kept)}. "
             "To have the kit's own copy again, rename yours and run the same command."
         )
+
+
+def is_product_folder(folder: Path) -> bool:
+    """Whether a folder is that of one product."""
+    return (folder / NOTEBOOK).is_file() and (folder / FORMULA).is_file()
+
+
+def products_in(folder: Path) -> list[Path]:
+    """The product folders that lie in a folder, by the alphabet."""
+    return sorted(child for child in folder.iterdir() if is_product_folder(child)) if folder.is_dir() else []
 
 
 def default_folder(clone: Path | None) -> Path:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 #: Commands with a file of their own: name → what the command does, in a few words. The others write one paper each.
 OF_THEIR_OWN = {
+    "new": "make the folder of a product of your own, with a notebook to work in",
     "check": "say what there is to say about a formula",
     "stock": "write labels for the stocks of a formula, or the sheets to make them by",
     "compare": "write formulas or versions side by side",

@@ -10,7 +10,8 @@ from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
 from kit.formula.requirements import flat_percents, requirements
-from kit.formula.told import findings_of
+from kit.formula.told import conditions, findings_of, to_come
+from kit.library.limit import Limits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -146,7 +147,10 @@ def _holds(formula: Formula) -> Iterator[Finding]:
 
 
 def _limits_and_rules(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> Iterator[Finding]:
-    yield from findings_of(requirements(formula, materials, limits), flat_percents(formula), formula.description)
+    rules = limits if isinstance(limits, Limits) else Limits(limits)
+    yield from findings_of(requirements(formula, materials, rules), flat_percents(formula), formula.description)
+    yield from to_come(formula, materials, rules)
+    yield from conditions(formula, materials, rules)
 
 
 def _usual_ranges(formula: Formula, materials: Materials) -> Iterator[Finding]:

@@ -210,7 +210,9 @@ def _from_limit(
 
 def scope_words(limit: Limit) -> str:
     """For which products a limit holds, in the words of a description; empty for all."""
-    only = f"outside {limit.only_for}" if limit.only_for else ""
+    only = limit.only_for.removeprefix("not ")
+    if only == limit.only_for or ";" in only:
+        only = f"outside {limit.only_for}" if only else ""
     parts = ", ".join(part.strip() for part in limit.holds_for.split(";") if part.strip())
     return ", ".join(filter(None, [parts, only])).replace(" | ", " or ")
 

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kit.findings import Finding, Place
-from kit.label.allergens import Allergen, allergen_named, exceeds
-from kit.label.entries import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index, printed_name
+from kit.label.allergens import Allergen, allergen_named
+from kit.label.entries import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index
 from kit.label.statements import statement_for
-from kit.library.columns import number_or_none, split_list
-from kit.library.condition import read_condition
-from kit.library.naming import same_name
+from kit.label.typical import typical_shares
 from kit.library.sources import source_text
-from kit.resources import load_table
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
@@ -23,7 +19,6 @@ if TYPE_CHECKING:
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
     from kit.label.statements import AllergenStatement
-    from kit.library.description import Description
     from kit.library.ingredient import Material
 
 
@@ -51,6 +46,8 @@ class Gathered:
         Name to print of each listed allergen → the lines that bring it, alone or within a perfume or oil. [% w/w]
     entries
         Name to print → its entry in the list.
+    estimated
+        Name to print of each allergen → the materials in which a usual share stands in for the supplier's statement.
     findings, allergen_findings
         What is not known, of the substances and of the allergens in them.
     """
@@ -58,6 +55,7 @@ class Gathered:
     substances: dict[str, Lines] = field(default_factory=dict)
     allergens: dict[str, Lines] = field(default_factory=dict)
     entries: dict[str, Allergen] = field(default_factory=dict)
+    estimated: dict[str, set[str]] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
     allergen_findings: list[Finding] = field(default_factory=list)
 
@@ -170,6 +168,16 @@ class _Search:
                 found = allergen_named(part)
                 if found is not None:
                     self._allergen(found, percent * grams / 100.0)
+        elif typical := typical_shares(inci):
+            for each in typical:
+                self._allergen(each.allergen, percent * each.share / 100.0)
+                self.found.estimated.setdefault(each.allergen.label_name, set()).add(inci)
+            sentence = (
+                f"No allergen statement of {inci} is noted. Its allergens are counted with the usual shares of such an "
+                f"oil: {', '.join(each.text for each in typical)}. Yours may hold twice as much or others. Ask its "
+                "supplier for the statement and note what it says; it then takes the place of this estimate."
+            )
+            self._tell(Finding("caution", sentence, self.place, ANNEX_III), self.found.allergen_findings)
         elif allergen_named(inci) is None or _is_plant(inci):
             sentence = (
                 f"Nothing is known about the allergens in {inci}. Ask its supplier for the allergen statement and "
@@ -239,59 +247,3 @@ def _scented(search: _Search, name: str) -> Iterator[str]:
     elif material is not None and _parts(material):
         for part in material.composition:
             yield from _scented(search, part)
-
-
-@dataclass(frozen=True, slots=True)
-class Colourant:
-    """One entry of ``data/colourants``; ``max_percent`` is None where the annex gives no figure. [% w/w]"""
-
-    name: str
-    other_names: tuple[str, ...]
-    restriction: str
-    holds_for: str
-    max_percent: float | None
-    source: str
-
-
-@lru_cache(maxsize=1)
-def colourants() -> dict[str, Colourant]:
-    """The colourants that were read, by the plain letters of each of their names."""
-    found = {}
-    for row in load_table("colourants").rows:
-        source = source_text(row["source_key"]).removesuffix(", Annex IV")
-        colourant = Colourant(
-            name=row["name"],
-            other_names=split_list(row["other_names"]),
-            restriction=row["restriction"],
-            holds_for=row["holds_for"],
-            max_percent=number_or_none(row["max_percent"]),
-            source=f"{source}, {row['entry']}",
-        )
-        for name in (colourant.name, *colourant.other_names):
-            found[plain_letters(name)] = colourant
-    return found
-
-
-def colourant_findings(
-    substances: Mapping[str, Mapping[str, float]], description: Description, materials: Materials
-) -> list[Finding]:
-    """What to say about the colourants among these substances."""
-    found: list[Finding] = []
-    here = Place(field="declaration")
-    for inci, lines in substances.items():
-        if not is_colourant(inci, materials):
-            continue
-        percent, matter = sum(lines.values()), f"limit: {same_name(inci)}"
-        entry = colourants().get(plain_letters(printed_name(inci, "eu").name))
-        if entry is None:
-            sentence = f"{inci} is not among the colourants of Annex IV that the kit has. Look it up before you use it."
-            found.append(Finding("caution", sentence, here, source_text("eu-annex-iv")))
-        elif read_condition(entry.holds_for).holds(description) is False:
-            sentence = f"{inci} is for other products: {entry.restriction or entry.holds_for}."
-            found.append(Finding("stop", sentence, here, entry.source, matter))
-        elif entry.max_percent is not None and exceeds(percent, entry.max_percent):
-            sentence = f"{inci} is at {percent:.4g} %; the most is {entry.max_percent:g} %."
-            found.append(Finding("stop", sentence, here, entry.source, matter))
-        elif entry.restriction.startswith("not "):
-            found.append(Finding("note", f"Annex IV restricts {inci}: {entry.restriction}.", here, entry.source))
-    return found

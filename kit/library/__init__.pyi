@@ -3,6 +3,8 @@
 These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
 """
 
+from .hlb import Hlb as Hlb
+from .hlb import hlb_of as hlb_of
 from .ingredient import Figure as Figure
 from .ingredient import Ingredient as Ingredient
 from .ingredient import Purchase as Purchase
@@ -11,6 +13,8 @@ from .ingredient import Stock as Stock
 from .library import Library as Library
 from .limit import Limit as Limit
 from .limit import Limits as Limits
+from .melting import Melting as Melting
+from .melting import melting_of as melting_of
 from .own import read_own as read_own
 from .own import save_own as save_own
 from .search import Wish as Wish
@@ -22,3 +26,5 @@ from .table import JURISDICTIONS as JURISDICTIONS
 from .table import ingredients as ingredients
 from .table import limits as limits
 from .table import salts as salts
+from .volatility import Volatility as Volatility
+from .volatility import volatility_of as volatility_of

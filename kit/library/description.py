@@ -38,8 +38,8 @@ APPLIED = {
 USERS = ("under 3", "children", "adults", "professional")
 
 LAYERING = {
-    "two layers": "two layers on purpose, shaken before use",
-    "emulsified": "oil and water, emulsified",
+    "two layers": "two layers, shaken",
+    "emulsified": "emulsified",
     "one phase": "one phase",
 }
 

@@ -71,7 +71,7 @@ class Library:
         Examples
         --------
         >>> [found.inci for found in Library.bundled().find("squa")]
-        ['Squalane']
+        ['Squalane', 'Hemisqualane']
         """
         typed = plain_letters(text)
         if not typed or limit < 1:

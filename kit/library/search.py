@@ -81,7 +81,7 @@ class Hit:
 
 
 def search(library: Library, wish: Wish, limits: Limits | None = None) -> list[Hit]:
-    """Everything that fits a wish: best match of the words first, then by name.
+    """Everything that fits a wish: best match of the words first, then single substances, then by name.
 
     Parameters
     ----------
@@ -95,7 +95,7 @@ def search(library: Library, wish: Wish, limits: Limits | None = None) -> list[H
     ['Glycerin']
     >>> light = Wish(phase="oil", density_to=0.75, viscosity_to=2)
     >>> [hit.ingredient.inci for hit in search(Library.bundled(), light)]
-    ['Isododecane', 'Undecane']
+    ['Dodecane', 'Isododecane', 'Undecane']
     """
     found = []
     for ingredient in library:
@@ -103,10 +103,15 @@ def search(library: Library, wish: Wish, limits: Limits | None = None) -> list[H
         ranked = _by_words(ingredient, wish.words) if reasons is not None else None
         if reasons is not None and ranked is not None:
             rank, words = ranked
-            found.append((rank, ingredient.inci.casefold(), Hit(ingredient, (*words, *reasons))))
+            found.append((rank, _place(ingredient, wish.words), Hit(ingredient, (*words, *reasons))))
     exact = [entry for entry in found if entry[0][0] < _MISTYPED]
     best = sorted(exact or found, key=lambda entry: entry[:2])
     return [hit for _, _, hit in best]
+
+
+def _place(ingredient: Ingredient, words: str) -> tuple[bool, str]:
+    """The order among equals: by name; where words are looked for, a single substance before a blend."""
+    return (bool(words.strip() and ingredient.composition), ingredient.inci.casefold())
 
 
 def roles_of(library: Iterable[Ingredient]) -> list[str]:
@@ -139,7 +144,9 @@ def _by_words(ingredient: Ingredient, words: str) -> tuple[tuple[float, float], 
     role = next((role for role in ingredient.roles if typed in plain_letters(role)), None)
     if role is not None:
         return (4.0, 0.0), (role,)
-    likenesses = [(_likeness(typed, plain_letters(name)), name) for name in all_names(ingredient)]
+    # The INCI name of a blend is that of its parts: who mistypes one of them means the part.
+    names = [name for name in all_names(ingredient) if not (ingredient.composition and name == ingredient.inci)]
+    likenesses = [(_likeness(typed, plain_letters(name)), name) for name in names or [ingredient.inci]]
     alike, name = max(likenesses, key=lambda pair: (pair[0], -len(pair[1])))
     return ((_MISTYPED, 1 - alike), (f"spelled like {name}",)) if alike >= LEAST_ALIKE else None
 

@@ -3,5 +3,8 @@
 These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
 """
 
+from .beginning import begin_from as begin_from
+from .beginning import blank as blank
+from .beginning import starting_points as starting_points
 from .costing import Costing as Costing
 from .product import Product as Product

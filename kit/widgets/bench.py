@@ -17,9 +17,11 @@ from kit.formula.versions import beside, keep_version, merged, rounded_percents,
 from kit.layers.ratio import LayerMix, RatioPath
 from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own
+from kit.product.beginning import blank
 from kit.product.product import Product
 from kit.saving import Seen, file_stem
 from kit.widgets.typing_in import apply_edit
+from kit.workspace import FORMULA
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -411,7 +413,7 @@ def _home(file: Path | None) -> Path | None:
 def open_bench(
     file: str | Path | None = None,
     *,
-    start_from: str = "after_swim_body_shake",
+    start_from: str = "",
     own_file: str | Path = OWN_FILE,
 ) -> Bench:
     """A bench with a formula in hand, and the maker's own ingredients at hand.
@@ -419,9 +421,10 @@ def open_bench(
     Parameters
     ----------
     file
-        Opened if it is there; otherwise the bench starts from a demo formula and saves to this file.
+        Opened if it is there; otherwise the bench begins with an empty formula, named after it, and saves to it.
+        None: the demo, which has no file.
     start_from
-        The name of that demo formula; see :func:`kit.demos.demo_names`.
+        The name of a demo formula to begin with where there is no file yet; see :func:`kit.demos.demo_names`.
     own_file
         Her own ingredients, if the file is there.
 
@@ -430,7 +433,10 @@ def open_bench(
     FileFaultsError
         Every fault of a file that is there and cannot be read.
     """
-    bench = Bench(demo(start_from))
+    if start_from or file is None:
+        bench = Bench(demo(start_from or "after_swim_body_shake"))
+    else:
+        bench = Bench(blank(Path(file).stem.replace("_", " ").strip().capitalize() or "Untitled"))
     notes: list[Finding] = []
     if Path(own_file).exists():
         bench.library = Library(bench.library.supplied, read_own(Path(own_file), notes))
@@ -441,3 +447,21 @@ def open_bench(
             bench._undo.clear()
     bench.told = " ".join(note.sentence for note in notes)
     return bench
+
+
+def open_product(folder: str | Path = ".") -> Bench:
+    """The bench of a product, from its folder; see :mod:`kit.product_folder`.
+
+    Raises
+    ------
+    StoreError
+        The folder holds no product.
+    FileFaultsError
+        Every fault of a file that is there and cannot be read.
+    """
+    file = Path(folder) / FORMULA
+    if not file.is_file():
+        where = Path(folder).resolve()
+        msg = f"{where} holds no {FORMULA}, so it is no product's folder. Make one: python3 -m kit new NAME"
+        raise StoreError(msg)
+    return open_bench(file, own_file=Path(folder) / OWN_FILE)

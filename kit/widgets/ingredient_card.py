@@ -6,8 +6,11 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from kit.formula.requirements import scope_words
+from kit.library.hlb import hlb_of
+from kit.library.melting import melting_of
 from kit.library.search import substances_of, usual_range
 from kit.library.sources import COMMON_PRACTICE, FROM_MEMORY, is_firm, source_text
+from kit.library.volatility import volatility_of
 from kit.widgets.html import sheet
 
 if TYPE_CHECKING:
@@ -54,11 +57,14 @@ def _figures(ingredient: Ingredient) -> Iterator[tuple[str, str, str]]:
         yield "usual range", f"{usual} % w/w: a habit, not a law", _source(figure.source)
     yield from _one("density", ingredient.density, "g/mL")
     yield from _one("viscosity", ingredient.viscosity, "mPa·s")
+    yield from _changes_of_state(ingredient)
     formula = f" ({ingredient.molecular_formula})" if ingredient.molecular_formula else ""
     yield from _one("molar mass", ingredient.molar_mass, f"g/mol{formula}")
     yield from _one("log P", ingredient.log_p, "(octanol and water)")
     if ingredient.pka:
         yield "pKa", "; ".join(f"{each.value:g}" for each in ingredient.pka), _source(ingredient.pka[0].source)
+    for one in hlb_of(ingredient.inci):
+        yield "HLB", f"{one.words}. {one.note}".rstrip(" .") + ".", _source(one.source)
     soluble = ingredient.solubility
     for liquid, words in (("water", soluble.water), ("oil", soluble.oil), ("alcohol", soluble.alcohol)):
         if words is not None:
@@ -67,6 +73,28 @@ def _figures(ingredient: Ingredient) -> Iterator[tuple[str, str, str]]:
     if ingredient.composition:
         parts = ", ".join(f"{name} {percent:g} %" for name, percent in ingredient.composition.items())
         yield "made of", parts, _source(ingredient.composition_source)
+
+
+def _changes_of_state(ingredient: Ingredient) -> Iterator[tuple[str, str, str]]:
+    """Where it melts and boils, how it evaporates, where it catches fire."""
+    melting = melting_of(ingredient.inci)
+    if melting is not None:
+        note = f"; {melting.note}" if melting.note else ""
+        yield "melts", f"{melting.text}, {melting.state_at()} at 20 °C{note}", _source(melting.source)
+    found = volatility_of(ingredient.inci)
+    if found is None:
+        return
+    yield from _one("boils", found.boiling_point, "°C")
+    yield from _one("vapour pressure", found.vapour_pressure, "Pa")
+    if found.evaporation and found.vapour_pressure is not None:
+        words = "hardly at all" if found.evaporation == "none" else found.evaporation
+        yield "evaporates", f"{words}: the kit's own word for it", _source(found.vapour_pressure.source)
+    yield from _one("flash point", found.flash_point, "°C")
+    if found.flammability:
+        category = f"category {found.flammability}" if found.flammability != "none" else "not classified by flash point"
+        yield "flammable liquid", f"{category}, the pure substance", _source("clp-2-6")
+    if found.note:
+        yield "note", found.note, ""
 
 
 def _one(what: str, figure: Figure | None, unit: str) -> Iterator[tuple[str, str, str]]:
@@ -108,8 +136,8 @@ def limit_words(limit: Limit) -> str:
     Examples
     --------
     >>> from kit.library.table import limits
-    >>> [limit_words(limit) for limit in limits() if limit.key in ("sorbic", "mci-mi-leave-on", "caustic-ph")]
-    ['at most 0.6 as Sorbic Acid', 'leave-on: not permitted', 'pH not above 11']
+    >>> [limit_words(limit) for limit in limits() if limit.key in ("sorbic", "mci-mi-leave-on", "limonene-peroxides")]
+    ['at most 0.6 as Sorbic Acid', 'leave-on: not permitted', 'no maximum']
     """
     where = scope_words(limit)
     kind = f"{where}: " if where else ""
@@ -121,7 +149,7 @@ def limit_words(limit: Limit) -> str:
         percent = f"{bound} {limit.max_percent:g}{counted}" if limit.is_of_percent else ""
     low = f"pH above {limit.ph_low:g}" if limit.ph_low is not None else ""
     high = f"pH not above {limit.ph_high:g}" if limit.ph_high is not None else ""
-    return f"{kind}{', '.join(filter(None, (percent, low, high)))}"
+    return f"{kind}{', '.join(filter(None, (percent, low, high))) or 'no maximum'}"
 
 
 def _cautions(ingredient: Ingredient, said: Sequence[str]) -> str:

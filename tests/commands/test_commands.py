@@ -255,7 +255,9 @@ def test_check_says_and_counts_and_writes_nothing(run: Callable[..., tuple[int, 
     save_formula(Formula("Odd", (water,)), Path("odd.toml"))
     before = sorted(folder.iterdir())
     code, out, err = run("check", "odd.toml")
-    assert (code, out) == (CLEAN, "Odd, version 1: 2 cautions.\n")
+    counted, looked_up = out.splitlines()
+    assert (code, counted) == (CLEAN, "Odd, version 1: 2 cautions.")
+    assert "1 of 2 materials is unknown to it: Moon⟨U+001B⟩[31m dust⟨U+202E⟩." in looked_up
     assert "Moon⟨U+001B⟩[31m dust⟨U+202E⟩ is not in the library" in err
     assert "\x1b" not in err
     assert "\u202e" not in err

@@ -13,7 +13,8 @@ from kit.resources import PACKAGE, load_table, resource_folder
 
 TABLES = (
     "sources", "ingredients", "limits-eu", "limits-us", "substances", "properties", "compatibility", "viscosities",
-    "aqueous", "aqueous-points", "ethanol-water", "hydrates", "propylene-glycol-water", "expansion",
+    "aqueous", "aqueous-points", "ethanol-water", "hydrates", "propylene-glycol-water", "expansion", "stop-list-eu",
+    "substance-names", "hlb",
 )  # fmt: skip
 
 

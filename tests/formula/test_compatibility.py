@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 
@@ -13,6 +15,7 @@ from kit.formula.compatibility import Contents, compatibility_findings, low_risk
 from kit.formula.compatibility_rules import Selector, tags_of, trade_rules
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
+from kit.library.description import Description
 from kit.library.library import Library
 from kit.library.limit import Limit
 from kit.library.sources import is_firm
@@ -228,8 +231,11 @@ def test_a_measured_ph_is_held_against_the_windows(name: str, ph: float, sentenc
 @pytest.mark.parametrize(("ph", "stops"), [(11.0, 0), (11.1, 1)])
 def test_the_laws_limit_on_the_ph_of_a_caustic_product(ph: float, stops: int) -> None:
     """Annex III, entry 15a: as a pH adjuster the product may not be above pH 11."""
-    found = ph_findings(contents_of({"Aqua": "q.s.", "Sodium Hydroxide": "0.2"}), ph, limits())
+    contents = contents_of({"Aqua": "q.s.", "Sodium Hydroxide": "0.2"})
+    toner = replace(contents, formula=replace(contents.formula, description=Description("leave-on", "toner")))
+    found = ph_findings(toner, ph, limits())
     assert [f.severity for f in found] == ["stop"] * stops
+    assert [f.severity for f in ph_findings(contents, ph, limits())] == ["caution"] * stops, "it may be a depilatory"
     assert all("must not be above pH 11; you measured 11.1." in f.sentence for f in found)
     assert all(f.source.endswith("Annex III, entry 15a (Regulation (EU) 2016/622), as of 2025-12-08") for f in found)
 

@@ -268,9 +268,9 @@ def test_the_oil_of_a_composition_in_the_library_stays_one_ingredient() -> None:
     assert said(found) == []
 
 
-@pytest.mark.parametrize("name", ["Parfum", "Rosa Damascena Flower Water", LAVENDER.inci])
+@pytest.mark.parametrize("name", ["Parfum", "Rosa Damascena Flower Water", "Juniperus Virginiana Oil"])
 def test_a_scent_without_a_certificate_is_never_passed_over_in_silence(name: str) -> None:
-    found = listed(product(("Aqua", "q.s."), (name, "1"), materials=(LAVENDER,)))
+    found = listed(product(("Aqua", "q.s."), (name, "1")))
     assert (
         f"caution: Nothing is known about the allergens in {name}. Ask its supplier for the allergen statement and "
         "note what it says; until then allergens may be missing from the list."

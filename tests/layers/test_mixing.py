@@ -230,7 +230,7 @@ def test_a_mixture_that_is_sold_as_such_keeps_its_own_density() -> None:
     assert found.sources == (present(present(LIBRARY.get(name)).density).source,)
 
 
-def test_a_syrup_of_a_sugar_without_a_row_in_the_library_is_known() -> None:
+def test_a_syrup_of_a_sugar_without_a_density_of_its_own_is_known() -> None:
     # sucrose 50 %, 20 °C: CRC Handbook, as it stands in published_solutions.csv; its name as somebody may type it
     assert mixed(("sucrose", 50), ("Aqua", 50)).density == pytest.approx(1.2295, abs=1.5e-3)
     # by hand: 35 g of water take up 50.6 / 49.4 of it, 35.85 g; nobody knows what the other 29.15 g take

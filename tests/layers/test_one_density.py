@@ -123,7 +123,7 @@ def spirit(level: float) -> Formula:
 
 
 def test_alcohol_that_keeps_its_level_turns_the_layers_over_on_the_way() -> None:
-    # OIML R 22 at 20 °C: almond oil of 0.916 g/mL weighs as much as 49.0 % w/w ethanol (0.9160), so with 30 % alcohol
+    # OIML R 22 at 20 °C: almond oil of 0.9143 g/mL weighs as much as 49.7 % w/w ethanol (0.9144), so with 30 % alcohol
     # the water layer of 70 % (42.9 %: 0.9294) sinks, and one of 40 % (75 %: 0.8556) floats.
     formula = spirit(30.0)
     path, materials = RatioPath.of(formula), materials_of(formula)
@@ -142,5 +142,5 @@ def test_contraction_is_honoured_in_heights_and_fill() -> None:
     assert water.volume_per_100_g == pytest.approx(75.70, abs=0.02)
     standing = stand([water, oil], Bottle.cylinder("40 mm", "200 mL"), 100.0)
     assert standing[0].layer.kind == "water"
-    share = 75.70 / (75.70 + 30 / 0.916)
+    share = 75.70 / (75.70 + 30 / 0.9143)
     assert standing[0].volume == pytest.approx(100 * share, abs=0.02)

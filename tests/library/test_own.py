@@ -108,9 +108,9 @@ def test_the_version_before_is_kept(tmp_path: Path) -> None:
 
 def test_a_file_typed_by_hand_needs_only_names(tmp_path: Path) -> None:
     path = tmp_path / "own.csv"
-    path.write_text("inci\nCera Nova\n\nCera Alba\n", encoding="utf-8")
+    path.write_text("inci\nCera Nova\n\nCera Vetus\n", encoding="utf-8")
     found = read_own(path)
-    assert [each.inci for each in found] == ["Cera Nova", "Cera Alba"]
+    assert [each.inci for each in found] == ["Cera Nova", "Cera Vetus"]
     assert all(each.own and each.phase == "water" for each in found)
 
 

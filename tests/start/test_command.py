@@ -114,7 +114,7 @@ def test_it_opens_a_browser_only_where_one_can_show_itself(
 
     monkeypatch.setattr(launcher, "launch", launch)
     assert command.main([str(tmp_path / "mine"), *arguments]) == 0
-    assert asked == [((tmp_path / "mine").resolve(), {"browser": browser, "port": port})]
+    assert asked == [((tmp_path / "mine").resolve(), {"browser": browser, "port": port, "start": "00_start.ipynb"})]
 
 
 def test_stopping_it_early_is_not_an_error_message(

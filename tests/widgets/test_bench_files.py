@@ -24,8 +24,8 @@ def test_a_file_that_is_there_is_opened_and_there_is_nothing_to_undo() -> None:
     assert not bench.can_undo
 
 
-def test_without_the_file_the_demo_is_in_hand_and_saved_there() -> None:
-    bench = open_bench("mine.toml")
+def test_without_the_file_the_demo_that_was_asked_for_is_in_hand_and_saved_there() -> None:
+    bench = open_bench("mine.toml", start_from="after_swim_body_shake")
     assert bench.formula == demo()
     assert bench.saved is None
     assert not Path("mine.toml").exists()

@@ -140,7 +140,7 @@ def test_changed_again_while_one_thinks_it_is_asked_again(
 
 
 def test_both_start_from_the_demo_under_one_name() -> None:
-    first, second = (FormulaPanel(open_bench("mine.toml")) for _ in range(2))
+    first, second = (FormulaPanel(open_bench("mine.toml", start_from="after_swim_body_shake")) for _ in range(2))
     first.files.press("save")
     typed(second.bench, 0, 1, "3")
     second.files.press("save")

@@ -1,0 +1,92 @@
+"""Begin a product of one's own: what it is, from what it begins, and its folder."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import quote
+
+import ipywidgets as ipw
+
+from kit.formula.files import read_formula
+from kit.inputs import REQUIRED, Choice, FileName, Input, Text, inputs_of
+from kit.library.description import NOTHING_SAID, Description
+from kit.product.beginning import begin_from, blank, starting_points
+from kit.product_folder import make_product_folder
+from kit.widgets.form import Button, Form
+from kit.widgets.html import soft
+from kit.widgets.panel import PanelBox
+from kit.workspace import FORMULA, NOTEBOOK, products_in
+
+if TYPE_CHECKING:
+    from kit.formula.model import Formula
+
+#: Whence a product begins: the words before the names of starting points and of products that are there.
+EMPTY, POINT, COPY = "", "starting point: ", "copy of "
+BEGIN = (
+    Input("title", "What it is called", Text(), REQUIRED, example="Rose toner"),
+    Input("source", "Begin with", Choice({EMPTY: "an empty formula"}), EMPTY, help="Its lines, stocks and steps are "
+          "taken over; nothing else of it."),
+    Input("file", "Or with a file", FileName(""), None, example="my_table.csv, .xlsx or .toml"),
+)  # fmt: skip
+
+
+class NewProductPanel(PanelBox):
+    """Ask what a new product is, and make its folder.
+
+    Parameters
+    ----------
+    parent
+        Where the folder is made, and where products to copy are looked for.
+    """
+
+    title = "A product of your own"
+    subtitle = "say what it is, press New, and go on in its own notebook"
+
+    def __init__(self, parent: str | Path = ".") -> None:
+        self.parent = Path(parent)
+        new = Button("new", "New", self._new, "Make its folder", primary=True)
+        self.form = Form((*BEGIN, *inputs_of(Description)), [new], on_change=self._typed)
+        self.link = ipw.HTML().add_class("sw-answer")
+        super().__init__([self.form, self.link])
+        self._offer()
+
+    def _offer(self) -> None:
+        points = {f"{POINT}{name}": f"{POINT}{formula.title}" for name, formula in starting_points().items()}
+        copies = {f"{COPY}{folder.name}": f"{COPY}{folder.name}" for folder in products_in(self.parent)}
+        self.form.offer("source", {EMPTY: "an empty formula", **points, **copies})
+
+    def _typed(self, names: tuple[str, ...]) -> None:
+        """A source that is chosen says what it is; the maker may say otherwise."""
+        if "source" in names and self.form["source"] != EMPTY:
+            about = self._source(self.form["source"], None).description
+            self.form.set(**{one.name: getattr(about, one.name) for one in inputs_of(Description)})
+
+    @staticmethod
+    def _read(path: Path) -> Formula:
+        return read_formula(path, [])
+
+    def _source(self, chosen: str, file: Path | None) -> Formula:
+        if file is not None:
+            return self._read(file)
+        if chosen.startswith(POINT):
+            return starting_points()[chosen.removeprefix(POINT)]
+        return self._read(self.parent / chosen.removeprefix(COPY) / FORMULA)
+
+    def _new(self) -> str:
+        typed = self.form.read()
+        said = replace(NOTHING_SAID, **{one.name: typed[one.name] for one in inputs_of(Description)})
+        if typed["file"] is None and typed["source"] == EMPTY:
+            formula = blank(typed["title"], said)
+        else:
+            formula = begin_from(self._source(typed["source"], typed["file"]), typed["title"], said)
+        folder = make_product_folder(self.parent, formula)
+        address = f"{quote(folder.relative_to(self.parent).as_posix())}/{NOTEBOOK}"
+        self.link.value = (
+            f'<p><a href="{escape(address)}" target="_blank" class="sw-go-on">Go on in {escape(address)}</a></p>'
+            + soft("It opens in a page of its own. Run all cells there, by the ▸▸ button.")
+        )
+        self._offer()
+        return f"Made the folder {folder}."
