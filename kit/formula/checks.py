@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -112,7 +113,7 @@ def _names(formula: Formula, materials: Materials) -> Iterator[Finding]:
             yield Finding(
                 "caution",
                 f"{name} is not in the library, so nothing is known about its density, limits or range. "
-                "Choose a name from the list, or add it as your own ingredient.",
+                f"{_instead(name, materials)}",
                 Place(p, i, "material"),
             )
         elif {known.phase, phase.kind} == {"water", "oil"}:
@@ -125,6 +126,21 @@ def _names(formula: Formula, materials: Materials) -> Iterator[Finding]:
         if (p, name.casefold()) in seen:
             yield Finding("note", f"{name} stands twice in {phase.name}.", Place(p, i, "material"))
         seen.add((p, name.casefold()))
+
+
+#: A name such as "Panthenol 50 % stock" or "citric acid solution 10%".
+_STOCK_NAME = re.compile(
+    r"(?P<of>.+?)(?:\s+(?:stock|solution))?\s+(?P<strength>\d+(?:[.,]\d+)?)\s*%(?:\s+(?:stock|solution))?"
+)
+
+
+def _instead(name: str, materials: Materials) -> str:
+    """What to do about a name that nobody knows."""
+    asked = _STOCK_NAME.fullmatch(name)
+    known = materials.ingredient(asked["of"]) if asked else None
+    if asked and known is not None:
+        return f"It reads like a stock of {known.inci}: make it under Stock solutions, {asked['strength']} % strong."
+    return "Choose a name from the list, or add it as your own ingredient."
 
 
 def _holds(formula: Formula) -> Iterator[Finding]:

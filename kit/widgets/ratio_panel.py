@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 
     from kit.widgets.panel import Source
 
+#: Below this a rule that is relaxed by 1 % does not move its end. [% oil layer]
+NO_MOVE = 1e-6
+
 OWN_BOTTLE = "straight bottle of your own"
 
 FOOT = (
@@ -115,7 +118,7 @@ class RatioPanel(Panel):
         told = [
             f"{end.rule}: each 0.01 % by which you relax it moves this end by about {0.01 * end.price:.2g} % oil layer."
             for end in (self.bench.window.low_end, self.bench.window.high_end)
-            if end.price
+            if end.price > NO_MOVE
         ]
         return "".join(f'<div class="sw-subtitle">{escape(words)}</div>' for words in told)
 

@@ -77,6 +77,15 @@ def test_an_unknown_material_is_said_with_the_way_on() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("name", "of", "strength"),
+    [("Panthenol 50 % stock", "Panthenol", "50"), ("citric acid solution 10%", "Citric Acid", "10")],
+)
+def test_a_name_that_reads_like_a_stock_offers_to_make_it(name: str, of: str, strength: str) -> None:
+    (found,) = sentences(water_and((name, "1"), KEPT), name)
+    assert f"It reads like a stock of {of}: make it under Stock solutions, {strength} % strong." in found[1]
+
+
 def test_a_material_in_the_wrong_layer() -> None:
     formula = two((Line("Aqua", "q.s."), Line(*KEPT), Line("Squalane", "1")), (Line("Glycerin", "4"),))
     found = sentences(formula, "belongs in the")
