@@ -44,12 +44,15 @@ class Line:
     hold
         ``share`` keeps its share of its layer, ``level`` its percent of the whole, ``fill`` takes what is left
         of the layer.
+    more
+        What stands beside it in columns of the maker's own table that the kit does not read: (heading, cell).
     """
 
     material: str = ""
     entry: str = ""
     hold: Hold = "share"
     note: str = ""
+    more: tuple[tuple[str, str], ...] = ()
 
     @property
     def is_blank(self) -> bool:
