@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
-from kit.formula.compatibility import LOW_RISK_ALCOHOL, Contents, compatibility_findings, low_risk_findings
+from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings
 from kit.formula.ph_windows import ph_findings
 from kit.formula.requirements import flat_percents, requirements
 from kit.formula.told import conditions, findings_of, to_come
@@ -53,12 +53,12 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
         *_holds(formula),
     ]
     try:
-        contents = Contents.of(formula, materials)
+        contents = Contents.of(formula, materials, getattr(limits, "place", ""))
         found += _limits_and_rules(formula, materials, limits)
         found += [*_layers(formula, materials, contents), *_apart(formula, contents)]
         found += usual_range_findings(formula, materials)
-        found += _preservation(contents)
-        found += low_risk_findings(contents, ph)
+        low_risk = low_risk_findings(contents, ph)
+        found += [*([] if low_risk else _preservation(contents)), *low_risk]
         found += compatibility_findings(contents)
     except CompositionError as error:
         found.append(Finding("stop", str(error)))
@@ -232,8 +232,7 @@ def _limits_and_rules(formula: Formula, materials: Materials, limits: Iterable[L
 
 def _preservation(contents: Contents) -> Iterator[Finding]:
     substances = contents.whole
-    alcohol = sum(substances.get(name, 0.0) for name in ETHANOL)
-    if contents.water <= 0 or alcohol >= LOW_RISK_ALCOHOL:  # so much alcohol is told of by itself
+    if contents.water <= 0:
         return
     preserving = [name for name in substances if _is_preservative(name, contents.materials)]
     if not preserving:

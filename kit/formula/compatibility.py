@@ -6,6 +6,7 @@ reason to try a small batch; it proves nothing. Every finding says where the rul
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -43,14 +44,17 @@ class Contents:
     ----------
     lines
         For each line that counts: its place, its layer, its percent of the whole, and what 100 g of it hold.
+    place
+        Whose rules count, in words; empty where nobody said.
     """
 
     formula: Formula
     materials: Materials
     lines: tuple[tuple[Place, str, float, Mapping[str, float]], ...]
+    place: str = ""
 
     @classmethod
-    def of(cls, formula: Formula, materials: Materials) -> Contents:
+    def of(cls, formula: Formula, materials: Materials, place: str = "") -> Contents:
         """Expand a formula.
 
         Raises
@@ -66,6 +70,7 @@ class Contents:
                 for p, i, line, percent in formula.each_line()
                 if percent is not None and percent > 0 and line.material.strip()
             ),
+            place,
         )
 
     @cached_property
@@ -104,12 +109,12 @@ class Contents:
         return rules_about(self.tags[name])
 
     def has(self, need: Need) -> bool:
-        """Whether there are two layers, or water, or oil without water."""
+        """Whether there are two layers, or water, or much of it, or oil without water."""
         if need == "layers":
             return self.layer_percent("water") > 0 and self.layer_percent("oil") > 0
         if need == "no-water":
             return self.water <= 0 and self.layer_percent("oil") > 0
-        return self.water > 0
+        return self.water > (SYRUP if need == "much-water" else 0)
 
     def layer_percent(self, kind: str) -> float:
         """How much of the whole a layer is. [% w/w]"""
@@ -150,11 +155,17 @@ def _summed(
     return found
 
 
+#: So much water, at most, is in a product whose sugar takes it from the microbes (common practice). [% w/w]
+SYRUP = 15.0
+
 #: ISO 29621:2017, criteria of which any one may make a product one of low microbiological risk, after a qualified
 #: person's assessment.
 LOW_RISK_ALCOHOL = 20.0
 
 LOW_RISK_PH = (3.0, 10.0)
+
+#: From this much on a product is taken to be an oxidising one; the standard names no figure (a judgement). [% w/w]
+LOW_RISK_PEROXIDE = 1.0
 
 
 def compatibility_findings(contents: Contents) -> list[Finding]:
@@ -182,7 +193,7 @@ def compatibility_findings(contents: Contents) -> list[Finding]:
     waiting: dict[TradeRule, list[str]] = {}
     for number in sorted(ones):
         rule = rules[number]
-        applies = rule.applies_to(description)
+        applies = rule.applies_to(description, contents.place)
         found = None if applies is False else _spoken(rule, ones[number], others.get(number, []), contents)
         if found is not None and applies is None:
             if rule.severity != "note":
@@ -227,8 +238,32 @@ def _spoken(rule: TradeRule, ones: list[str], others: list[str], contents: Conte
     ):
         return None
     ones = [name for name in ones if percents.get(name, 0.0) > 0]
-    sentence = rule.sentence.format(one=listed(ones), other=listed(others), found=f"{amount:.3g} %")
+    worded = in_number(rule.sentence, len(ones))
+    sentence = worded.format(one=listed(ones), other=listed(others), found=f"{amount:.3g} %")
     return Finding(rule.severity, sentence, contents.place_of(ones), rule.source, f"trade: {rule.key}")
+
+
+_OF_ONE = re.compile(r"\{one\} (is|has|does|[a-z]+?s)\b")
+_OF_MANY = {"is": "are", "has": "have", "does": "do"}
+
+
+def in_number(sentence: str, count: int) -> str:
+    """A sentence about one substance, with its verb as it is of several where there are several.
+
+    Examples
+    --------
+    >>> in_number("{one} blurs the line.", 2), in_number("{one} bleaches.", 2), in_number("{one} is dry.", 1)
+    ('{one} blur the line.', '{one} bleach.', '{one} is dry.')
+    """
+    if count < 2:
+        return sentence
+
+    def of_many(found: re.Match[str]) -> str:
+        verb = found[1]
+        bare = verb[:-2] if verb.endswith(("ches", "shes", "sses")) else verb[:-1]
+        return f"{{one}} {_OF_MANY.get(verb, bare)}"
+
+    return _OF_ONE.sub(of_many, sentence, count=1)
 
 
 def low_risk_findings(contents: Contents, ph: float | None = None) -> list[Finding]:
@@ -252,7 +287,7 @@ def low_risk_findings(contents: Contents, ph: float | None = None) -> list[Findi
         met.append(f"it holds {alcohol:.3g} % w/w alcohol, {LOW_RISK_ALCOHOL:g} % or more")
     if ph is not None and not LOW_RISK_PH[0] < ph < LOW_RISK_PH[1]:
         met.append(f"its pH is {ph:g}, {'3 or below' if ph <= LOW_RISK_PH[0] else '10 or above'}")
-    if contents.whole.get("Hydrogen Peroxide", 0.0) > 0:
+    if contents.whole.get("Hydrogen Peroxide", 0.0) >= LOW_RISK_PEROXIDE:
         met.append("it holds an oxidiser")
     if not met:
         return []

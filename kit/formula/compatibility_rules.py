@@ -10,6 +10,7 @@ from kit.library.columns import number_or_none, split_list
 from kit.library.condition import read_condition
 from kit.library.naming import same_name
 from kit.library.sources import COMMON_PRACTICE, FROM_MEMORY, source_text
+from kit.library.table import JURISDICTIONS
 from kit.resources import load_table
 from kit.visible_text import plain_letters
 
@@ -17,9 +18,10 @@ if TYPE_CHECKING:
     from kit.findings import Severity
     from kit.formula.expansion import Materials
     from kit.library.description import Description
+    from kit.library.table import Jurisdiction
 
 RuleKind = Literal["pair", "missing", "alone", "window", "product-ph"]
-Need = Literal["layers", "with-water", "no-water"]
+Need = Literal["layers", "with-water", "much-water", "no-water"]
 Counted = Literal["whole", "water", "oil"]
 #: What marks a substance: ``inci:squalane``, ``role:emollient``, ``charge:nonionic``.
 Tag = str
@@ -57,7 +59,7 @@ class TradeRule:
         ``pair``: both are there. ``missing``: the one is there and none of the other. ``alone``: the one is above
         its amount. ``window``: it has a pH window. ``product-ph``: the product itself has one.
     needs
-        What must be so besides: ``layers``, that there are two; ``with-water``, that there is some;
+        What must be so besides: ``layers``, that there are two; ``with-water``, that there is some; ``much-water``, that there is more than a thick syrup has;
         ``no-water``, that there is an oil layer and no water.
     one_above, other_above
         From which amount it counts. [% w/w of ``counted``]
@@ -65,6 +67,8 @@ class TradeRule:
         The window; None where it is open on that side.
     holds_for
         For which products, as :func:`kit.library.condition.read_condition` reads it.
+    jurisdiction
+        Of which place its source is, where it is no rule of the whole trade.
     sentence
         ``{one}``, ``{other}`` and ``{found}`` stand for what is found; of a window, only the reason.
     source
@@ -85,12 +89,17 @@ class TradeRule:
     ph_low: float | None = None
     ph_high: float | None = None
     holds_for: str = ""
+    jurisdiction: str = ""
 
-    def applies_to(self, description: Description) -> bool | None:
+    def applies_to(self, description: Description, place: str = "") -> bool | None:
         """Whether it speaks of such a product; None where the description leaves that open.
+
+        ``place`` is whose rules count, in words; empty where nobody said.
 
         What only excludes products speaks of all until the description names one of these.
         """
+        if self.jurisdiction and place and JURISDICTIONS[cast("Jurisdiction", self.jurisdiction)] != place:
+            return False
         condition = read_condition(self.holds_for)
         found = condition.holds(description)
         if found is None and all(
@@ -157,4 +166,5 @@ def _rule(row: dict[str, str]) -> TradeRule:
         ph_low=number_or_none(row["ph_low"]),
         ph_high=number_or_none(row["ph_high"]),
         holds_for=row["holds_for"],
+        jurisdiction=row["jurisdiction"],
     )

@@ -83,7 +83,11 @@ def windows(contents: Contents) -> list[Window]:
         for number in contents.rules_about(name)[0]:
             rule = rules[number]
             enough = contents.percents(rule.counted).get(name, 0.0) > rule.one_above
-            if rule.kind == "window" and enough and rule.applies_to(contents.formula.description) is not False:
+            if (
+                rule.kind == "window"
+                and enough
+                and rule.applies_to(contents.formula.description, contents.place) is not False
+            ):
                 found.append(Window(name, rule.ph_low, rule.ph_high, rule.severity, rule.sentence, rule.source))
     return found
 
@@ -145,7 +149,7 @@ def ph_findings(contents: Contents, ph: float, limits: Iterable[Limit] = ()) -> 
 def _of_the_product(contents: Contents, ph: float) -> Iterator[Finding]:
     """The windows of such products: for skin, hair, eyes, the youngest."""
     for rule in trade_rules():
-        if rule.kind != "product-ph" or not rule.applies_to(contents.formula.description):
+        if rule.kind != "product-ph" or not rule.applies_to(contents.formula.description, contents.place):
             continue
         window = Window("Such a product", rule.ph_low, rule.ph_high, rule.severity, rule.sentence, rule.source)
         if not window.holds(ph):

@@ -172,10 +172,13 @@ def test_a_finding_names_both_sides_and_stands_at_the_line_that_brings_most() ->
 
 
 def test_two_windows_that_do_not_meet_are_told_without_a_ph() -> None:
-    (apart,) = [f.sentence for f in compatibility_findings(contents_of({"Sodium Benzoate": "0.4", "Urea": "5"}))]
+    (apart,) = [
+        f.sentence
+        for f in compatibility_findings(contents_of({"Sodium Benzoate": "0.4", "Magnesium Ascorbyl Phosphate": "1"}))
+    ]
     assert apart == (
-        "Sodium Benzoate is usually used at pH 5 and below and Urea at pH 6 to 7.5: no pH serves both. Choose the one "
-        "that matters more, or take another material for the other."
+        "Sodium Benzoate is usually used at pH 5 and below and Magnesium Ascorbyl Phosphate at pH 6 to 8: no pH serves "
+        "both. Choose the one that matters more, or take another material for the other."
     )
     assert compatibility_findings(contents_of({"Sodium Benzoate": "0.4", "Niacinamide": "3"})) == []  # both at pH 5
 

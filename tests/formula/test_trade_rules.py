@@ -79,7 +79,7 @@ def layers_for(rule: TradeRule, *, one: bool = True, other: bool | None = None) 
     water, oil = {"Aqua": "q.s."}, {OIL: "10"}
     if "no-water" in rule.needs:
         water, oil = {}, {OIL: "q.s."}
-    elif "with-water" in rule.needs or (rule.counted == "water" and "layers" not in rule.needs):
+    elif {"with-water", "much-water"} & set(rule.needs) or (rule.counted == "water" and "layers" not in rule.needs):
         oil = {}
     target = water if rule.counted == "water" or (water and rule.counted == "whole") else oil
     part = 0.3 if rule.counted == "oil" else 1.2
