@@ -75,8 +75,8 @@ def corpus() -> list[Written]:
 def as_said(cells: list[str]) -> Said:
     phase, layer, material, entry, *more = cells
     hold = "fill" if read_amount(entry).kind == "rest" else "share"
-    pairs = [(heading, text) for heading, _, text in (cell.partition("=") for cell in more)]
-    return phase, layer, material, entry, hold, tuple(pairs)
+    pairs = {heading: text for heading, _, text in (cell.partition("=") for cell in more)}
+    return phase, layer, material, entry, pairs.pop("holds", hold), tuple(pairs.items())
 
 
 def said_by(formula: Formula) -> list[Said]:
@@ -192,6 +192,26 @@ def test_a_file_that_is_opened_and_saved_keeps_every_byte(table: Written, mark: 
     before = path.read_bytes()
     save_formula(read_formula(path, []), path)
     assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("table", CORPUS, ids=lambda table: table.name)
+def test_bars_between_cells_are_read_too(table: Written) -> None:
+    """As tables come out of notes and chats: bars around the cells, lines drawn between the rows."""
+    if len(table.rows[0]) == 1:
+        return
+    rows = ["| " + " | ".join(row) + " |" for row in table.rows if any(row)]
+    rows.insert(1, "|" + "---|" * len(table.rows[0]))
+    assert said_by(read_text("\n".join(rows), [])) == table.said
+
+
+def test_amounts_may_stand_before_the_names() -> None:
+    text = "Fettphase\n40 g Squalane\n10 g Tocopherol\nWasserphase\n45g Aqua\n5 g Urea"
+    assert [line[:4] for line in said_by(read_text(text, []))] == [
+        ("Fettphase", "oil", "Squalane", "40 g"),
+        ("Fettphase", "oil", "Tocopherol", "10 g"),
+        ("Wasserphase", "water", "Aqua", "45g"),
+        ("Wasserphase", "water", "Urea", "5 g"),
+    ]
 
 
 # ---- tables put together anew -----------------------------------------------------------------------------------
