@@ -172,7 +172,7 @@ def _lines(rows: list[PastedRow], phase: str, *, names_lines: bool) -> tuple[lis
         if begins:
             told += [_no_lines(heading)] if heading else []
             told += [f"what stands beside the heading {begins} was not read: {beside}."] if beside else []
-            phase = heading = begins
+            phase = heading = begins.rstrip(" :") or begins
         elif n == 0 and _is_title(row, rows):
             told.append(f"what stands above the first phase was not read: {_only_cell(row)}.")
         elif not (row.material or row.entry):

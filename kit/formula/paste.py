@@ -35,6 +35,8 @@ _NUMBERED = re.compile(r"(\d{1,3}\.?)\)?\s+(\D.*)")
 _BAR = re.compile(r"[|│┃║]")
 _OUTER = re.compile(r"^\s*[|│┃║]|[|│┃║]\s*$")
 _DRAWN = re.compile(r"[\s|:+=\-─━═┄┌┐└┘├┤┬┴┼╔╗╚╝╠╣╦╩╬│┃║]+")
+_IN_BRACKETS = re.compile(r"(.*\S)\s*\(\s*([\d.,]+\s*(?:%|g))\s*\)")
+_BULLET = re.compile(r"^\s*[-–•*·▪]\s+")
 _LEADING_AMOUNT = re.compile(r"([\d.,]+\s*(?:%(?:\s*w/w)?|ppm|‰|mg|kg|g))\s+(\D.*)", re.IGNORECASE)
 #: What the pasted rows are called in a sentence.
 PASTED = "The pasted table"
@@ -54,6 +56,8 @@ def read_pasted(text: str) -> list[PastedRow]:
 def read_table_text(text: str) -> OwnTable:
     """Pasted text as a table, with what is to be said of how it was read."""
     lines = [line for line in _ended(text).split("\n") if line.strip()]
+    if any(map(_BULLET.match, lines)) and "\t" not in text:
+        lines = [_BULLET.sub("", line) for line in lines]
     if len(ruled := _ruled(lines)) > 1:
         lines, text = ruled, "\n".join(ruled)
     headed = _headed(text, lines)
@@ -162,7 +166,13 @@ def _cells(lines: list[str]) -> list[list[str]]:
     leading = [_LEADING_AMOUNT.fullmatch(line.strip()) for line in lines]
     if sum(match is not None for match in leading) * 2 < len(lines):
         leading = [None for _ in lines]
-    return [[m[2].strip(), m[1]] if m else [line.strip()] for m, line in zip(leading, lines, strict=True)]
+    return [_name_first(m) if m else [line.strip()] for m, line in zip(leading, lines, strict=True)]
+
+
+def _name_first(found: re.Match[str]) -> list[str]:
+    """The cells of "2,5 g Squalane (5 %)": the name, the amount, and the other amount where one is in brackets."""
+    beside = _IN_BRACKETS.fullmatch(found[2].strip())
+    return [beside[1], found[1], beside[2]] if beside else [found[2].strip(), found[1]]
 
 
 def _unnumbered(table: list[list[str]]) -> list[list[str]]:

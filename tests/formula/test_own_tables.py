@@ -204,13 +204,28 @@ def test_bars_between_cells_are_read_too(table: Written) -> None:
     assert said_by(read_text("\n".join(rows), [])) == table.said
 
 
-def test_amounts_may_stand_before_the_names() -> None:
-    text = "Fettphase\n40 g Squalane\n10 g Tocopherol\nWasserphase\n45g Aqua\n5 g Urea"
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Fettphase\n40 g Squalane\n10 g Tocopherol\nWasserphase\n45 g Aqua\n5 g Urea",
+        "Fettphase:\n- 40 g Squalane\n- 10 g Tocopherol\n\nWasserphase:\n- 45 g Aqua\n- 5 g Urea",
+        "Fettphase:\nSqualane 40 g\nTocopherol 10 g\nWasserphase:\nAqua 45 g\nUrea 5 g",
+    ],
+)
+def test_a_recipe_in_a_text_is_read_too(text: str) -> None:
     assert [line[:4] for line in said_by(read_text(text, []))] == [
         ("Fettphase", "oil", "Squalane", "40 g"),
         ("Fettphase", "oil", "Tocopherol", "10 g"),
-        ("Wasserphase", "water", "Aqua", "45g"),
+        ("Wasserphase", "water", "Aqua", "45 g"),
         ("Wasserphase", "water", "Urea", "5 g"),
+    ]
+
+
+def test_of_two_amounts_in_a_text_the_one_in_brackets_stays_beside() -> None:
+    text = "Phase huileuse :\n- 2,5g Squalane (5%)\nPhase aqueuse :\n- 47,5g Aqua (95%)"
+    assert [(line[0], line[2], line[3], line[5]) for line in said_by(read_text(text, []))] == [
+        ("Phase huileuse", "Squalane", "2,5g", (("Column 3", "5%"),)),
+        ("Phase aqueuse", "Aqua", "47,5g", (("Column 3", "95%"),)),
     ]
 
 
