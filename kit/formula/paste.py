@@ -209,7 +209,8 @@ def _is_amount(cell: str) -> bool:
 
 def _is_blank_separated(line: str) -> bool:
     """A row such as "Glycerin 4,5", whose only commas are decimal ones."""
-    return "," not in _DECIMAL_COMMA.sub(".", line) and _TRAILING_AMOUNT.fullmatch(line) is not None
+    ends = _TRAILING_AMOUNT.fullmatch(line) or _LEADING_AMOUNT.fullmatch(line.strip())
+    return "," not in _DECIMAL_COMMA.sub(".", line) and ends is not None
 
 
 def _split(line: str, delimiter: str) -> list[str]:
