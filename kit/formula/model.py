@@ -25,8 +25,8 @@ Hold = Literal["share", "level", "fill"]
 
 #: How a line holds when the ratio moves, and the words for it.
 HOLDS: dict[Hold, str] = {
-    "share": "keeps its share",
-    "level": "keeps its level",
+    "share": "keeps its % of the layer",
+    "level": "keeps its % of the whole",
     "fill": "fills the layer",
 }
 

@@ -57,7 +57,8 @@ class Requirement:
         Whether the stated percent itself breaks it.
     kind
         A "conditional limit" holds only under a condition that the description leaves open or cannot tell: it is
-        said, but it does not end the window. Only an "own rule" can be relaxed.
+        said, but it does not end the window. A "habit" of the trade ends it and is no law. Only an "own rule" can be
+        relaxed.
     limit
         The limit that it is, if it is one.
     asks
@@ -76,7 +77,7 @@ class Requirement:
     shown: tuple[float, ...]
     layer_lines: tuple[bool, ...] = ()
     stated: float = 0.0
-    kind: Literal["limit", "conditional limit", "own rule", "arithmetic"] = "limit"
+    kind: Literal["limit", "conditional limit", "own rule", "habit", "arithmetic"] = "limit"
     is_open: bool = False
     limit: Limit | None = None
     asks: tuple[str, ...] = ()

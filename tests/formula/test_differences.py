@@ -89,7 +89,7 @@ def test_moved_held_otherwise_and_noted() -> None:
     after = move_line(set_line(TWO, 1, 1, hold="level", note="from the new bottle"), 1, 1, 0, 2)
     assert told(TWO, after) == {
         "Tocopherol": (
-            "→ moved from Oil to Water; ◇ keeps its share, now keeps its level; "
+            "→ moved from Oil to Water; ◇ keeps its % of the layer, now keeps its % of the whole; "
             "✎ note: was none, now “from the new bottle”"
         )
     }
