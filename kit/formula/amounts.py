@@ -41,6 +41,7 @@ REST_PATTERN = (
     rf"(?:\s*(?:ad\.?|to|auf|a|à|aan|tot|pour|para|per)?\s*{_TO_100})?"
     rf"|(?:auf|bis|aan|tot|à|a|fino\s+a|hasta|jusqu['’]à)\s*{_TO_100})"
 )
+_WHOLE = re.compile(r"100|rest|remainder|bal", re.IGNORECASE)
 _REST = re.compile(REST_PATTERN, re.IGNORECASE)
 _RANGE = re.compile(r"[\d.,]+\s*%?\s*(?:-|–|—|to|bis|à|a|tot)\s*[\d.,]+\s*(\S.*)?", re.IGNORECASE)
 _BOUND = re.compile(
@@ -61,6 +62,17 @@ class Amount:
     kind: AmountKind
     value: float = 0.0
     problem: str = ""
+
+
+def names_the_whole(entry: str) -> bool:
+    """Whether a line that fills says so outright: "to 100", "balance", "Rest"; a bare q.s. may only mean "as needed".
+
+    Examples
+    --------
+    >>> [names_the_whole(text) for text in ("q.s. to 100", "balance", "q.s.", "4")]
+    [True, True, False, False]
+    """
+    return read_amount(entry).kind == "rest" and bool(_WHOLE.search(entry))
 
 
 @lru_cache(maxsize=4096)
@@ -190,6 +202,7 @@ def resolve_amounts(entries: Sequence[Sequence[str]], written_for: float | None 
     placed = [(p, i, amount) for p, phase in enumerate(amounts) for i, amount in enumerate(phase)]
     problems = [(p, i, amount.problem) for p, i, amount in placed if amount.problem]
     rests = [(p, i) for p, i, amount in placed if amount.kind == "rest"]
+    rests.sort(key=lambda place: not names_the_whole(entries[place[0]][place[1]]))
     problems += [
         (
             p,

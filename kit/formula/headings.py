@@ -9,7 +9,7 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from kit.formula.amounts import read_amount
-from kit.formula.layer_names import plain
+from kit.formula.layer_names import is_phase_heading, kind_named, plain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +21,9 @@ MOST_ABOVE = 12
 
 _INCI = re.compile(r"\binci\b|\binci[- ]")
 _INGREDIENT = (
-    re.compile(r"\bingr[a-z]*dien\w*|\bzutat\w*|\binhaltsstoff\w*|\brohstoff\w*|\bbestan(?:d)?teil\w*|\bgrondstof\w*"),
+    re.compile(
+        r"\bingr[a-z]*dien\w*|\bzutat\w*|\binhaltsstoff\w*|\bwirkstoff\w*|\brohstoff\w*|\bbestan(?:d)?teil\w*|\bgrondstof\w*"
+    ),
     re.compile(r"\bbestanddeel\w*|\bbestanddelen|\bmat[eé]?\w*\s+prim\w*|\bmaterie?\s+prime|\bmatieres?\s+premieres?"),
     re.compile(r"\b(?:raw\s)?materials?\b|\bcomponent\w*|\bcomposant\w*|\bkomponente\w*|\bsubstan\w*|\bstoff\w*"),
     re.compile(r"\bname\b|\bnom\b|\bnombre\b|\bnome\b|\bnaam\b|\bbezeichnung\b|\bdesignation\b|\bprodu[ck]t\w*"),
@@ -74,6 +76,10 @@ class Headings:
         Whether the table is one that the kit wrote, in which nothing needs to be guessed.
     told
         Sentences on what was taken for what.
+    phase
+        The heading of a phase that stands above the headings of the columns.
+    heads
+        What the headings of the names and of the amounts say, to know them where they come again.
     """
 
     at: int
@@ -82,6 +88,8 @@ class Headings:
     again: tuple[str, ...] = ()
     is_own: bool = False
     told: tuple[str, ...] = ()
+    phase: str = ""
+    heads: tuple[str, str] = ("", "")
 
 
 def find_headings(rows: Sequence[Sequence[str]]) -> Headings | None:
@@ -166,7 +174,29 @@ def _made(
         if near and names[n] == cell:
             told.append(f"The column {cell!r} is not read and stays as it is. Did you mean {near[0]!r}?")
     unique = _unique(names, rows[at + 1 :], tuple(COLUMNS))
-    return Headings(at, unique, unit_of(cells[entry]), tuple(unique[n] for n in same), told=tuple(told))
+    material = places["ingredient"]
+    assert material is not None
+    return Headings(
+        at,
+        unique,
+        unit_of(cells[entry]),
+        tuple(unique[n] for n in same),
+        told=tuple(told),
+        phase=_phase_above(rows[:at]),
+        heads=(cells[material], cells[entry]),
+    )
+
+
+def _phase_above(rows: Sequence[Sequence[str]]) -> str:
+    """The heading of a phase right above the headings of the columns."""
+    filled = [[" ".join(cell.split()) for cell in row if cell.strip()] for row in rows]
+    last = next((row for row in reversed(filled) if row), [])
+    return last[0] if len(last) == 1 and is_phase_heading(last[0]) and kind_or_letter(last[0]) else ""
+
+
+def kind_or_letter(text: str) -> bool:
+    """Whether the name of a phase says its layer, or is a letter or "Phase A": a title may hold the word phase too."""
+    return kind_named(text) is not None or bool(re.fullmatch(r"(?:\w*phase|fase)?\s*[A-Z0-9]", text, re.IGNORECASE))
 
 
 def unit_of(heading: str) -> str:

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, KitError
 from kit.findings import Finding
-from kit.formula.amounts import read_amount, with_habit
+from kit.formula.amounts import names_the_whole, read_amount, with_habit
 from kit.formula.headings import COLUMNS
-from kit.formula.layer_names import is_phase_heading
+from kit.formula.layer_names import is_phase_heading, plain
 from kit.formula.model import Phase
 from kit.formula.table_rows import PastedRow, Placed, clean, kind_of, placed
 from kit.formula.totals import heads_with_its_sum, is_total
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from kit.formula.headings import Headings
     from kit.library.ingredient import Material
 
+_WATER = ("aqua", "water", "wasser", "eau", "agua", "acqua", "aqua (water)", "water (aqua)", "deionized water")
 _TO_MASS = re.compile(
     r"(?:q\.?\s*s\.?\s*(?:p\.?)?|c\.?\s*s\.?\s*p\.?|rest[eo]?)?\s*(?:ad\.?|to|auf|bis|a|à|tot|hasta|fino a)\s*"
     r"([\d.,]+\s*k?g)",
@@ -92,10 +93,16 @@ def understood(
     found = [replace(row, entry=entry) for row, entry in zip(found, settled, strict=True)]
     if headings.is_own:
         return OwnTable(tuple(found), tuple(notes))
+    if headings.phase:
+        taken = f"{headings.phase!r}, above the headings of the columns, was taken as the phase of the first lines."
+        notes.append(Finding("note", f"{name}: {taken}"))
     if headings.again:
         notes.append(Finding("note", f"{name}: {_twice(len(headings.again) + 1)}"))
-    lines, sentences, total = _lines(found, names_lines=names_lines)
+    found = [row for row in found if not _is_heading_again(row, headings)]
+    lines, sentences, total = _lines(found, headings.phase, names_lines=names_lines)
     lines, batch = _made_up_to(lines)
+    lines, told_rest = _one_fills(lines)
+    sentences += told_rest
     batch = batch or total
     sentences += _on_amounts(lines, headings, batch)
     notes += [Finding("note", f"{name}: {sentence}") for sentence in sentences]
@@ -147,11 +154,11 @@ def with_unit(entry: str, unit: str) -> str:
 # ---- rows that are no lines ---------------------------------------------------------------------------------
 
 
-def _lines(rows: list[PastedRow], *, names_lines: bool) -> tuple[list[PastedRow], list[str], float | None]:
+def _lines(rows: list[PastedRow], phase: str, *, names_lines: bool) -> tuple[list[PastedRow], list[str], float | None]:
     """The rows that are lines, each with its phase; what is to be said of others; the mass that a total names. [g]"""
     lines: list[PastedRow] = []
     told: list[str] = []
-    phase, heading, batch, is_over = "", "", None, False
+    heading, batch, is_over = "", None, False
     for n, row in enumerate(rows):
         last = names_lines and not any(map(_is_amount, rows[n + 1 :]))
         total, sentence = is_total(row, lines, phase, last=last)
@@ -165,7 +172,7 @@ def _lines(rows: list[PastedRow], *, names_lines: bool) -> tuple[list[PastedRow]
         if begins:
             told += [_no_lines(heading)] if heading else []
             told += [f"what stands beside the heading {begins} was not read: {beside}."] if beside else []
-            phase = heading = begins
+            phase = heading = begins.rstrip(" :") or begins
         elif n == 0 and _is_title(row, rows):
             told.append(f"what stands above the first phase was not read: {_only_cell(row)}.")
         elif not (row.material or row.entry):
@@ -176,6 +183,11 @@ def _lines(rows: list[PastedRow], *, names_lines: bool) -> tuple[list[PastedRow]
             phase, heading = row.phase or phase, ""
             lines.append(replace(row, phase=phase))
     return lines, [*told, *([_no_lines(heading)] if heading else [])], batch
+
+
+def _is_heading_again(row: PastedRow, headings: Headings) -> bool:
+    """Whether a row repeats the headings, as some tables do for each phase."""
+    return any(headings.heads) and (row.material, row.entry) == headings.heads
 
 
 def _no_lines(heading: str) -> str:
@@ -238,6 +250,26 @@ def _made_up_to(lines: list[PastedRow]) -> tuple[list[PastedRow], float | None]:
                 line = line if read_amount(line.entry).kind == "rest" else replace(line, entry="q.s.")  # noqa: PLW2901
         found.append(line)
     return found, batch
+
+
+def _one_fills(lines: list[PastedRow]) -> tuple[list[PastedRow], list[str]]:
+    """Where several lines say q.s., the one that fills: that which says to 100, or else water; the others only ask."""
+    rests = [n for n, line in enumerate(lines) if read_amount(line.entry).kind == "rest"]
+    if len(rests) < 2:
+        return lines, []
+    fills = next((n for n in rests if names_the_whole(lines[n].entry)), None)
+    if fills is None:
+        fills = next((n for n in rests if plain(lines[n].material) in _WATER), rests[0])
+    found = [
+        replace(line, hold=line.hold or "share") if n in rests and n != fills else line for n, line in enumerate(lines)
+    ]
+    if not names_the_whole(lines[fills].entry) and fills != rests[0]:
+        found[fills] = replace(lines[fills], entry="q.s. to 100")
+    others = listed([lines[n].material or "a line without a name" for n in rests if n != fills])
+    told = (
+        f"several lines say q.s.; {lines[fills].material} was taken to fill up to 100 %. Type an amount for {others}."
+    )
+    return found, [told]
 
 
 def _needs_batch(lines: Sequence[PastedRow]) -> bool:

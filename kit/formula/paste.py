@@ -31,6 +31,13 @@ _COMMA_OF_NAME = re.compile(r"(?<=\d),(?=\d+(?:,\d+)*-[A-Za-z])")
 _HELD = "\ue000"
 _COUNT = re.compile(r"\d{1,3}\.?")
 _NUMBERED = re.compile(r"(\d{1,3}\.?)\)?\s+(\D.*)")
+#: Bars between cells, those around a row, and a row that is only a drawn line.
+_BAR = re.compile(r"[|│┃║]")
+_OUTER = re.compile(r"^\s*[|│┃║]|[|│┃║]\s*$")
+_DRAWN = re.compile(r"[\s|:+=\-─━═┄┌┐└┘├┤┬┴┼╔╗╚╝╠╣╦╩╬│┃║]+")
+_IN_BRACKETS = re.compile(r"(.*\S)\s*\(\s*([\d.,]+\s*(?:%|g))\s*\)")
+_BULLET = re.compile(r"^\s*[-–•*·▪]\s+")
+_LEADING_AMOUNT = re.compile(r"([\d.,]+\s*(?:%(?:\s*w/w)?|ppm|‰|mg|kg|g))\s+(\D.*)", re.IGNORECASE)
 #: What the pasted rows are called in a sentence.
 PASTED = "The pasted table"
 
@@ -49,13 +56,17 @@ def read_pasted(text: str) -> list[PastedRow]:
 def read_table_text(text: str) -> OwnTable:
     """Pasted text as a table, with what is to be said of how it was read."""
     lines = [line for line in _ended(text).split("\n") if line.strip()]
+    if any(map(_BULLET.match, lines)) and "\t" not in text:
+        lines = [_BULLET.sub("", line) for line in lines]
+    if len(ruled := _ruled(lines)) > 1:
+        lines, text = ruled, "\n".join(ruled)
     headed = _headed(text, lines)
     if headed is None:
         table = _cells(lines)
         return table_without_headings(table, PASTED)
     table, headings = headed
     rows = [(n, dict(zip(headings.names, cells, strict=False))) for n, cells in enumerate(table, start=1)]
-    above = [" ".join(filter(None, cells)) for cells in table[: headings.at]]
+    above = [text for cells in table[: headings.at] if (text := " ".join(filter(None, cells))) != headings.phase]
     told = (f"what stands above the headings was not read: {'; '.join(above)}.",) if any(above) else ()
     headings = replace(headings, told=(*headings.told, *told))
     return understood(rows[headings.at + 1 :], headings, PASTED)
@@ -78,6 +89,15 @@ def table_without_headings(table: list[list[str]], name: str) -> OwnTable:
             row["amount"] = f"{row['amount']} or row {row['amount'].rstrip('.')}"
         rows.append((number, row))
     return understood(rows, Headings(-1, names), name, names_lines=material is not None)
+
+
+def _ruled(lines: list[str]) -> list[str]:
+    """Rows with bars between their cells, as text with tabs and without the lines drawn between them; else none."""
+    rows = [line for line in lines if not _DRAWN.fullmatch(line)]
+    barred = [line for line in rows if _BAR.search(line)]
+    if len(barred) * 2 <= len(rows) or any("\t" in line for line in lines):
+        return []
+    return ["\t".join(cell.strip() for cell in _BAR.split(_OUTER.sub("", line))) for line in rows]
 
 
 def _ended(text: str) -> str:
@@ -143,7 +163,16 @@ def _cells(lines: list[str]) -> list[list[str]]:
     if sum(match is not None for match in found) * 2 >= len(lines):
         named = [[m[1].strip(), m[2].strip()] if m else [line.strip()] for m, line in zip(found, lines, strict=True)]
         return _unnumbered(named)
-    return [[line.strip()] for line in lines]
+    leading = [_LEADING_AMOUNT.fullmatch(line.strip()) for line in lines]
+    if sum(match is not None for match in leading) * 2 < len(lines):
+        leading = [None for _ in lines]
+    return [_name_first(m) if m else [line.strip()] for m, line in zip(leading, lines, strict=True)]
+
+
+def _name_first(found: re.Match[str]) -> list[str]:
+    """The cells of "2,5 g Squalane (5 %)": the name, the amount, and the other amount where one is in brackets."""
+    beside = _IN_BRACKETS.fullmatch(found[2].strip())
+    return [beside[1], found[1], beside[2]] if beside else [found[2].strip(), found[1]]
 
 
 def _unnumbered(table: list[list[str]]) -> list[list[str]]:
@@ -180,7 +209,8 @@ def _is_amount(cell: str) -> bool:
 
 def _is_blank_separated(line: str) -> bool:
     """A row such as "Glycerin 4,5", whose only commas are decimal ones."""
-    return "," not in _DECIMAL_COMMA.sub(".", line) and _TRAILING_AMOUNT.fullmatch(line) is not None
+    ends = _TRAILING_AMOUNT.fullmatch(line) or _LEADING_AMOUNT.fullmatch(line.strip())
+    return "," not in _DECIMAL_COMMA.sub(".", line) and ends is not None
 
 
 def _split(line: str, delimiter: str) -> list[str]:

@@ -75,8 +75,8 @@ def corpus() -> list[Written]:
 def as_said(cells: list[str]) -> Said:
     phase, layer, material, entry, *more = cells
     hold = "fill" if read_amount(entry).kind == "rest" else "share"
-    pairs = [(heading, text) for heading, _, text in (cell.partition("=") for cell in more)]
-    return phase, layer, material, entry, hold, tuple(pairs)
+    pairs = {heading: text for heading, _, text in (cell.partition("=") for cell in more)}
+    return phase, layer, material, entry, pairs.pop("holds", hold), tuple(pairs.items())
 
 
 def said_by(formula: Formula) -> list[Said]:
@@ -192,6 +192,41 @@ def test_a_file_that_is_opened_and_saved_keeps_every_byte(table: Written, mark: 
     before = path.read_bytes()
     save_formula(read_formula(path, []), path)
     assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("table", CORPUS, ids=lambda table: table.name)
+def test_bars_between_cells_are_read_too(table: Written) -> None:
+    """As tables come out of notes and chats: bars around the cells, lines drawn between the rows."""
+    if len(table.rows[0]) == 1:
+        return
+    rows = ["| " + " | ".join(row) + " |" for row in table.rows if any(row)]
+    rows.insert(1, "|" + "---|" * len(table.rows[0]))
+    assert said_by(read_text("\n".join(rows), [])) == table.said
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Fettphase\n40 g Squalane\n10 g Tocopherol\nWasserphase\n45 g Aqua\n5 g Urea",
+        "Fettphase:\n- 40 g Squalane\n- 10 g Tocopherol\n\nWasserphase:\n- 45 g Aqua\n- 5 g Urea",
+        "Fettphase:\nSqualane 40 g\nTocopherol 10 g\nWasserphase:\nAqua 45 g\nUrea 5 g",
+    ],
+)
+def test_a_recipe_in_a_text_is_read_too(text: str) -> None:
+    assert [line[:4] for line in said_by(read_text(text, []))] == [
+        ("Fettphase", "oil", "Squalane", "40 g"),
+        ("Fettphase", "oil", "Tocopherol", "10 g"),
+        ("Wasserphase", "water", "Aqua", "45 g"),
+        ("Wasserphase", "water", "Urea", "5 g"),
+    ]
+
+
+def test_of_two_amounts_in_a_text_the_one_in_brackets_stays_beside() -> None:
+    text = "Phase huileuse :\n- 2,5g Squalane (5%)\nPhase aqueuse :\n- 47,5g Aqua (95%)"
+    assert [(line[0], line[2], line[3], line[5]) for line in said_by(read_text(text, []))] == [
+        ("Phase huileuse", "Squalane", "2,5g", (("Column 3", "5%"),)),
+        ("Phase aqueuse", "Aqua", "47,5g", (("Column 3", "95%"),)),
+    ]
 
 
 # ---- tables put together anew -----------------------------------------------------------------------------------
