@@ -15,7 +15,7 @@ from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, wait
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from playwright.sync_api import Page
+    from playwright.sync_api import Locator, Page
 
 #: So many interactions, at most, until the first line of her own is saved.
 MOST = 12
@@ -32,6 +32,12 @@ class Hand:
     def does(self, what: str, do: Callable[[], object]) -> None:
         self.did.append(what)
         do()
+
+
+def type_in(box: Locator, text: str, key: str) -> None:
+    """Type a text and leave its box by a key."""
+    box.fill(text)
+    box.press(key)
 
 
 @pytest.fixture
@@ -67,9 +73,9 @@ def test_a_newcomer_saves_a_line_of_her_own_and_finds_it_on_the_label(beginning:
     name = own.get_by_role("combobox", name="Ingredient, line 1", exact=True).first
     name.wait_for()
     name.scroll_into_view_if_needed()
-    hand.does("type an ingredient", lambda: (name.fill("sodium bicarb"), name.press("Enter")))
+    hand.does("type an ingredient", lambda: type_in(name, "sodium bicarb", "Enter"))
     amount = own.get_by_role("textbox", name="Amount of Sodium Bicarbonate", exact=True).first
-    hand.does("type its amount", lambda: (amount.fill("100"), amount.press("Tab")))
+    hand.does("type its amount", lambda: type_in(amount, "100", "Tab"))
     expect(own.locator(".sw-sum").first).to_have_text("100.00 %", timeout=PATIENCE)
     hand.does("save", own.get_by_role("button", name="Save", exact=True).first.click)
     expect(own.get_by_text("Saved formula.toml.").first).to_be_visible(timeout=PATIENCE)
