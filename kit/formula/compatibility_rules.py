@@ -60,7 +60,7 @@ class TradeRule:
         its amount. ``window``: it has a pH window. ``product-ph``: the product itself has one.
     needs
         What must be so besides: ``layers``, that there are two; ``with-water``, that there is some;
-        ``much-water``, that there is more than a thick syrup has; ``no-water``, that there is an oil layer and no water.
+        ``much-water``, that there is more than a thick syrup has; ``no-water``, that there is oil and no water.
     one_above, other_above
         From which amount it counts. [% w/w of ``counted``]
     ph_low, ph_high
