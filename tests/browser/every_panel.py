@@ -76,7 +76,7 @@ def show_every_panel(page: Page, lab: Lab, names: list[str] | None = None, *, be
     cells = [
         f"import time; time.sleep(0.4)\nkit.{name}{CALLS.get(name, '(bench)')}.add_class('of-{name}')" for name in names
     ]
-    open_notebook(page, lab, lab.write_notebook(NAME, f"{PRODUCT}\n{before}", *cells))
+    open_notebook(page, lab, lab.write_notebook("large.ipynb" if before else NAME, f"{PRODUCT}\n{before}", *cells))
     run_all(page)
     draw_every_cell(page)
     for name in names:

@@ -187,7 +187,7 @@ def test_text_becomes_large_and_ordinary_again_while_a_panel_is_open(page: Page,
         "kit.projector(True)",
         "kit.projector(False)",
     ]
-    open_notebook(page, lab, lab.write_notebook("large.ipynb", *cells))
+    open_notebook(page, lab, lab.write_notebook("turned_large.ipynb", *cells))
     page.locator(".jp-CodeCell .cm-content").first.click()
     page.keyboard.press("Shift+Enter")
     title = page.locator(".of-WeighingPanel .sw-title").first

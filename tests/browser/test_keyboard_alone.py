@@ -76,7 +76,7 @@ def test_from_a_new_product_to_its_papers_without_a_mouse(page: Page, lab: Lab) 
     tab_to(page, new.get_by_role("button", name="New", exact=True))
     page.keyboard.press("Enter")
     link = new.locator("a.sw-go-on")
-    expect(link).to_be_visible()
+    expect(link).to_be_visible(timeout=PATIENCE)
     tab_to(page, link)
     with page.context.expect_page() as opened:
         page.keyboard.press("Enter")
@@ -88,7 +88,7 @@ def test_from_a_new_product_to_its_papers_without_a_mouse(page: Page, lab: Lab) 
     expect(work.locator(".sw-table").first).to_be_visible(timeout=PATIENCE)
     expect(work.locator("#jp-main-statusbar")).to_contain_text("| Idle", timeout=2 * PATIENCE)
     the_lines(work)
-    expect(work.locator(".sw-table .sw-sum").first).to_have_text("100.00 %")
+    expect(work.locator(".sw-table .sw-sum").first).to_have_text("100.00 %", timeout=PATIENCE)
     the_file(work, lab)
     the_ratio(work)
     the_label(work)
@@ -111,9 +111,10 @@ def the_lines(page: Page) -> None:
             page.keyboard.type(amount)
             if number + 1 < len(lines):
                 page.keyboard.press("Enter")  # a new line, with its amount in hand
-                expect(body.locator(".sw-line")).to_have_count(number + 2)
-                page.wait_for_timeout(400)
-                tab_to(page, body.locator('[data-field="material"]').nth(number + 1), back=True)
+                expect(body.locator(".sw-line")).to_have_count(number + 2, timeout=PATIENCE)
+                page.wait_for_timeout(600)
+                there = body.locator('[data-field="amount"]').nth(number + 1).evaluate(HAS_FOCUS)
+                tab_to(page, body.locator('[data-field="material"]').nth(number + 1), back=there)
         page.keyboard.press("Tab")
 
 
@@ -121,7 +122,7 @@ def the_file(page: Page, lab: Lab) -> None:
     formula = panel_of(page, ".sw-table")
     tab_to(page, formula.get_by_role("button", name="Save", exact=True))
     page.keyboard.press("Enter")
-    expect(formula).to_contain_text("Saved")
+    expect(formula).to_contain_text("Saved", timeout=PATIENCE)
     text = (lab.folder / FOLDER / "formula.toml").read_text(encoding="utf-8")
     assert "Coco-Caprylate" in text
     assert "Sodium Benzoate" in text
@@ -134,7 +135,7 @@ def the_ratio(page: Page) -> None:
     tab_to(page, grip)
     expect(grip).to_have_attribute("aria-valuenow", "18.2")
     page.keyboard.press("ArrowRight")
-    expect(grip).to_have_attribute("aria-valuenow", "18.7")
+    expect(grip).to_have_attribute("aria-valuenow", "18.7", timeout=PATIENCE)
     expect(grip).to_be_focused()
     expect(ratio.get_by_label("Oil layer", exact=True)).to_have_value("18.7")
 
@@ -144,7 +145,7 @@ def the_label(page: Page) -> None:
     to_section(page, "Label")
     tab_to(page, label.get_by_label("Responsible person", exact=True))
     page.keyboard.type("The test workshop, Lane 1")
-    expect(label.locator("textarea.sw-label")).to_have_value(re.compile("The test workshop, Lane 1"))
+    expect(label.locator("textarea.sw-label")).to_have_value(re.compile("The test workshop, Lane 1"), timeout=PATIENCE)
 
 
 def the_paper(page: Page, lab: Lab) -> None:
@@ -154,5 +155,5 @@ def the_paper(page: Page, lab: Lab) -> None:
     page.keyboard.type("batch")
     tab_to(page, papers.get_by_role("button", name="Write it", exact=True))
     page.keyboard.press("Enter")
-    expect(papers).to_contain_text("Wrote")
+    expect(papers).to_contain_text("Wrote", timeout=PATIENCE)
     assert list((lab.folder / FOLDER).glob("**/*.html"))
