@@ -503,7 +503,7 @@ def test_the_record_sheet_of_all_bottles_is_that_of_the_pull(panel: StabilityPan
 
 def test_what_was_missed_is_to_be_read_no_more() -> None:
     panel = StabilityPanel(FILE, today=lambda: DAY + timedelta(days=1))
-    panel.start.form.type(title="Old", batches="A", started_on=str(DAY))
+    panel.start.form.type(title="Old", batches="A", started_on=str(DAY), before="left")
     panel.start.form.press("start")
     assert rows(panel.files.days)[0][4] == "all read or missed"
     assert rows(panel.files.days)[1][4] == "4 still to read"
