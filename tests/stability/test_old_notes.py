@@ -59,7 +59,7 @@ def test_no_two_fields_are_known_by_one_word() -> None:
     [
         ("Gemessener pH-Wert", "pH measured"),
         ("Height lower cm", "Lower height [mm]"),
-        ("Jar no.", "which jar's jar no"),
+        ("Jar no.", "Which jar no."),
     ],
 )
 def test_the_order_of_words_and_what_surrounds_them_do_not_matter(one: str, other: str) -> None:

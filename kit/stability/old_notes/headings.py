@@ -101,7 +101,7 @@ _FILLERS = frozenset(
         "observed", "found", "the", "a", "of", "in", "at", "as", "no", "nr", "number", "gemessen",
         "gemessener", "gemessene", "gemessenes", "wert", "werte", "messwert", "der", "die", "das", "des",
         "nummer", "mesure", "mesuree", "valeur", "lu", "le", "la", "les", "l", "du", "de", "d", "en",
-        "numero", "n",
+        "numero", "n", "which", "welche", "welches", "welcher", "quel", "quelle",
     }
 )  # fmt: skip
 #: A unit as it may stand over a column, without blanks and in small letters → as the kit writes it.
