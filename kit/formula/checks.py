@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
+from kit.formula.asked_stocks import asked_stock
 from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
 from kit.formula.requirements import flat_percents, requirements
 from kit.formula.told import conditions, findings_of, to_come
@@ -128,18 +128,15 @@ def _names(formula: Formula, materials: Materials) -> Iterator[Finding]:
         seen.add((p, name.casefold()))
 
 
-#: A name such as "Panthenol 50 % stock" or "citric acid solution 10%".
-_STOCK_NAME = re.compile(
-    r"(?P<of>.+?)(?:\s+(?:stock|solution))?\s+(?P<strength>\d+(?:[.,]\d+)?)\s*%(?:\s+(?:stock|solution))?"
-)
-
-
 def _instead(name: str, materials: Materials) -> str:
     """What to do about a name that nobody knows."""
-    asked = _STOCK_NAME.fullmatch(name)
-    known = materials.ingredient(asked["of"]) if asked else None
-    if asked and known is not None:
-        return f"It reads like a stock of {known.inci}: make it under Stock solutions, {asked['strength']} % strong."
+    asked = asked_stock(name, materials)
+    if asked is not None:
+        counted = "" if asked.basis == "w/w" else f" {asked.basis}"
+        return (
+            f"It reads like a stock of {asked.active}: make it under Stock solutions, {asked.strength:g} %{counted} "
+            "strong. “Asked for in the formula” there takes over its name and strength."
+        )
     return "Choose a name from the list, or add it as your own ingredient."
 
 

@@ -6,9 +6,12 @@ import pytest
 from hypothesis import given, settings
 
 from kit.findings import SEVERITIES, Place
+from kit.formula.asked_stocks import asked_stock
 from kit.formula.checks import CHALLENGE_TEST
+from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.library.ingredient import Stock
+from kit.library.library import Library
 from tests.formula.made import findings, formulas, water_and
 
 KEPT = ("Phenoxyethanol", "0.9")
@@ -79,11 +82,24 @@ def test_an_unknown_material_is_said_with_the_way_on() -> None:
 
 @pytest.mark.parametrize(
     ("name", "of", "strength"),
-    [("Panthenol 50 % stock", "Panthenol", "50"), ("citric acid solution 10%", "Citric Acid", "10")],
+    [
+        ("Panthenol 50 % stock", "Panthenol", "50 %"),
+        ("citric acid solution 10%", "Citric Acid", "10 %"),
+        ("Niacinamide 10 % w/v stock", "Niacinamide", "10 % w/v"),
+        ("2,5 % Xanthan Gum solution", "Xanthan Gum", "2.5 %"),
+        ("Tocopherol 10 % in Squalane", "Tocopherol", "10 %"),
+    ],
 )
 def test_a_name_that_reads_like_a_stock_offers_to_make_it(name: str, of: str, strength: str) -> None:
     (found,) = sentences(water_and((name, "1"), KEPT), name)
-    assert f"It reads like a stock of {of}: make it under Stock solutions, {strength} % strong." in found[1]
+    assert f"It reads like a stock of {of}: make it under Stock solutions, {strength} strong." in found[1]
+
+
+@pytest.mark.parametrize(
+    "name", ["Moon dust 50 % stock", "Tocopherol 10 % in moon dust", "50 % Panthenol", "Panthenol"]
+)
+def test_what_asks_for_no_stock_is_not_taken_for_one(name: str) -> None:
+    assert asked_stock(name, Materials(Library.bundled())) is None
 
 
 def test_a_material_in_the_wrong_layer() -> None:
