@@ -9,7 +9,7 @@ from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.formula.asked_stocks import asked_stock
-from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
+from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings, ph_question
 from kit.formula.requirements import flat_percents, requirements
 from kit.formula.told import conditions, findings_of, to_come
 from kit.library.limit import Limits
@@ -59,8 +59,7 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
     except CompositionError as error:
         found.append(Finding("stop", str(error)))
     else:
-        if ph is not None:
-            found += ph_findings(contents, ph, limits)
+        found += ph_question(contents) if ph is None else ph_findings(contents, ph, limits)
     return worst_first(_answered(found, formula))
 
 

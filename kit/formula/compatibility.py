@@ -13,7 +13,16 @@ from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.findings import Finding, Place
-from kit.formula.compatibility_rules import TradeRule, Window, rules_about, source_words, tags_of, trade_rules, windows
+from kit.formula.compatibility_rules import (
+    TradeRule,
+    Window,
+    preservative_windows,
+    rules_about,
+    source_words,
+    tags_of,
+    trade_rules,
+    windows,
+)
 from kit.formula.requirements import EDGE, known_by_rules, meant_by
 from kit.library.condition import read_condition
 from kit.library.limit import LOCAL_RULES, Limits
@@ -200,6 +209,30 @@ def ph_findings(contents: Contents, ph: float, limits: Iterable[Limit] = ()) -> 
         if not window.holds(ph)
     ]
     return [*_ph_limits(contents, ph, limits), *outside]
+
+
+def ph_question(contents: Contents) -> list[Finding]:
+    """Where no pH was measured and a preservative of the water works only within a window: that it is to be measured.
+
+    A preservative that is partly an acid, its salt too, is named first; there the pH decides how much of it works.
+    """
+    if contents.water <= 0:
+        return []
+    known = preservative_windows()
+    found = [window for name in contents.whole if (window := known.get(plain_letters(name))) is not None]
+    if not found:
+        return []
+    found.sort(key=lambda window: (_high(window), -_low(window)))
+    words = "; ".join([f"{found[0].of} works at {found[0].words}", *(f"{one.of} at {one.words}" for one in found[1:])])
+    return [
+        Finding(
+            "note",
+            f"Measure the pH of the water layer and type it beside the findings: {words}.",
+            Place(field="ph"),
+            found[0].source,
+            "ph",
+        )
+    ]
 
 
 def _spoken(rule: TradeRule, ones: list[str], others: list[str], contents: Contents) -> Finding | None:

@@ -55,6 +55,7 @@ class StatusPanel(Panel):
         for severity, one, many in (("stop", "stop", "stops"), ("caution", "caution", "cautions")):
             count = sum(finding.severity == severity and not finding.answer for finding in findings)
             parts.append(f"{SIGNS[severity]} {count} {one if count == 1 else many}")
+        parts += ["the pH is to be measured" for finding in findings if finding.place.field == "ph"]
         parts += self._due()
         self.line.value = (
             f'<div class="sw-status"><b>{escape(bench.formula.title)}</b> · {escape(disk_words(bench))}</div>'

@@ -25,11 +25,11 @@ def severities(panel: FindingsPanel) -> list[str]:
 
 
 def test_they_stand_worst_first_with_counts(panel: FindingsPanel) -> None:
-    assert severities(panel) == ["stop", "caution", "note", "note", "note"]
+    assert severities(panel) == ["stop", "caution", "note", "note", "note", "note"]
     assert [panel.form.inputs[severity].words for severity in SEVERITIES] == [
         "✕ stop (1)",
         "▲ caution (1)",
-        "● note (3)",
+        "● note (4)",
     ]
 
 
@@ -54,8 +54,8 @@ def words_of(html: str) -> str:
 def test_a_severity_can_be_left_out(panel: FindingsPanel) -> None:
     panel.form.type(note="no")
     assert severities(panel) == ["stop", "caution"]
-    assert "3 more not shown" in words(panel.list)
-    assert panel.form.inputs["note"].words == "● note (3)"
+    assert "4 more not shown" in words(panel.list)
+    assert panel.form.inputs["note"].words == "● note (4)"
 
 
 def test_it_follows_the_bench(panel: FindingsPanel) -> None:
@@ -98,6 +98,8 @@ def test_a_ph_that_cannot_be_is_said_and_the_last_one_stays(panel: FindingsPanel
 
 def test_a_formula_with_nothing_to_say_is_not_called_approved() -> None:
     panel = FindingsPanel(Bench(one_phase(("Aqua", "q.s."), ("Phenoxyethanol", "0.9"))))
+    assert "● note The whole formula: Measure the pH of the water layer and type it beside" in words(panel.list)
+    panel.form.type(ph="5,2")
     assert words(panel.list) == f"{NOTHING} {panel.bench.product.looked_up.sentence}"
     assert "no approval" in NOTHING
 
