@@ -10,7 +10,7 @@ from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.formula.asked_stocks import asked_stock
 from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings, ph_question
-from kit.formula.requirements import flat_percents, requirements
+from kit.formula.requirements import flat_percents, idle_rules, requirements
 from kit.formula.told import conditions, findings_of, to_come
 from kit.library.limit import Limits
 
@@ -161,6 +161,14 @@ def _holds(formula: Formula) -> Iterator[Finding]:
 def _limits_and_rules(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> Iterator[Finding]:
     rules = limits if isinstance(limits, Limits) else Limits(limits)
     yield from findings_of(requirements(formula, materials, rules), flat_percents(formula), formula.description)
+    for idle in idle_rules(formula, materials):
+        yield Finding(
+            "note",
+            f"Your rule about {idle.material} says nothing here: {idle.material} is in no line. Take the rule out, or "
+            "add the material.",
+            Place(field="rule"),
+            "the maker's own rule",
+        )
     yield from to_come(formula, materials, rules)
     yield from conditions(formula, materials, rules)
 

@@ -87,6 +87,12 @@ class FormView {
       controls.unshift(slider);
     }
     const behind = make("span", { class: "sw-form-unit" }, document.createTextNode(field.unit));
+    if (field.kind === "day") {
+      // the browser writes a day in the habit of its country; beside it stands the day as everything else here says it
+      box.iso = make("span", { class: "sw-form-iso" });
+      box.addEventListener("input", () => (box.iso.textContent = box.value));
+      behind.append(box.iso);
+    }
     const cell = make(
       "div",
       { class: "sw-form-cell", "data-kind": field.kind, "data-name": field.name },
@@ -200,6 +206,7 @@ class FormView {
       else if (box.type === "checkbox") box.checked = text === "yes";
       else if (box.multiple) for (const option of box.options) option.selected = text.split("\n").includes(option.value);
       else if (box.value !== text) box.value = text;
+      if (box.iso) box.iso.textContent = box.value;
       if (box.slider && document.activeElement !== box.slider) box.slider.value = text.replace(",", ".");
     }
   }
