@@ -12,6 +12,7 @@ from kit.bench.scaling import LEAST_EACH
 from kit.errors import KitError
 from kit.formula.compare import compare
 from kit.formula.requirements import flat_percents
+from kit.formula.usual_ranges import usual_range_findings
 from kit.formula.versions import stands_as, version_label
 from kit.inputs import Choice, Input, Number, inputs_of
 from kit.layers.bottle import Bottle, room_findings
@@ -107,10 +108,11 @@ class RatioPanel(Panel):
         found = [finding for finding in requirements if finding is not None]
         found += [
             *bench.window.findings,
+            *usual_range_findings(bench.formula, bench.product.materials),
             *density_findings(bench.product.layers),
             *room_findings(bench.bottle, bench.fill),
         ]
-        self.findings.value = findings_list(found) + self._prices()
+        self.findings.value = findings_list(found) + self._prices() + soft(bench.window.beside)
         self.lines.value = self._compared()
 
     def _prices(self) -> str:

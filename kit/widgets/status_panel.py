@@ -11,6 +11,7 @@ import ipywidgets as ipw
 
 from kit.errors import KitError
 from kit.formula.amounts import TOTAL_TOLERANCE
+from kit.formula.ph_windows import TO_MEASURE
 from kit.product_folder import LOG
 from kit.stability.in_hand import OPEN
 from kit.stability.log.store import StabilityLog
@@ -55,7 +56,7 @@ class StatusPanel(Panel):
         for severity, one, many in (("stop", "stop", "stops"), ("caution", "caution", "cautions")):
             count = sum(finding.severity == severity and not finding.answer for finding in findings)
             parts.append(f"{SIGNS[severity]} {count} {one if count == 1 else many}")
-        parts += ["the pH is to be measured" for finding in findings if finding.place.field == "ph"]
+        parts += ["the pH is to be measured" for finding in findings if finding.matter == TO_MEASURE]
         parts += self._due()
         self.line.value = (
             f'<div class="sw-status"><b>{escape(bench.formula.title)}</b> · {escape(disk_words(bench))}</div>'

@@ -639,7 +639,7 @@ def test_each_button_says_what_it_does(bench: Bench, button: str, message: dict[
 
 
 def test_choices_are_sent(bench: Bench) -> None:
-    bench.page.get_by_label("What Glycerin does when the ratio moves").select_option("keeps its level")
+    bench.page.get_by_label("What Glycerin does when the ratio moves").select_option("keeps its % of the whole")
     bench.page.get_by_label("What Oil layer is").select_option("other")
     assert bench.sent() == [
         {"kind": "set_hold", "phase": 0, "line": 1, "value": "level"},

@@ -146,4 +146,4 @@ def test_the_tables_are_read_quickly() -> None:
         limits()
         return time.process_time() - start
 
-    assert min(once() for _ in range(5)) < 0.1
+    assert min(once() for _ in range(5)) < 0.06
