@@ -67,7 +67,9 @@ def text_of(name: str) -> str:
 def test_the_batch_sheet_is_written_and_named(run: Callable[..., tuple[int, str, str]]) -> None:
     given = ("--batch", "820 g", "--capacity", "1000", "--lot", "TL-07", "--ph", "4.5 to 4.8")
     code, out, err = run("sheet", SHAKE, *given, "--material-lot", "Glycerin=G-12", "--made-by", "A. N. Maker")
-    assert (code, out, err) == (CLEAN, "batch_sheet_after_swim_body_shake_tl_07.html\n", "")
+    assert (code, out) == (CLEAN, "batch_sheet_after_swim_body_shake_tl_07.html\n")
+    assert err.startswith("note: Measure the pH of the water layer")
+    assert len(err.splitlines()) == 1
     said = text_of(out.strip())
     for words in ("Weigh 820.00 g", "Glycerin G-12 4.000 32.80", "4.5 to 4.8", "A. N. Maker", "TL-07"):
         assert words in said
@@ -76,7 +78,7 @@ def test_the_batch_sheet_is_written_and_named(run: Callable[..., tuple[int, str,
 def test_findings_go_to_standard_error_and_cautions_end_it_cleanly(run: Callable[..., tuple[int, str, str]]) -> None:
     code, out, err = run("sheet", SHAKE, "--batch", "250 g")
     assert (code, out) == (CLEAN, "batch_sheet_after_swim_body_shake.html\n")
-    assert [line.split(":")[0] for line in err.splitlines()] == ["caution"] * 3
+    assert [line.split(":")[0] for line in err.splitlines()] == ["caution"] * 3 + ["note"]
     assert "caution: 0.25 g of Parfum is small for a balance that reads 0.01 g" in err
 
 
@@ -435,9 +437,10 @@ def test_a_pdf_lies_beside_the_html(run: Callable[..., tuple[int, str, str]], mo
 def test_as_a_program_of_its_own(folder: Path) -> None:
     again = [sys.executable, "-m", "kit"]
     done = subprocess.run([*again, "check", SHAKE], cwd=folder, capture_output=True, text=True, check=False)
-    assert (done.returncode, done.stderr) == (CLEAN, "")
+    assert done.returncode == CLEAN
+    assert done.stderr.startswith("note: Measure the pH of the water layer")
     found, looked_up = done.stdout.splitlines()
-    assert found == "After-swim body shake, version 3: nothing found by the kit."
+    assert found == "After-swim body shake, version 3: 1 note."
     assert re.match(
         r"Compared with \d+ rules of the European Union .* all 11 materials are known to the kit", looked_up
     )
