@@ -115,8 +115,9 @@ def _names(formula: Formula, materials: Materials) -> Iterator[Finding]:
         if known is None:
             yield Finding(
                 "caution",
-                f"{name} is not in the library: its density and range are not known, and rules find it by its name "
-                f"alone. {_instead(name, materials)}",
+                f"{name} is not in the library: its density and range are unknown, and rules find it by its name "
+                "alone. "
+                f"{_instead(name, materials)}",
                 Place(p, i, "material"),
                 matter=f"unknown: {name.casefold()}",
             )
