@@ -125,3 +125,16 @@ def four_digits(percent: float) -> str:
     ('83.46', '3.2', '0.00105', '0.3')
     """
     return format(Decimal(f"{percent:.4g}").normalize(), "f")
+
+
+def one_two_five_down(value: float) -> float:
+    """The next of 1, 2, 5, 10, 20 … that is no more; of a value above 0.
+
+    Examples
+    --------
+    >>> one_two_five_down(37.0), one_two_five_down(0.024), one_two_five_down(5.0)
+    (20.0, 0.02, 5.0)
+    """
+    decade = 10.0 ** floor(log10(value))
+    digit = next(digit for digit in (5, 2, 1) if digit * decade <= value * (1 + 1e-9))
+    return float(f"{digit * decade:.1g}")

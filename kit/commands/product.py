@@ -54,12 +54,17 @@ def _made(product: Product, bottle: str, **said: Any) -> Product:
         raise UnknownNameError(msg)
     order = {name: value for name, value in said.items() if value is not None}
     product = product.with_bottle(known.get(bottle, product.bottle), order.get("fill"))
-    order["by"] = "bottles" if "bottles" in order else "mass"
+    if {"bottles", "grams"} & {*order}:
+        order["by"] = "bottles" if "bottles" in order else "mass"
+        product = product.knowing("batch")
     return replace(product, order=replace(product.order, **order))
 
 
-def _weighed(product: Product, tolerance: float, **balance: Any) -> Product:
-    return replace(product, balance=Balance(**balance), tolerance=tolerance)
+def _weighed(product: Product, tolerance: float | None, **plate: Any) -> Product:
+    said = {name: value for name, value in plate.items() if value is not None}
+    if said:
+        product = replace(product, balance=replace(product.balance, **said)).knowing("balance")
+    return product if tolerance is None else replace(product, tolerance=tolerance)
 
 
 KEPT = Input("kept", "A version as it was kept, by its number", count(), None, help="Default: what is in hand.")
@@ -67,11 +72,12 @@ BOTTLE = Input("bottle", "The bottle, by the kit's name for it", default="")
 #: What a command may say of the product in place of what its file says.
 DESCRIPTION = [replace(one, default=None) for one in inputs_of(Description)]
 ORDER = [replace(one, default=None) for one in inputs_of(Order) if one.name != "by"]
+BALANCE = [replace(one, default=None) for one in (*inputs_of(Balance), TOLERANCE)]
 #: What a command may ask about its product: the name in a paper's ``takes`` → the inputs, and what they do to it.
 PARTS: dict[str, tuple[list[Input], Callable[..., Product]]] = {
     "kept": ([KEPT], _kept),
     "batch": ([*ORDER, BOTTLE], _made),
-    "balance": ([*inputs_of(Balance), TOLERANCE], _weighed),
+    "balance": (BALANCE, _weighed),
 }
 
 

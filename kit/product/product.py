@@ -63,8 +63,11 @@ class Memory:
 _TYPES: dict[str, Any] = {
     "formula": Formula, "library": Library, "order": Order, "balance": Balance, "tolerance": float | int,
     "bottle": Bottle, "fill": float | int, "prices": PriceList, "costing": Costing, "particulars": Particulars,
-    "choices": Choices, "ph": float | int | None, "on": str,
+    "choices": Choices, "ph": float | int | None, "on": str, "known": frozenset,
 }  # fmt: skip
+
+#: What is taken for the balance and the batch until somebody says what they are.
+USUAL_BALANCE, USUAL_ORDER = Balance(), Order()
 
 
 @dataclass(frozen=True)
@@ -91,6 +94,9 @@ class Product:
         Measured in the water layer; None where it was not.
     extra_ends
         Ends of the window that rest on more than the formula, such as a preservative's least level in the water.
+    known
+        Of "batch" and "balance", what somebody said: a hand, a file, a command. What differs from the kit's own
+        figures was said by somebody.
     """
 
     formula: Formula
@@ -107,6 +113,7 @@ class Product:
     choices: Choices = field(default_factory=Choices)
     ph: float | None = None
     extra_ends: tuple[End, ...] = ()
+    known: frozenset[str] = frozenset()
     memory: Memory = field(default_factory=Memory, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -114,6 +121,14 @@ class Product:
             if not isinstance(value := getattr(self, name), wanted) or isinstance(value, bool):
                 msg = f"The '{name}' of a Product cannot be {value!r}: {getattr(wanted, '__name__', wanted)} is wanted."
                 raise TypeError(msg)
+        said = {"balance"} if self.balance != USUAL_BALANCE else set()
+        if replace(self.order, fill=USUAL_ORDER.fill) != USUAL_ORDER:
+            said.add("batch")
+        object.__setattr__(self, "known", self.known | said)
+
+    def knowing(self, *parts: str) -> Product:
+        """The product of which somebody said these parts, whatever they are."""
+        return replace(self, known=self.known.union(parts))
 
     def with_bottle(self, bottle: Bottle, fill: float | None = None) -> Product:
         """The product in another bottle, filled as is usual where nothing is said. [mL]"""
@@ -231,6 +246,11 @@ class Product:
             (self.formula, self.materials, self.order, self.balance, self.tolerance),
             lambda: weigh(self.formula, f"{all_digits(self.batch_size.mass)} g", self.balance, self.tolerance),
         )
+
+    @property
+    def weighing_findings(self) -> list[Finding]:
+        """What to say of the weighings once batch and balance are known; raises a KitError as ``batch`` does."""
+        return self.batch.findings if {"batch", "balance"} <= self.known else []
 
     @property
     def bottles(self) -> int:

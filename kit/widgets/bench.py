@@ -67,6 +67,8 @@ def _part(name: str) -> property:
         old = get(bench)
         if value is not old and (name == "formula" or value != old):
             bench.product = replace(bench.product, **{name: value})
+        if name == "balance":
+            bench.product = bench.product.knowing("balance")
 
     return property(get, put)
 
@@ -100,7 +102,7 @@ class Bench(traitlets.HasTraits):
     formula, library, jurisdiction = _part("formula"), _part("library"), _part("jurisdiction")
     balance, tolerance, bottle = _part("balance"), _part("tolerance"), _part("bottle")
     prices, costing, ph, extra_ends = _part("prices"), _part("costing"), _part("ph"), _part("extra_ends")
-    particulars, choices, on = _part("particulars"), _part("choices"), _part("on")
+    particulars, choices, on, known = _part("particulars"), _part("choices"), _part("on"), _part("known")
 
     def __init__(self, formula: Formula | None = None, *, library: Library | None = None) -> None:
         formula = formula if formula is not None else demo()
@@ -140,7 +142,7 @@ class Bench(traitlets.HasTraits):
     def order(self, order: Order) -> None:
         if getattr(order, "by", "bottles") != "bottles":
             order = replace(order, fill=self.fill)
-        self.product = replace(self.product, order=order)
+        self.product = replace(self.product, order=order).knowing("batch")
 
     @property
     def fill(self) -> float:

@@ -9,12 +9,12 @@ import ipywidgets as ipw
 
 from kit.bench.balance import PLATE, TOLERANCE
 from kit.bench.scaling import Order
-from kit.bench.weighing import smallest_sound_batch, sound_in_words
+from kit.bench.weighing import SMALL, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.inputs import inputs_of
 from kit.rounding import decimal_places, percent_text
 from kit.widgets.form import Form
-from kit.widgets.html import findings_list, problem, sheet, soft
+from kit.widgets.html import SIGNS, findings_list, problem, sheet, soft
 from kit.widgets.panel import Panel
 
 if TYPE_CHECKING:
@@ -22,10 +22,14 @@ if TYPE_CHECKING:
     from kit.widgets.panel import Source
 
 
+#: Beside a weighing that is small for the balance.
+MARK = SIGNS["caution"]
+
+
 class ScalingPanel(Panel):
     """Choose a batch by mass or by bottles; read off the weighing table."""
 
-    watches = ("formula", "library", "order", "balance", "tolerance", "bottle")
+    watches = ("formula", "library", "order", "balance", "tolerance", "bottle", "known")
     title = "What to weigh"
 
     def __init__(self, source: Source = None) -> None:
@@ -48,8 +52,12 @@ class ScalingPanel(Panel):
         except KitError as error:
             self.table.value, self.findings.value = problem(str(error)), ""
             return
-        self.table.value = weighing_table(batch, self._caption(size.product, batch.mass))
-        self.findings.value = findings_list(batch.findings) + soft(sound_in_words(least, bench.tolerance))
+        found = bench.product.weighing_findings
+        small = [f for f in found if f.matter == SMALL]  # told in words at the formula's table, marked here
+        self.table.value = weighing_table(batch, self._caption(size.product, batch.mass), mark=bool(small))
+        marked = f"{MARK}: small for this balance. " if small else ""
+        others = findings_list(f for f in found if f.matter != SMALL)
+        self.findings.value = others + soft(marked + sound_in_words(least, bench.tolerance))
 
     def _set(self, names: tuple[str, ...]) -> None:
         product = self.bench.product
@@ -57,7 +65,10 @@ class ScalingPanel(Panel):
         balance = product.balance
         if {"readability", "capacity"} & {*names}:
             balance = replace(balance, **self.form.read("readability", "capacity"))
-        self.bench.product = replace(product, order=order, tolerance=self.form["tolerance"], balance=balance)
+        said = ["balance"] if {"readability", "capacity"} & {*names} else []
+        said += ["batch"] if {*asdict(order)} - {"fill"} & {*names} else []
+        changed = replace(product, order=order, tolerance=self.form["tolerance"], balance=balance)
+        self.bench.product = changed.knowing(*said)
 
     def _caption(self, product: float, mass: float) -> str:
         order, bottle = self.bench.order, self.bench.bottle
@@ -70,8 +81,9 @@ class ScalingPanel(Panel):
         return f"{made}, with overage {order.overage:g} % and loss {order.loss:g} %: weigh {mass:.10g} g in all."
 
 
-def weighing_table(batch: Batch, caption: str) -> str:
-    """The weighing table as HTML."""
+def weighing_table(batch: Batch, caption: str, *, mark: bool = False) -> str:
+    """The weighing table as HTML; with a mark at each line that is small for the balance."""
+    small = {(w.phase, w.line) for w in batch.small} if mark else set()
     places = decimal_places(batch.balance.readability)
     phases = batch.formula.phases
     rows = [
@@ -80,7 +92,7 @@ def weighing_table(batch: Batch, caption: str) -> str:
             w.material,
             percent_text(w.percent),
             f"{w.target:.{places + 2}f}",
-            f"{w.grams:.{places}f}",
+            f"{w.grams:.{places}f}" + (f" {MARK}" if (w.phase, w.line) in small else ""),
             f"{w.rounding_error:+.2f}" if abs(w.rounding_error) >= 0.005 else "0",
         ]
         for w in batch.weighings

@@ -32,6 +32,7 @@ MOST_BY_SLIDER = 2000.0
 #: Draws at every change, and at the press of the button; always from the same seed, so that nothing flickers.
 QUICK_DRAWS, MANY_DRAWS, SEED = 2000, 100_000, 20
 MASS = Input("mass", "Batch", Amount("g", 0.01, 1e6, digits=7), 250.0, unit="g", slide=(1, MOST_BY_SLIDER, 1))
+NOT_SAID = "Say what is made and what the balance reads; until then nothing is judged by the kit's own figures."
 SENSITIVITY = Input("sensitivity", "Sensitivity requirement", Amount("g", 0), None, unit="g", example="not known")
 WAY = (
     Input("arrangement", "Weighed into", Choice(ARRANGEMENTS), next(iter(ARRANGEMENTS))),
@@ -43,7 +44,7 @@ WAY = (
 class WeighingPanel(Panel):
     """A batch, a balance and a way of weighing in; how far off each line may be, and premixes, out."""
 
-    watches = ("formula", "library", "order", "balance", "tolerance")
+    watches = ("formula", "library", "order", "balance", "tolerance", "known")
     title = "Weigh well"
     subtitle = "how far off each line may be, and what to do about the small ones"
 
@@ -89,7 +90,9 @@ class WeighingPanel(Panel):
         self.scale.value = batch_scale(batch.mass, least, MOST_BY_SLIDER)
         self.table.value = uncertainty_table(result, simulated)
         said = arrangement_findings(batch, *way, vessel=f"{all_digits(self.way['vessel'])} g")
-        self.findings.value = findings_list([*result.findings, *said])
+        known = {"batch", "balance"} <= self.bench.known
+        judged = result.findings if known else []
+        self.findings.value = findings_list([*judged, *said]) + ("" if known else soft(NOT_SAID))
         helped = proposals(batch, self.bench.product.materials)
         self._show_premixes(helped.premixes, findings_list(helped.findings))
         self._draw(result, simulated)
@@ -149,7 +152,8 @@ class WeighingPanel(Panel):
         balance = product.balance
         if {*plate} & {*names}:
             balance = self._shown_balance = Balance(**self.form.read(*plate))
-        self.bench.product = replace(product, balance=balance, tolerance=self.form["tolerance"])
+        changed = replace(product, balance=balance, tolerance=self.form["tolerance"])
+        self.bench.product = changed.knowing("balance") if {*plate} & {*names} else changed
         self._show_rules()
 
     def _draw_many(self) -> None:

@@ -125,7 +125,8 @@ def test_stops_stand_at_the_head_before_all_weighing() -> None:
     text = sheet_of(product_of(demo()), findings=found)
     order = [text.index(word) for word in ("Before you start", "The law is broken.", "Good to know.", ">Weigh ")]
     assert order == sorted(order)
-    assert '<li class="stop"><b>stop</b> The law is broken. <i>(a law)</i></li>' in text
+    assert '<li class="stop"><b>stop</b> The law is broken. <i>[1]</i></li>' in text
+    assert "<li>a law</li>" in text
     assert "Before you start" not in sheet_of(product_of(demo()))
 
 

@@ -46,7 +46,7 @@ def printed(printer: str) -> dict[str, pypdf.PdfReader]:
         ("card", "a4"): written("formula_card", PRODUCT, batches=(100, 437.5, 1000)).html,
         ("labels", "letter"): written("stock_labels", PRODUCT, copies=3).html,
         ("report", "a4"): written(
-            "stability_report", StudyRecord(demo_study(), tuple(demo_observations())), today="2026-04-20"
+            "stability_report", StudyRecord(demo_study(), tuple(demo_observations())), today="2026-04-20", long=True
         ).html,
     }
     return {
