@@ -10,6 +10,7 @@ from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
 from kit.formula.requirements import flat_percents, requirements
+from kit.formula.steps import step_findings
 from kit.formula.told import findings_of
 
 if TYPE_CHECKING:
@@ -52,6 +53,7 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
         found += _limits_and_rules(formula, materials, limits)
         found += _usual_ranges(formula, materials)
         found += _preservation(contents)
+        found += step_findings(formula, materials)
         found += low_risk_findings(contents, ph)
         found += compatibility_findings(contents)
     except CompositionError as error:

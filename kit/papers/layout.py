@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import kit.papers as room
 from kit.findings import by_matter
+from kit.formula.steps import full_step
 from kit.formula.versions import version_label
 from kit.visible_text import one_line, visible
 
@@ -50,6 +51,7 @@ def templates() -> jinja2.Environment:
     )
     made.filters["version"] = version_label
     made.filters["by_matter"] = by_matter
+    made.filters["full_steps"] = lambda steps: [full_step(step) for step in steps]
     made.filters["sources_of"] = sources_of
     made.filters["foot"] = lambda *parts: Markup(foot_text(*parts))  # numbers and quotation marks only
     return made

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from kit.bench.balance import Balance
+from kit.bench.batch_text import ByBottles
 from kit.bench.cost import CostSheet, bottles_filled, cost, left_over
 from kit.bench.price_list import PriceList
 from kit.bench.scaling import BatchSize, Order
@@ -21,7 +22,7 @@ from kit.label.content import NetContent, content_of_volume, read_content
 from kit.label.declaration import Choices
 from kit.label.label_text import LabelText, label
 from kit.label.particulars import Particulars
-from kit.layers.bottle import Bottle, HeightScale, Standing, stand, usual_bottle, usual_fill
+from kit.layers.bottle import Bottle, HeightScale, Standing, bundled_bottles, stand, usual_bottle, usual_fill
 from kit.layers.density import Layer, layers_of, product_density, product_density_off
 from kit.layers.ratio import KINDS, LayerMix, RatioPath
 from kit.layers.window import Window, window_of
@@ -133,6 +134,18 @@ class Product:
     def with_bottle(self, bottle: Bottle, fill: float | None = None) -> Product:
         """The product in another bottle, filled as is usual where nothing is said. [mL]"""
         return replace(self, bottle=bottle, order=replace(self.order, fill=fill or usual_fill(bottle)))
+
+    def with_batch(self, batch: float | ByBottles) -> Product:
+        """The product of which so much is to be made: a mass of product [g], or bottles.
+
+        Bottles of another content than that of the kit's bottle in hand are the kit's own of that content, where
+        there is one.
+        """
+        bottle = self.bottle
+        if isinstance(batch, ByBottles) and bottle.nominal and bottle.nominal != batch.fill:
+            known = {one.nominal: one for one in bundled_bottles().values()}
+            bottle = known.get(batch.fill, bottle)
+        return replace(self, bottle=bottle, order=self.order.taking(batch)).knowing("batch")
 
     @property
     def fill(self) -> float:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
-from kit.bench.scaling import LEAST_EACH
+from kit.bench.batch_text import LEAST_EACH
 from kit.errors import KitError
 from kit.formula.compare import compare
 from kit.formula.requirements import flat_percents

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import asdict, replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
 from kit.bench.balance import PLATE, TOLERANCE
+from kit.bench.batch_text import ByBottles
 from kit.bench.scaling import Order
 from kit.bench.weighing import SMALL, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
-from kit.inputs import inputs_of
+from kit.inputs import inputs_of, lines_of
+from kit.product.workshop import WORKSHOP, Workshop, save_workshop
 from kit.rounding import decimal_places, percent_text
-from kit.widgets.form import Form
+from kit.widgets.form import Button, Form
 from kit.widgets.html import SIGNS, findings_list, problem, sheet, soft
 from kit.widgets.panel import Panel
 
@@ -33,7 +36,10 @@ class ScalingPanel(Panel):
     title = "What to weigh"
 
     def __init__(self, source: Source = None) -> None:
-        self.form = Form((*inputs_of(Order), *PLATE[:2], TOLERANCE), on_change=self._set)
+        keep = Button(
+            "keep", "Keep as my workshop's", self._keep, "Batch, balance, bottle and tolerance, for next time"
+        )
+        self.form = Form((*inputs_of(Order), *PLATE[:2], TOLERANCE), [keep], on_change=self._set)
         self.findings, self.table = ipw.HTML(), ipw.HTML()
         super().__init__(source, [self.form, self.table, self.findings])
 
@@ -61,7 +67,12 @@ class ScalingPanel(Panel):
 
     def _set(self, names: tuple[str, ...]) -> None:
         product = self.bench.product
-        order = Order(**{name: self.form[name] for name in asdict(product.order)})
+        values = {name: self.form[name] for name in asdict(product.order)}
+        bottles = values["grams"] if isinstance(values["grams"], ByBottles) else None
+        if bottles:  # "6 x 100 mL" in the box for a mass is an order by bottles
+            product = product.with_batch(bottles)
+            values |= {"by": "bottles", "grams": product.order.grams, "bottles": bottles.count, "fill": bottles.fill}
+        order = Order(**values)
         balance = product.balance
         if {"readability", "capacity"} & {*names}:
             balance = replace(balance, **self.form.read("readability", "capacity"))
@@ -69,6 +80,19 @@ class ScalingPanel(Panel):
         said += ["batch"] if {*asdict(order)} - {"fill"} & {*names} else []
         changed = replace(product, order=order, tolerance=self.form["tolerance"], balance=balance)
         self.bench.product = changed.knowing(*said)
+
+    def _keep(self) -> str:
+        """Keep the numbers in hand where the workshop's came from, else beside the product."""
+        bench = self.bench
+        self.form.read()
+        path = bench.workshop or (bench.file.parent if bench.file else Path()) / WORKSHOP
+        workshop = Workshop.of(bench.product)
+        save_workshop(workshop, path, seen=bench.seen)
+        bench.workshop = path
+        bench.product = bench.product.knowing("batch", "balance")
+        kept = ", ".join(f"{words.lower()} {text}" for words, text in lines_of(workshop))
+        own = "" if workshop.bottle else " The bottle is one of your own; its measures are not kept there."
+        return f"Kept in {path.name}: {kept}. Every product of this folder begins with them from now on.{own}"
 
     def _caption(self, product: float, mass: float) -> str:
         order, bottle = self.bench.order, self.bench.bottle

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.bench.balance import PLATE, TOLERANCE, Balance, least_by_sensitivity
+from kit.bench.batch_text import BatchAmount, ByBottles
 from kit.bench.order import ARRANGEMENTS, WEIGHING_ORDERS, arrangement_findings
 from kit.bench.premix import Premix, proposals, with_premix
 from kit.bench.uncertainty import Simulated, WeighingUncertainty, simulate, weighing_uncertainty
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 MOST_BY_SLIDER = 2000.0
 #: Draws at every change, and at the press of the button; always from the same seed, so that nothing flickers.
 QUICK_DRAWS, MANY_DRAWS, SEED = 2000, 100_000, 20
-MASS = Input("mass", "Batch", Amount("g", 0.01, 1e6, digits=7), 250.0, unit="g", slide=(1, MOST_BY_SLIDER, 1))
+MASS = Input("mass", "Batch", BatchAmount("g", 0.01, 1e6, digits=7), 250.0, unit="g", slide=(1, MOST_BY_SLIDER, 1))
 NOT_SAID = "Say what is made and what the balance reads; until then nothing is judged by the kit's own figures."
 SENSITIVITY = Input("sensitivity", "Sensitivity requirement", Amount("g", 0), None, unit="g", example="not known")
 WAY = (
@@ -136,8 +137,11 @@ class WeighingPanel(Panel):
 
     # ---- hearing ----------------------------------------------------------------------------------------
 
-    def _make(self, grams: float) -> None:
-        """Order the product that makes a batch of this mass. [g]"""
+    def _make(self, grams: float | ByBottles) -> None:
+        """Order the product that makes a batch of this mass [g], or these bottles."""
+        if isinstance(grams, ByBottles):
+            self.bench.product = self.bench.product.with_batch(grams)
+            return
         self.bench.order = self.bench.order.for_batch(grams)
 
     def _make_sound(self) -> str:

@@ -41,6 +41,7 @@ STOCK_COLUMNS = (
     "name", "active", "strength", "basis", "layer", "density", "made_on", "keep_until", "note", "material", "percent",
 )  # fmt: skip
 INGREDIENT_COLUMNS = ("inci", "plain_name", "roles", "layer", "charge", "density", "note", "material", "percent")
+STEP_COLUMNS = ("phase", "celsius", "caution", "who")
 RULE_COLUMNS = ("ingredient", "least", "most", "of", "reason")
 
 
@@ -79,8 +80,8 @@ def save_xlsx(formula: Formula, path: Path, *, seen: Seen | None = None) -> None
     sheet.title = "Formula"
     _fill(sheet, COLUMNS, _line_rows(formula))
     about = [[key, "; ".join(v) if isinstance(v := record.get(key, ""), list) else v] for key in ABOUT]
-    about += [[f"step {n}", step] for n, step in enumerate(formula.steps, start=1)]
-    _fill(book.create_sheet("About"), ("field", "value"), about)
+    about += [[f"step {n}", *_step_row(step)] for n, step in enumerate(record.get("steps", []), start=1)]
+    _fill(book.create_sheet("About"), ("field", "value", *STEP_COLUMNS), about)
     _fill(book.create_sheet("Stocks"), STOCK_COLUMNS, _part_rows(record.get("stock", []), STOCK_COLUMNS, "contents"))
     own = _part_rows(record.get("ingredient", []), INGREDIENT_COLUMNS, "composition")
     _fill(book.create_sheet("Own ingredients"), INGREDIENT_COLUMNS, own)
@@ -109,9 +110,11 @@ def xlsx_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> 
         for sheet in book.worksheets
     }
     record: Record = {"title": Path(name).stem}
-    for key, value, *_ in sheets.get("About", [])[1:]:
+    for key, value, *more in sheets.get("About", [])[1:]:
         if str(key).startswith("step "):
-            record.setdefault("steps", []).append(str(value))
+            said = {name: cell for name, cell in zip(STEP_COLUMNS, more, strict=False) if cell != ""}
+            said = {name: cell if name == "celsius" else str(cell) for name, cell in said.items()}
+            record.setdefault("steps", []).append({"do": str(value), **said} if said else str(value))
         elif value != "":
             record[str(key)] = value if str(key).endswith("version") else str(value)
     record["stock"] = _parts(sheets.get("Stocks", []), "contents")
@@ -125,6 +128,11 @@ def xlsx_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> 
     ]
     lines = [[str(cell) for cell in row] for row in sheets.get("Formula") or next(iter(sheets.values()))]
     return _read(record, table_of(lines, name, LINES), notes)
+
+
+def _step_row(step: str | Record) -> list[Any]:
+    """What is done, and beside it what else is said of the step."""
+    return [step] if isinstance(step, str) else [step.get(name, "") for name in ("do", *STEP_COLUMNS)]
 
 
 def _line_rows(formula: Formula) -> list[list[str]]:
