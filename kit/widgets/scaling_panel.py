@@ -15,7 +15,7 @@ from kit.bench.weighing import SMALL, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.inputs import inputs_of, lines_of
 from kit.product.workshop import WORKSHOP, Workshop, save_workshop
-from kit.rounding import decimal_places, percent_text
+from kit.rounding import decimal_places, in_column
 from kit.widgets.form import Button, Form
 from kit.widgets.html import SIGNS, findings_list, problem, sheet, soft
 from kit.widgets.panel import Panel
@@ -110,16 +110,17 @@ def weighing_table(batch: Batch, caption: str, *, mark: bool = False) -> str:
     small = {(w.phase, w.line) for w in batch.small} if mark else set()
     places = decimal_places(batch.balance.readability)
     phases = batch.formula.phases
+    percents = in_column(w.percent for w in batch.weighings)
     rows = [
         [
             phases[w.phase].name,
             w.material,
-            percent_text(w.percent),
+            percent,
             f"{w.target:.{places + 2}f}",
             f"{w.grams:.{places}f}" + (f" {MARK}" if (w.phase, w.line) in small else ""),
-            f"{w.rounding_error:+.2f}" if abs(w.rounding_error) >= 0.005 else "0",
+            f"{w.rounding_error:+.2f}" if abs(w.rounding_error) >= 0.005 else "0.00",
         ]
-        for w in batch.weighings
+        for w, percent in zip(batch.weighings, percents, strict=True)
     ]
     return sheet(
         ["phase", "ingredient", "% w/w", "exact, g", "weigh, g", "rounding, %"],

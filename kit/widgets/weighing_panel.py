@@ -17,7 +17,7 @@ from kit.bench.weighing import MOST, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
 from kit.inputs import Amount, Choice, Input
-from kit.rounding import all_digits, decimal_places, percent_text
+from kit.rounding import all_digits, decimal_places, in_column
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, heading, problem, sheet, soft
 from kit.widgets.panel import Panel, live
@@ -34,6 +34,7 @@ MOST_BY_SLIDER = 2000.0
 QUICK_DRAWS, MANY_DRAWS, SEED = 2000, 100_000, 20
 MASS = Input("mass", "Batch", BatchAmount("g", 0.01, 1e6, digits=7), 250.0, unit="g", slide=(1, MOST_BY_SLIDER, 1))
 NOT_SAID = "Say what is made and what the balance reads; until then nothing is judged by the kit's own figures."
+TO = "\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}"
 SENSITIVITY = Input("sensitivity", "Sensitivity requirement", Amount("g", 0), None, unit="g", example="not known")
 WAY = (
     Input("arrangement", "Weighed into", Choice(ARRANGEMENTS), next(iter(ARRANGEMENTS))),
@@ -180,19 +181,25 @@ def uncertainty_table(result: WeighingUncertainty, simulated: Simulated) -> str:
     """The lines with their uncertainty, by propagation and by Monte Carlo side by side, as HTML."""
     places = decimal_places(result.batch.balance.readability)
     phases = result.batch.formula.phases
+    lines = list(zip(result.lines, simulated.lines, strict=True))
+    ends = in_column([end for _, drawn in lines for end in (drawn.low, drawn.high)], 3)
     rows = [
-        [
-            line.weighing.material,
-            f"{line.weighing.grams:.{places}f}",
-            percent_text(line.weighing.percent),
-            f"{line.made:.4g}",
-            f"{line.deviation:+.2g}" if abs(line.deviation) >= 5e-7 else "0",
-            f"{line.expanded:.2g}",
-            f"{drawn.half_width:.2g}",
-            f"{drawn.low:.5g}\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}{drawn.high:.5g}",
-            "" if line.relative is None else f"{line.relative:.2g}",
-        ]
-        for line, drawn in zip(result.lines, simulated.lines, strict=True)
+        list(row)
+        for row in zip(
+            [line.weighing.material for line, _ in lines],
+            [f"{line.weighing.grams:.{places}f}" for line, _ in lines],
+            in_column(line.weighing.percent for line, _ in lines),
+            in_column((line.made for line, _ in lines), 3),
+            in_column((line.deviation if abs(line.deviation) >= 5e-7 else 0.0 for line, _ in lines), sign="+"),
+            in_column(line.expanded for line, _ in lines),
+            in_column(drawn.half_width for _, drawn in lines),
+            [
+                f"{low}\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}{high}"
+                for low, high in zip(ends[::2], ends[1::2], strict=True)
+            ],
+            in_column(line.relative for line, _ in lines),
+            strict=True,
+        )
     ]
     head = [
         "ingredient",
