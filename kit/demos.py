@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kit.errors import UnknownNameError
@@ -17,23 +16,6 @@ def demo_names() -> list[str]:
     """The names that :func:`demo` knows."""
     tables = (resource_folder("data") / "demo").glob("*.toml")
     return sorted(path.stem for path in tables if not path.stem.endswith("source"))
-
-
-@lru_cache(maxsize=1)
-def _titles() -> frozenset[str]:
-    return frozenset(demo(name).title for name in demo_names())
-
-
-def is_demo(formula: Formula) -> bool:
-    """Whether this is one of the invented products, however it was changed since; its title tells.
-
-    Examples
-    --------
-    >>> from dataclasses import replace
-    >>> is_demo(replace(demo(), phases=())), is_demo(replace(demo(), title="Mine"))
-    (True, False)
-    """
-    return formula.title in _titles()
 
 
 def demo(name: str = "after_swim_body_shake") -> Formula:

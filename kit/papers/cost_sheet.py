@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from kit.bench.price_list import demo_prices, read_prices
-from kit.demos import is_demo
 from kit.inputs import FileName, Number, asked
 from kit.money import money
 from kit.papers.paper import ByHand, PaperSpec, named_or_here
+from kit.product.beginning import is_demo
 from kit.product.costing import Costing, Money
 from kit.rounding import decimal_places, percent_on_paper
 

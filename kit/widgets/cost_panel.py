@@ -11,10 +11,10 @@ import ipywidgets as ipw
 
 from kit.bench.cost_across import cost_across
 from kit.bench.price_list import PriceList, demo_prices, prices_of, read_prices, save_prices
-from kit.demos import is_demo
 from kit.errors import KitError
 from kit.figures.cost import cost_picture
 from kit.inputs import REQUIRED, Choice, FileName, Input, inputs_of
+from kit.product.beginning import is_demo
 from kit.product.costing import Costing
 from kit.widgets.bench import Bench
 from kit.widgets.cost_tables import buying_table, cost_table, sums_in_words

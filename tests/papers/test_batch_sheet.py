@@ -135,7 +135,7 @@ def test_title_version_steps_details_and_room_to_write() -> None:
     page = page_of(sheet_of(product_of(demo()), details))
     for words in ("After-swim body shake", "TL-7", "A. Maker", "2026-03-01"):
         assert words in page.cells
-    assert all(any(step in cell for cell in page.cells) for step in demo().steps)
+    assert all(any(str(step) in cell for cell in page.cells) for step in demo().steps)
     assert any("version 3 · leave-on body oil · body · poured · adults · two layers" in cell for cell in page.cells)
     bare = page_of(sheet_of(product_of(replace(demo(), steps=(), description=Description(body_part=""), note=""))))
     assert "No steps are written with this formula." in bare.cells
