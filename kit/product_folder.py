@@ -44,8 +44,8 @@ LAYERS: Section = (
      "DosingPanel(bench)", "FamilyPanel(bench)"),
 )  # fmt: skip
 LAST: tuple[Section, ...] = (
-    ("Batch", "How much to make, in which bottles, and what to weigh.",
-     ("ScalingPanel(bench)", "WeighingPanel(bench)", "ActualWeightsPanel(bench)")),
+    ("Batch", "How much to make, in which bottles, what to weigh, and how it is made.",
+     ("ScalingPanel(bench)", "MakingPanel(bench)", "WeighingPanel(bench)", "ActualWeightsPanel(bench)")),
     ("Cost", "What a batch and a bottle cost, with prices of your own.", ("CostPanel(bench)",)),
     ("Label", "The text of the label, and what is missing in it.", ("LabelPanel(bench)",)),
     ("Stability", "Readings over months, in a log that is only ever added to.",

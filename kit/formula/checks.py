@@ -12,6 +12,7 @@ from kit.formula.asked_stocks import asked_stock
 from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings
 from kit.formula.ph_windows import ph_findings, ph_question
 from kit.formula.requirements import flat_percents, idle_rules, requirements
+from kit.formula.steps import step_findings
 from kit.formula.told import conditions, findings_of, to_come
 from kit.formula.usual_ranges import usual_range_findings
 from kit.library.limit import Limits
@@ -59,6 +60,7 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
         found += usual_range_findings(formula, materials)
         low_risk = low_risk_findings(contents, ph)
         found += [*([] if low_risk else _preservation(contents)), *low_risk]
+        found += step_findings(formula, materials)
         found += compatibility_findings(contents)
     except CompositionError as error:
         found.append(Finding("stop", str(error)))

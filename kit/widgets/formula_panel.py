@@ -69,7 +69,7 @@ class FormulaPanel(Panel):
 
     watches = (
         *("formula", "start", "library", "jurisdiction", "ph", "order", "balance", "tolerance"),
-        *("bottle", "fill", "file", "saved", "told"),
+        *("bottle", "fill", "file", "saved", "told", "known"),
     )
 
     def __init__(self, source: Source = None) -> None:

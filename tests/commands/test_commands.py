@@ -76,10 +76,12 @@ def test_the_batch_sheet_is_written_and_named(run: Callable[..., tuple[int, str,
 
 
 def test_findings_go_to_standard_error_and_cautions_end_it_cleanly(run: Callable[..., tuple[int, str, str]]) -> None:
-    code, out, err = run("sheet", SHAKE, "--batch", "250 g")
+    code, out, err = run("sheet", SHAKE, "--batch", "250 g", "--balance", "0.01 g")
     assert (code, out) == (CLEAN, "batch_sheet_after_swim_body_shake.html\n")
-    assert [line.split(":")[0] for line in err.splitlines()] == ["caution"] * 3 + ["note"]
-    assert "caution: 0.25 g of Parfum is small for a balance that reads 0.01 g" in err
+    assert [line.split(":")[0] for line in err.splitlines()] == ["caution", "note"]
+    assert "caution: 3 lines are small for a balance that reads 0.01 g" in err
+    assert "Parfum 0.25 g (sound from 820 g)" in err
+    assert "small for a balance" not in run("sheet", SHAKE, "--batch", "250 g")[2]  # nobody has said what the balance is
 
 
 def test_a_stop_ends_with_1_and_the_paper_is_there_with_it_at_its_head(

@@ -51,7 +51,7 @@ def test_there_are_starting_points_of_every_kind() -> None:
 @pytest.mark.parametrize("name", POINTS)
 def test_every_material_of_a_starting_point_stands_in_its_steps(name: str) -> None:
     formula = starting_point(name)
-    told = " ".join(formula.steps)
+    told = " ".join(map(str, formula.steps))
     assert [line.material for _, _, line, _ in formula.each_line() if line.material not in told] == []
 
 

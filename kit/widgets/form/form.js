@@ -3,7 +3,7 @@
    Nothing here knows a unit or a range: form.py tells what is shown and reads what was typed. */
 
 const SIGNS = { stop: "✕", caution: "▲", note: "✓" };
-const TYPES = { day: "date", colour: "color", tick: "checkbox" };
+const TYPES = { colour: "color", tick: "checkbox" };
 
 /** @param {string} tag @param {Record<string, any>} [attributes] @param {(Node | string)[]} children @returns {any} */
 function make(tag, attributes = {}, ...children) {
@@ -126,7 +126,8 @@ class FormView {
       list.addEventListener("change", () => this.send({ [field.name]: this.textOf(list) }));
       return list;
     }
-    const text = { ...common, placeholder: field.example, autocomplete: "off", spellcheck: "false" };
+    const example = field.example || (field.kind === "day" ? "year-month-day" : "");
+    const text = { ...common, placeholder: example, autocomplete: "off", spellcheck: "false" };
     const lines = field.kind === "lines";
     const type = /** @type {Record<string, string>} */ (TYPES)[field.kind] ?? "text";
     const box = lines ? make("textarea", { ...text, rows: 3 }) : make("input", { ...text, type, ...(field.kind === "number" ? { inputmode: "decimal" } : {}) });
