@@ -11,6 +11,7 @@ import ipywidgets as ipw
 from kit.widgets.bench import Bench
 from kit.widgets.form import Form
 from kit.widgets.html import heading, soft
+from kit.widgets.still import show
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -46,6 +47,10 @@ class PanelBox(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         super().__init__([*head, *children, *foot, PanelLook()])
         self.add_class("shakewell")
         self.add_class("shakewell-panel")
+
+    def _ipython_display_(self) -> None:
+        """Show it in a notebook, with a still of it that stays where no kernel runs."""
+        show(self)
 
 
 class Panel(PanelBox):

@@ -123,6 +123,18 @@ def run_all(page: Page, *, patience: int = 2 * PATIENCE) -> None:
     wait_until_run(page, patience=patience)
 
 
+def run_folded(page: Page, lab: Lab, *, patience: int = 2 * PATIENCE) -> None:
+    """Run every cell of a notebook whose code is folded away, so that no cell shows its number; wait for the end."""
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    page.locator(".shakewell-panel").first.wait_for(timeout=patience)
+    rested, deadline = 0, time.monotonic() + patience / 1000
+    while rested < 10 and time.monotonic() < deadline:
+        page.wait_for_timeout(200)
+        rested = rested + 1 if all(one["kernel"]["execution_state"] == "idle" for one in lab.sessions()) else 0
+    assert rested, "the cells did not all run in time"
+
+
 def wait_until_run(page: Page, *, patience: int = 2 * PATIENCE) -> None:
     """Wait until every code cell with something in it shows ``[n]:`` and the kernel is idle."""
     deadline = time.monotonic() + patience / 1000
