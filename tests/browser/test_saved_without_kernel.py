@@ -18,7 +18,7 @@ from kit.product_folder import make_product_folder
 from kit.rounding import percent_text
 from kit.widgets.bench import open_product
 from kit.workspace import NOTEBOOK
-from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, run_folded, watch
+from tests.browser.steps import PATIENCE, Lab, assert_quiet, assert_stays_here, open_notebook, run_folded, watch
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -149,7 +149,7 @@ def test_lab_shows_it_without_a_kernel(
     expect(page.locator(".sw-still")).to_have_count(21, timeout=PATIENCE)
     assert_numbers(page, bench)
     assert not lab.sessions()
-    assert_quiet(page)
+    assert_stays_here(page)
     page.context.close()
 
 
