@@ -6,6 +6,7 @@ These are the public names of the room; ``__init__.py`` fetches each from its fi
 from .allergens import allergen_named as allergen_named
 from .allergens import allergens as allergens
 from .allergens import threshold as threshold
+from .colourants import colourants as colourants
 from .content import NetContent as NetContent
 from .content import content_of_volume as content_of_volume
 from .content import read_content as read_content
@@ -14,7 +15,6 @@ from .declaration import Declaration as Declaration
 from .declaration import declaration as declaration
 from .entries import DeclaredSubstance as DeclaredSubstance
 from .entries import printed_name as printed_name
-from .gathering import colourants as colourants
 from .label_text import LabelText as LabelText
 from .label_text import label as label
 from .label_text import missing_particulars as missing_particulars

@@ -9,6 +9,7 @@ from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
 from kit.label.allergens import exceeds, threshold
+from kit.label.colourants import colourant_findings
 from kit.label.entries import (
     FLAVOUR,
     ORDER_SOURCES,
@@ -22,7 +23,7 @@ from kit.label.entries import (
     printed_name,
     shares_in_words,
 )
-from kit.label.gathering import colourant_findings, gather, is_colourant
+from kit.label.gathering import gather, is_colourant
 from kit.library.columns import split_list
 from kit.rounding import four_digits
 from kit.visible_text import plain_letters
@@ -282,8 +283,7 @@ def declaration(
     entries = maker.entries()
     findings += maker.findings
     findings += close_places(entries, choices.weighing_error, jurisdiction, by_weight=choices.small_first == "weight")
-    if jurisdiction == "eu":
-        findings += colourant_findings(found.substances, formula.description, materials)
+    findings += colourant_findings(found.substances, formula.description, materials, jurisdiction)
     return Declaration(tuple(entries), tuple(worst_first(findings)), jurisdiction)
 
 

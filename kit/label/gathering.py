@@ -3,19 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kit.findings import Finding, Place
-from kit.label.allergens import Allergen, allergen_named, exceeds
-from kit.label.entries import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index, printed_name
+from kit.label.allergens import Allergen, allergen_named
+from kit.label.entries import FLAVOUR, FLAVOUR_WORDS, PERFUME, PERFUME_WORDS, is_colour_index
 from kit.label.statements import statement_for
 from kit.label.typical import typical_shares
-from kit.library.columns import number_or_none, split_list
-from kit.library.condition import read_condition
-from kit.library.naming import same_name
 from kit.library.sources import source_text
-from kit.resources import load_table
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
@@ -24,7 +19,6 @@ if TYPE_CHECKING:
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
     from kit.label.statements import AllergenStatement
-    from kit.library.description import Description
     from kit.library.ingredient import Material
 
 
@@ -253,59 +247,3 @@ def _scented(search: _Search, name: str) -> Iterator[str]:
     elif material is not None and _parts(material):
         for part in material.composition:
             yield from _scented(search, part)
-
-
-@dataclass(frozen=True, slots=True)
-class Colourant:
-    """One entry of ``data/colourants``; ``max_percent`` is None where the annex gives no figure. [% w/w]"""
-
-    name: str
-    other_names: tuple[str, ...]
-    restriction: str
-    holds_for: str
-    max_percent: float | None
-    source: str
-
-
-@lru_cache(maxsize=1)
-def colourants() -> dict[str, Colourant]:
-    """The colourants that were read, by the plain letters of each of their names."""
-    found = {}
-    for row in load_table("colourants").rows:
-        source = source_text(row["source_key"]).removesuffix(", Annex IV")
-        colourant = Colourant(
-            name=row["name"],
-            other_names=split_list(row["other_names"]),
-            restriction=row["restriction"],
-            holds_for=row["holds_for"],
-            max_percent=number_or_none(row["max_percent"]),
-            source=f"{source}, {row['entry']}",
-        )
-        for name in (colourant.name, *colourant.other_names):
-            found[plain_letters(name)] = colourant
-    return found
-
-
-def colourant_findings(
-    substances: Mapping[str, Mapping[str, float]], description: Description, materials: Materials
-) -> list[Finding]:
-    """What to say about the colourants among these substances."""
-    found: list[Finding] = []
-    here = Place(field="declaration")
-    for inci, lines in substances.items():
-        if not is_colourant(inci, materials):
-            continue
-        percent, matter = sum(lines.values()), f"limit: {same_name(inci)}"
-        entry = colourants().get(plain_letters(printed_name(inci, "eu").name))
-        if entry is None:
-            sentence = f"{inci} is not among the colourants of Annex IV that the kit has. Look it up before you use it."
-            found.append(Finding("caution", sentence, here, source_text("eu-annex-iv")))
-        elif read_condition(entry.holds_for).holds(description) is False:
-            sentence = f"{inci} is for other products: {entry.restriction or entry.holds_for}."
-            found.append(Finding("stop", sentence, here, entry.source, matter))
-        elif entry.max_percent is not None and exceeds(percent, entry.max_percent):
-            sentence = f"{inci} is at {percent:.4g} %; the most is {entry.max_percent:g} %."
-            found.append(Finding("stop", sentence, here, entry.source, matter))
-        elif entry.restriction.startswith("not "):
-            found.append(Finding("note", f"Annex IV restricts {inci}: {entry.restriction}.", here, entry.source))
-    return found

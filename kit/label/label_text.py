@@ -9,7 +9,7 @@ from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.expansion import expand
 from kit.inputs import inputs_of
-from kit.label.cautions import SHAKE, LabelCaution, label_cautions
+from kit.label.cautions import SHAKE, LabelCaution, caution_findings, duties, label_cautions
 from kit.label.content import FLUID_OUNCE, OUNCE, WELL_KNOWN
 from kit.label.declaration import Choices, Declaration, declaration
 from kit.label.entries import hidden_signs, plain_line
@@ -49,8 +49,11 @@ class LabelText:
         None while it is not known.
     declaration
         The list of ingredients.
+    warnings
+        What a law asks for in its own words, printed as it stands; each has its entry.
     cautions
-        What is printed as precautions, in this order; conditional ones are not printed but told in ``findings``.
+        What else is printed as precautions, in this order, in our words and the maker's. What rests on a condition
+        is not printed but told in ``findings``.
     shake
         Whether the product has to be shaken.
     details
@@ -64,6 +67,7 @@ class LabelText:
     function: str
     content: NetContent | None
     declaration: Declaration
+    warnings: tuple[LabelCaution, ...]
     cautions: tuple[str, ...]
     shake: bool
     details: Particulars
@@ -92,6 +96,7 @@ class LabelText:
         yield [self.content.text(self.jurisdiction)] if self.content is not None else []
         yield [line for line in (SHAKE if self.shake else "", plain_line(said.directions)) if line]
         yield [self.declaration.text] if self.declaration.text else []
+        yield list(dict.fromkeys(warning.sentence for warning in self.warnings))
         yield list(self.cautions)
         yield [line for name in KEEPING for line in self._line(name)]
         yield [line for name in PARTICULARS if name not in KEEPING for line in self._line(name)]
@@ -138,10 +143,11 @@ def label(
     ]
     findings = [
         *listed.findings,
-        *_conditional(cautions),
+        *caution_findings(cautions),
         *durability_findings(details, jurisdiction),
         *_content_findings(content, jurisdiction),
         *_hidden(formula, details),
+        duties(jurisdiction),
     ]
     return LabelText(
         jurisdiction=jurisdiction,
@@ -149,7 +155,10 @@ def label(
         function=plain_line(details.function),
         content=content,
         declaration=listed,
-        cautions=tuple(dict.fromkeys([*(caution.sentence for caution in printed), *details.warning_lines])),
+        warnings=tuple(caution for caution in printed if caution.quoted),
+        cautions=tuple(
+            dict.fromkeys([*(caution.sentence for caution in printed if not caution.quoted), *details.warning_lines])
+        ),
         shake=_is_shaken(formula),
         details=details,
         missing=tuple(missing_particulars(jurisdiction, details, content, listed)),
@@ -169,20 +178,6 @@ def _substances(formula: Formula, materials: Materials) -> dict[str, float]:
         return expand(formula, materials)
     except CompositionError:
         return {}
-
-
-def _conditional(cautions: list[LabelCaution]) -> Iterator[Finding]:
-    for caution in cautions:
-        if caution.duty == "must" and caution.quoted:
-            sentence = f"The law asks for this warning, in these words: “{caution.sentence}”"
-            yield Finding("note", sentence, Place(field="cautions"), caution.source)
-        elif caution.duty == "must":
-            sentence = f"The law asks for a warning; this is our wording, print that of the entry: {caution.sentence}"
-            yield Finding("note", sentence, Place(field="cautions"), caution.source)
-        elif caution.duty == "if":
-            said = f"“{caution.sentence}”" if caution.quoted else caution.sentence
-            sentence = f"This warning may be asked for; look up its conditions, or tell more in the description: {said}"
-            yield Finding("caution", sentence, Place(field="cautions"), caution.source)
 
 
 def _content_findings(content: NetContent | None, jurisdiction: Jurisdiction) -> Iterator[Finding]:

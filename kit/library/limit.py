@@ -199,7 +199,16 @@ class Limits(tuple[Limit, ...]):
 
     place: str = ""
     day: str = ""
-    later: tuple[Limit, ...] = ()
+    _later: Limits | None = None
+
+    @property
+    def later(self) -> Limits:
+        """See above; none where nobody said a day."""
+        return Limits() if self._later is None else self._later
+
+    @later.setter
+    def later(self, limits: Limits) -> None:
+        self._later = limits
 
     @cached_property
     def _numbers(self) -> dict[str, tuple[int, ...]]:

@@ -18,6 +18,7 @@ _TABLES = {
     "stop-list-eu": "name",
     "stop-list-us": "name",
     "colourants": "name",
+    "colourants-us": "name",
     "ingredients": "inci",
 }
 

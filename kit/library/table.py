@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, cast
 
 from kit.errors import Fault, FileFaultsError, RangeError, UnknownNameError
-from kit.iso_dates import is_iso_date
+from kit.iso_dates import is_iso_date, today
 from kit.library.columns import number_or_none, split_list
 from kit.library.ingredient import Figure, Solubility, SolubleIn
 from kit.library.limit import Limit, Limits
@@ -19,7 +18,7 @@ from kit.resources import load_table
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from kit.library.ingredient import Ingredient
 
@@ -84,7 +83,7 @@ def limits(jurisdiction: str = "eu", on: str = "") -> Limits:
         names = ", ".join(JURISDICTIONS)
         msg = f"There are no limits for {jurisdiction!r}. Choose one of {names}."
         raise UnknownNameError(msg)
-    day = on or date.today().isoformat()
+    day = on or today()
     if not is_iso_date(day):
         msg = f"{day!r} is not a day. Write year-month-day, such as 2026-05-31."
         raise RangeError(msg)
@@ -99,7 +98,7 @@ def _in_force(jurisdiction: str, day: str) -> Limits:
     every = all_limits(jurisdiction)
     found = Limits(limit for limit in every if limit.is_in_force(day))
     found.place, found.day = JURISDICTIONS[cast("Jurisdiction", jurisdiction)], day
-    found.later = tuple(limit for limit in every if limit.pending or limit.from_day > day)
+    found.later = Limits(limit for limit in every if limit.pending or limit.from_day > day)
     return found
 
 
@@ -110,7 +109,7 @@ def all_limits(jurisdiction: str) -> tuple[Limit, ...]:
     return (
         *(_limit(row) for row in load_table(f"limits-{jurisdiction}").rows),
         *(_stopped(row) for row in load_table(f"stop-list-{jurisdiction}").rows),
-        *(_colour(row) for row in load_table(colours).rows if row["holds_for"] or row["max_percent"]),
+        *(limit for row in load_table(colours).rows for limit in _colour(row, jurisdiction)),
     )
 
 
@@ -161,7 +160,7 @@ def _stopped(row: dict[str, str]) -> Limit:
     """A row of a stop list: nothing of it beyond traces."""
     return Limit(
         key=row["key"],
-        substances=(row["name"],),
+        substances=split_list(row["name"]),
         holds_for=row["holds_for"],
         max_percent=float(row["traces_percent"] or 0),
         entry=row["entry"],
@@ -174,21 +173,22 @@ def _stopped(row: dict[str, str]) -> Limit:
     )
 
 
-def _colour(row: dict[str, str]) -> Limit:
-    """A row of a table of colourants: for the products where it is allowed, up to a most where there is one."""
-    most = number_or_none(row["max_percent"]) if "max_percent" in row else None
-    return Limit(
-        key=row["name"],
+def _colour(row: dict[str, str], jurisdiction: str) -> Iterator[Limit]:
+    """A row of a table of colourants: the products where alone it is allowed, and the most of it, if there are any."""
+    limit = Limit(
+        key=f"{jurisdiction} colour {row['name']}",
         substances=(row["name"],),
         holds_for="",
-        max_percent=most or 0.0,
-        only_for="" if most else row["holds_for"],
+        max_percent=0.0,
         entry=row["entry"],
         source=_citation(source_text(row["source_key"]), row["entry"], ""),
         kind="colour",
         scope=row.get("restriction", ""),
-        said="" if most else COLOUR_ELSEWHERE,
     )
+    if row["holds_for"]:
+        yield replace(limit, only_for=row["holds_for"], said=COLOUR_ELSEWHERE)
+    if row.get("max_percent"):
+        yield replace(limit, key=f"{limit.key}, most", max_percent=float(row["max_percent"]))
 
 
 def _dates(row: dict[str, str]) -> dict[str, Any]:
@@ -198,7 +198,7 @@ def _dates(row: dict[str, str]) -> dict[str, Any]:
 def _citation(regulation: str, entry: str, as_of: str) -> str:
     annex = regulation.rpartition(", ")[2]
     entry = entry.removeprefix(f"{annex}, ")
-    return ", ".join(filter(None, [regulation, entry, as_of and f"as of {as_of}"]))
+    return ", ".join(filter(None, [regulation.rstrip("."), entry, as_of and f"as of {as_of}"]))
 
 
 def other_tables() -> Callable[[str], dict[str, Any]]:

@@ -24,6 +24,7 @@ from kit.widgets.html import done, soft
 from kit.widgets.kept_file import KeptFile
 from kit.widgets.on_disk import unsaved_words
 from kit.widgets.panel import Panel, instead_of
+from kit.widgets.pasted_table import PastedTable
 from kit.widgets.views import formula_view, materials_names
 
 if TYPE_CHECKING:
@@ -77,6 +78,7 @@ class FormulaPanel(Panel):
         self.about = Form(ABOUT, on_change=self._set)
         self.description = Form(Description, on_change=self._describe, fold=DESCRIBED)
         self.table, self.told, self.unsaved = FormulaTable(), ipw.HTML(), ipw.HTML()
+        self.pasted = PastedTable(bench)
         self.files = Form(
             [FILE],
             [
@@ -94,10 +96,9 @@ class FormulaPanel(Panel):
         )
         self._shown_file: Path | None = Path()
         self.own = OwnIngredientForm(bench)
-        super().__init__(
-            bench, [self.about, self.description, self.table, self.told, self.unsaved, self.files, self.kept, self.own]
-        )
-        self.table.on_edit(bench.apply)
+        shown = [self.table, self.pasted, self.told, self.unsaved, self.files, self.kept, self.own]
+        super().__init__(bench, [self.about, self.description, *shown])
+        self.table.on_edit(lambda edit: (self.pasted.take if edit["kind"] == "paste" else bench.apply)(edit))
 
     def refresh(self) -> None:
         """Show the formula in hand."""

@@ -117,6 +117,11 @@ def assert_stays_here(page: Page) -> None:
 def open_notebook(page: Page, lab: Lab, name: str) -> None:
     """Open a notebook and wait until its kernel is connected and idle."""
     page.goto(f"{lab.url}/lab/tree/{quote(name)}?reset&token={lab.token}")
+    wait_until_open(page, lab, name)
+
+
+def wait_until_open(page: Page, lab: Lab, name: str) -> None:
+    """Wait until a notebook is on the page, and its kernel connected and idle."""
     page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached", timeout=PATIENCE)
     _wait_for_kernel(page, lab, name)
     expect(page.locator("#jp-main-statusbar")).to_contain_text("| Idle", timeout=PATIENCE)
@@ -129,24 +134,16 @@ def run_all(page: Page, *, patience: int = 2 * PATIENCE) -> None:
     wait_until_run(page, patience=patience)
 
 
-def run_folded(page: Page, lab: Lab, *, patience: int = 2 * PATIENCE) -> None:
-    """Run every cell of a notebook whose code is folded away, so that no cell shows its number; wait for the end."""
-    page.get_by_role("menuitem", name="Run", exact=True).click()
-    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-    page.locator(".shakewell-panel").first.wait_for(timeout=patience)
-    rested, deadline = 0, time.monotonic() + patience / 1000
-    while rested < 10 and time.monotonic() < deadline:
-        page.wait_for_timeout(200)
-        rested = rested + 1 if all(one["kernel"]["execution_state"] == "idle" for one in lab.sessions()) else 0
-    assert rested, "the cells did not all run in time"
+def wait_until_run(page: Page, *, patience: int = 2 * PATIENCE, folded: bool = False) -> None:
+    """Wait until every code cell with something in it shows ``[n]:`` and the kernel is idle.
 
-
-def wait_until_run(page: Page, *, patience: int = 2 * PATIENCE) -> None:
-    """Wait until every code cell with something in it shows ``[n]:`` and the kernel is idle."""
+    Cells whose code is folded away show it beside what they put out.
+    """
+    where = ".jp-OutputArea-executeResult .jp-OutputPrompt" if folded else ".jp-CodeCell .jp-InputPrompt"
     deadline = time.monotonic() + patience / 1000
     prompts: list[str] = []
     while time.monotonic() < deadline:
-        prompts = [text.strip() for text in page.locator(".jp-CodeCell .jp-InputPrompt").all_text_contents()]
+        prompts = [text.strip() for text in page.locator(where).all_text_contents()]
         if prompts and all(re.fullmatch(r"\[\d+\]:", prompt) for prompt in prompts):
             expect(page.locator("#jp-main-statusbar")).to_contain_text("| Idle", timeout=patience)
             return

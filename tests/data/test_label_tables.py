@@ -14,7 +14,9 @@ from kit.library.sources import is_firm, sources
 from kit.resources import load_table
 from kit.visible_text import plain_letters
 
-TABLES = ("allergens", "colourants", "declaration-names", "label-cautions", "label-rules")
+TABLES = (
+    "allergens", "colourants", "colourants-us", "declaration-names", "duties", "label-cautions", "label-rules",
+)  # fmt: skip
 
 
 @pytest.mark.parametrize("name", TABLES)

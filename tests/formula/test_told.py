@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
+from random import Random
 from typing import TYPE_CHECKING
 
 import pytest
@@ -141,3 +143,58 @@ def test_a_part_of_a_blend_that_nobody_knows_is_unknown_too() -> None:
     blend = Ingredient("Mix", composition={"Aqua": 90.0, "Star Dust": 10.0}, own=True)
     formula = urea("1", None, "Mix", blend)
     assert looked_up(formula, Materials(LIBRARY, (blend,)), limits()).unknown == ("Star Dust",)
+
+
+def test_what_comes_later_is_told_with_its_day_and_what_is_proposed_as_such() -> None:
+    now = Limits()
+    now.later = Limits([
+        replace(SMALL, key="soon", holds_for="", from_day="2027-06-06"),
+        replace(SMALL, key="planned", holds_for="", pending=True),
+    ])  # fmt: skip
+    found = [one for one in check(urea("1"), Materials(LIBRARY), now) if "invented law" in one.source]
+    assert [one.severity for one in found] == ["note", "note"]
+    assert found[0].sentence.startswith("From 2027-06-06 on: Urea is not permitted")
+    assert found[1].sentence.startswith("Proposed, and not in force: Urea is not permitted")
+
+
+def test_an_entry_that_only_asks_something_is_told_as_a_note() -> None:
+    asks = Limit("asks", ("Urea",), "leave-on", 100.0, scope="kept in nitrite-free vessels", source="An invented law")
+    (found,) = about(urea("1"), asks)
+    assert (found.severity, found.sentence) == ("note", "Urea: kept in nitrite-free vessels. Local rules decide.")
+    assert about(urea("1", Description("rinse-off")), asks) == []
+
+
+def test_a_pump_spray_has_to_be_shown_to_make_coarse_drops() -> None:
+    lungs = replace(SMALL, holds_for="breathed in")
+    (found,) = about(urea("1", Description(applied="pump spray")), lungs)
+    assert found.severity == "caution"
+    assert found.sentence.startswith(
+        "Whether a pump spray can be breathed in has to be shown, by the size of its drops."
+    )
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_thirty_lines_are_checked_against_every_rule_in_two_milliseconds(seed: int) -> None:
+    """The best of ten, in processor time, so that a busy machine does not count against it. [s]"""
+    names = [one.inci for one in LIBRARY if not one.composition and one.inci != "Aqua"]
+    lines = (Line("Aqua", "q.s."), *(Line(name, "1") for name in Random(seed).sample(names, 29)))
+    phases = (Phase("Water", "water", lines[:20]), Phase("Oil", "oil", lines[20:]))
+    formula = Formula("Thirty", phases, description=Description(product_type="body lotion", layering="emulsified"))
+    materials, rules = Materials(LIBRARY), limits()
+
+    def once() -> float:
+        start = time.process_time()
+        check(formula, materials, rules)
+        return time.process_time() - start
+
+    assert min(once() for _ in range(10)) < 0.002
+
+
+def test_a_blend_that_nobody_knows_is_met_by_the_rules_about_what_it_is_named_after() -> None:
+    limit = replace(SMALL, holds_for="", max_percent=0.5)
+    (found,) = about(urea("1", None, "Moon Wax (and) Urea"), limit)
+    assert found.severity == "caution"
+    assert found.sentence.startswith("Moon Wax (and) Urea comes to 1 %; the limit is 0.5 %.")
+    assert "Nobody knows what Moon Wax (and) Urea holds of it, so the whole was counted" in found.sentence
+    banned = check(urea("1", None, "Aqua (and) Hydroquinone"), Materials(LIBRARY), limits())
+    assert any("Hydroquinone" in one.sentence and "Annex II" in one.source for one in banned)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -12,9 +13,11 @@ from hypothesis import strategies as st
 from kit.demos import demo
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
+from kit.label.cautions import label_cautions
 from kit.label.content import content_of_volume, read_content
 from kit.label.label_text import BLANK, LabelText, label
 from kit.label.particulars import PARTICULARS, Particulars
+from kit.library.description import Description
 from kit.library.ingredient import Stock
 from tests.label.made import LIBRARY, certificate, product
 
@@ -198,8 +201,8 @@ def test_only_what_has_a_water_and_an_oil_layer_is_shaken() -> None:
     ("line", "place", "words"),
     [
         (("Hydrogen Peroxide", "3"), "eu", "Contains hydrogen peroxide."),
-        (("Retinol", "0.1"), "eu", "Contains vitamin A."),
-        (("benzalkonium  chloride", "0.05"), "eu", "Avoid contact with the eyes."),
+        (("Retinol", "0.1"), "eu", "Contains Vitamin A."),
+        (("benzalkonium  chloride", "0.05"), "eu", "Avoid contact with eyes."),
         (("Alcohol", "40"), "eu", "Flammable: keep away from heat, flames and sparks."),
         (("Alcohol", "40"), "us", "Flammable: keep away from heat, flames and sparks."),
     ],
@@ -217,9 +220,9 @@ def test_cautions_that_are_not_printed() -> None:
 @pytest.mark.parametrize(
     ("line", "place", "words"),
     [
-        (("DMDM Hydantoin", "0.3"), "eu", "Releases formaldehyde."),
-        (("Lactic Acid", "5"), "us", "Sunburn alert"),
-        (("Salicylic Acid", "0.5"), "eu", "Not for children under three"),
+        (("Iodopropynyl Butylcarbamate", "0.01"), "eu", "Not to be used for children under three"),
+        (("Lactic Acid", "5"), "us", "Sunburn Alert"),
+        (("Salicylic Acid", "0.5"), "eu", "Not to be used for children under 3"),
     ],
 )
 def test_a_condition_that_the_kit_cannot_know_is_told_and_not_printed(
@@ -228,14 +231,51 @@ def test_a_condition_that_the_kit_cannot_know_is_told_and_not_printed(
     found = made(product(("Aqua", "q.s."), line), place)
     assert words not in found.text
     (sentence,) = [each for each in told(found, "cautions") if words in each]
-    assert sentence.startswith("caution: This warning may be asked for; look up its conditions, or tell ")
+    assert sentence.startswith("caution: This warning may be asked for; look up its conditions: “")
 
 
-def test_the_wording_of_a_warning_is_ours_and_says_so() -> None:
+def test_the_words_of_the_law_are_printed_apart_from_ours_and_told_with_their_entry() -> None:
     found = made(product(("Aqua", "q.s."), ("Retinol", "0.1")))
+    (warning,) = found.warnings
+    assert warning.said == "“Contains Vitamin A. Consider your daily intake before use.”"
+    assert f"\n\n{warning.sentence}\n\n{found.cautions[0]}\n" in found.text
     (finding,) = [each for each in found.findings if each.place.field == "cautions"]
-    assert finding.sentence.startswith("The law asks for a warning; this is our wording, print that of the entry: ")
-    assert finding.source == "Regulation (EC) No 1223/2009 on cosmetic products, Annex III, entry 376"
+    assert finding.sentence == f"The law asks for this warning, in these words: {warning.said}"
+    assert finding.source == (
+        "Regulation (EC) No 1223/2009 on cosmetic products, Annex III, entry 376 (Regulation (EU) 2024/996)"
+    )
+
+
+def test_our_wording_of_a_warning_says_so() -> None:
+    can = replace(product(("Aqua", "q.s.")), description=Description(applied="aerosol"))
+    (sentence,) = told(made(can, "us"), "cautions")
+    assert sentence.startswith(
+        "note: The law asks for a warning; this is our wording, print that of the entry: Warning:"
+    )
+
+
+def test_a_warning_that_rests_on_the_description_says_what_to_tell() -> None:
+    """One sentence for all that the same input would settle."""
+    found = made(product(("Aqua", "q.s."), ("Sodium Hydroxide", "0.2"), ("Resorcinol", "0.1"), kind="rinse-off"))
+    (sentence,) = told(found, "cautions")
+    assert sentence.startswith(
+        "caution: The description of the product does not say what it is. On that rests whether the law asks for this "
+    )
+    assert "“Contains resorcinol.” (entry 22)" in sentence
+    assert "Contains" not in found.text
+
+
+def test_a_warning_of_later_is_not_printed_before_its_day() -> None:
+    formula = product(("Aqua", "q.s."), ("Retinol", "0.1"))
+    materials = Materials.of(formula, LIBRARY)
+    early = label_cautions({"Retinol": 0.1}, materials, "eu", formula.description, "2025-10-31")
+    assert not [each for each in early if each.quoted]
+
+
+@pytest.mark.parametrize(("place", "words"), [("eu", "safety report"), ("us", "serious adverse event")])
+def test_what_a_person_must_still_do_is_told(place: str, words: str) -> None:
+    (sentence,) = told(made(place=place), "duties")
+    assert words in sentence
 
 
 # ---- content, loops, hostile text -------------------------------------------------------------------------

@@ -1,7 +1,7 @@
 """A panel in a notebook: alive, and beside it as a still that is stored with the notebook and kept up to date.
 
-The two are two outputs of one cell. The still hides while the panel lives, by its own style sheet, and is what is
-seen where no kernel runs. It is drawn anew when the hand rests; where it came out the same, nothing is sent.
+The two are two outputs of one cell, the still first. It hides while the panel lives, by its own style sheet, and is
+what is seen where no kernel runs. It is drawn anew when the hand rests; where it came out the same, nothing is sent.
 """
 
 from __future__ import annotations
@@ -24,11 +24,9 @@ class Shown:
     """A panel that a cell shows, and the still that was last sent of it."""
 
     def __init__(self, panel: ipw.Widget, cell: str, run: str) -> None:
-        from IPython.display import DisplayHandle, display
+        from IPython.display import DisplayHandle
 
         self.panel, self.cell, self.run = panel, cell, run
-        # the live panel has no text of its own, so that where no kernel runs nothing stands before the still
-        display({**(panel._repr_mimebundle_() or {}), "text/plain": ""}, raw=True)  # type: ignore[no-untyped-call]
         self.html = self._drawn()
         self.handle: Any = DisplayHandle(panel.model_id)  # type: ignore[no-untyped-call]
         self.handle.display(self._bundle(), raw=True)  # type: ignore[no-untyped-call]
@@ -56,9 +54,21 @@ class Shown:
 _SHOWN: list[Shown] = []
 
 
+def is_in_notebook() -> bool:
+    """Whether there is a page to show something in."""
+    return hasattr(_shell(), "kernel")
+
+
 def show(panel: ipw.Widget) -> None:
-    """Show a panel and its still in the cell that runs now."""
-    cell, run = _running()
+    """Show the still of a panel in the cell that runs now, if one does."""
+    shell = _shell()
+    if not hasattr(shell, "kernel"):
+        return
+    if _RENEWAL.ask not in shell.events.callbacks["post_execute"]:
+        shell.events.register("post_execute", _RENEWAL.ask)  # after each cell, and after each message of a widget
+    parent = shell.get_parent() or {}
+    cell = str(parent.get("metadata", {}).get("cellId", ""))
+    run = str(parent.get("header", {}).get("msg_id", ""))
     # a cell that is run again shows new panels; those of its last run are seen no more
     _SHOWN[:] = [one for one in _SHOWN if one.is_open and not (cell and one.cell == cell and one.run != run)]
     _SHOWN.append(Shown(panel, cell, run))
@@ -77,14 +87,7 @@ def renew() -> None:
 _RENEWAL = Soon(renew, REST, AT_MOST, at_exit=False)
 
 
-def _running() -> tuple[str, str]:
-    """The cell that runs now and its run, as the page calls them; and hear from now on when a hand did something."""
+def _shell() -> Any:
     from IPython import get_ipython
 
-    shell = get_ipython()
-    if shell is None or not hasattr(shell, "kernel"):
-        return "", ""
-    if _RENEWAL.ask not in shell.events.callbacks["post_execute"]:
-        shell.events.register("post_execute", _RENEWAL.ask)  # after each cell, and after each message of a widget
-    parent = shell.get_parent() or {}
-    return str(parent.get("metadata", {}).get("cellId", "")), str(parent.get("header", {}).get("msg_id", ""))
+    return get_ipython()
