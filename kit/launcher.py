@@ -19,6 +19,7 @@ import urllib.request
 from typing import TYPE_CHECKING, Any
 
 from kit.environment import SetUpError, clone_folder
+from kit.stored_stills import VARIABLE, put_in
 from kit.workspace import START
 
 if TYPE_CHECKING:
@@ -108,6 +109,7 @@ def launch(folder: Path, *, browser: bool = True, port: int = 8888, start: str =
     try:
         # as arguments within this process: they outrank every settings file, and no process list shows them
         server = LabApp.initialize_server(argv=[f"--{name}={value}" for name, value in options.items()])
+        server.contents_manager.register_pre_save_hook(put_in)
         signal.signal(signal.SIGINT, lambda *_: _stop(server))  # Ctrl+C, without Jupyter's asking back
         # run by the server's own loop, after it has opened its port
         server.io_loop.add_callback(_announce, server, f"{page}&token={key}", browser=browser)
@@ -127,6 +129,7 @@ def write_configuration(own: Path) -> None:
     _write_json(own / "application" / "overrides.json", SETTINGS)
     write_kernel(own / "data" / "kernels")
     (own / "server.log").write_text("", encoding="utf-8")
+    shutil.rmtree(own / "stills", ignore_errors=True)  # their panels are gone
     for name in _FOREIGN:
         os.environ.pop(name, None)
     os.environ.update(
@@ -135,6 +138,7 @@ def write_configuration(own: Path) -> None:
         JUPYTER_RUNTIME_DIR=str(_made(own / "runtime")),
         JUPYTER_PREFER_ENV_PATH="0",  # the kernel below comes before any other of its name
         JUPYTERLAB_SETTINGS_DIR=str(own / "settings"),
+        **{VARIABLE: str(_made(own / "stills"))},
         JUPYTERLAB_WORKSPACES_DIR=str(own / "workspaces"),
         IPYTHONDIR=str(own / "ipython"),
     )

@@ -12,6 +12,7 @@ from kit.demos import demo
 from kit.errors import KitError, RangeError, StoreError
 from kit.formula import editing
 from kit.formula.files import read_formula, save_formula
+from kit.formula.files.telling import short_words
 from kit.formula.model import Formula
 from kit.formula.versions import beside, keep_version, merged, rounded_percents, versions
 from kit.layers.ratio import LayerMix, RatioPath
@@ -22,6 +23,7 @@ from kit.product.product import Product
 from kit.product.workshop import find_workshop, read_workshop
 from kit.saving import Seen, file_stem
 from kit.widgets.typing_in import apply_edit
+from kit.widgets.unsaved import Session
 from kit.workspace import FORMULA
 
 if TYPE_CHECKING:
@@ -118,6 +120,8 @@ class Bench(traitlets.HasTraits):
         self._undo: list[Step] = []
         self._redo: list[Step] = []
         self._moving: Moving | None = None
+        #: Keeps unsaved work on the disk, and knows of other notebooks, where the bench is that of a product's folder.
+        self.session: Session | None = None
 
     @classmethod
     def of(cls, source: Bench | Product | Formula | str | Path | None) -> Bench:
@@ -360,6 +364,16 @@ class Bench(traitlets.HasTraits):
         """Whether there is a step forward again."""
         return bool(self._redo)
 
+    @property
+    def undoes(self) -> str:
+        """What undo would bring back, in a few words."""
+        return short_words(self.formula, self._undo[-1].formula) if self._undo else ""
+
+    @property
+    def redoes(self) -> str:
+        """What redo would bring again, in a few words."""
+        return short_words(self.formula, self._redo[-1].formula) if self._redo else ""
+
     def _take(self, formula: Formula, step: Step | None = None) -> None:
         step = step or Step(self.formula, self.kept)
         self.told = ""
@@ -476,4 +490,6 @@ def open_product(folder: str | Path = ".") -> Bench:
         where = Path(folder).resolve()
         msg = f"{where} holds no {FORMULA}, so it is no product's folder. Make one: python3 -m kit new NAME"
         raise StoreError(msg)
-    return open_bench(file, own_file=Path(folder) / OWN_FILE)
+    bench = open_bench(file, own_file=Path(folder) / OWN_FILE)
+    bench.session = Session(bench, file)
+    return bench

@@ -108,6 +108,12 @@ def assert_quiet(page: Page) -> None:
     assert not seen.outside, f"requests to elsewhere: {seen.outside}"
 
 
+def assert_stays_here(page: Page) -> None:
+    """Nothing was asked of another computer since the page was opened."""
+    outside = _SEEN[page].outside
+    assert not outside, f"requests to elsewhere: {outside}"
+
+
 def open_notebook(page: Page, lab: Lab, name: str) -> None:
     """Open a notebook and wait until its kernel is connected and idle."""
     page.goto(f"{lab.url}/lab/tree/{quote(name)}?reset&token={lab.token}")
@@ -133,7 +139,7 @@ def wait_until_run(page: Page, *, patience: int = 2 * PATIENCE, folded: bool = F
 
     Cells whose code is folded away show it beside what they put out.
     """
-    where = ".jp-CodeCell .jp-OutputPrompt" if folded else ".jp-CodeCell .jp-InputPrompt"
+    where = ".jp-OutputArea-executeResult .jp-OutputPrompt" if folded else ".jp-CodeCell .jp-InputPrompt"
     deadline = time.monotonic() + patience / 1000
     prompts: list[str] = []
     while time.monotonic() < deadline:
