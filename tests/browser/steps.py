@@ -28,11 +28,12 @@ PATIENCE = 60_000  # [ms]
 
 @dataclass(frozen=True)
 class Lab:
-    """A JupyterLab that was started as a maker starts it."""
+    """A JupyterLab, or another front end, that was started as a maker starts it."""
 
     url: str  # http://127.0.0.1:port
     token: str
     folder: Path
+    address: str = ""  # of the page that opens first, with the key
 
     def sessions(self) -> list[dict[str, Any]]:
         """What the server says about the open notebooks and their kernels."""
