@@ -318,7 +318,7 @@ def announce(name: str, address: str, *, browser: bool) -> None:
 def _announce(server: Any, name: str, page: str, *, browser: bool) -> None:
     if browser:
         server.launch_browser()
-    announce(name, f"http://127.0.0.1:{server.port}{page}", browser=browser)
+    announce(name, f"http://127.0.0.1:{server.port}{server.base_url.rstrip('/')}{page}", browser=browser)
 
 
 def _stop(server: Any) -> None:

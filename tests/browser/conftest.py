@@ -47,8 +47,21 @@ def browser_path() -> str | None:
 @contextmanager
 def started(folder: Path, *arguments: str) -> Iterator[Lab]:
     """What the kit's own command opens with these arguments, which name the folder too; stopped at the end."""
+    with _opened(folder, "-m", "kit", *arguments, "--no-browser", "--port", "8765") as lab:
+        yield lab
+
+
+@contextmanager
+def started_by(code: str, folder: Path) -> Iterator[Lab]:
+    """What a few lines of Python open."""
+    with _opened(folder, "-c", code) as lab:
+        yield lab
+
+
+@contextmanager
+def _opened(folder: Path, *arguments: str) -> Iterator[Lab]:
     process = subprocess.Popen(
-        [sys.executable, "-m", "kit", *arguments, "--no-browser", "--port", "8765"],
+        [sys.executable, *arguments],
         cwd=ROOT,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,

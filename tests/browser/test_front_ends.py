@@ -6,6 +6,7 @@ every request of the page goes to this computer.
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
@@ -16,7 +17,7 @@ from playwright.sync_api import expect
 
 from kit.__main__ import main
 from kit.formula.files import read_formula
-from tests.browser.conftest import started
+from tests.browser.conftest import started, started_by
 from tests.browser.steps import PATIENCE, Lab, assert_quiet
 
 if TYPE_CHECKING:
@@ -26,6 +27,15 @@ if TYPE_CHECKING:
 
 FRONT_ENDS = {"JupyterLab": [], "Jupyter Notebook": ["--front", "notebook"], "app": ["app"]}
 PANELS = ".shakewell-panel"
+
+#: A hub starts its own server on the folder; the same is done here by the kit's, told of the address.
+BEHIND_A_HUB = """
+import sys
+from pathlib import Path
+from kit import launcher
+launcher.OPTIONS["ServerApp.base_url"] = "/user/ada/"
+sys.exit(launcher.launch(Path({!r}).resolve(), browser=False, port=8765))
+"""
 
 
 @pytest.fixture(scope="module", params=FRONT_ENDS)
@@ -38,19 +48,35 @@ def front_end(request: pytest.FixtureRequest, browser_program: str) -> Iterator[
             yield request.param, opened
 
 
-def open_product(page: Page, name: str, lab: Lab, more: str = "") -> list[str]:
-    """Open the product at the address that was printed; every address that the page asks for, from then on."""
+def open_notebook_of(page: Page, name: str, lab: Lab, notebook: str = "product.ipynb") -> list[str]:
+    """Open a notebook beside the one of the address that was printed, and have its cells run.
+
+    Returns every address that the page asks for, from then on.
+    """
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     page.on("websocket", lambda socket: asked.append(socket.url))
-    page.goto(f"{lab.address}{more}", timeout=2 * PATIENCE)
+    page.goto(re.sub(r"\w+\.ipynb", notebook, lab.address), timeout=2 * PATIENCE)
     if name != "app":
         page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached", timeout=PATIENCE)
         ready(page, name)
         page.get_by_role("menuitem", name="Run", exact=True).click()
         page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-    page.locator(".sw-table .sw-sum").first.wait_for(timeout=2 * PATIENCE)
+    page.locator(PANELS).first.wait_for(timeout=2 * PATIENCE)
+    if name != "app":
+        ready(page, name)
     return asked
+
+
+def press_new(page: Page, title: str) -> Page:
+    """Begin a product in the panel for it, and follow the link: the page that opens."""
+    page.get_by_label("What it is called").first.fill(title)
+    page.get_by_role("button", name="New", exact=True).click()
+    link = page.locator("a.sw-go-on")
+    link.wait_for(timeout=PATIENCE)
+    with page.expect_popup() as opened:
+        link.click()
+    return opened.value
 
 
 def ready(page: Page, name: str) -> None:
@@ -74,19 +100,19 @@ def assert_at_home(asked: list[str], lab: Lab) -> None:
 
 def test_an_amount_is_typed_the_total_follows_and_it_is_saved(front_end: tuple[str, Lab], page: Page) -> None:
     name, lab = front_end
-    asked = open_product(page, name, lab)
+    asked = open_notebook_of(page, name, lab)
     table = page.locator(".sw-table").first
     expect(table.locator(".sw-sum")).to_have_text("100.00 %")
     amount(page, "Alcohol Denat.").fill("60,5 %")
     amount(page, "Alcohol Denat.").press("Enter")
     row = table.locator("tr.sw-line").filter(has=amount(page, "Alcohol Denat."))
-    expect(row).to_contain_text("151.25")  # g in the batch of 250 g
+    expect(row).to_contain_text("151.25", timeout=PATIENCE)  # g in the batch of 250 g
     expect(table.locator(".sw-sum")).to_have_text("100.00 %")  # the water makes room
     amount(page, "Aqua").fill("20")
     amount(page, "Aqua").press("Enter")
     expect(table.locator(".sw-sum")).not_to_have_text("100.00 %")
     status = page.locator(PANELS).first
-    expect(status).to_contain_text("not saved")
+    expect(status).to_contain_text("Only in hand")
     status.get_by_role("button", name="Save", exact=True).click()
     expect(status).to_contain_text("is saved there too")
 
@@ -94,5 +120,45 @@ def test_an_amount_is_typed_the_total_follows_and_it_is_saved(front_end: tuple[s
     entries = {line.material: line.entry for phase in kept.phases for line in phase.lines}
     assert (entries["Alcohol Denat."], entries["Aqua"]) == ("60,5 %", "20")
     expect(table.locator(".sw-sum")).to_have_text(f"{kept.total:.2f} %")
+    assert_at_home(asked, lab)
+    assert_quiet(page)
+
+
+def test_the_link_of_a_new_product_leads_to_its_notebook(front_end: tuple[str, Lab], page: Page) -> None:
+    name, lab = front_end
+    beginning = lab.write_notebook("begin.ipynb", "import kit", "kit.NewProductPanel()")
+    asked = open_notebook_of(page, name, lab, beginning)
+    made = press_new(page, "Dune mist")
+    expect(made.locator(".sw-table").or_(made.locator(".jp-Notebook .jp-CodeCell")).first).to_be_attached(
+        timeout=2 * PATIENCE
+    )
+    assert urlsplit(made.url).path.endswith("/dune_mist/product.ipynb")
+    assert (lab.folder / "dune_mist" / "formula.toml").is_file()
+    assert_at_home(asked, lab)
+    assert_quiet(page)
+
+
+@pytest.fixture
+def behind_a_hub(browser_program: str) -> Iterator[Lab]:
+    """The launcher's server as a hub has it, below an address of the user's own."""
+    with TemporaryDirectory(prefix="hub-", ignore_cleanup_errors=True) as home:
+        assert main([home, "--no-open"]) == 0
+        with started_by(BEHIND_A_HUB.format(home), Path(home)) as opened:
+            yield opened
+
+
+def test_behind_a_hub_panels_and_the_link_work(behind_a_hub: Lab, page: Page) -> None:
+    lab = behind_a_hub
+    assert lab.address.startswith(f"{lab.url}/user/ada/lab/tree/00_start.ipynb")
+    beginning = lab.write_notebook("begin.ipynb", "import kit", "kit.NewProductPanel()")
+    asked = open_notebook_of(page, "JupyterLab", lab, beginning)
+    made = press_new(page, "Dune mist")
+    made.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached", timeout=PATIENCE)
+    assert urlsplit(made.url).path == "/user/ada/lab/tree/dune_mist/product.ipynb"
+    ready(made, "JupyterLab")
+    made.get_by_role("menuitem", name="Run", exact=True).click()
+    made.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    expect(made.locator(PANELS).first).to_contain_text("Dune mist", timeout=2 * PATIENCE)
+    made.locator(".sw-table .sw-sum").first.wait_for(timeout=2 * PATIENCE)
     assert_at_home(asked, lab)
     assert_quiet(page)
