@@ -60,7 +60,7 @@ def _parser() -> argparse.ArgumentParser:
         "--front",
         choices=("lab", "notebook"),
         default="lab",
-        help="where notebooks are shown: JupyterLab, or Jupyter Notebook, one document to a page (default: %(default)s)",
+        help="what shows notebooks: JupyterLab, or Jupyter Notebook, one document to a page (default: %(default)s)",
     )
     parser.add_argument("--port", type=int, default=8888, help="the first port to try (default: %(default)s)")
     return parser

@@ -65,7 +65,8 @@ def ask_for_extra(extra: str) -> None:
     missing = [line for line in mine if not _is_installed(_name_of(line))]
     if missing:
         wanted = " ".join(f'"{line}"' for line in missing)
-        msg = f"One thing more is needed for this. Type:\n    {sys.executable} -m pip install {wanted}\nand then the same again."
+        command = f"{sys.executable} -m pip install {wanted}"
+        msg = f"One thing more is needed for this. Type:\n    {command}\nand then the same again."
         raise SetUpError(msg)
 
 

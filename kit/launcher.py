@@ -13,6 +13,7 @@ import secrets
 import shutil
 import signal
 import socket
+import stat
 import sys
 import urllib.error
 import urllib.request
@@ -44,7 +45,6 @@ OPTIONS = {
     # a photo goes to the kernel in one message; over the limit [bytes] the page loses its kernel without a word
     "ServerApp.tornado_settings": f"{{'websocket_max_message_size': {LARGEST_MESSAGE}}}",
 }
-
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,9 +120,7 @@ def screen_is_there() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def launch(
-    folder: Path, *, browser: bool = True, port: int = 8888, start: str = START, front: str = DEFAULT
-) -> int:
+def launch(folder: Path, *, browser: bool = True, port: int = 8888, start: str = START, front: str = DEFAULT) -> int:
     """Open a front end on ``folder`` and stay until it is stopped; return the exit code.
 
     Parameters
@@ -212,7 +210,7 @@ def own_key(own: Path) -> str:
     """The key of a folder's address: the one of yesterday, or a new one where there is none that only she can read."""
     file = own / KEY
     try:
-        key = file.read_text(encoding="ascii").strip()
+        key = file.read_text(encoding="ascii").strip() if _only_mine(file) else ""
         if len(key) == 2 * KEY_BYTES and not set(key) - set("0123456789abcdef"):
             return key
     except (OSError, ValueError):
@@ -222,6 +220,14 @@ def own_key(own: Path) -> str:
     with os.fdopen(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as made:
         made.write(key)
     return key
+
+
+def _only_mine(file: Path) -> bool:
+    """Whether a file is no link, is this user's own, and nobody else may read it (where rights are those of POSIX)."""
+    about = file.lstat()
+    if not stat.S_ISREG(about.st_mode):
+        return False
+    return os.name != "posix" or (about.st_uid == os.geteuid() and not about.st_mode & 0o077)
 
 
 def running_address(own: Path, page: str, home: str, files: str = "jpserver-*.json") -> str | None:
@@ -280,7 +286,7 @@ def _installed_extensions() -> list[str]:
     from jupyter_core.paths import jupyter_config_path
     from jupyter_server.extension.config import ExtensionConfigManager
 
-    found = ExtensionConfigManager(read_config_path=jupyter_config_path()).get_jpserver_extensions()
+    found = ExtensionConfigManager(read_config_path=jupyter_config_path()).get_jpserver_extensions()  # type: ignore[no-untyped-call]
     return sorted({*found, "jupyter_server_terminals"})
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import re
 from pathlib import Path
+
 from kit.commands import CLEAN
 from kit.commands.common import new_parser
 from kit.pack import PLATFORMS, Target, pack

@@ -64,10 +64,14 @@ MAY_IMPORT: dict[str, set[str]] = {
     "figures": GROUND | CALCULATION,
     "product_folder": GROUND | CALCULATION | {"workspace"},
     "widgets": GROUND | CALCULATION | {"product", "papers", "figures", "demos", "product_folder", "workspace"},
-    "commands": GROUND | CALCULATION | {"product", "papers", "product_folder", "workspace"},
+    "commands": GROUND
+    | CALCULATION
+    | {"product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack"},
     "environment": {"errors"},
     "workspace": {"errors", "resources"},
     "launcher": {"errors", "environment", "workspace"},
+    "app": {"environment", "launcher", "workspace"},
+    "pack": {"environment"},
     "__main__": {"commands", "errors", "environment", "workspace", "launcher"},
 }
 

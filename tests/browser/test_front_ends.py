@@ -18,7 +18,7 @@ from playwright.sync_api import expect
 from kit.__main__ import main
 from kit.formula.files import read_formula
 from tests.browser.conftest import started, started_by
-from tests.browser.steps import PATIENCE, Lab, assert_quiet
+from tests.browser.steps import PATIENCE, Lab, assert_quiet, wait_for_kernel
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 FRONT_ENDS = {"JupyterLab": [], "Jupyter Notebook": ["--front", "notebook"], "app": ["app"]}
 PANELS = ".shakewell-panel"
+
+#: What Jupyter Notebook 7.6 says at its start of its own shortcuts, without the kit too.
+OF_THE_NOTEBOOK = "Cannot read properties of undefined (reading 'schema')"
 
 #: A hub starts its own server on the folder; the same is done here by the kit's, told of the address.
 BEHIND_A_HUB = """
@@ -59,6 +62,7 @@ def open_notebook_of(page: Page, name: str, lab: Lab, notebook: str = "product.i
     page.goto(re.sub(r"\w+\.ipynb", notebook, lab.address), timeout=2 * PATIENCE)
     if name != "app":
         page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached", timeout=PATIENCE)
+        wait_for_kernel(page, lab, notebook)
         ready(page, name)
         page.get_by_role("menuitem", name="Run", exact=True).click()
         page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
@@ -119,9 +123,9 @@ def test_an_amount_is_typed_the_total_follows_and_it_is_saved(front_end: tuple[s
     kept = read_formula(lab.folder / "formula.toml", [])
     entries = {line.material: line.entry for phase in kept.phases for line in phase.lines}
     assert (entries["Alcohol Denat."], entries["Aqua"]) == ("60,5 %", "20")
-    expect(table.locator(".sw-sum")).to_have_text(f"{kept.total:.2f} %")
+    expect(table.locator(".sw-sum")).to_have_text(f"{kept.total:g} %")
     assert_at_home(asked, lab)
-    assert_quiet(page)
+    assert_quiet(page, OF_THE_NOTEBOOK if name == "Jupyter Notebook" else None)
 
 
 def test_the_link_of_a_new_product_leads_to_its_notebook(front_end: tuple[str, Lab], page: Page) -> None:
@@ -135,7 +139,7 @@ def test_the_link_of_a_new_product_leads_to_its_notebook(front_end: tuple[str, L
     assert urlsplit(made.url).path.endswith("/dune_mist/product.ipynb")
     assert (lab.folder / "dune_mist" / "formula.toml").is_file()
     assert_at_home(asked, lab)
-    assert_quiet(page)
+    assert_quiet(page, OF_THE_NOTEBOOK if name == "Jupyter Notebook" else None)
 
 
 @pytest.fixture
@@ -154,7 +158,7 @@ def test_behind_a_hub_panels_and_the_link_work(behind_a_hub: Lab, page: Page) ->
     asked = open_notebook_of(page, "JupyterLab", lab, beginning)
     made = press_new(page, "Dune mist")
     made.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached", timeout=PATIENCE)
-    assert urlsplit(made.url).path == "/user/ada/lab/tree/dune_mist/product.ipynb"
+    assert re.fullmatch(r"/user/ada/lab(/workspaces/[\w-]+)?/tree/dune_mist/product\.ipynb", urlsplit(made.url).path)
     ready(made, "JupyterLab")
     made.get_by_role("menuitem", name="Run", exact=True).click()
     made.get_by_role("menuitem", name="Run All Cells", exact=True).click()

@@ -461,8 +461,8 @@ def test_help_of_a_command_needs_no_packages(fresh_python: Callable[..., str]) -
 
 def test_in_a_fresh_clone_it_runs_again_in_its_own_environment(monkeypatch: pytest.MonkeyPatch) -> None:
     noted: list[object] = []
-    monkeypatch.setattr(command, "missing_packages", lambda clone: ["jinja2"])
-    monkeypatch.setattr(command, "prepare", lambda clone: clone / ".venv" / "bin" / "python")
+    monkeypatch.setattr(command, "missing_packages", lambda clone, extras: ["jinja2"])
+    monkeypatch.setattr(command, "prepare", lambda clone, extras: clone / ".venv" / "bin" / "python")
 
     def run_again(python: Path, arguments: list[str]) -> int:
         noted.append((python, arguments))
@@ -476,7 +476,7 @@ def test_in_a_fresh_clone_it_runs_again_in_its_own_environment(monkeypatch: pyte
 def test_the_environment_cannot_be_made_is_a_sentence(
     run: Callable[..., tuple[int, str, str]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(command, "missing_packages", lambda clone: ["jinja2"])
+    monkeypatch.setattr(command, "missing_packages", lambda clone, extras: ["jinja2"])
     monkeypatch.setenv(AGAIN, "1")
     code, _, err = run("check", SHAKE)
     assert code == 1

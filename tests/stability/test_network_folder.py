@@ -79,7 +79,7 @@ def far(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "far"
     folder.mkdir()
     monkeypatch.setattr(network, "mounted", lambda: [("/", "ext4"), (str(folder.resolve()), "nfs4")])
-    monkeypatch.setattr(network.sys, "platform", "linux")
+    monkeypatch.setattr("kit.stability.log.network.sys.platform", "linux")
     return folder
 
 

@@ -78,15 +78,14 @@ def test_where_the_kit_has_no_clone_its_wheel_is_asked_for(tmp_path: Path, monke
 
 
 def test_what_the_installer_says_is_told_without_addresses(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    done = subprocess.CompletedProcess([], 1, "", "WARNING: x\nERROR: No answer from https://someone@host/simple/ now\n")
-    monkeypatch.setattr(packing.subprocess, "run", lambda *_, **__: done)
+    said = "WARNING: x\nERROR: No answer from https://someone@host/simple/ now\n"
+    done = subprocess.CompletedProcess([], 1, "", said)
+    monkeypatch.setattr("kit.pack.subprocess.run", lambda *_, **__: done)
     with pytest.raises(SetUpError, match=r"This needs the internet once.+ERROR: No answer from … now$"):
         pack(tmp_path / "room", Target(), own_wheel=wheel(tmp_path / "made", "shakewell"))
 
 
-def test_the_command_asks_for_a_python_that_the_kit_runs_on(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_command_asks_for_a_python_that_the_kit_runs_on(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run("pack", [str(tmp_path / "room"), "--python", "3.9"]) == FAILED
     assert "'3.9' is no Python that the kit runs on" in capsys.readouterr().err
 

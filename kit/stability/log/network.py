@@ -64,7 +64,7 @@ def mounted() -> list[tuple[str, str]]:
 
 
 def linux_table(text: str) -> list[tuple[str, str]]:
-    """The table of Linux: device, place and file system, parted by blanks; a blank in a place is written \\040."""
+    """The table of Linux: device, place and file system, parted by blanks; a blank in a place stands as its code."""
     rows = [line.split(" ") for line in text.splitlines()]
     return [(_ESCAPED.sub(lambda code: chr(int(code[1], 8)), row[1]), row[2]) for row in rows if len(row) > 2]
 
@@ -76,7 +76,7 @@ def macos_table(text: str) -> list[tuple[str, str]]:
 
 
 def is_unc(path: PurePath) -> bool:
-    """Whether a path of Windows names another computer: ``\\\\server\\share\\log.db``."""
+    """Whether a path of Windows names another computer: its drive is a server and a share."""
     drive = path.drive.upper()
     return drive.startswith("\\\\?\\UNC\\") or (drive.startswith("\\\\") and drive[2:4] not in {"?\\", ".\\"})
 
