@@ -75,7 +75,7 @@ def _opened(folder: Path, *arguments: str) -> Iterator[Lab]:
         assert process.stdout is not None
         for line in process.stdout:
             said.append(line)
-            if found := re.search(r"((http://127\.0\.0\.1:\d+)/\S*token=(\w+))", line):
+            if found := re.search(r"((http://127\.0\.0\.1:\d+(?:/user/\w+)?)/\S*token=(\w+))", line):
                 limit.cancel()
                 yield Lab(url=found[2], token=found[3], folder=folder, address=found[1])
                 break

@@ -30,7 +30,7 @@ PATIENCE = 60_000  # [ms]
 class Lab:
     """A JupyterLab, or another front end, that was started as a maker starts it."""
 
-    url: str  # http://127.0.0.1:port
+    url: str  # http://127.0.0.1:port, and where the server begins below it
     token: str
     folder: Path
     address: str = ""  # of the page that opens first, with the key
