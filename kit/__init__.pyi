@@ -22,6 +22,7 @@ from .formula.model import Line as Line
 from .formula.model import Phase as Phase
 from .layers.bottle import Bottle as Bottle
 from .layers.window import window as window
+from .library.description import Description as Description
 from .library.ingredient import Ingredient as Ingredient
 from .library.ingredient import Stock as Stock
 from .library.library import Library as Library

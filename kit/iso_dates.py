@@ -12,6 +12,11 @@ from kit.errors import RangeError
 MONTH = 365 / 12
 
 
+def today() -> str:
+    """The day of today, as ISO text."""
+    return date.today().isoformat()
+
+
 def is_iso_date(text: str) -> bool:
     """Whether a text is a day written year-month-day.
 

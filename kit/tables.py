@@ -11,25 +11,23 @@ import csv
 import io
 import re
 import sys
-from dataclasses import dataclass, field
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from itertools import pairwise, zip_longest
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from kit.errors import Fault, FileFaultsError, StoreError
 from kit.findings import Finding, tell
 from kit.numbers import decided, decimal_mark_of
 from kit.spreadsheet_text import guarded, unguarded
+from kit.table_cuts import cuts_in, is_one_name, may_be_cut, wordy
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Sequence
     from pathlib import Path
 
-#: A number whose rest may stand beside it, and what such a rest looks like: 80, 80 €, 5 % w/w, 5; Citric Acid 2.
-_WHOLE = re.compile(r"(?:.*[^\d.,])?\d{1,6}", re.DOTALL)
-_DECIMALS = re.compile(r"\d{1,6}\s*(?:[^\s\d.,;:]{1,5}(?:\s*w/w)?)?\s*(?:;.*)?", re.DOTALL)
-#: What stands behind the comma of 1,2-Hexanediol.
-_REST_OF_NAME = re.compile(r"\s*\d+(?:,\d+)*-[A-Za-z]")
 #: In so many rows the names of the columns are looked for: a title may stand above them.
 MOST_ABOVE = 5
 _DATE = re.compile(r"\d{4}-\d\d-\d\d")
@@ -49,6 +47,16 @@ def read_file(path: Path) -> bytes:
         reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
         msg = f"{path.name} cannot be read: {reason}. Check the name and the folder."
         raise StoreError(msg) from error
+
+
+class Found(Protocol):
+    """Headings that were found: their row counted from 0, and what each column is, by its place."""
+
+    @property
+    def at(self) -> int: ...  # noqa: D102
+
+    @property
+    def names(self) -> tuple[str, ...]: ...  # noqa: D102
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +85,8 @@ class Schema:
         Whether blanks around a text belong to it.
     unique
         Columns in which no text may stand twice, whatever its capitals and accents.
+    find
+        Finds the headings of a table whose columns have other names than its own, in rows of cells.
     """
 
     what: str
@@ -91,6 +101,7 @@ class Schema:
     whole: bool = False
     keeps_blanks: bool = False
     unique: tuple[str, ...] = ()
+    find: Callable[[Sequence[Sequence[str]]], Found | None] | None = None
 
     def may_hold(self, name: str, cell: str) -> bool:
         """Whether a column may hold a cell."""
@@ -117,6 +128,8 @@ class Table:
         The names of its columns in their order, and whether rows could be read by them.
     decimal_mark
         The mark that the table's numbers show, if they show one.
+    found
+        The headings as the schema's ``find`` found them.
     """
 
     name: str
@@ -126,6 +139,7 @@ class Table:
     faults: list[Fault] = field(default_factory=list)
     notes: list[Finding | None] = field(default_factory=list)
     decimal_mark: str = ""
+    found: Found | None = None
 
     def fault(self, row: int, problem: str, column: str = "") -> None:
         """Note one thing wrong at one place."""
@@ -164,18 +178,36 @@ def read_table(data: bytes, name: str, schema: Schema) -> Table:
     >>> read_table("material;price\nGlycerin;9,80".encode(), "prices.csv", schema).rows
     [(2, {'material': 'Glycerin', 'price': '9,80'})]
     """
-    written, delimiter = _parsed(data, name)
-    rows = [[unguarded(cell if schema.keeps_blanks else cell.strip()) for cell in row] for row, _ in written]
+    written, rows, delimiter = _best_parsed(data, name, schema)
     table, at = _headed(rows, name, schema)
+    if table.found is not None and schema.words is not None:
+        schema = replace(schema, words={*schema.words, *wordy(table.columns, rows[at + 1 :])})
     cuts: list[Fault] = []
     if delimiter == "," and rows:
         for n, (row, text) in enumerate(written[at + 1 :], start=at + 1):
-            if cut := _cuts(rows[at], row, text, schema):
+            if cut := cuts_in(table.columns, row, text, schema):
                 cuts += [Fault(f"row {n + 1}", problem) for problem in cut]
                 rows[n] = []
     _filled(table, rows, at, schema)
     table.faults += cuts
     return table
+
+
+def _best_parsed(data: bytes, name: str, schema: Schema) -> tuple[list[tuple[list[str], str]], list[list[str]], str]:
+    """The rows as written and as cells, cut at the mark that gives headings, or else at the likeliest."""
+
+    def cells(written: list[tuple[list[str], str]]) -> list[list[str]]:
+        return [[unguarded(cell if schema.keeps_blanks else cell.strip()) for cell in row] for row, _ in written]
+
+    written, delimiter = _parsed(data, name)
+    rows = cells(written)
+    if schema.find is not None and schema.find(rows) is None:
+        for other in ",;\t".replace(delimiter, ""):
+            with suppress(FileFaultsError):
+                again, _ = _parsed(data, name, other)
+                if schema.find(cells(again)) is not None:
+                    return again, cells(again), other
+    return written, rows, delimiter
 
 
 def table_of(rows: Sequence[Sequence[str]], name: str, schema: Schema) -> Table:
@@ -185,11 +217,11 @@ def table_of(rows: Sequence[Sequence[str]], name: str, schema: Schema) -> Table:
 
 
 def rows_of(data: bytes, name: str) -> list[list[str]]:
-    """The rows of a CSV file as they are; see :func:`read_table`, which checks them."""
+    """The rows of a CSV file as they are, unchecked."""
     return [row for row, _ in _parsed(data, name)[0]]
 
 
-def _parsed(data: bytes, name: str) -> tuple[list[tuple[list[str], str]], str]:
+def _parsed(data: bytes, name: str, mark: str = "") -> tuple[list[tuple[list[str], str]], str]:
     """Each row with the text in which it was written, and the mark between the cells."""
     try:
         text = data.decode("utf-8-sig")
@@ -197,7 +229,7 @@ def _parsed(data: bytes, name: str) -> tuple[list[tuple[list[str], str]], str]:
         problem = "it is not saved as UTF-8 text. Save it again as 'CSV UTF-8'."
         raise FileFaultsError(name, [Fault("the whole file", problem)]) from error
     rows: list[tuple[list[str], str]] = []
-    delimiter, lines, read = delimiter_of(text), list(io.StringIO(text, newline="")), 0
+    delimiter, lines, read = mark or delimiter_of(text), list(io.StringIO(text, newline="")), 0
     reader = csv.reader(lines, delimiter=delimiter, strict=True)
     try:
         for row in reader:
@@ -226,8 +258,12 @@ def _names(row: Sequence[str], schema: Schema) -> list[str]:
 def _headed(rows: Sequence[Sequence[str]], name: str, schema: Schema) -> tuple[Table, int]:
     """A table whose column names were looked at, and the row in which they stand."""
     table, needed = Table(name), set(schema.needed or schema.columns)
-    at = next((n for n, row in enumerate(rows[:MOST_ABOVE]) if needed <= set(_names(row, schema))), 0)
-    head = _names(rows[at], schema) if rows else []
+    table.found = schema.find(rows) if schema.find is not None else None
+    if table.found is not None:
+        at, head = table.found.at, list(table.found.names)
+    else:
+        at = next((n for n, row in enumerate(rows[:MOST_ABOVE]) if needed <= set(_names(row, schema))), 0)
+        head = _names(rows[at], schema) if rows else []
     table.columns = tuple(head)
     if at:
         words = f"{name}: the names of the columns stand in row {at + 1}; what stands above them was not read."
@@ -236,14 +272,24 @@ def _headed(rows: Sequence[Sequence[str]], name: str, schema: Schema) -> tuple[T
     if missing:
         lacking = ", ".join(map(repr, missing))
         names = ", ".join(schema.columns)
-        table.fault(at + 1, f"there is no column {lacking}. The first row must hold the column names: {names}.")
+        near = _nearest(missing, [column for column in head if column not in schema.columns])
+        table.fault(at + 1, f"there is no column {lacking}. The first row must hold the column names: {names}.{near}")
     for column in dict.fromkeys(filter(None, head)):
         if column not in schema.columns and not schema.lets_be:
             known = ", ".join(schema.columns)
-            table.fault(at + 1, f"{column!r} is not a column of {schema.what}. The columns are: {known}.")
+            near = _nearest([each for each in schema.columns if each not in head], [column])
+            table.fault(at + 1, f"{column!r} is not a column of {schema.what}. The columns are: {known}.{near}")
         if head.count(column) > 1 and (column in schema.columns or not schema.lets_be):
             table.fault(at + 1, f"the column {column!r} is there {head.count(column)} times. Keep one.")
     return table, at
+
+
+def _nearest(missing: Iterable[str], there: Sequence[str]) -> str:
+    """A question after a column of nearly the name of one that is missing; empty where none is near."""
+    for column in missing:
+        if near := get_close_matches(column, there, 1, 0.7):
+            return f" Did you mean {column!r} by {near[0]!r}?"
+    return ""
 
 
 def _filled(table: Table, rows: Sequence[Sequence[str]], at: int, schema: Schema) -> Table:
@@ -285,51 +331,10 @@ def _find_doubles(table: Table, schema: Schema) -> None:
                 table.fault(number, f"{text} is already in row {first}. Keep one of the two.", column)
 
 
-def _cuts(names: Sequence[str], row: Sequence[str], written: str, schema: Schema) -> list[str]:
-    """What to say of the cells of a row that may be one number, or one name, cut at a comma of its own."""
-    head = _names(names, schema)
-    cells = [cell.strip() for cell in row]
-    counted = len(row) == len(head) and not cells[-1]  # the empty cells at its end were written too
-    found = []
-    for at, (cell, beside) in enumerate(pairwise(cells)):
-        if f",{row[at]},{row[at + 1]}," not in f",{written},":
-            continue  # one of them is in quotation marks
-        name, next_name = (head[n] if n < len(head) else "" for n in (at, at + 1))
-        if name not in schema.numbers and _is_one_name(cell, beside):
-            found.append(f"{cell},{beside} looks like one name. Put a name with a comma in double quotes.")
-        if name not in schema.numbers or counted or not may_be_cut(cell, beside):
-            continue
-        if len(row) == len(head) and not schema.holds_words(next_name):
-            continue
-        if all(map(schema.may_hold, head[at + 1 :], cells[at + 2 :])):
-            under = f"under {next_name}" if next_name else "beside it"
-            found.append(
-                f"the {name} can be {cell}, with {beside!r} {under}, or {cell}.{beside}. For the one, put both cells "
-                f"in double quotes; for the other, write {cell}.{beside}. Or part all cells by semicolons."
-            )
-    return found
-
-
 def delimiter_of(text: str) -> str:
     """The mark between the cells of a CSV text, by its first row that has one: comma, semicolon or tab."""
     first = next((line for line in text.split("\n", MOST_ABOVE) if any(mark in line for mark in ",;\t")), "")
     return max(",;\t", key=first.count)
-
-
-def may_be_cut(cell: str, beside: str) -> bool:
-    """Whether two neighbours in a file with commas between its cells may be one number with a decimal comma.
-
-    Examples
-    --------
-    >>> may_be_cut("50", "5"), may_be_cut("50", "5 %"), may_be_cut("50", "five"), may_be_cut("0.5", "5")
-    (True, True, False, False)
-    """
-    return bool(_WHOLE.fullmatch(cell.strip()) and _DECIMALS.fullmatch(beside.strip()))
-
-
-def _is_one_name(cell: str, beside: str) -> bool:
-    """Whether two neighbours look like one name with a comma in it, such as 1,2-Hexanediol."""
-    return cell.strip().isdecimal() and _REST_OF_NAME.match(beside) is not None
 
 
 def as_csv(rows: Iterable[Sequence[str]], delimiter: str = ",", end: str = "\n", *, by_hand: bool = True) -> str:
@@ -350,7 +355,7 @@ def as_csv(rows: Iterable[Sequence[str]], delimiter: str = ",", end: str = "\n",
     for row in rows:
         cells = [guarded(cell) for cell in row]
         alike = delimiter == "," and any(
-            _is_one_name(*pair) or (by_hand and may_be_cut(*pair)) for pair in pairwise(cells)
+            is_one_name(*pair) or (by_hand and may_be_cut(*pair)) for pair in pairwise(cells)
         )
         (quoted if alike or any("\r" in cell for cell in cells) else plain).writerow(cells)
     return text.getvalue()

@@ -52,9 +52,9 @@ class LevelPlan:
         return self.fill_left + self.brought.get(self.fill, 0.0)
 
     def lines(self) -> list[Line]:
-        """Lines for a formula: each stock at its level, and the fill as q.s."""
+        """Lines for a formula: each stock as a share of its layer, and the fill as q.s."""
         return [
-            *(Line(name, f"{percent:.9g}", "level") for name, percent in self.stocks.items()),
+            *(Line(name, f"{percent:.9g}", "share") for name, percent in self.stocks.items()),
             Line(self.fill, "q.s.", "fill"),
         ]
 

@@ -33,7 +33,7 @@ def cost_picture(
     now
         The oil layer in hand; where the path starts, unless another one is given. [% w/w of the whole]
     window
-        The oil layers between which every rule holds; the rest is veiled. [% w/w of the whole]
+        The oil layers between which all holds that was judged; the rest is veiled. [% w/w of the whole]
     """
     here = min(max(across.now if now is None else now, across.low), across.high)
     if across.high - across.low < 1e-9:
@@ -97,7 +97,7 @@ def _veils(frame: Frame, across: CostAcross, window: tuple[float, float] | None)
             corners = [(start, frame.top), (end, frame.top), (end, bottom), (start, bottom)]
             parts.append(area(corners, fill=PAPER, opacity=0.72))
     parts += [line([(end, frame.top), (end, bottom)], stroke=SOFT, width=1.2, dash="5 4") for end in (low, high)]
-    told = f"every rule holds {_from_to(across, window)}"
+    told = f"what was judged holds {_from_to(across, window)}"
     at = min(max((low + high) / 2, frame.left + room_for(told) / 2), right - room_for(told) / 2)
     return [*parts, words(at, frame.top - 6, told, anchor="middle", fill=SOFT)]
 
@@ -132,7 +132,7 @@ def _in_words(across: CostAcross, oil: float, window: tuple[float, float] | None
         f"{_money(across, across.low)} at {across.low:.1f} % and {_money(across, across.high)} at {across.high:.1f} %",
     ]
     if window is not None:
-        said.append(f"every rule holds {_from_to(across, window)}")
+        said.append(f"what was judged holds {_from_to(across, window)}")
     return "; ".join(said)
 
 

@@ -50,7 +50,7 @@ def level_picture(
     now
         The oil layer in hand. [% w/w of the whole]
     window
-        The oil layers between which every rule holds. [% w/w of the whole]
+        The oil layers between which all holds that was judged. [% w/w of the whole]
     least
         The maker's own least level. [% w/w of the water layer]
     """

@@ -1,4 +1,4 @@
-"""Three layers on a triangle: every mix of their sizes, and the part in which every rule holds."""
+"""Three layers on a triangle: every mix of their sizes, and the part in which limits and own rules hold."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def triangle_traces(region: Region, now: Mapping[PhaseKind, float]) -> list[go.S
     return [
         go.Scatterternary(
             a=water, b=oil, c=other, fill="toself", fillcolor="rgba(79,143,176,0.28)", mode="lines+markers",
-            line={"color": INK, "width": 1.5}, marker={"size": 6, "color": INK}, name="every rule holds",
+            line={"color": INK, "width": 1.5}, marker={"size": 6, "color": INK}, name="limits and own rules hold",
             text=[f"from here: {rule}" for rule in (*rules, *rules[:1])],
             hovertemplate=f"{sizes}<br>%{{text}}<extra></extra>",
         ),

@@ -35,6 +35,7 @@ from .moved import Ratio as Ratio
 from .paste import read_pasted as read_pasted
 from .requirements import Requirement as Requirement
 from .requirements import requirements as requirements
+from .usual_ranges import habits_along as habits_along
 from .versions import keep_version as keep_version
 from .versions import rounded_percents as rounded_percents
 from .versions import variant_formula as variant_formula

@@ -34,7 +34,20 @@ SHARE_UNITS: dict[str, float] = {
     "mg/g": 0.1,
 }
 
-_REST = re.compile(r"(?:q\.?\s*s\.?\s*(?:p\.?)?|rest|ad|to)(?:\s*(?:ad|to)?\s*100\s*%?)?", re.IGNORECASE)
+#: What stands for "as much as is missing": q.s., q.s.p. 100, ad 100 %, balance, Rest, c.s.p., q.b. a 100, tot 100.
+_TO_100 = r"100(?:[.,]0+)?\s*(?:%|g\b)?"
+REST_PATTERN = (
+    r"(?:(?:q\.?\s*s\.?\s*(?:p\.?)?|c\.?\s*s\.?\s*p\.?|q\.?\s*b\.?|rest[eo]?|remainder|balance|bal\.?|ad\.?|up\s+to|to)"
+    rf"(?:\s*(?:ad\.?|to|auf|a|à|aan|tot|pour|para|per)?\s*{_TO_100})?"
+    rf"|(?:auf|bis|aan|tot|à|a|fino\s+a|hasta|jusqu['’]à)\s*{_TO_100})"
+)
+_WHOLE = re.compile(r"100|rest|remainder|bal", re.IGNORECASE)
+_REST = re.compile(REST_PATTERN, re.IGNORECASE)
+_RANGE = re.compile(r"[\d.,]+\s*%?\s*(?:-|–|—|to|bis|à|a|tot)\s*[\d.,]+\s*(\S.*)?", re.IGNORECASE)
+_BOUND = re.compile(
+    r"(?:<|>|≤|≥|~|≈|about|approx\.?|ca\.?|circa|max\.?|min\.?|up to)\s*[\d.,]+\s*(\S.*)?", re.IGNORECASE
+)
+_TRACE = re.compile(r"traces?|spuren|trazas|tracce|sporen|spoor|a few drops|drops?", re.IGNORECASE)
 _BASIS_NEEDS_DENSITY = re.compile(r"%?\s*\(?[wmv]/v\)?\s*%?", re.IGNORECASE)
 
 
@@ -49,6 +62,17 @@ class Amount:
     kind: AmountKind
     value: float = 0.0
     problem: str = ""
+
+
+def names_the_whole(entry: str) -> bool:
+    """Whether a line that fills says so outright: "to 100", "balance", "Rest"; a bare q.s. may only mean "as needed".
+
+    Examples
+    --------
+    >>> [names_the_whole(text) for text in ("q.s. to 100", "balance", "q.s.", "4")]
+    [True, True, False, False]
+    """
+    return read_amount(entry).kind == "rest" and bool(_WHOLE.search(entry))
 
 
 @lru_cache(maxsize=4096)
@@ -94,11 +118,21 @@ def _measured(plain: str) -> Amount:
 
 
 def _unreadable(plain: str) -> Amount:
+    what = next((words for pattern, words in _NO_ONE_NUMBER if pattern.fullmatch(plain)), "")
+    if what:
+        return Amount("unreadable", problem=f"{plain!r} is {what}. Type the one amount that you weigh, such as 3.5.")
     return Amount(
         "unreadable",
         problem=f"{plain!r} is not an amount. Type a percent (3.5), ppm (800 ppm), a mass (12 g), "
         "or q.s. for what is left to 100 %.",
     )
+
+
+_NO_ONE_NUMBER = (
+    (_RANGE, "a range and not one amount"),
+    (_BOUND, "a bound and not an amount"),
+    (_TRACE, "no amount that can be computed with"),
+)
 
 
 def _in_bounds(plain: str, amount: Amount) -> Amount:
@@ -168,6 +202,7 @@ def resolve_amounts(entries: Sequence[Sequence[str]], written_for: float | None 
     placed = [(p, i, amount) for p, phase in enumerate(amounts) for i, amount in enumerate(phase)]
     problems = [(p, i, amount.problem) for p, i, amount in placed if amount.problem]
     rests = [(p, i) for p, i, amount in placed if amount.kind == "rest"]
+    rests.sort(key=lambda place: not names_the_whole(entries[place[0]][place[1]]))
     problems += [
         (
             p,

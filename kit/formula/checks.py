@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
-from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
+from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings
+from kit.formula.ph_windows import ph_findings
 from kit.formula.requirements import flat_percents, requirements
 from kit.formula.told import conditions, findings_of, to_come
+from kit.formula.usual_ranges import usual_range_findings
 from kit.library.limit import Limits
+from kit.liquids.alcohol import ETHANOL
+from kit.visible_text import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
-    from kit.library.ingredient import Ingredient
     from kit.library.limit import Limit
 
 CHALLENGE_TEST = (
@@ -49,11 +53,12 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
         *_holds(formula),
     ]
     try:
-        contents = Contents.of(formula, materials)
+        contents = Contents.of(formula, materials, getattr(limits, "place", ""))
         found += _limits_and_rules(formula, materials, limits)
-        found += _usual_ranges(formula, materials)
-        found += _preservation(contents)
-        found += low_risk_findings(contents, ph)
+        found += [*_layers(formula, materials, contents), *_apart(formula, contents)]
+        found += usual_range_findings(formula, materials)
+        low_risk = low_risk_findings(contents, ph)
+        found += [*([] if low_risk else _preservation(contents)), *low_risk]
         found += compatibility_findings(contents)
     except CompositionError as error:
         found.append(Finding("stop", str(error)))
@@ -111,20 +116,92 @@ def _names(formula: Formula, materials: Materials) -> Iterator[Finding]:
         if known is None:
             yield Finding(
                 "caution",
-                f"{name} is not in the library, so nothing is known about its density, limits or range. "
-                "Choose a name from the list, or add it as your own ingredient.",
+                f"{name} is not in the library: its density and range are not known, and rules find it by its name alone. "
+                f"{_instead(name, materials)}",
                 Place(p, i, "material"),
-            )
-        elif {known.phase, phase.kind} == {"water", "oil"}:
-            yield Finding(
-                "caution",
-                f"{name} belongs in the {known.phase} layer, and {phase.name} is {phase.kind}.",
-                Place(p, i, "material"),
-                "common practice",
+                matter=f"unknown: {name.casefold()}",
             )
         if (p, name.casefold()) in seen:
             yield Finding("note", f"{name} stands twice in {phase.name}.", Place(p, i, "material"))
         seen.add((p, name.casefold()))
+
+
+#: Beside one of these roles oil and water stay together, and a material may stand where it does not dissolve.
+_TOGETHER = {"emulsifier", "solubiliser", "surfactant"}
+
+#: What dissolves in neither layer.
+_UNDISSOLVED = {"powder", "clay", "UV filter", "scrub"}
+
+#: From here on a layer dissolves scents and the like as alcohol does. [% w/w of the layer]
+_ALCOHOLIC = 30.0
+
+
+def _layers(formula: Formula, materials: Materials, contents: Contents) -> Iterator[Finding]:
+    """Materials in the wrong layer of a product that is meant to stand in layers, one caution for each layer."""
+    layering = formula.description.layering
+    found_here = [materials.ingredient(name) for name in contents.whole]
+    roles = {role for ingredient in found_here if ingredient is not None for role in ingredient.roles}
+    stands = contents.has("layers") and _TOGETHER.isdisjoint(roles)
+    if not (layering == "two layers" or (not layering and stands)):
+        return
+    water = contents.percents("water")
+    alcoholic = sum(water.get(name, 0.0) for name in ETHANOL) >= _ALCOHOLIC
+    misplaced: dict[tuple[int, str], list[tuple[Place, str]]] = {}
+    for p, i, line, _ in formula.each_line():
+        known, phase = materials.get(line.material.strip()), formula.phases[p]
+        if known is None or {known.phase, phase.kind} != {"water", "oil"} or (alcoholic and phase.kind == "water"):
+            continue
+        if not _UNDISSOLVED.isdisjoint(getattr(known, "roles", ())):
+            continue
+        misplaced.setdefault((p, known.phase), []).append((Place(p, i, "material"), line.material.strip()))
+    for (p, belongs), found in misplaced.items():
+        verb = "belongs" if len(found) == 1 else "belong"
+        yield Finding(
+            "caution",
+            f"{listed([name for _, name in found])} {verb} in the {belongs} layer, and {formula.phases[p].name} is "
+            f"{formula.phases[p].kind}.",
+            found[0][0],
+            "common practice",
+            f"layer: {', '.join(name.casefold() for _, name in found)}",
+        )
+
+
+def _apart(formula: Formula, contents: Contents) -> Iterator[Finding]:
+    """Preservatives in a phase of its own kind, which does not move with the water that they guard."""
+    if not contents.has("layers"):
+        return
+    for p, phase in enumerate(formula.phases):
+        lines = [(i, line.material.strip()) for i, line in enumerate(phase.lines)]
+        guards = [
+            (i, name)
+            for i, name in lines
+            if any(_is_preservative(part, contents.materials) for part in contents.materials.substances(name))
+        ]
+        if phase.kind == "other" and guards:
+            yield Finding(
+                "note",
+                f"{listed([name for _, name in guards])} guards the water and stands in {phase.name}, a third layer: "
+                "when water and oil change size, its percent of the water changes. If it is stirred into the water "
+                f"layer, let {phase.name} be water.",
+                Place(p, guards[0][0], "material"),
+                "common practice",
+                f"third layer: {phase.name.casefold()}",
+            )
+
+
+#: A name such as "Panthenol 50 % stock" or "citric acid solution 10%".
+_STOCK_NAME = re.compile(
+    r"(?P<of>.+?)(?:\s+(?:stock|solution))?\s+(?P<strength>\d+(?:[.,]\d+)?)\s*%(?:\s+(?:stock|solution))?"
+)
+
+
+def _instead(name: str, materials: Materials) -> str:
+    """What to do about a name that nobody knows."""
+    asked = _STOCK_NAME.fullmatch(name)
+    known = materials.ingredient(asked["of"]) if asked else None
+    if asked and known is not None:
+        return f"It reads like a stock of {known.inci}: make it under Stock solutions, {asked['strength']} % strong."
+    return "Choose a name from the list, or add it as your own ingredient."
 
 
 def _holds(formula: Formula) -> Iterator[Finding]:
@@ -134,13 +211,13 @@ def _holds(formula: Formula) -> Iterator[Finding]:
         for p, i in fills[1:]:
             yield Finding(
                 "caution",
-                f"Another line already fills the {kind} layer. Let this one keep its share or its level.",
+                f"Another line already fills the {kind} layer. Let this one keep its % of the layer or of the whole.",
                 Place(p, i, "hold"),
             )
         if lines and not fills and all(line.hold == "level" for _, _, line in lines):
             yield Finding(
                 "note",
-                f"Every line of the {kind} layer keeps its level, so that layer cannot grow or shrink. "
+                f"Every line of the {kind} layer keeps its % of the whole, so that layer cannot grow or shrink. "
                 "Let one line fill it to explore other ratios.",
                 Place(lines[0][0], None, "hold"),
             )
@@ -151,39 +228,6 @@ def _limits_and_rules(formula: Formula, materials: Materials, limits: Iterable[L
     yield from findings_of(requirements(formula, materials, rules), flat_percents(formula), formula.description)
     yield from to_come(formula, materials, rules)
     yield from conditions(formula, materials, rules)
-
-
-def _usual_ranges(formula: Formula, materials: Materials) -> Iterator[Finding]:
-    for p, i, line, percent in formula.each_line():
-        for ingredient, of_whole in _ranged(line.material, percent, materials):
-            low, high = ingredient.usual_low, ingredient.usual_high
-            if low and of_whole < low.value:
-                side, source = "below", low.source
-            elif high and of_whole > high.value:
-                side, source = "above", high.source
-            else:
-                continue
-            usual = " to ".join(f"{figure.value:g}" for figure in (low, high) if figure)
-            yield Finding(
-                "note",
-                f"{of_whole:.3g} % {ingredient.inci} is {side} its usual range, {usual} %: "
-                "a habit of the trade, not a law.",
-                Place(p, i, "amount"),
-                source.replace("-", " "),
-            )
-
-
-def _ranged(name: str, percent: float | None, materials: Materials) -> Iterator[tuple[Ingredient, float]]:
-    """The ingredient of a line, or the active of its stock, with its percent of the whole."""
-    material = materials.get(name) if name.strip() and percent is not None else None
-    if material is None or percent is None:
-        return
-    active = getattr(material, "active", name)
-    ingredient = materials.ingredient(active) if active else None
-    if ingredient is not None:
-        share = 100.0 if active == name else materials.substances(name).get(ingredient.inci, 0.0)
-        if share:
-            yield ingredient, percent * share / 100.0
 
 
 def _preservation(contents: Contents) -> Iterator[Finding]:

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from kit.formula.differences import LineChange, Standing, differences, renamed_phases, standings
+from kit.formula.differences import LineChange, Standing, differences, standings
 from kit.formula.expansion import expand
+from kit.formula.phase_names import renamed_phases
 from kit.formula.versions import version_label
 
 if TYPE_CHECKING:
@@ -47,17 +48,26 @@ class ComparedSubstance:
 
 
 def compare(versions: Sequence[Formula]) -> list[ComparedLine]:
-    """Every material of any version, in the order in which they first occur."""
+    """Every material of any version, in the order in which they first occur; a phase has the name it has last."""
     amounts: list[dict[tuple[str, str], float]] = []
-    for version in versions:
+    for version, called in zip(versions, _last_names(versions), strict=True):
         found: dict[tuple[str, str], float] = {}
         for p, _, line, percent in version.each_line():
             if line.material.strip():
-                key = (version.phases[p].name, line.material)
+                key = (called.get(version.phases[p].name, version.phases[p].name), line.material)
                 found[key] = found.get(key, 0.0) + (percent or 0.0)
         amounts.append(found)
     keys = dict.fromkeys(key for found in amounts for key in found)
     return [ComparedLine(phase, name, tuple(found.get((phase, name)) for found in amounts)) for phase, name in keys]
+
+
+def _last_names(versions: Sequence[Formula]) -> list[dict[str, str]]:
+    """For each version, what each of its phases is called in the last one."""
+    names: list[dict[str, str]] = [{}]
+    for before, after in reversed(list(pairwise(versions))):
+        step = {phase.name: phase.name for phase in before.phases} | renamed_phases(before, after)
+        names.insert(0, {old: names[0].get(new, new) for old, new in step.items()})
+    return names[: len(versions)]
 
 
 def compare_substances(versions: Sequence[Formula], materials: Sequence[Materials]) -> list[ComparedSubstance]:

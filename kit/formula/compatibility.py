@@ -6,28 +6,31 @@ reason to try a small batch; it proves nothing. Every finding says where the rul
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import combinations
 from typing import TYPE_CHECKING
 
-from kit.errors import RangeError
 from kit.findings import Finding, Place
-from kit.formula.compatibility_rules import TradeRule, Window, rules_about, source_words, tags_of, trade_rules, windows
-from kit.formula.requirements import EDGE, known_by_rules, meant_by
+from kit.formula.compatibility_rules import TradeRule, rules_about, source_words, tags_of, trade_rules
+from kit.formula.ph_windows import windows_apart
+from kit.formula.requirements import EDGE, known_by_rules
 from kit.library.condition import read_condition
-from kit.library.limit import LOCAL_RULES, Limits
-from kit.library.naming import same_name
+from kit.library.description import TELL
 from kit.liquids.alcohol import ETHANOL
 from kit.visible_text import listed, plain_letters
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    from kit.formula.compatibility_rules import Need
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
-    from kit.library.limit import Limit
+    from kit.library.description import Description
 
+
+#: So many substances are named in a sentence, at most.
+MOST_NAMES = 5
 
 #: What a plant's water or juice is called; both are nearly all water, and microbes grow in them as in any other.
 _WATERY = (" water", " juice")
@@ -41,14 +44,17 @@ class Contents:
     ----------
     lines
         For each line that counts: its place, its layer, its percent of the whole, and what 100 g of it hold.
+    place
+        Whose rules count, in words; empty where nobody said.
     """
 
     formula: Formula
     materials: Materials
     lines: tuple[tuple[Place, str, float, Mapping[str, float]], ...]
+    place: str = ""
 
     @classmethod
-    def of(cls, formula: Formula, materials: Materials) -> Contents:
+    def of(cls, formula: Formula, materials: Materials, place: str = "") -> Contents:
         """Expand a formula.
 
         Raises
@@ -64,6 +70,7 @@ class Contents:
                 for p, i, line, percent in formula.each_line()
                 if percent is not None and percent > 0 and line.material.strip()
             ),
+            place,
         )
 
     @cached_property
@@ -96,6 +103,18 @@ class Contents:
     def known_by_rules(self) -> dict[str, list[str]]:
         """The name by which rules know a substance → the substances here that it means."""
         return known_by_rules(self.whole, self.materials)
+
+    def rules_about(self, name: str) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """The numbers of the rules of the trade that mean a substance: as the one, and as the other."""
+        return rules_about(self.tags[name])
+
+    def has(self, need: Need) -> bool:
+        """Whether there are two layers, or water, or much of it, or oil without water."""
+        if need == "layers":
+            return self.layer_percent("water") > 0 and self.layer_percent("oil") > 0
+        if need == "no-water":
+            return self.water <= 0 and self.layer_percent("oil") > 0
+        return self.water > (SYRUP if need == "much-water" else 0)
 
     def layer_percent(self, kind: str) -> float:
         """How much of the whole a layer is. [% w/w]"""
@@ -136,11 +155,17 @@ def _summed(
     return found
 
 
+#: So much water, at most, is in a product whose sugar takes it from the microbes (common practice). [% w/w]
+SYRUP = 15.0
+
 #: ISO 29621:2017, criteria of which any one may make a product one of low microbiological risk, after a qualified
 #: person's assessment.
 LOW_RISK_ALCOHOL = 20.0
 
 LOW_RISK_PH = (3.0, 10.0)
+
+#: From this much on a product is taken to be an oxidising one; the standard names no figure (a judgement). [% w/w]
+LOW_RISK_PEROXIDE = 1.0
 
 
 def compatibility_findings(contents: Contents) -> list[Finding]:
@@ -158,48 +183,43 @@ def compatibility_findings(contents: Contents) -> list[Finding]:
     ones: dict[int, list[str]] = {}
     others: dict[int, list[str]] = {}
     for name in contents.whole:
-        as_one, as_other = rules_about(contents.tags[name])
+        as_one, as_other = contents.rules_about(name)
         for number in as_one:
             ones.setdefault(number, []).append(name)
         for number in as_other:
             others.setdefault(number, []).append(name)
-    rules = trade_rules()
-    spoken = [_spoken(rules[number], ones[number], others.get(number, []), contents) for number in sorted(ones)]
-    return [*filter(None, spoken), *_windows_apart(contents)]
+    rules, description = trade_rules(), contents.formula.description
+    spoken: list[Finding] = []
+    waiting: dict[TradeRule, list[str]] = {}
+    for number in sorted(ones):
+        rule = rules[number]
+        applies = rule.applies_to(description, contents.place)
+        found = None if applies is False else _spoken(rule, ones[number], others.get(number, []), contents)
+        if found is not None and applies is None:
+            if rule.severity != "note":
+                waiting[rule] = ones[number]
+        elif found is not None:
+            spoken.append(found)
+    return [*spoken, *_to_tell(waiting, description), *windows_apart(contents)]
 
 
-def refuse_odd_ph(ph: float) -> None:
-    """Refuse, with a RangeError, a pH that no meter shows."""
-    if not 0 <= ph <= 14:
-        msg = f"A pH of {ph:g} is not believable. Type what the meter or the strip shows, between 0 and 14."
-        raise RangeError(msg)
-
-
-def ph_findings(contents: Contents, ph: float, limits: Iterable[Limit] = ()) -> list[Finding]:
-    """What a measured pH of the water layer breaks: a law's limit on the pH, or a window of the trade.
-
-    Parameters
-    ----------
-    ph
-        Measured in the water layer, 0 to 14.
-
-    Raises
-    ------
-    RangeError
-        The pH is not between 0 and 14.
-    """
-    refuse_odd_ph(ph)
-    outside = [
-        Finding(
-            window.severity,
-            f"{window.of} is usually used at {window.words}: {window.reason}. You measured {ph:g}.",
-            contents.place_of([window.of]),
-            window.source,
-        )
-        for window in windows(contents.whole, contents.tags)
-        if not window.holds(ph)
-    ]
-    return [*_ph_limits(contents, ph, limits), *outside]
+def _to_tell(waiting: Mapping[TradeRule, Sequence[str]], description: Description) -> Iterator[Finding]:
+    """One note for all rules of the trade that rest on what the description does not say."""
+    if not waiting:
+        return
+    asks = dict.fromkeys(axis for rule in waiting for axis in read_condition(rule.holds_for).asks(description))
+    about = list(dict.fromkeys(name for names in waiting.values() for name in names if plain_letters(name) != "aqua"))
+    names = listed([*about[:MOST_NAMES], *(["others"] if len(about) > MOST_NAMES else [])])
+    many = "A rule" if len(waiting) == 1 else f"{len(waiting)} rules"
+    yield Finding(
+        "note",
+        f"{many} of the trade{f' about {names}' if names else ''} may speak here. "
+        "That rests on what the description does not say: "
+        f"{listed([TELL[axis] for axis in asks])}. Tell it there.",
+        Place(field="description"),
+        "common practice",
+        "tell: rules of the trade",
+    )
 
 
 def _spoken(rule: TradeRule, ones: list[str], others: list[str], contents: Contents) -> Finding | None:
@@ -210,64 +230,40 @@ def _spoken(rule: TradeRule, ones: list[str], others: list[str], contents: Conte
     amount = sum(percents.get(name, 0.0) for name in ones)
     others = [name for name in others if name not in ones]
     against = sum(percents.get(name, 0.0) for name in others)
-    two_layers = contents.layer_percent("water") and contents.layer_percent("oil")
     if (
         amount <= rule.one_above
         or (rule.kind == "pair" and against <= rule.other_above)
         or (rule.kind == "missing" and others)
-        or (rule.kind == "layers" and not two_layers)
-        or (rule.kind == "with-water" and contents.water <= 0)
-        or read_condition(rule.holds_for).holds(contents.formula.description) is False
+        or not all(contents.has(need) for need in rule.needs)
     ):
         return None
-    sentence = rule.sentence.format(one=listed(ones), other=listed(others), found=f"{amount:.3g} %")
+    ones = [name for name in ones if percents.get(name, 0.0) > 0]
+    worded = in_number(rule.sentence, len(ones))
+    sentence = worded.format(one=listed(ones), other=listed(others), found=f"{amount:.3g} %")
     return Finding(rule.severity, sentence, contents.place_of(ones), rule.source, f"trade: {rule.key}")
 
 
-def _windows_apart(contents: Contents) -> Iterator[Finding]:
-    """Two substances whose pH windows do not meet: no pH serves both."""
-    seen = set()
-    for one, other in combinations(windows(contents.whole, contents.tags), 2):
-        lower, upper = (one, other) if _high(one) < _high(other) else (other, one)
-        gap = _low(upper) - _high(lower)
-        if one.of == other.of or gap <= 0 or (lower.of, upper.of) in seen:
-            continue
-        seen.add((lower.of, upper.of))
-        yield Finding(
-            "caution",
-            f"{lower.of} is usually used at {lower.words} and {upper.of} at {upper.words}: no pH serves both. "
-            "Choose the one that matters more, or take another material for the other.",
-            contents.place_of([upper.of]),
-            lower.source,
-        )
+_OF_ONE = re.compile(r"\{one\} (is|has|does|[a-z]+?s)\b")
+_OF_MANY = {"is": "are", "has": "have", "does": "do"}
 
 
-def _low(window: Window) -> float:
-    return 0.0 if window.low is None else window.low
+def in_number(sentence: str, count: int) -> str:
+    """A sentence about one substance, with its verb as it is of several where there are several.
 
+    Examples
+    --------
+    >>> in_number("{one} blurs the line.", 2), in_number("{one} bleaches.", 2), in_number("{one} is dry.", 1)
+    ('{one} blur the line.', '{one} bleach.', '{one} is dry.')
+    """
+    if count < 2:
+        return sentence
 
-def _high(window: Window) -> float:
-    return 14.0 if window.high is None else window.high
+    def of_many(found: re.Match[str]) -> str:
+        verb = found[1]
+        bare = verb[:-2] if verb.endswith(("ches", "shes", "sses")) else verb[:-1]
+        return f"{{one}} {_OF_MANY.get(verb, bare)}"
 
-
-def _ph_limits(contents: Contents, ph: float, limits: Iterable[Limit]) -> Iterator[Finding]:
-    known = limits if isinstance(limits, Limits) else Limits(limits)
-    for limit in known.concerning(contents.known_by_rules):
-        low = limit.ph_low is not None and ph <= limit.ph_low
-        high = limit.ph_high is not None and ph > limit.ph_high
-        applies = limit.applies_to(contents.formula.description)
-        if not (low or high) or applies is False:
-            continue
-        names = meant_by(limit, contents.known_by_rules)
-        bound = f"must be above pH {limit.ph_low:g}" if low else f"must not be above pH {limit.ph_high:g}"
-        scope = f" ({limit.scope})" if limit.scope else ""
-        yield Finding(
-            "caution" if limit.conditional or applies is None else limit.severity,
-            f"A product with {listed(names)} {bound}; you measured {ph:g}.{scope} {LOCAL_RULES}",
-            contents.place_of(names),
-            limit.source,
-            f"limit: {same_name(names[0])}",
-        )
+    return _OF_ONE.sub(of_many, sentence, count=1)
 
 
 def low_risk_findings(contents: Contents, ph: float | None = None) -> list[Finding]:
@@ -291,7 +287,7 @@ def low_risk_findings(contents: Contents, ph: float | None = None) -> list[Findi
         met.append(f"it holds {alcohol:.3g} % w/w alcohol, {LOW_RISK_ALCOHOL:g} % or more")
     if ph is not None and not LOW_RISK_PH[0] < ph < LOW_RISK_PH[1]:
         met.append(f"its pH is {ph:g}, {'3 or below' if ph <= LOW_RISK_PH[0] else '10 or above'}")
-    if contents.whole.get("Hydrogen Peroxide", 0.0) > 0:
+    if contents.whole.get("Hydrogen Peroxide", 0.0) >= LOW_RISK_PEROXIDE:
         met.append("it holds an oxidiser")
     if not met:
         return []

@@ -4,21 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Literal, cast
+from typing import TYPE_CHECKING, Literal, cast, get_args
 
 from kit.library.columns import number_or_none, split_list
+from kit.library.condition import read_condition
 from kit.library.naming import same_name
 from kit.library.sources import COMMON_PRACTICE, FROM_MEMORY, source_text
+from kit.library.table import JURISDICTIONS
 from kit.resources import load_table
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from kit.findings import Severity
     from kit.formula.expansion import Materials
+    from kit.library.description import Description
+    from kit.library.table import Jurisdiction
 
-RuleKind = Literal["pair", "missing", "alone", "layers", "with-water", "window"]
+RuleKind = Literal["pair", "missing", "alone", "window", "product-ph"]
+Need = Literal["layers", "with-water", "much-water", "no-water"]
 Counted = Literal["whole", "water", "oil"]
 #: What marks a substance: ``inci:squalane``, ``role:emollient``, ``charge:nonionic``.
 Tag = str
@@ -54,14 +57,18 @@ class TradeRule:
     ----------
     kind
         ``pair``: both are there. ``missing``: the one is there and none of the other. ``alone``: the one is above
-        its amount. ``layers``: it is there and there are two layers. ``with-water``: it and water are there.
-        ``window``: it has a pH window.
+        its amount. ``window``: it has a pH window. ``product-ph``: the product itself has one.
+    needs
+        What must be so besides: ``layers``, that there are two; ``with-water``, that there is some;
+        ``much-water``, that there is more than a thick syrup has; ``no-water``, that there is oil and no water.
     one_above, other_above
         From which amount it counts. [% w/w of ``counted``]
     ph_low, ph_high
         The window; None where it is open on that side.
     holds_for
         For which products, as :func:`kit.library.condition.read_condition` reads it.
+    jurisdiction
+        Of which place its source is, where it is no rule of the whole trade.
     sentence
         ``{one}``, ``{other}`` and ``{found}`` stand for what is found; of a window, only the reason.
     source
@@ -77,47 +84,39 @@ class TradeRule:
     source: str
     one_above: float = 0.0
     other_above: float = 0.0
+    needs: tuple[Need, ...] = ()
     counted: Counted = "whole"
     ph_low: float | None = None
     ph_high: float | None = None
     holds_for: str = ""
+    jurisdiction: str = ""
 
+    def applies_to(self, description: Description, place: str = "") -> bool | None:
+        """Whether it speaks of such a product; None where the description leaves that open.
 
-@dataclass(frozen=True, slots=True)
-class Window:
-    """The pH at which something is usually used, and why."""
+        ``place`` is whose rules count, in words; empty where nobody said.
 
-    of: str
-    low: float | None
-    high: float | None
-    severity: Severity
-    reason: str
-    source: str
-
-    def holds(self, ph: float) -> bool:
-        """Whether a pH lies in it."""
-        return (self.low is None or ph >= self.low) and (self.high is None or ph <= self.high)
-
-    @property
-    def words(self) -> str:
-        """The window in words.
-
-        Examples
-        --------
-        >>> Window("Urea", 6, 7.5, "caution", "", "").words
-        'pH 6 to 7.5'
+        What only excludes products speaks of all until the description names one of these.
         """
-        if self.low is None:
-            return f"pH {self.high:g} and below"
-        return f"pH {self.low:g} and above" if self.high is None else f"pH {self.low:g} to {self.high:g}"
+        if self.jurisdiction and place and JURISDICTIONS[cast("Jurisdiction", self.jurisdiction)] != place:
+            return False
+        condition = read_condition(self.holds_for)
+        found = condition.holds(description)
+        if found is None and all(
+            clause.mark == "not" for clause in condition.clauses if clause.holds(description) is None
+        ):
+            return True
+        return found
 
 
 def tags_of(name: str, materials: Materials) -> frozenset[Tag]:
     """What marks a substance; a name that nobody knows has only its name."""
     tags = {f"inci:{known}" for known in materials.names_for_rules(name)}
+    tags.update(f"last:{word}" for word in plain_letters(name).split()[-1:])
     ingredient = materials.ingredient(name)
     if ingredient is not None:
         tags.add(f"charge:{plain_letters(ingredient.charge)}")
+        tags.add(f"phase:{plain_letters(ingredient.phase)}")
         tags.update(f"role:{plain_letters(role)}" for role in ingredient.roles)
     return frozenset(tags)
 
@@ -138,40 +137,6 @@ def rules_about(tags: frozenset[Tag]) -> tuple[tuple[int, ...], tuple[int, ...]]
     )
 
 
-@lru_cache(maxsize=1)
-def preservative_windows() -> dict[str, Window]:
-    """The pH windows of ``data/preservatives``, by the plain letters of each substance; a salt has its acid's."""
-    rows = {row["inci"]: row for row in load_table("preservatives").rows}
-    found = {}
-    for name, row in rows.items():
-        about = rows[row["counted_as"]]
-        low, high = number_or_none(about["ph_low"]), number_or_none(about["ph_high"])
-        if low is None and high is None:
-            continue
-        little = about["form"] == "acid" and about["pka"] and float(about["pka"]) < 7
-        reason = (
-            "above it little of the acid is left undissociated" if little else "outside it does less or falls apart"
-        )
-        found[plain_letters(name)] = Window(name, low, high, "caution", reason, source_words(about["ph_source"]))
-    return found
-
-
-def windows(named: Iterable[str], tags: dict[str, frozenset[Tag]]) -> list[Window]:
-    """The pH windows of the substances of a formula, each once."""
-    rules = trade_rules()
-    found = []
-    for name in named:
-        window = preservative_windows().get(plain_letters(name))
-        if window is not None:
-            found.append(window)
-        found += [
-            Window(name, rule.ph_low, rule.ph_high, rule.severity, rule.sentence, rule.source)
-            for number in rules_about(tags[name])[0]
-            if (rule := rules[number]).kind == "window"
-        ]
-    return found
-
-
 def source_words(key: str) -> str:
     """The source of a finding as a person reads it beside the sentence: short where it is only habit or memory."""
     return key.replace("-", " ") if key in (COMMON_PRACTICE, FROM_MEMORY) else source_text(key)
@@ -183,9 +148,13 @@ def _tag(text: str) -> Tag:
 
 
 def _rule(row: dict[str, str]) -> TradeRule:
+    first, *needs = row["kind"].split("+")
+    if first in get_args(Need):
+        first, needs = "alone", [first, *needs]
     return TradeRule(
         key=row["key"],
-        kind=cast("RuleKind", row["kind"]),
+        kind=cast("RuleKind", first),
+        needs=cast("tuple[Need, ...]", tuple(needs)),
         one=Selector.read(row["one"]),
         other=Selector.read(row["other"]),
         severity=cast("Severity", row["severity"]),
@@ -197,4 +166,5 @@ def _rule(row: dict[str, str]) -> TradeRule:
         ph_low=number_or_none(row["ph_low"]),
         ph_high=number_or_none(row["ph_high"]),
         holds_for=row["holds_for"],
+        jurisdiction=row["jurisdiction"],
     )

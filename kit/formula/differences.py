@@ -9,6 +9,7 @@ from difflib import SequenceMatcher
 from typing import TYPE_CHECKING, Literal
 
 from kit.formula.model import HOLDS
+from kit.formula.phase_names import renamed_phases
 from kit.inputs import inputs_of
 from kit.library.description import Description
 from kit.library.ingredient import Stock
@@ -80,7 +81,7 @@ class LineChange:
             found.append("moved")
         if before.line.hold != after.line.hold:
             found.append("hold")
-        if before.line.note.strip() != after.line.note.strip():
+        if before.line.note.strip() != after.line.note.strip() or before.line.more != after.line.more:
             found.append("note")
         return tuple(found)
 
@@ -107,7 +108,13 @@ class LineChange:
             return f"{sign} moved from {before.phase} to {after.phase}"
         if kind == "hold":
             return f"{sign} {HOLDS[before.line.hold]}, now {HOLDS[after.line.hold]}"
-        return f"{sign} note: was {quoted(before.line.note)}, now {quoted(after.line.note)}"
+        pairs = [("note", before.line.note, after.line.note)]
+        old, new = dict(before.line.more), dict(after.line.more)
+        pairs += [(heading, old.get(heading, ""), new.get(heading, "")) for heading in dict.fromkeys([*old, *new])]
+        told = [
+            f"{name}: was {quoted(was)}, now {quoted(now)}" for name, was, now in pairs if was.strip() != now.strip()
+        ]
+        return f"{sign} {', '.join(told) or 'the order of its own columns'}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +145,7 @@ def differences(before: Formula, after: Formula) -> Differences:
     """What changed from ``before`` to ``after``.
 
     A line is known again by its material in the same phase, one with the same amount first, then by its material in
-    another; a phase that only got another name at its place is the same phase.
+    another; a phase under another name is the same one where its kind and content are.
 
     Examples
     --------
@@ -161,13 +168,6 @@ def standings(formula: Formula, called: Mapping[str, str] | None = None) -> list
     """Every line that is not blank; ``called`` gives phases the name that they have in a later version."""
     names = [(called or {}).get(phase.name, phase.name) for phase in formula.phases]
     return [Standing((p, i), names[p], line, x) for p, i, line, x in formula.each_line() if not line.is_blank]
-
-
-def renamed_phases(before: Formula, after: Formula) -> dict[str, str]:
-    """Phases that kept their place and kind under another name: old name → new name."""
-    old, new = ({phase.name for phase in formula.phases} for formula in (before, after))
-    pairs = zip(before.phases, after.phases, strict=False)
-    return {a.name: b.name for a, b in pairs if a.name not in new and b.name not in old and a.kind == b.kind}
 
 
 def _partners(left: Sequence[Standing], right: Sequence[Standing]) -> dict[int, int]:

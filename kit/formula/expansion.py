@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -50,9 +51,16 @@ class Materials:
         """Under which names rules may mean a substance: all of its own, its CAS numbers, and what it counts as."""
         if name not in self._ruled:
             known = self.ingredient(name)
-            more = () if known is None else (known.inci, known.plain_name, *known.other_names, *known.cas)
+            if known is not None:
+                more: tuple[str, ...] = (known.inci, known.plain_name, *known.other_names, *known.cas)
+            else:
+                more = parts_named(name) if self.get(name) is None else ()
             self._ruled[name] = names_for_rules(name, *more)
         return self._ruled[name]
+
+    def is_blend_of_unknown_shares(self, name: str) -> bool:
+        """Whether nobody knows a material that is named after several substances, so that none has a share."""
+        return bool(parts_named(name)) and self.get(name) is None
 
     def substances(self, name: str) -> Mapping[str, float]:
         """What 100 g of a material holds: INCI name → g. A name nobody knows counts as one substance.
@@ -83,6 +91,18 @@ class Materials:
             for substance, share in self._expand(part, (*inside, material.name)).items():
                 found[substance] = found.get(substance, 0.0) + percent * share / whole
         return found
+
+
+def parts_named(name: str) -> tuple[str, ...]:
+    """The substances after which a blend is named: "Glycerin (and) Aqua"; nothing where it is named after one.
+
+    Examples
+    --------
+    >>> parts_named("Glycerin (and) Aqua"), parts_named("Glycerin")
+    (('Glycerin', 'Aqua'), ())
+    """
+    parts = tuple(part.strip() for part in re.split(r"\s*\(and\)\s*", name, flags=re.IGNORECASE))
+    return tuple(part for part in parts if part) if len(parts) > 1 else ()
 
 
 def expand(formula: Formula, materials: Materials) -> dict[str, float]:

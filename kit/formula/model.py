@@ -25,8 +25,8 @@ Hold = Literal["share", "level", "fill"]
 
 #: How a line holds when the ratio moves, and the words for it.
 HOLDS: dict[Hold, str] = {
-    "share": "keeps its share",
-    "level": "keeps its level",
+    "share": "keeps its % of the layer",
+    "level": "keeps its % of the whole",
     "fill": "fills the layer",
 }
 
@@ -44,12 +44,15 @@ class Line:
     hold
         ``share`` keeps its share of its layer, ``level`` its percent of the whole, ``fill`` takes what is left
         of the layer.
+    more
+        What stands beside it in columns of the maker's own table that the kit does not read: (heading, cell).
     """
 
     material: str = ""
     entry: str = ""
     hold: Hold = "share"
     note: str = ""
+    more: tuple[tuple[str, str], ...] = ()
 
     @property
     def is_blank(self) -> bool:

@@ -157,7 +157,7 @@ def _affine_in_layer(kind: str, lines: Sequence[Line], percents: Sequence[float]
         sharing = sum(percents[n] for n in shares)
         if sharing <= 0:
             msg = (
-                f"Every line of the {kind} layer keeps its level, so the layer cannot grow or shrink. "
+                f"Every line of the {kind} layer keeps its % of the whole, so the layer cannot grow or shrink. "
                 "Let one of its lines fill the layer."
             )
             raise RangeError(msg)

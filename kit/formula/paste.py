@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
-from dataclasses import dataclass
+from dataclasses import replace
 from itertools import pairwise
-from math import isclose
+from typing import TYPE_CHECKING
 
-from kit.formula.amounts import read_amount
-from kit.formula.model import Line
+from kit.formula.amounts import REST_PATTERN, read_amount
+from kit.formula.headings import Headings, find_headings
+from kit.formula.layer_names import is_phase_heading
+from kit.formula.own_table import OwnTable, understood
+from kit.formula.table_rows import PastedRow, clean
 
-_INGREDIENT_HEADS = ("ingredient", "inci", "ingrédient", "zutat", "material", "component", "name")
-_AMOUNT_HEADS = ("%", "amount", "percent", "w/w", "quantity", "mass", "gram", "menge", "part")
-_PHASE_HEADS = ("phase", "layer")
+if TYPE_CHECKING:
+    from kit.formula.model import Line
+
 _TRAILING_AMOUNT = re.compile(
     r"(.+?)[\s:]+((?:\d{1,3}(?:['’\xa0\u202f]\d{3})+(?:[.,]\d*)?|[\d.,]+)\s*(?:%(?:\s*w/w)?|ppm|‰|mg|g|kg)?"
-    r"|(?:q\.?\s*s\.?|rest)(?:\s*(?:ad|to)?\s*100\s*%?)?|(?:ad|to)\s*100\s*%?)\s*",
+    rf"|{REST_PATTERN})\s*",
     re.IGNORECASE,
 )
 _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
@@ -27,16 +31,15 @@ _COMMA_OF_NAME = re.compile(r"(?<=\d),(?=\d+(?:,\d+)*-[A-Za-z])")
 _HELD = "\ue000"
 _COUNT = re.compile(r"\d{1,3}\.?")
 _NUMBERED = re.compile(r"(\d{1,3}\.?)\)?\s+(\D.*)")
-_PHASE_HEADING = re.compile(r".*\b(phase|layer)\b.*|[A-Z]", re.IGNORECASE)
-
-
-@dataclass(frozen=True, slots=True)
-class PastedRow:
-    """One row as it was understood; ``phase`` is empty where the rows name none."""
-
-    material: str
-    entry: str
-    phase: str = ""
+#: Bars between cells, those around a row, and a row that is only a drawn line.
+_BAR = re.compile(r"[|│┃║]")
+_OUTER = re.compile(r"^\s*[|│┃║]|[|│┃║]\s*$")
+_DRAWN = re.compile(r"[\s|:+=\-─━═┄┌┐└┘├┤┬┴┼╔╗╚╝╠╣╦╩╬│┃║]+")
+_IN_BRACKETS = re.compile(r"(.*\S)\s*\(\s*([\d.,]+\s*(?:%|g))\s*\)")
+_BULLET = re.compile(r"^\s*[-–•*·▪]\s+")
+_LEADING_AMOUNT = re.compile(r"([\d.,]+\s*(?:%(?:\s*w/w)?|ppm|‰|mg|kg|g))\s+(\D.*)", re.IGNORECASE)
+#: What the pasted rows are called in a sentence.
+PASTED = "The pasted table"
 
 
 def read_pasted(text: str) -> list[PastedRow]:
@@ -44,82 +47,132 @@ def read_pasted(text: str) -> list[PastedRow]:
 
     Examples
     --------
-    >>> read_pasted("Ingredient\t% w/w\nAqua\tq.s.\nGlycerin\t4,0")
-    [PastedRow(material='Aqua', entry='q.s.', phase=''), PastedRow(material='Glycerin', entry='4,0', phase='')]
+    >>> [(row.material, row.entry) for row in read_pasted("Ingredient\t% w/w\nAqua\tq.s.\nGlycerin\t4,0")]
+    [('Aqua', 'q.s.'), ('Glycerin', '4,0')]
     """
-    table = _cells(text)
-    columns, head = _columns(table), table[0] if table else []
-    if columns is None:
-        head = []
-        columns = _guess_columns(table)
-    else:
-        table = table[1:]
-    again = _same_heading(head, columns["entry"])
-    counted = columns.get("counted")
-    rows: list[PastedRow] = []
-    phase = ""
-    for n, cells in enumerate(table):
-        material = _clean(_at(cells, columns["material"]))
-        entry = _entry(cells, columns["entry"], again)
-        if counted is not None and not material and _PHASE_HEADING.fullmatch(heading := "".join(cells).strip()):
-            material, entry = heading, ""
-        elif counted is not None and counted == columns["entry"] and entry:
-            entry = f"{entry} or row {entry.rstrip('.')}"
-        last = n == len(table) - 1
-        if not (material or entry) or _is_total(material, entry, rows, last=last and columns["material"] is not None):
+    return list(read_table_text(text).rows)
+
+
+def read_table_text(text: str) -> OwnTable:
+    """Pasted text as a table, with what is to be said of how it was read."""
+    lines = [line for line in _ended(text).split("\n") if line.strip()]
+    if any(map(_BULLET.match, lines)) and "\t" not in text:
+        lines = [_BULLET.sub("", line) for line in lines]
+    if len(ruled := _ruled(lines)) > 1:
+        lines, text = ruled, "\n".join(ruled)
+    headed = _headed(text, lines)
+    if headed is None:
+        table = _cells(lines)
+        return table_without_headings(table, PASTED)
+    table, headings = headed
+    rows = [(n, dict(zip(headings.names, cells, strict=False))) for n, cells in enumerate(table, start=1)]
+    above = [text for cells in table[: headings.at] if (text := " ".join(filter(None, cells))) != headings.phase]
+    told = (f"what stands above the headings was not read: {'; '.join(above)}.",) if any(above) else ()
+    headings = replace(headings, told=(*headings.told, *told))
+    return understood(rows[headings.at + 1 :], headings, PASTED)
+
+
+def table_without_headings(table: list[list[str]], name: str) -> OwnTable:
+    """Rows without headings, their columns taken by what they hold."""
+    columns = _guess_columns(table)
+    entry, material, phase, counted = (columns.get(key) for key in ("entry", "material", "phase", "counted"))
+    width = max((len(cells) for cells in table), default=1)
+    places = {entry: "amount", material: "ingredient", phase: "phase"}
+    names = tuple("" if n == counted and n != entry else places.get(n, f"Column {n + 1}") for n in range(width))
+    rows = []
+    for number, cells in enumerate(table, start=1):
+        row = {column: cell for column, cell in zip(names, cells, strict=False) if column}
+        only = [cell for cell in cells if cell]
+        if counted is not None and counted < len(cells) and len(only) == 1 and is_phase_heading(only[0]):
+            row = {"ingredient": only[0]}
+        elif counted is not None and counted == entry and row.get("amount"):
+            row["amount"] = f"{row['amount']} or row {row['amount'].rstrip('.')}"
+        rows.append((number, row))
+    return understood(rows, Headings(-1, names), name, names_lines=material is not None)
+
+
+def _ruled(lines: list[str]) -> list[str]:
+    """Rows with bars between their cells, as text with tabs and without the lines drawn between them; else none."""
+    rows = [line for line in lines if not _DRAWN.fullmatch(line)]
+    barred = [line for line in rows if _BAR.search(line)]
+    if len(barred) * 2 <= len(rows) or any("\t" in line for line in lines):
+        return []
+    return ["\t".join(cell.strip() for cell in _BAR.split(_OUTER.sub("", line))) for line in rows]
+
+
+def _ended(text: str) -> str:
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _headed(text: str, lines: list[str]) -> tuple[list[list[str]], Headings] | None:
+    """The cells and their headings, by the first mark between cells that gives some; None where none does."""
+    for mark in "\t;,":
+        if mark not in text:
             continue
-        phase = _clean(_at(cells, columns["phase"])) or phase
-        if not entry and _PHASE_HEADING.fullmatch(material) and not _at(cells, columns["phase"]):
-            phase = material
-            continue
-        rows.append(PastedRow(material, entry, phase))
-    return rows
+        table = _whole(text, mark) or [_split(line, mark) for line in lines]
+        headings = find_headings(table)
+        if headings is not None:
+            return (_comma_separated(lines, headings) if mark == "," and len(table) == len(lines) else table), headings
+    spaced = [re.split(r"\s{2,}|\t", line.strip()) for line in lines]
+    if any("\t" in line or ";" in line for line in lines):
+        return None
+    headings = find_headings(spaced)
+    return (spaced, headings) if headings is not None and len(set(map(len, spaced[headings.at :]))) == 1 else None
+
+
+def _whole(text: str, mark: str) -> list[list[str]] | None:
+    """The cells where some run over several lines, as a spreadsheet quotes them; None where none does for sure."""
+    if '"' not in text:
+        return None
+    try:
+        table = list(csv.reader(io.StringIO(_ended(text)), delimiter=mark, strict=True))
+    except csv.Error:
+        return None
+    table = [[cell.strip() for cell in cells] for cells in table if any(cell.strip() for cell in cells)]
+    widths = {len(cells) for cells in table}
+    runs_over = any("\n" in cell for cells in table for cell in cells)
+    return table if runs_over and len(widths) == 1 else None
 
 
 def read_column(text: str) -> list[str] | None:
     """The cells of one pasted column, empty ones included, or None if there is more than one column."""
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
-    if any(len(cells) > 1 for cells in _cells(text)):
+    lines = _ended(text).rstrip("\n").split("\n")
+    if any(len(cells) > 1 for cells in _cells([line for line in lines if line.strip()])):
         return None
-    return [_clean(line) for line in lines] if text.strip() else []
-
-
-def _is_total(material: str, entry: str, rows: list[PastedRow], *, last: bool) -> bool:
-    """A row that says so, or a nameless last amount that is 100 or the sum of those above it."""
-    if material:
-        return material.casefold().rstrip(" :") in ("total", "sum", "totals")
-    amount = read_amount(entry)
-    if not last or amount.kind not in ("percent", "mass"):
-        return False
-    above = sum(found.value for row in rows if (found := read_amount(row.entry)).kind == amount.kind)
-    return isclose(amount.value, 100) or isclose(amount.value, above)
+    return [clean(line) for line in lines] if text.strip() else []
 
 
 def lines_of(rows: list[PastedRow]) -> tuple[Line, ...]:
     """The rows as lines; a row with q.s. fills its layer."""
-    return tuple(
-        Line(row.material, row.entry, "fill" if read_amount(row.entry).kind == "rest" else "share") for row in rows
-    )
+    return tuple(row.line() for row in rows)
 
 
-def _cells(text: str) -> list[list[str]]:
-    lines = [line for line in text.replace("\r\n", "\n").replace("\r", "\n").split("\n") if line.strip()]
+def _cells(lines: list[str]) -> list[list[str]]:
     if any("\t" in line for line in lines):
         return [_split(line, "\t") for line in lines]
-    rows = [line for line in lines if not _PHASE_HEADING.fullmatch(line.strip())]
+    rows = [line for line in lines if not is_phase_heading(line)]
     if not rows or all(_is_amount(line) for line in lines):
         return [[line.strip()] for line in lines]
     if all(";" in line for line in rows):
         return [_split(line, ";") for line in lines]
     if all("," in line for line in rows) and not all(_is_blank_separated(line) for line in rows):
         table = _comma_separated(lines)
-        if _columns(table) or sum(any(map(_is_amount, cells)) for cells in table) * 2 >= len(rows):
+        if sum(any(map(_is_amount, cells)) for cells in table) * 2 >= len(rows):
             return table
     found = [_name_and_amount(line) for line in lines]
     if sum(match is not None for match in found) * 2 >= len(lines):
         named = [[m[1].strip(), m[2].strip()] if m else [line.strip()] for m, line in zip(found, lines, strict=True)]
         return _unnumbered(named)
-    return [[line.strip()] for line in lines]
+    leading = [_LEADING_AMOUNT.fullmatch(line.strip()) for line in lines]
+    if sum(match is not None for match in leading) * 2 < len(lines):
+        leading = [None for _ in lines]
+    return [_name_first(m) if m else [line.strip()] for m, line in zip(leading, lines, strict=True)]
+
+
+def _name_first(found: re.Match[str]) -> list[str]:
+    """The cells of "2,5 g Squalane (5 %)": the name, the amount, and the other amount where one is in brackets."""
+    beside = _IN_BRACKETS.fullmatch(found[2].strip())
+    return [beside[1], found[1], beside[2]] if beside else [found[2].strip(), found[1]]
 
 
 def _unnumbered(table: list[list[str]]) -> list[list[str]]:
@@ -145,6 +198,8 @@ def _name_and_amount(line: str) -> re.Match[str] | None:
     found = _TRAILING_AMOUNT.fullmatch(line)
     if found and _ENDS_IN_DIGITS.search(found[1]) and _MAY_GO_ON.match(found[2]):
         return None
+    if found and found[2].casefold() in ("to", "ad"):
+        return None
     return found
 
 
@@ -154,7 +209,8 @@ def _is_amount(cell: str) -> bool:
 
 def _is_blank_separated(line: str) -> bool:
     """A row such as "Glycerin 4,5", whose only commas are decimal ones."""
-    return "," not in _DECIMAL_COMMA.sub(".", line) and _TRAILING_AMOUNT.fullmatch(line) is not None
+    ends = _TRAILING_AMOUNT.fullmatch(line) or _LEADING_AMOUNT.fullmatch(line.strip())
+    return "," not in _DECIMAL_COMMA.sub(".", line) and ends is not None
 
 
 def _split(line: str, delimiter: str) -> list[str]:
@@ -165,34 +221,16 @@ def _split(line: str, delimiter: str) -> list[str]:
         return [cell.strip() for cell in line.split(delimiter)]
 
 
-def _comma_separated(lines: list[str]) -> list[list[str]]:
+def _comma_separated(lines: list[str], headings: Headings | None = None) -> list[list[str]]:
     """Rows cut at commas. Where "Glycerin,4,5" was cut at its decimal comma, the last two cells are one number."""
     table = [[cell.replace(_HELD, ",") for cell in _split(_COMMA_OF_NAME.sub(_HELD, line), ",")] for line in lines]
-    width = len(table[0]) if _columns(table) else 2
+    width = len(headings.names) if headings is not None else 2
     return [
         [*row[:-2], f"{row[-2]},{row[-1]}"]
         if len(row) > width and re.fullmatch(r"\d{1,3}", row[-2]) and re.fullmatch(r"\d+\s*(%|ppm|g)?", row[-1])
         else row
         for row in table
     ]
-
-
-def _columns(table: list[list[str]]) -> dict[str, int | None] | None:
-    """The columns by their header, or None if the first row is no header."""
-    head = [cell.casefold() for cell in table[0]] if table else []
-    if len(head) < 2 or any(_is_amount(cell) for cell in head):
-        return None
-    phase = _column_named(head, _PHASE_HEADS)
-    material = _column_named(head, _INGREDIENT_HEADS, phase)
-    entry = _column_named(head, _AMOUNT_HEADS, phase, material)
-    if material is None or entry is None:
-        return None
-    return {"material": material, "entry": entry, "phase": phase}
-
-
-def _column_named(head: list[str], words: tuple[str, ...], *besides: int | None) -> int | None:
-    """The column whose head holds one of the words, the words tried in order."""
-    return next((n for word in words for n, cell in enumerate(head) if n not in besides and word in cell), None)
 
 
 def _guess_columns(table: list[list[str]]) -> dict[str, int | None]:
@@ -217,27 +255,9 @@ def _guess_columns(table: list[list[str]]) -> dict[str, int | None]:
     ]
     material = max(range(width), key=words.__getitem__)
     others = [n for n in range(width) if n not in (entry, material, counted)]
-    phase = next((n for n in others if all(_PHASE_HEADING.fullmatch(cell) for cell in columns[n] if cell)), None)
+    phase = next((n for n in others if any(columns[n]) and all(map(is_phase_heading, filter(None, columns[n])))), None)
     return {"material": material, "entry": entry, "phase": phase, "counted": counted}
-
-
-def _same_heading(head: list[str], column: int | None) -> list[int]:
-    """Other columns with the heading of the amounts: which of them holds the amounts, nothing says."""
-    if column is None or column >= len(head):
-        return []
-    return [n for n, cell in enumerate(head) if n != column and cell.casefold() == head[column].casefold()]
-
-
-def _entry(cells: list[str], column: int | None, again: list[int]) -> str:
-    """The amount of a row; where columns of one heading differ, all of them, to be chosen from by hand."""
-    found = [_clean(_at(cells, n)) for n in (column, *again)]
-    return " or ".join(dict.fromkeys(entry for entry in found if entry)) if again else found[0]
 
 
 def _at(cells: list[str], column: int | None) -> str:
     return cells[column] if column is not None and column < len(cells) else ""
-
-
-def _clean(cell: str) -> str:
-    """Spreadsheets put non-breaking spaces before units and into names."""
-    return " ".join(cell.split())

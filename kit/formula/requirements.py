@@ -16,7 +16,7 @@ from kit.library.description import PRODUCT_KINDS
 from kit.library.limit import LOCAL_RULES, Limits, rounded_off
 from kit.library.naming import same_name
 from kit.library.table import salts
-from kit.visible_text import plain_letters
+from kit.visible_text import listed, plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -57,7 +57,8 @@ class Requirement:
         Whether the stated percent itself breaks it.
     kind
         A "conditional limit" holds only under a condition that the description leaves open or cannot tell: it is
-        said, but it does not end the window. Only an "own rule" can be relaxed.
+        said, but it does not end the window. A "habit" of the trade ends it and is no law. Only an "own rule" can be
+        relaxed.
     limit
         The limit that it is, if it is one.
     asks
@@ -76,7 +77,7 @@ class Requirement:
     shown: tuple[float, ...]
     layer_lines: tuple[bool, ...] = ()
     stated: float = 0.0
-    kind: Literal["limit", "conditional limit", "own rule", "arithmetic"] = "limit"
+    kind: Literal["limit", "conditional limit", "own rule", "habit", "arithmetic"] = "limit"
     is_open: bool = False
     limit: Limit | None = None
     asks: tuple[str, ...] = ()
@@ -186,7 +187,10 @@ def _from_limit(
         name = name if limit.max_percent > 0 else f"{what} not permitted{kind}"
     if limit.scope:
         sentence += f" ({limit.scope})"
-    soft = limit.conditional or bool(asks) or limit.purpose == "preservative"
+    unsure = [name for name in present if materials.is_blend_of_unknown_shares(name)]
+    if unsure:
+        sentence += f" Nobody knows what {listed(unsure)} holds of it, so the whole was counted: write its composition."
+    soft = limit.conditional or bool(asks) or bool(unsure) or limit.purpose == "preservative"
     severity = limit.severity
     if severity == "stop" and soft:
         severity = "note" if limit.purpose == "preservative" else "caution"

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from typing import TYPE_CHECKING, Literal, cast
 
 from kit.findings import Finding, Place
 from kit.formula.requirements import known_by_rules
+from kit.iso_dates import today
 from kit.library.columns import split_list
 from kit.library.condition import read_condition
 from kit.library.description import TELL
@@ -82,7 +82,7 @@ def label_cautions(
     says that this is one of them. ``on`` is the day on which the product is placed on the market, as ISO text; empty:
     today.
     """
-    day = on or date.today().isoformat()
+    day = on or today()
     present = known_by_rules(substances, materials)
     found = []
     for row in load_table("label-cautions").rows:

@@ -57,6 +57,7 @@ from .shaken_product import Shaking as Shaking
 from .shaken_product import shaken_product as shaken_product
 from .side_by_side import family_table as family_table
 from .side_by_side import side_by_side as side_by_side
+from .sweep import sweep as sweep
 from .temperature import ExpansionRoom as ExpansionRoom
 from .temperature import expansion_room as expansion_room
 from .temperature import inversion_temperature as inversion_temperature
@@ -80,6 +81,5 @@ from .viscosity import kinematic_from_index as kinematic_from_index
 from .viscosity import layer_viscosity as layer_viscosity
 from .viscosity import measured_viscosity as measured_viscosity
 from .window import Window as Window
-from .window import sweep as sweep
 from .window import window as window
 from .window import window_of as window_of

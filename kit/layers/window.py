@@ -1,8 +1,8 @@
 """The window of allowed ratios: from where to where every rule holds, and which rule sets each end.
 
 Every line is affine in the oil layer's share and every requirement is linear in the lines, so each
-requirement gives one exact end point: the classic one-variable linear programme, solved in closed form. A sweep looks
-at many ratios at once, as arrays: one product for all lines, one for all rules.
+requirement gives one exact end point: the classic one-variable linear programme, solved in closed form. Habits of the
+trade narrow what laws and own rules leave, and never close it.
 """
 
 from __future__ import annotations
@@ -12,14 +12,12 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place
 from kit.formula.requirements import EDGE, Requirement, requirements
+from kit.formula.usual_ranges import habits_along
 from kit.layers.ratio import RatioPath
+from kit.visible_text import listed, plain_letters
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    import numpy as np
-    import pandas as pd
-    from numpy.typing import ArrayLike, NDArray
+    from collections.abc import Iterable, Iterator, Sequence
 
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
@@ -28,6 +26,22 @@ if TYPE_CHECKING:
 
 #: Below this change per % of oil, a requirement does not depend on the ratio.
 FLAT = 1e-12
+
+#: An end so near to that of the axis is that of the axis: what keeps its share of a layer is broken where there is no
+#: layer left, but for rounding. [% oil layer]
+BESIDE = 1e-7
+
+#: What ends a window, in words: of one, of several.
+KINDS = {
+    "limit": ("limit of the law", "limits of the law"),
+    "own rule": ("rule of your own", "rules of your own"),
+    "habit": ("habit of the trade", "habits of the trade"),
+}
+
+#: What no inequality in the amounts can say.
+BEYOND = (
+    "what gets on with what, the pH, how the layers part, and whether microbes are held: trials and tests show that"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +59,8 @@ class End:
         be. [% oil layer per % of the rule]
     is_open
         Whether the rule is broken there already, and holds only beyond.
+    kind
+        What ends there: a key of ``KINDS``; empty for arithmetic and what is found elsewhere.
     """
 
     rule: str
@@ -54,6 +70,7 @@ class End:
     place: Place
     price: float = 0.0
     is_open: bool = False
+    kind: str = ""
 
     @property
     def word(self) -> str:
@@ -65,7 +82,7 @@ class End:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """The ratios at which every rule holds.
+    """The ratios at which everything that was judged holds; it says itself what was judged and what was not.
 
     Attributes
     ----------
@@ -79,6 +96,10 @@ class Window:
         Rules that no ratio can satisfy.
     most
         The oil layer when there is no water left: the end of the axis. [% w/w]
+    counts
+        How many limits, own rules and habits were judged: kind → number.
+    not_judged
+        What may concern this formula and was not judged along the ratio, a few words each.
     """
 
     low: float
@@ -88,6 +109,19 @@ class Window:
     ends: tuple[End, ...]
     broken_everywhere: tuple[str, ...]
     most: float
+    counts: tuple[tuple[str, int], ...] = ()
+    not_judged: tuple[str, ...] = ()
+
+    @property
+    def judged(self) -> str:
+        """What was judged, in words: "2 limits of the law and 1 habit of the trade"."""
+        return listed([f"{n} {KINDS[kind][n > 1]}" for kind, n in self.counts]) or "no rule but arithmetic"
+
+    @property
+    def beside(self) -> str:
+        """What stands beside the window: what was judged along the ratio, and what was not."""
+        rest = "; ".join([*self.not_judged, BEYOND])
+        return f"Judged along the ratio: {self.judged}. Not judged there: {rest}."
 
     @property
     def is_open(self) -> bool:
@@ -121,20 +155,71 @@ def window(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> W
     RangeError
         The formula is not complete or has no ratio to move; see :class:`kit.layers.ratio.RatioPath`.
     """
-    return window_of(RatioPath.of(formula), requirements(formula, materials, limits))
+    kept, passed = habits_along(formula, materials)
+    return window_of(RatioPath.of(formula), [*requirements(formula, materials, limits), *kept], passed=passed)
 
 
-def window_of(path: RatioPath, required: Iterable[Requirement], more_ends: Iterable[End] = ()) -> Window:
+def window_of(
+    path: RatioPath,
+    required: Iterable[Requirement],
+    more_ends: Iterable[End] = (),
+    passed: Iterable[Requirement] = (),
+) -> Window:
     """The window of a path under these requirements.
 
-    ``more_ends`` are the ends of rules that are not linear in the lines, found elsewhere; see
-    :mod:`kit.layers.preservation`.
+    Parameters
+    ----------
+    more_ends
+        The ends of rules that are not linear in the lines, found elsewhere; see :mod:`kit.layers.preservation`.
+    passed
+        Habits that do not hold now, and so end nothing; see :func:`kit.formula.usual_ranges.habits_along`.
     """
+    required = list(required)
+    habits = [each for each in required if each.kind == "habit"]
+    ends, broken = _ends_of(path, [*_nothing_below_zero(path), *(each for each in required if each.kind != "habit")])
+    ends += more_ends
+    low_end, high_end = _inner(path, ends)
+    soft_ends = _ends_of(path, habits)[0]
+    soft = [
+        end for end in soft_ends if (end.at >= low_end.at - EDGE if end.side == "to" else end.at <= high_end.at + EDGE)
+    ]
+    inner = _inner(path, [*ends, *soft])
+    if broken or low_end.at > high_end.at + EDGE or inner[0].at > inner[1].at + EDGE:
+        soft = []  # a habit never closes a window
+    else:
+        low_end, high_end = inner
+    left_out = {end.rule for end in soft_ends} - {end.rule for end in soft}
+    aside = [each for each in habits if each.name in left_out]
+    return Window(
+        low=low_end.at,
+        high=high_end.at,
+        low_end=low_end,
+        high_end=high_end,
+        ends=tuple(end for end in [*ends, *soft] if 0 < end.at < path.most),
+        broken_everywhere=tuple(broken),
+        most=path.most,
+        counts=tuple(
+            (kind, n) for kind in KINDS if (n := sum(r.kind == kind for r in required) - len(aside) * (kind == "habit"))
+        ),
+        not_judged=tuple(_not_judged(path, required, [*passed, *aside])),
+    )
+
+
+def _inner(path: RatioPath, ends: Sequence[End]) -> tuple[End, End]:
+    """The ends that lie furthest in; those of the axis where there are none."""
     none_left = End("the oil layer has nothing left", 0.0, "from", "arithmetic", Place())
     no_water = End("the water layer has nothing left", path.most, "to", "arithmetic", Place())
+    return (
+        max([none_left, *(end for end in ends if end.side == "from")], key=lambda end: end.at),
+        min([no_water, *(end for end in ends if end.side == "to")], key=lambda end: end.at),
+    )
+
+
+def _ends_of(path: RatioPath, required: Iterable[Requirement]) -> tuple[list[End], list[str]]:
+    """Where each requirement ends, and the names of those that no ratio keeps."""
     ends: list[End] = []
     broken: list[str] = []
-    for requirement in [*_nothing_below_zero(path), *required]:
+    for requirement in required:
         if requirement.kind == "conditional limit":
             continue
         at_zero = requirement.slack(path.base)
@@ -145,20 +230,28 @@ def window_of(path: RatioPath, required: Iterable[Requirement], more_ends: Itera
             continue
         side: Literal["from", "to"] = "from" if per_oil > 0 else "to"
         at = -at_zero / per_oil
+        if at > path.most - BESIDE if side == "to" else at < BESIDE:
+            continue  # it holds as far as there is a ratio
         price = abs(requirement.ease(path.percents(at)) / per_oil)
-        ends.append(End(requirement.name, at, side, requirement.source, requirement.place, price, requirement.is_open))
-    ends += more_ends
-    low_end = max([none_left, *(end for end in ends if end.side == "from")], key=lambda end: end.at)
-    high_end = min([no_water, *(end for end in ends if end.side == "to")], key=lambda end: end.at)
-    return Window(
-        low=low_end.at,
-        high=high_end.at,
-        low_end=low_end,
-        high_end=high_end,
-        ends=tuple(end for end in ends if 0 < end.at < path.most),
-        broken_everywhere=tuple(broken),
-        most=path.most,
-    )
+        kind = requirement.kind if requirement.kind in KINDS else ""
+        place, source = requirement.place, requirement.source
+        ends.append(End(requirement.name, at, side, source, place, price, requirement.is_open, kind))
+    return ends, broken
+
+
+def _not_judged(path: RatioPath, required: Sequence[Requirement], passed: Iterable[Requirement]) -> Iterator[str]:
+    """What may concern these lines and ends nothing along the ratio."""
+    conditional = [each.name for each in required if each.kind == "conditional limit"]
+    if conditional:
+        yield f"limits that hold only under a condition ({listed(conditional)})"
+    beyond = [each.name for each in passed]
+    if beyond:
+        yield f"habits that are passed already or that other rules leave no room for ({listed(beyond)})"
+    touched = {n for each in [*required, *passed] for n, part in enumerate(each.shown) if part}
+    lines = [line.material.strip() for _, _, line, _ in path.formula.each_line()]
+    free = [name for n, name in enumerate(lines) if name and plain_letters(name) != "aqua" and n not in touched]
+    if free:
+        yield f"the amounts of {listed(free)}, for which there is neither a limit nor a habit of a layer"
 
 
 def _nothing_below_zero(path: RatioPath) -> list[Requirement]:
@@ -181,70 +274,3 @@ def _nothing_below_zero(path: RatioPath) -> list[Requirement]:
                 )
             )
     return made
-
-
-@dataclass(frozen=True)
-class Sweep:
-    """A formula at n ratios.
-
-    Attributes
-    ----------
-    oil
-        The oil layer, shape (n,). [% w/w of the whole]
-    percents
-        Every line at every ratio, shape (n, lines). [% w/w]
-    room
-        What each requirement has left, shape (n, requirements); below zero it is broken. [% w/w]
-    """
-
-    path: RatioPath
-    oil: NDArray[np.float64]
-    percents: NDArray[np.float64]
-    room: NDArray[np.float64]
-
-    @property
-    def allowed(self) -> NDArray[np.bool_]:
-        """Where every requirement holds and no line is below zero, shape (n,)."""
-        import numpy as np
-
-        return np.logical_and((self.room >= -EDGE).all(axis=1), (self.percents >= -EDGE).all(axis=1))
-
-    def table(self) -> pd.DataFrame:
-        """One row for each ratio: the oil layer, every line, and whether every rule holds."""
-        import pandas as pd
-
-        names = [line.material for _, _, line, _ in self.path.formula.each_line()]
-        table = pd.DataFrame(self.percents, columns=names)
-        table.insert(0, "oil layer %", self.oil)
-        table["every rule holds"] = self.allowed
-        return table
-
-
-def sweep(path: RatioPath, oil: ArrayLike, required: Sequence[Requirement] = ()) -> Sweep:
-    """The formula at each of these ratios.
-
-    Parameters
-    ----------
-    oil
-        Shape (n,), from 0 to ``path.most``. [% w/w of the whole]
-    required
-        The rules to be told about; see :func:`kit.formula.requirements.requirements`.
-
-    Examples
-    --------
-    >>> from kit.demos import demo
-    >>> from kit.layers.ratio import RatioPath
-    >>> many = sweep(RatioPath.of(demo()), [10.0, 15.0, 20.0])
-    >>> many.percents.sum(axis=1)
-    array([100., 100., 100.])
-    """
-    import numpy as np
-
-    ratios = np.asarray(oil, dtype=float)
-    percents = np.multiply.outer(ratios, np.array(path.slope))
-    percents += np.array(path.base)
-    weights = np.array([requirement.weights for requirement in required]).reshape(len(required), len(path.base))
-    bounds = np.array([requirement.bound for requirement in required])
-    room = percents @ -weights.T
-    room += bounds
-    return Sweep(path, ratios, percents, room)

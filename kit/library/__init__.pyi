@@ -3,6 +3,9 @@
 These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
 """
 
+from .condition import read_condition as read_condition
+from .description import Description as Description
+from .description import product_types as product_types
 from .hlb import Hlb as Hlb
 from .hlb import hlb_of as hlb_of
 from .ingredient import Figure as Figure

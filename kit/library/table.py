@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal, cast
 
 from kit.errors import Fault, FileFaultsError, RangeError, UnknownNameError
-from kit.iso_dates import is_iso_date
+from kit.iso_dates import is_iso_date, today
 from kit.library.columns import number_or_none, split_list
 from kit.library.ingredient import Figure, Solubility, SolubleIn
 from kit.library.limit import Limit, Limits
@@ -84,7 +83,7 @@ def limits(jurisdiction: str = "eu", on: str = "") -> Limits:
         names = ", ".join(JURISDICTIONS)
         msg = f"There are no limits for {jurisdiction!r}. Choose one of {names}."
         raise UnknownNameError(msg)
-    day = on or date.today().isoformat()
+    day = on or today()
     if not is_iso_date(day):
         msg = f"{day!r} is not a day. Write year-month-day, such as 2026-05-31."
         raise RangeError(msg)

@@ -158,6 +158,7 @@ def _window(product: Product, window: Window) -> dict[str, Any]:
         "high": f"{window.high:.2f}",
         "low_end": window.low_end,
         "high_end": window.high_end,
+        "beside": window.beside,
         "holds": window.holds(path.start),
         "rows": rows,
     }

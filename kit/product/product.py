@@ -17,6 +17,7 @@ from kit.formula.expansion import Materials
 from kit.formula.looked_up import LookedUp, looked_up
 from kit.formula.model import Formula
 from kit.formula.requirements import Requirement, requirements
+from kit.formula.usual_ranges import habits_along
 from kit.label.content import NetContent, content_of_volume, read_content
 from kit.label.declaration import Choices
 from kit.label.label_text import LabelText, label
@@ -195,11 +196,15 @@ class Product:
         inputs = (path, self.materials, self.limits)
         return self.memory.once("requirements", inputs, lambda: requirements(path.formula, self.materials, self.limits))
 
+    def habits_along(self, path: RatioPath) -> tuple[list[Requirement], list[Requirement]]:
+        """The habits of the trade that can end a window along a path, and those that are passed already."""
+        return self.memory.once("habits", (path, self.materials), lambda: habits_along(path.formula, self.materials))
+
     def window_along(self, path: RatioPath) -> Window:
-        """The ratios along a path at which every rule holds."""
-        required = self.requirements_along(path)
-        inputs = (path, required, self.extra_ends)
-        return self.memory.once("window", inputs, lambda: window_of(path, required, self.extra_ends))
+        """The ratios along a path at which all holds that can be judged there: limits, own rules, habits."""
+        required, (kept, passed) = self.requirements_along(path), self.habits_along(path)
+        inputs = (path, required, kept, self.extra_ends)
+        return self.memory.once("window", inputs, lambda: window_of(path, [*required, *kept], self.extra_ends, passed))
 
     def heights_along(self, path: RatioPath) -> HeightScale:
         """How high the oil layer stands at each ratio of a path."""
@@ -208,7 +213,7 @@ class Product:
 
     @property
     def window(self) -> Window:
-        """The ratios at which every rule holds; raises a KitError where there is no ratio to move."""
+        """The ratios at which all holds that was judged; raises a KitError where there is no ratio to move."""
         return self.window_along(self.path)
 
     @property

@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING
 from kit.errors import EntryError, Fault, FileFaultsError, RangeError
 from kit.findings import Finding
 from kit.numbers import decimal_mark_of, read_number
-from kit.tables import delimiter_of, may_be_cut
+from kit.table_cuts import may_be_cut
+from kit.tables import delimiter_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -182,7 +182,7 @@ class Bench(traitlets.HasTraits):
 
     @property
     def window(self) -> Window:
-        """The ratios at which every rule holds."""
+        """The ratios at which all holds that was judged."""
         return self.product.window_along(self.path)
 
     @property

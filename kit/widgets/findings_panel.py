@@ -11,8 +11,8 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError
 from kit.findings import SEVERITIES, by_matter
-from kit.formula.compatibility import refuse_odd_ph
 from kit.formula.model import Answer
+from kit.formula.ph_windows import refuse_odd_ph
 from kit.inputs import REQUIRED, Choice, Day, Input, Text, Tick
 from kit.library.sources import source_behind
 from kit.library.table import JURISDICTIONS

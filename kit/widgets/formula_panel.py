@@ -23,6 +23,7 @@ from kit.widgets.formula_table import FormulaTable
 from kit.widgets.html import done
 from kit.widgets.kept_file import KeptFile
 from kit.widgets.panel import Panel, instead_of
+from kit.widgets.pasted_table import PastedTable
 from kit.widgets.views import formula_view, materials_names
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ class FormulaPanel(Panel):
         bench = Bench.of(source)
         self.about = Form(ABOUT, on_change=self._set)
         self.description = Form(Description, on_change=self._describe, fold=DESCRIBED)
-        self.table, self.told = FormulaTable(), ipw.HTML()
+        self.table, self.told, self.pasted = FormulaTable(), ipw.HTML(), PastedTable(bench)
         self.files = Form(
             [FILE],
             [
@@ -93,8 +94,9 @@ class FormulaPanel(Panel):
         )
         self._shown_file: Path | None = Path()
         self.own = OwnIngredientForm(bench)
-        super().__init__(bench, [self.about, self.description, self.table, self.told, self.files, self.kept, self.own])
-        self.table.on_edit(bench.apply)
+        shown = [self.table, self.pasted, self.told, self.files, self.kept, self.own]
+        super().__init__(bench, [self.about, self.description, *shown])
+        self.table.on_edit(lambda edit: (self.pasted.take if edit["kind"] == "paste" else bench.apply)(edit))
 
     def refresh(self) -> None:
         """Show the formula in hand."""

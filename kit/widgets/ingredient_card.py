@@ -136,8 +136,8 @@ def limit_words(limit: Limit) -> str:
     Examples
     --------
     >>> from kit.library.table import limits
-    >>> [limit_words(limit) for limit in limits() if limit.key in ("sorbic", "mci-mi-leave-on", "caustic-ph")]
-    ['at most 0.6 as Sorbic Acid', 'leave-on: not permitted', 'pH not above 11']
+    >>> [limit_words(limit) for limit in limits() if limit.key in ("sorbic", "mci-mi-leave-on", "limonene-peroxides")]
+    ['at most 0.6 as Sorbic Acid', 'leave-on: not permitted', 'no maximum']
     """
     where = scope_words(limit)
     kind = f"{where}: " if where else ""
@@ -149,7 +149,7 @@ def limit_words(limit: Limit) -> str:
         percent = f"{bound} {limit.max_percent:g}{counted}" if limit.is_of_percent else ""
     low = f"pH above {limit.ph_low:g}" if limit.ph_low is not None else ""
     high = f"pH not above {limit.ph_high:g}" if limit.ph_high is not None else ""
-    return f"{kind}{', '.join(filter(None, (percent, low, high)))}"
+    return f"{kind}{', '.join(filter(None, (percent, low, high))) or 'no maximum'}"
 
 
 def _cautions(ingredient: Ingredient, said: Sequence[str]) -> str:

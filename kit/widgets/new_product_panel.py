@@ -22,6 +22,7 @@ from kit.widgets.panel import PanelBox
 from kit.workspace import FORMULA, NOTEBOOK, products_in
 
 if TYPE_CHECKING:
+    from kit.findings import Finding
     from kit.formula.model import Formula
 
 #: Whence a product begins: the words before the names of starting points and of products that are there.
@@ -70,27 +71,22 @@ class NewProductPanel(PanelBox):
     def _typed(self, names: tuple[str, ...]) -> None:
         """A source that is chosen says what it is; the maker may say otherwise."""
         if "source" in names and self.form["source"] != EMPTY:
-            about = self._source(self.form["source"], None).description
+            about = self._source(self.form["source"], None, []).description
             self.form.set(**{one.name: getattr(about, one.name) for one in inputs_of(Description)})
 
-    @staticmethod
-    def _read(path: Path) -> Formula:
-        return read_formula(path, [])
-
-    def _source(self, chosen: str, file: Path | None) -> Formula:
-        if file is not None:
-            return self._read(file)
-        if chosen.startswith(POINT):
+    def _source(self, chosen: str, file: Path | None, notes: list[Finding]) -> Formula:
+        if file is None and chosen.startswith(POINT):
             return starting_points()[chosen.removeprefix(POINT)]
-        return self._read(self.parent / chosen.removeprefix(COPY) / FORMULA)
+        return read_formula(file or self.parent / chosen.removeprefix(COPY) / FORMULA, notes)
 
     def _new(self) -> str:
         typed = self.form.read()
+        notes: list[Finding] = []
         said = replace(NOTHING_SAID, **{one.name: typed[one.name] for one in inputs_of(Description)})
         if typed["file"] is None and typed["source"] == EMPTY:
             formula = blank(typed["title"], said)
         else:
-            formula = begin_from(self._source(typed["source"], typed["file"]), typed["title"], said)
+            formula = begin_from(self._source(typed["source"], typed["file"], notes), typed["title"], said)
         folder = make_product_folder(self.parent, formula)
         address = f"{quote(folder.relative_to(self.parent).as_posix())}/{NOTEBOOK}"
         self.link.value = (
@@ -98,4 +94,4 @@ class NewProductPanel(PanelBox):
             + soft(f"It opens in a page of its own.{'' if _in_the_app() else _RUN}")
         )
         self._offer()
-        return f"Made the folder {folder}."
+        return " ".join([f"Made the folder {folder}.", *(note.sentence for note in notes)])

@@ -12,6 +12,7 @@ from kit.bench.scaling import LEAST_EACH
 from kit.errors import KitError
 from kit.formula.compare import compare
 from kit.formula.requirements import flat_percents
+from kit.formula.usual_ranges import usual_range_findings
 from kit.formula.versions import stands_as, version_label
 from kit.inputs import Choice, Input, Number, inputs_of
 from kit.layers.bottle import Bottle, room_findings
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from kit.widgets.panel import Source
+
+#: Below this a rule that is relaxed by 1 % does not move its end. [% oil layer]
+NO_MOVE = 1e-6
 
 OWN_BOTTLE = "straight bottle of your own"
 
@@ -104,10 +108,11 @@ class RatioPanel(Panel):
         found = [finding for finding in requirements if finding is not None]
         found += [
             *bench.window.findings,
+            *usual_range_findings(bench.formula, bench.product.materials),
             *density_findings(bench.product.layers),
             *room_findings(bench.bottle, bench.fill),
         ]
-        self.findings.value = findings_list(found) + self._prices()
+        self.findings.value = findings_list(found) + self._prices() + soft(bench.window.beside)
         self.lines.value = self._compared()
 
     def _prices(self) -> str:
@@ -115,7 +120,7 @@ class RatioPanel(Panel):
         told = [
             f"{end.rule}: each 0.01 % by which you relax it moves this end by about {0.01 * end.price:.2g} % oil layer."
             for end in (self.bench.window.low_end, self.bench.window.high_end)
-            if end.price
+            if end.price > NO_MOVE
         ]
         return "".join(f'<div class="sw-subtitle">{escape(words)}</div>' for words in told)
 

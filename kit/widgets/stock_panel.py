@@ -88,7 +88,7 @@ class StockPanel(Panel):
             msg = "The formula has no layer yet to put a stock into. Add one in the formula table."
             raise EntryError(msg)
         percent = stock_for_level(stock, wanted["level"])
-        line = Line(stock.name, f"{percent:.6g}", "level")
+        line = Line(stock.name, f"{percent:.6g}")
         self.bench.edit(lambda formula: add_lines(formula, phase, len(formula.phases[phase].lines), [line]))
         return f"{percent:.4g} % of {stock.name} brings {wanted['level']:g} % of {stock.active}."
 

@@ -1,4 +1,4 @@
-"""Three layers: move the sizes of all three, and see where on the triangle every rule holds."""
+"""Three layers: move the sizes of all three, and see where on the triangle limits and own rules hold."""
 
 from __future__ import annotations
 
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from kit.layers.ratio import Region
     from kit.library.ingredient import PhaseKind
     from kit.widgets.panel import Source
+
+HELD = "Every limit and every rule of your own holds here; habits of the trade are not judged on the triangle."
 
 SIZES = tuple(
     Input(name, words, Number(0, 100, digits=4), None, "%", slide=(0, 100, 0.5))
@@ -52,7 +54,7 @@ class TrianglePanel(Panel):
         self.form.set(oil=now["oil"], other=now["other"])
         region = three_layers(mix, required)
         broken = holds_at(mix, required, now)
-        words = "Every rule holds here." if not broken else "Broken here: " + "; ".join(broken) + "."
+        words = HELD if not broken else "Broken here: " + "; ".join(broken) + "."
         sizes = ", ".join(f"{kind} {size:.1f} %" for kind, size in now.items())
         self.said.value = problem(words) if broken else soft(f"{sizes}. {words}")
         if self.picture.figure is None:
@@ -73,7 +75,8 @@ class TrianglePanel(Panel):
 def _edges(region: Region) -> str:
     if not region.is_open:
         broken = "; ".join(region.broken_everywhere)
-        return problem(f"No mix of the three layers satisfies every rule{': ' + broken if broken else ''}. Relax one.")
+        which = f": {broken}" if broken else ""
+        return problem(f"No mix of the three layers keeps all limits and own rules{which}. Relax one.")
     rows = [
         [rule, *(f"{size:.1f}" for size in corner)] for rule, corner in zip(region.edges, region.corners, strict=True)
     ]

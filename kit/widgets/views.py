@@ -244,7 +244,8 @@ def _layer_view(standing: Standing, colours: dict[PhaseKind, str]) -> LayerView:
 
 
 def _end_label(end: End) -> str:
-    return f"{end.word} {end.at:.1f} %: {end.rule}"
+    habit = " (a habit of the trade)" if end.kind == "habit" else ""
+    return f"{end.word} {end.at:.1f} %: {end.rule}{habit}"
 
 
 def materials_names(bench: Bench) -> list[list[Any]]:

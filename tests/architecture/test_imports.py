@@ -26,6 +26,7 @@ GROUND = {
     "rounding",
     "saving",
     "spreadsheet_text",
+    "table_cuts",
     "money",
     "numbers",
     "units",
@@ -35,7 +36,7 @@ CALCULATION = {"bench", "formula", "label", "layers", "library", "liquids", "sta
 
 #: room (a folder of kit, or a file directly in it) -> the rooms it may import, besides itself.
 MAY_IMPORT: dict[str, set[str]] = {
-    "tables": {"errors", "findings", "numbers", "spreadsheet_text", "visible_text"},
+    "tables": {"errors", "findings", "numbers", "spreadsheet_text", "table_cuts", "visible_text"},
     "crossing": set(),
     "errors": set(),
     "file_lock": {"errors"},
@@ -47,6 +48,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "rounding": {"errors"},
     "saving": {"errors", "file_lock"},
     "spreadsheet_text": {"rounding"},
+    "table_cuts": set(),
     "money": {"errors", "numbers", "rounding"},
     "numbers": {"errors", "findings", "rounding"},
     "units": {"errors", "numbers"},

@@ -194,7 +194,10 @@ def test_a_price_that_fits_no_material_is_told_with_the_nearest_name() -> None:
     told = [finding.sentence for finding in costed(prices=replace(PRICES, prices=odd)).findings]
     plain = "Write its INCI name, plain name or stock name."
     assert told == [
-        "Glicerine in the price list is no material of the library or of this formula. Did you mean Glycerin?",
+        (
+            "Glicerine in the price list is no material of the library or of this formula. "
+            "Did you mean Glycerin or Glycine or Diglycerin?"
+        ),
         "qqqq in the price list is no material of the library or of this formula. " + plain,
     ]
 

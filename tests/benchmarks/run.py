@@ -224,7 +224,7 @@ def sweeping(rounds: int) -> list[Measured]:
 
     from kit.formula.requirements import requirements
     from kit.layers.ratio import RatioPath
-    from kit.layers.window import sweep
+    from kit.layers.sweep import sweep
     from kit.units import quantity
 
     formula = long_formula(20)

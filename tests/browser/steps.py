@@ -113,6 +113,11 @@ def assert_quiet(page: Page, known: str | None = None) -> None:
 def open_notebook(page: Page, lab: Lab, name: str) -> None:
     """Open a notebook and wait until its kernel is connected and idle."""
     page.goto(f"{lab.url}/lab/tree/{quote(name)}?reset&token={lab.token}")
+    wait_until_open(page, lab, name)
+
+
+def wait_until_open(page: Page, lab: Lab, name: str) -> None:
+    """Wait until a notebook is on the page, and its kernel connected and idle."""
     page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached", timeout=PATIENCE)
     wait_for_kernel(page, lab, name)
     expect(page.locator("#jp-main-statusbar")).to_contain_text("| Idle", timeout=PATIENCE)
@@ -125,12 +130,16 @@ def run_all(page: Page, *, patience: int = 2 * PATIENCE) -> None:
     wait_until_run(page, patience=patience)
 
 
-def wait_until_run(page: Page, *, patience: int = 2 * PATIENCE) -> None:
-    """Wait until every code cell with something in it shows ``[n]:`` and the kernel is idle."""
+def wait_until_run(page: Page, *, patience: int = 2 * PATIENCE, folded: bool = False) -> None:
+    """Wait until every code cell with something in it shows ``[n]:`` and the kernel is idle.
+
+    Cells whose code is folded away show it beside what they put out.
+    """
+    where = ".jp-CodeCell .jp-OutputPrompt" if folded else ".jp-CodeCell .jp-InputPrompt"
     deadline = time.monotonic() + patience / 1000
     prompts: list[str] = []
     while time.monotonic() < deadline:
-        prompts = [text.strip() for text in page.locator(".jp-CodeCell .jp-InputPrompt").all_text_contents()]
+        prompts = [text.strip() for text in page.locator(where).all_text_contents()]
         if prompts and all(re.fullmatch(r"\[\d+\]:", prompt) for prompt in prompts):
             expect(page.locator("#jp-main-statusbar")).to_contain_text("| Idle", timeout=patience)
             return

@@ -234,7 +234,7 @@ def test_enter_without_a_change_sends_nothing(bench: Bench) -> None:
     bench.field(0, 0, "material").click()
     bench.press("Enter")
     assert bench.sent() == []
-    assert bench.focus() == ("Ingredient, line 2", "Glycerin")
+    assert bench.focus() == ("Amount of Aqua", bench.field(0, 0, "amount").input_value())
 
 
 def test_leaving_a_field_keeps_what_was_typed(bench: Bench) -> None:
@@ -411,7 +411,8 @@ def test_an_ingredient_is_found_by_part_of_its_plain_name(bench: Bench) -> None:
     assert field.get_attribute("aria-controls") == bench.page.locator("[role=listbox]").get_attribute("id")
     bench.press("Enter")
     assert bench.sent() == [{"kind": "set_material", "phase": 0, "line": 1, "text": "Helianthus Annuus Seed Oil"}]
-    assert bench.focus()[1] == "Helianthus Annuus Seed Oil"
+    assert field.input_value() == "Helianthus Annuus Seed Oil"
+    assert bench.focus()[0].startswith("Amount of")
     assert field.get_attribute("aria-expanded") == "false"
     assert not bench.listbox().is_visible()
 
@@ -450,7 +451,7 @@ def test_a_name_of_the_makers_own_is_not_replaced_by_the_list(bench: Bench) -> N
     bench.field(0, 0, "material").fill("glyc")
     bench.press("Enter")
     assert bench.sent() == [{"kind": "set_material", "phase": 0, "line": 0, "text": "glyc"}]
-    assert bench.focus()[0] == "Ingredient, line 2"
+    assert bench.focus()[0].startswith("Amount of")
 
 
 def test_escape_closes_the_list_first_and_takes_back_second(bench: Bench) -> None:
@@ -521,7 +522,17 @@ def test_a_name_that_python_words_anew_replaces_the_one_that_was_sent(bench: Ben
     field.fill("sunfl")
     bench.press("ArrowDown", "Enter")
     bench.show(lambda view: view["lines"][0][1].update(material="Helianthus annuus seed oil"))
-    assert bench.focus()[1] == "Helianthus annuus seed oil"
+    assert field.input_value() == "Helianthus annuus seed oil"
+    assert bench.focus()[0].startswith("Amount of")
+
+
+def test_enter_takes_the_only_name_that_answers_and_goes_to_its_amount(bench: Bench) -> None:
+    bench.field(0, 1, "material").fill("sunfl")
+    assert bench.listbox().get_by_role("option").count() == 1
+    bench.press("Enter", "5", "Tab")
+    named, amount = bench.sent()
+    assert (named["kind"], named["text"]) == ("set_material", "Helianthus Annuus Seed Oil")
+    assert (amount["kind"], amount["line"], amount["text"]) == ("set_entry", 1, "5")
 
 
 def test_an_unreadable_entry_stays_as_typed_and_says_what_is_wrong(bench: Bench) -> None:
@@ -628,7 +639,7 @@ def test_each_button_says_what_it_does(bench: Bench, button: str, message: dict[
 
 
 def test_choices_are_sent(bench: Bench) -> None:
-    bench.page.get_by_label("What Glycerin does when the ratio moves").select_option("keeps its level")
+    bench.page.get_by_label("What Glycerin does when the ratio moves").select_option("keeps its % of the whole")
     bench.page.get_by_label("What Oil layer is").select_option("other")
     assert bench.sent() == [
         {"kind": "set_hold", "phase": 0, "line": 1, "value": "level"},

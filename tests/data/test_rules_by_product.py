@@ -8,6 +8,7 @@ import pytest
 
 from kit.findings import SEVERITIES
 from kit.iso_dates import is_iso_date
+from kit.library.columns import split_list
 from kit.library.condition import read_condition
 from kit.library.description import Description, product_types
 from kit.library.limit import LIMIT_KINDS
@@ -68,3 +69,13 @@ def test_a_type_of_product_is_part_of_one_that_is_known() -> None:
         assert kind.words.endswith(".")
         assert kind.product_kind in ("", "leave-on", "rinse-off")
         assert set(kind.lineage) <= set(product_types())
+
+
+def test_a_substance_has_one_name_on_both_sides_of_the_ocean() -> None:
+    """A further name that is another row's own name leads nowhere, and a rule would miss its substance."""
+    tables = ("stop-list-eu", "stop-list-us")
+    own = {plain_letters(row["name"]) for table in tables for row in load_table(table).rows}
+    for table in tables:
+        for row in load_table(table).rows:
+            others = {plain_letters(name) for name in split_list(row["other_names"])}
+            assert others & own <= {plain_letters(row["name"])}, row

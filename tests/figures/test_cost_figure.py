@@ -49,11 +49,11 @@ def test_what_it_says() -> None:
     svg = cost_picture(ACROSS, window=(10, 40))
     said = texts(svg)
     assert "now 20.0 %: 1.16 EUR" in said
-    assert "every rule holds from 10.0 % (0.68 EUR) to 40.0 % (2.12 EUR)" in said
+    assert "what was judged holds from 10.0 % (0.68 EUR) to 40.0 % (2.12 EUR)" in said
     assert {"Water layer", "Oil layer", "oil layer, % of the whole by mass", "EUR for 100 g"} <= set(said)
     assert ET.fromstring(svg).get("aria-label") == (
         "100 g cost 1.16 EUR with an oil layer of 20.0 %; 0.20 EUR at 0.0 % and 5.00 EUR at 100.0 %; "
-        "every rule holds from 10.0 % (0.68 EUR) to 40.0 % (2.12 EUR)"
+        "what was judged holds from 10.0 % (0.68 EUR) to 40.0 % (2.12 EUR)"
     )
 
 
@@ -82,7 +82,7 @@ def test_a_missing_price_makes_it_at_least() -> None:
     said = texts(svg)
     assert "at least EUR for 100 g" in said
     assert "now 20.0 %: at least 1.16 EUR" in said
-    assert "every rule holds from 10.0 % (at least 0.68 EUR) to 40.0 % (at least 2.12 EUR)" in said
+    assert "what was judged holds from 10.0 % (at least 0.68 EUR) to 40.0 % (at least 2.12 EUR)" in said
     told = str(ET.fromstring(svg).get("aria-label"))
     assert told.count("at least") == told.count("EUR") == 5
 

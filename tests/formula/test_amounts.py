@@ -240,3 +240,29 @@ def test_the_scale_of_a_column_of_grams_does_not_matter(grams: list[float], scal
     other = resolve_amounts([[f"{all_digits(mass * scale)} g" for mass in grams]])
     assert one.percents[0] == pytest.approx(other.percents[0], rel=1e-9)
     assert one.total == pytest.approx(100, rel=1e-9)
+
+
+def test_the_line_that_says_to_100_takes_what_is_left_wherever_it_stands() -> None:
+    found = resolve_amounts([["q.s.", "4"], ["to 100", "q.s."]])
+    assert found.percents == ((None, 4.0), (96.0, None))
+    assert found.rest_at == (1, 0)
+    assert [place[:2] for place in found.problems] == [(0, 0), (1, 1)]
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [("3-5 %", "a range"), ("1 to 2", "a range"), ("<1", "a bound"), ("ca. 3", "a bound"), ("trace", "no amount that")],
+)
+def test_what_is_no_single_amount_is_told_as_what_it_is(text: str, what: str) -> None:
+    amount = read_amount(text)
+    assert amount.kind == "unreadable"
+    assert f"{text!r} is {what}" in amount.problem
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["q.s.", "QS 100", "qs to 100%", "q.s.p. 100", "c.s.p. 100", "q.b. a 100", "ad 100", "auf 100 %", "tot 100",
+     "to 100.00 %", "balance", "Rest", "reste", "resto", "à 100", "hasta 100", "remainder"],
+)  # fmt: skip
+def test_every_way_to_say_what_is_left(text: str) -> None:
+    assert read_amount(text).kind == "rest"

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from kit.findings import SEVERITIES, Place
 from kit.formula.checks import CHALLENGE_TEST
 from kit.formula.model import Formula, Line, Phase
+from kit.library.description import Description
 from kit.library.ingredient import Stock
 from tests.formula.made import findings, formulas, water_and
 
@@ -70,11 +71,20 @@ def test_an_unknown_material_is_said_with_the_way_on() -> None:
     assert found == (
         "caution",
         (
-            "Moon dust is not in the library, so nothing is known about its density, limits or range. "
+            "Moon dust is not in the library: its density and range are not known, and rules find it by its name alone. "
             "Choose a name from the list, or add it as your own ingredient."
         ),
         Place(0, 1, "material"),
     )
+
+
+@pytest.mark.parametrize(
+    ("name", "of", "strength"),
+    [("Panthenol 50 % stock", "Panthenol", "50"), ("citric acid solution 10%", "Citric Acid", "10")],
+)
+def test_a_name_that_reads_like_a_stock_offers_to_make_it(name: str, of: str, strength: str) -> None:
+    (found,) = sentences(water_and((name, "1"), KEPT), name)
+    assert f"It reads like a stock of {of}: make it under Stock solutions, {strength} % strong." in found[1]
 
 
 def test_a_material_in_the_wrong_layer() -> None:
@@ -103,7 +113,7 @@ def test_two_lines_cannot_both_fill_a_layer() -> None:
     assert sentences(formula, "fills the") == [
         (
             "caution",
-            "Another line already fills the oil layer. Let this one keep its share or its level.",
+            "Another line already fills the oil layer. Let this one keep its % of the layer or of the whole.",
             Place(1, 1, "hold"),
         )
     ]
@@ -114,9 +124,11 @@ def test_a_layer_whose_lines_all_keep_their_level_cannot_move() -> None:
         (Line("Aqua", "q.s.", "fill"), Line(*KEPT)),
         (Line("Squalane", "9", "level"), Line("Tocopherol", "0.2", "level")),
     )
-    (found,) = sentences(formula, "keeps its level")
+    (found,) = sentences(formula, "keeps its % of the whole")
     assert found[0] == "note"
-    assert found[1].startswith("Every line of the oil layer keeps its level, so that layer cannot grow or shrink.")
+    assert found[1].startswith(
+        "Every line of the oil layer keeps its % of the whole, so that layer cannot grow or shrink."
+    )
     assert found[2] == Place(1, None, "hold")
 
 
@@ -125,17 +137,20 @@ def test_a_layer_whose_lines_all_keep_their_level_cannot_move() -> None:
     [  # usual ranges: the table of ingredients, common practice
         (
             ("Tocopherol", "2"),
-            "2 % Tocopherol is above its usual range, 0.05 to 0.5 %: a habit of the trade, not a law.",
+            "10 % Tocopherol in the oil layer is above its usual range, 0.05 to 0.5 %: a habit of the trade",
         ),
-        (("Tocopherol", "0.01"), "0.01 % Tocopherol is below its usual range, 0.05 to 0.5 %"),
-        (("Tocopherol", "0.5"), ""),
+        (("Tocopherol", "0.005"), "Tocopherol in the oil layer is below its usual range, 0.05 to 0.5 %"),
+        (("Tocopherol", "0.09"), ""),
+        (("Tocopherol", "0.4"), ""),  # 2.2 % of the oil, and not unusual in the whole
     ],
 )
 def test_usual_ranges_are_notes(line: tuple[str, str], words: str) -> None:
-    found = findings(two((Line("Aqua", "q.s."), Line(*KEPT)), (Line(*line),)), "usual range")
+    found = findings(
+        two((Line("Aqua", "q.s."), Line("Phenoxyethanol", "0.6")), (Line("Squalane", "18"), Line(*line))), "usual range"
+    )
     assert [f.severity for f in found] == (["note"] if words else [])
     assert all(
-        words in f.sentence and f.place == Place(1, 0, "amount") and f.source == "common practice" for f in found
+        words in f.sentence and f.place == Place(1, 1, "amount") and f.source == "common practice" for f in found
     )
 
 
@@ -218,3 +233,43 @@ def test_a_formula_at_any_stage_of_typing_is_answered(formula: Formula) -> None:
             assert finding.place.line is None or phase.lines[finding.place.line] is not None
     if formula.phases and not formula.is_complete and any(phase.lines for phase in formula.phases):
         assert ranks[:1] == [0], "an incomplete formula must say that it is"
+
+
+def layered(water: tuple[Line, ...], oil: tuple[Line, ...], layering: str = "", **more: Phase) -> Formula:
+    phases = (Phase("Water layer", "water", water), Phase("Oil layer", "oil", oil), *more.values())
+    return Formula("Trial", phases, description=Description(layering=layering))
+
+
+def test_materials_in_the_wrong_layer_are_told_as_one_and_only_where_layers_are_meant() -> None:
+    water = (Line("Aqua", "q.s."), Line(*KEPT), Line("Squalane", "1"), Line("Tocopherol", "0.1"))
+    oil = (Line("Coco-Caprylate", "20"),)
+    (found,) = findings(layered(water, oil, "two layers"), "belong")
+    assert found.sentence == "Squalane and Tocopherol belong in the oil layer, and Water layer is water."
+    assert found.place == Place(0, 2, "material")
+    assert len(findings(layered(water, oil), "belong")) == 1
+    assert findings(layered(water, oil, "emulsified"), "belong") == []
+    assert findings(layered((*water, Line("Polysorbate 20", "5")), oil), "belong") == []
+    assert findings(Formula("Mist", (Phase("Water", "water", water),)), "belong") == []
+
+
+def test_what_alcohol_dissolves_and_what_nothing_dissolves_is_in_no_wrong_layer() -> None:
+    water = (Line("Alcohol", "60"), Line("Aqua", "q.s."), Line("Menthol", "0.3"))
+    assert findings(layered(water, (Line("Squalane", "10"),), "two layers"), "belong") == []
+    powder = (Line("Aqua", "q.s."), Line("Talc", "2"))
+    assert findings(layered(powder, (Line("Squalane", "10"),), "two layers"), "belong") == []
+
+
+def test_strong_alcohol_is_not_asked_for_a_preservative() -> None:
+    strong = Phase("All", "water", (Line("Alcohol", "80"), Line("Aqua", "20")))
+    assert findings(Formula("Cologne", (strong,)), "no preservative") == []
+    weak = Phase("All", "water", (Line("Alcohol", "15"), Line("Aqua", "85")))
+    (found,) = findings(Formula("Weak", (weak,)), "no preservative")
+    assert found.severity == "caution"
+
+
+def test_a_preservative_in_a_phase_of_its_own_is_told_that_it_does_not_move_with_the_water() -> None:
+    cool = Phase("Cool-down", "other", (Line(*KEPT), Line("Parfum", "0.2")))
+    formula = layered((Line("Aqua", "q.s."),), (Line("Squalane", "20"),), cool=cool)
+    (found,) = findings(formula, "third layer")
+    assert found.sentence.startswith("Phenoxyethanol guards the water and stands in Cool-down, a third layer")
+    assert found.place == Place(2, 0, "material")

@@ -9,7 +9,7 @@ from hypothesis import example, given
 
 from kit.demos import demo
 from kit.findings import Finding
-from kit.formula.compare import compare_substances, line_rows
+from kit.formula.compare import compare, compare_substances, line_rows
 from kit.formula.differences import BACKWARDS, differences, finding_changes
 from kit.formula.editing import (
     add_lines,
@@ -89,7 +89,7 @@ def test_moved_held_otherwise_and_noted() -> None:
     after = move_line(set_line(TWO, 1, 1, hold="level", note="from the new bottle"), 1, 1, 0, 2)
     assert told(TWO, after) == {
         "Tocopherol": (
-            "→ moved from Oil to Water; ◇ keeps its share, now keeps its level; "
+            "→ moved from Oil to Water; ◇ keeps its % of the layer, now keeps its % of the whole; "
             "✎ note: was none, now “from the new bottle”"
         )
     }
@@ -110,6 +110,35 @@ def test_a_phase_that_only_got_another_name_moves_nothing() -> None:
     assert differences(TWO, renamed).about == ("The phase Oil is now called Oils.",)
     again = set_line(renamed, 1, 1, entry="2")
     assert {row.material: row.words for row in line_rows([TWO, renamed, again])}["Tocopherol"] == "▲ more: 1 % to 2 %"
+
+
+def test_a_layer_under_another_name_is_known_by_what_it_holds_wherever_it_stands() -> None:
+    water, oil = TWO.phases
+    other = Phase("Cool-down", "water", (Line("Panthenol", "0"),))
+    after = replace(TWO, phases=(replace(oil, name="Oil phase"), other, replace(water, name="Water phase")))
+    found = differences(TWO, after)
+    assert [line.material for line in found.changed] == ["Panthenol"]
+    assert found.about == (
+        f"The phase {water.name} is now called Water phase.",
+        f"The phase {oil.name} is now called Oil phase.",
+    )
+    rows = [row for row in compare([TWO, after]) if row.material != "Panthenol"]
+    assert {row.phase for row in rows} == {"Oil phase", "Water phase"}
+    assert all(row.change == 0 and None not in row.percents for row in rows)
+
+
+def test_a_layer_of_other_materials_and_kind_is_no_renamed_one() -> None:
+    water, oil = TWO.phases
+    after = replace(TWO, phases=(water, Phase("Powders", "other", (Line("Mica", "10"),))))
+    assert [line.words.split(":")[0] for line in differences(TWO, after).changed] == ["+ added"] + ["− removed"] * len(
+        oil.lines
+    )
+
+
+def test_what_stands_in_a_column_of_her_own_is_told_where_it_changed() -> None:
+    before = Formula("T", (Phase("A", "water", (Line("Aqua", "100", more=(("Supplier", "one"),)),)),))
+    after = set_line(before, 0, 0, more=(("Supplier", "two"),))
+    assert told(before, after) == {"Aqua": "✎ Supplier: was “one”, now “two”"}
 
 
 def test_the_same_material_twice_is_paired_in_order() -> None:

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from kit.formula.amounts import read_amount
 from kit.formula.model import Line
-from kit.formula.paste import PastedRow, lines_of, read_column, read_pasted
+from kit.formula.paste import lines_of, read_column, read_pasted
+from kit.formula.table_rows import PastedRow
 
 PLAIN = [("Aqua", "q.s."), ("Glycerin", "4,5"), ("Sodium Benzoate", "0.4 %")]
 NAMES = st.sampled_from(["Aqua", "Glycerin", "Coco-Caprylate", "Sodium PCA (and) Aqua", "PEG-40 Oil", "1,2-Hexanediol"])
@@ -17,6 +18,11 @@ AMOUNTS = st.sampled_from(["q.s.", "4", "4,5", "0.35 %", "800 ppm", "12 g", "12,
 
 def pairs(text: str) -> list[tuple[str, str]]:
     return [(row.material, row.entry) for row in read_pasted(text)]
+
+
+def typed(text: str) -> list[tuple[str, str]]:
+    """The rows with every q.s. as it was typed: of several, that of the water is told to fill up to 100 %."""
+    return [(material, "q.s." if entry == "q.s. to 100" else entry) for material, entry in pairs(text)]
 
 
 def by_phase(text: str) -> list[tuple[str, str, str]]:
@@ -128,7 +134,7 @@ def test_separated_rows_come_through_whole(
 ) -> None:
     table = [("Ingredient", "Amount")] * head + rows + [("Total", "100")] * total
     table = [cells[::-1] for cells in table] if swapped and head else table
-    assert pairs(newline.join(delimiter.join(cells) for cells in table)) == rows
+    assert typed(newline.join(delimiter.join(cells) for cells in table)) == rows
 
 
 @given(
@@ -140,7 +146,7 @@ def test_separated_rows_come_through_whole(
     st.sampled_from([" ", "  ", ": "]),
 )
 def test_rows_with_blanks_between_come_through_whole(rows: list[tuple[str, str]], blanks: str) -> None:
-    assert pairs("\n".join(blanks.join(cells) for cells in rows)) == rows
+    assert typed("\n".join(blanks.join(cells) for cells in rows)) == rows
 
 
 @given(st.text(st.sampled_from('Aq 4,;.\t\n"%g:'), max_size=40) | st.text(max_size=60))
@@ -188,11 +194,7 @@ def test_rows_may_be_numbered_under_headings_and_behind_the_phase() -> None:
     assert by_phase("Water phase\n1\tAqua\t70\n2\tUrea\t5\nOil phase\n1\tSqualane\t25") == meant
     assert by_phase("Water phase\n1 Aqua 70\n2 Urea 5\nOil phase\n3 Squalane 25") == meant
     assert by_phase("A\t1\tAqua\t70\nA\t2\tUrea\t30") == [("A", "Aqua", "70"), ("A", "Urea", "30")]
-    assert pairs("Nr\tRohstoff\tAnteil\n1\tAqua\t70\n2\tUrea\t5") == [
-        ("Rohstoff", "Anteil"),
-        ("Aqua", "70"),
-        ("Urea", "5"),
-    ]
+    assert pairs("Nr\tRohstoff\tAnteil\n1\tAqua\t70\n2\tUrea\t5") == [("Aqua", "70"), ("Urea", "5")]
 
 
 @pytest.mark.parametrize("text", ["1\tAqua\n2\tGlycerin\n3\tUrea", "1,Aqua\n2,Glycerin", "7;Aqua\n8;Glycerin\n9;Urea"])
@@ -211,5 +213,5 @@ def test_numbers_before_the_rows_change_no_row(rows: list[tuple[str, str]], firs
     """Of fewer than three rows that do not begin with 1, no number shows that it counts."""
     first = first if len(rows) > 2 else 1
     text = "\n".join(f"{n}\t{name}\t{entry}" for n, (name, entry) in enumerate(rows, start=first))
-    found = pairs(text)
+    found = typed(text)
     assert found == rows or {read_amount(entry).kind for _, entry in found} == {"unreadable"}

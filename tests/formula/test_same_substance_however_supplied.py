@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings, ph_findings
+from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
+from kit.formula.ph_windows import ph_findings
 from kit.formula.requirements import flat_percents, requirements
 from kit.library.description import Description
 from kit.library.ingredient import Ingredient, Stock

@@ -14,8 +14,10 @@ from hypothesis import given, settings
 from kit.demos import demo
 from kit.errors import FileFaultsError
 from kit.formula.amounts import read_amount
+from kit.formula.editing import set_line
 from kit.formula.files import read_formula, save_formula
-from kit.formula.model import Formula, Line, Phase, Rule
+from kit.formula.model import Formula, Line, Phase, Rule, Variant
+from kit.formula.versions import keep_version
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.sources import OWN
 from kit.saving import earlier_saves
@@ -137,7 +139,13 @@ def test_phases_of_one_name_stay_apart_where_their_layers_differ(tmp_path: Path)
 def test_columns_may_stand_in_any_order_with_any_separator(tmp_path: Path, separator: str) -> None:
     rows = [("Amount", "INGREDIENT", "phase", "price"), ("q.s.", "Aqua", "A", "0"), ("4", "Glycerin", "A", "3")]
     path = wrote(tmp_path / "t.csv", "\r\n".join(separator.join(row) for row in rows))
-    assert read_formula(path) == Formula("t", (Phase("A", "water", (Line("Aqua", "q.s."), Line("Glycerin", "4"))),))
+    meant = (
+        Line("Aqua", "q.s.", "fill", more=(("price", "0"),)),
+        Line("Glycerin", "4", more=(("price", "3"),)),
+    )
+    notes: list[Finding] = []
+    assert read_formula(path, notes) == Formula("t", (Phase("A", "water", meant),))
+    assert [note.sentence.split(";")[0] for note in notes] == ["No name says the layer of A"]
 
 
 def test_a_semicolon_file_may_hold_decimal_commas(tmp_path: Path) -> None:
@@ -159,7 +167,7 @@ def test_an_amount_cut_at_its_decimal_comma_is_a_fault_not_another_amount(tmp_pa
     ("head", "problem"),
     [
         (
-            "name,amount",
+            "what,amount",
             "row 1: there is no column 'ingredient'. The first row must hold the column names: ",
         ),
         (
@@ -287,7 +295,6 @@ def test_the_version_before_is_kept(tmp_path: Path, suffix: str) -> None:
             "ingredient,amount,note\n1,2-Hexanediol,2\n",
             "row 2: 1,2-Hexanediol looks like one name. Put a name with a comma in double quotes.",
         ),
-        ("ingredient,amount,amount\nAqua,50,40\n", "row 1: the column 'amount' is there 2 times. Keep one."),
     ],
 )
 def test_a_table_that_can_be_read_two_ways_is_asked_about(tmp_path: Path, text: str, fault: str) -> None:
@@ -307,7 +314,7 @@ FRENCH = [
     ('0.0"%"', 4.55, "4.55 %"),
     ('0.000," kg"', 1250.5, "1.2505 kg"),
     (r"#,##0.00\ [$€-40C]", 12.5, "12.5 €"),
-    ("@", "1\u202f250,5 g", "1\u202f250,5 g"),
+    ("@", "1\u202f250,5 g", "1 250,5 g"),
 ]
 
 
@@ -323,7 +330,7 @@ def test_a_french_workbook_is_read_as_it_is_meant(
         sheet.append(row)
     sheet["B2"].number_format = number_format
     book.save(tmp_path / "f.xlsx")
-    entry = read_formula(tmp_path / "f.xlsx").phases[0].lines[0].entry
+    entry = read_formula(tmp_path / "f.xlsx", []).phases[0].lines[0].entry
     assert entry == meant
     amount = read_amount(entry)
     assert (amount.kind == "unreadable") == ("€" in meant)
@@ -345,3 +352,76 @@ def test_a_title_above_the_headings_is_told_with_its_row(tmp_path: Path) -> None
     assert [line.material for _, _, line, _ in formula.each_line()] == ["Aqua"]
     told = "f.xlsx: the names of the columns stand in row 2; what stands above them was not read."
     assert [note.sentence for note in notes] == [told]
+
+
+HERS = "Phase;INCI;%;Function;Supplier\nA Water;Aqua;95;solvent; tap \nA Water;Urea;5;=danger;\n"
+
+
+@pytest.mark.parametrize("suffix", [".csv", ".xlsx", ".toml"])
+def test_a_column_of_her_own_stays_with_its_line_while_others_change(tmp_path: Path, suffix: str) -> None:
+    formula = read_formula(wrote(tmp_path / "hers.csv", HERS))
+    path = tmp_path / f"f{suffix}"
+    save_formula(formula, path)
+    save_formula(set_line(read_formula(path), 0, 1, entry="6"), path)
+    lines = read_formula(path).phases[0].lines
+    assert [(line.entry, line.more) for line in lines] == [
+        ("95", (("Function", "solvent"), ("Supplier", " tap "))),
+        ("6", (("Function", "=danger"),)),
+    ]
+
+
+def test_columns_of_her_own_travel_with_variants_and_earlier_versions(tmp_path: Path) -> None:
+    formula = read_formula(wrote(tmp_path / "hers.csv", HERS))
+    kept = keep_version(set_line(formula, 0, 1, entry="6"), formula)
+    family = replace(kept, variants=(Variant("dry", formula.phases, "first"),))
+    save_formula(family, tmp_path / "f.toml")
+    assert read_formula(tmp_path / "f.toml") == family
+
+
+def test_her_own_columns_are_named_texts_in_a_toml_file(tmp_path: Path) -> None:
+    text = '[[phase]]\nname = "A"\n[[phase.line]]\ningredient = "Aqua"\namount = "1"\nmore = { Price = 3 }\n'
+    assert faults(wrote(tmp_path / "f.toml", text)) == [
+        'line 6, more: more must be headings with texts: { Supplier = "ours", Function = "solvent" }'
+    ]
+
+
+def test_a_heading_of_her_own_that_is_one_of_the_kit_s_is_kept_apart(tmp_path: Path) -> None:
+    path = wrote(tmp_path / "t.csv", "INCI,Ingredient,%,Note\nAqua,water,95,x\nUrea,urea,5,\n")
+    formula = read_formula(path)
+    assert formula.phases[0].lines[0] == Line("Aqua", "95", note="x", more=(("Ingredient", "water"),))
+    save_formula(set_line(formula, 0, 0, entry="94"), path)
+    assert path.read_text(encoding="utf-8").splitlines()[0] == "phase,layer,ingredient,amount,holds,note,Ingredient"
+    assert read_formula(path).phases[0].lines[0].more == (("Ingredient", "water"),)
+
+
+def test_the_nearest_name_of_a_column_is_told(tmp_path: Path) -> None:
+    (fault,) = faults(wrote(tmp_path / "t.csv", "igredient;amount\nAqua;\n"))
+    assert fault.endswith("Did you mean 'ingredient' by 'igredient'?")
+
+
+@pytest.mark.parametrize("title", ["Formula", "Rezeptur"])
+def test_the_sheet_with_the_headings_is_found(tmp_path: Path, title: str) -> None:
+    book = openpyxl.Workbook()
+    cover = book.active
+    assert cover is not None
+    cover.append(["Workshop", "2026"])
+    sheet = book.create_sheet(title)
+    for row in (["INCI", "%"], ["Aqua", 95], ["Urea", 5], ["Summe", "=SUM(B2:B3)"]):
+        sheet.append(row)
+    about = book.create_sheet("About")
+    about.append(["all that is to be known"])
+    book.save(tmp_path / "f.xlsx")
+    notes: list[Finding] = []
+    found = read_formula(tmp_path / "f.xlsx", notes)
+    assert [line.material for *_, line, _ in found.each_line()] == ["Aqua", "Urea"]
+    assert any(f"from the sheet {title!r}" in note.sentence for note in notes) == (title != "Formula")
+
+
+def test_a_file_whose_batch_no_csv_can_hold_still_keeps_every_byte(tmp_path: Path) -> None:
+    path = wrote(tmp_path / "t.csv", "INCI;g\nAqua;q.s.\nUrea;5\nTotal;100\n")
+    before = path.read_bytes()
+    formula = read_formula(path, [])
+    assert formula.written_for == 100
+    save_formula(formula, path)
+    assert path.read_bytes() == before
+    assert "the batch for which grams are written" in save_formula(formula, path)[0].sentence

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
+from random import Random
 from typing import TYPE_CHECKING
 
 import pytest
@@ -169,3 +171,30 @@ def test_a_pump_spray_has_to_be_shown_to_make_coarse_drops() -> None:
     assert found.sentence.startswith(
         "Whether a pump spray can be breathed in has to be shown, by the size of its drops."
     )
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_thirty_lines_are_checked_against_every_rule_in_two_milliseconds(seed: int) -> None:
+    """The best of ten, in processor time, so that a busy machine does not count against it. [s]"""
+    names = [one.inci for one in LIBRARY if not one.composition and one.inci != "Aqua"]
+    lines = (Line("Aqua", "q.s."), *(Line(name, "1") for name in Random(seed).sample(names, 29)))
+    phases = (Phase("Water", "water", lines[:20]), Phase("Oil", "oil", lines[20:]))
+    formula = Formula("Thirty", phases, description=Description(product_type="body lotion", layering="emulsified"))
+    materials, rules = Materials(LIBRARY), limits()
+
+    def once() -> float:
+        start = time.process_time()
+        check(formula, materials, rules)
+        return time.process_time() - start
+
+    assert min(once() for _ in range(10)) < 0.002
+
+
+def test_a_blend_that_nobody_knows_is_met_by_the_rules_about_what_it_is_named_after() -> None:
+    limit = replace(SMALL, holds_for="", max_percent=0.5)
+    (found,) = about(urea("1", None, "Moon Wax (and) Urea"), limit)
+    assert found.severity == "caution"
+    assert found.sentence.startswith("Moon Wax (and) Urea comes to 1 %; the limit is 0.5 %.")
+    assert "Nobody knows what Moon Wax (and) Urea holds of it, so the whole was counted" in found.sentence
+    banned = check(urea("1", None, "Aqua (and) Hydroquinone"), Materials(LIBRARY), limits())
+    assert any("Hydroquinone" in one.sentence and "Annex II" in one.source for one in banned)

@@ -152,7 +152,7 @@ def with_oil(*oil: Line, water: tuple[Line, ...] = (Line("Aqua", "q.s."),)) -> F
         (with_oil(Line("Squalane", "100"), water=()), "Shake has no water layer"),
         (
             with_oil(Line("Squalane", "9", "level"), Line("Parfum", "1", "level")),
-            r"Every line of the oil layer keeps its level, .*Let one of its lines fill the layer\.",
+            r"Every line of the oil layer keeps its % of the whole, .*Let one of its lines fill the layer\.",
         ),
         (
             with_oil(Line("Squalane", "")),

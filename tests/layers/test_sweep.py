@@ -11,7 +11,8 @@ from kit.demos import demo
 from kit.formula.expansion import Materials
 from kit.formula.requirements import requirements
 from kit.layers.ratio import RatioPath
-from kit.layers.window import sweep, window_of
+from kit.layers.sweep import sweep
+from kit.layers.window import window_of
 from kit.library.library import Library
 from kit.library.table import limits
 from tests.layers.some_formulas import materials_of, two_layers

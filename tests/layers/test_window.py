@@ -15,7 +15,7 @@ from kit.formula.checks import check
 from kit.formula.model import Formula, Line, Phase, Rule
 from kit.formula.requirements import requirements
 from kit.layers.ratio import RatioPath
-from kit.layers.window import Window, window
+from kit.layers.window import Window, window, window_of
 from kit.library.description import Description
 from kit.library.table import limits
 from tests.layers.some_formulas import materials_of, ruled_formulas, two_layers, with_rules
@@ -102,7 +102,8 @@ def programme(formula: Formula) -> tuple[float, float] | None:
 
 
 def found_for(formula: Formula) -> Window:
-    return window(formula, materials_of(formula), limits())
+    """The window of laws and own rules alone; tests/layers/test_habits_along.py has that of habits."""
+    return window_of(RatioPath.of(formula), requirements(formula, materials_of(formula), limits()))
 
 
 @settings(max_examples=120)

@@ -109,8 +109,8 @@ def test_the_card_holds_grams_of_three_batches_and_the_window(printed: dict[str,
         grams = f"{first.grams:.2f} {second.grams:.2f} {third.grams:.2f}"
         assert f"{first.material} {percent_on_paper(first.percent)} {grams}" in said
     assert "Together 100.000 100 437.5 1000" in said
-    # 0.1 % perfume is 1 % of an oil layer of 10 %; 0.4 % benzoate is 0.6 % of the water layer beside 33.33 % oil
-    assert "10.00 % to 33.33 %. Below 10.00 %: Parfum at most 1 % of the oil layer" in said
+    # 0.1 % perfume is 1 % of an oil layer of 10 %; sorbate is 0.3 % of the water layer beside 31.45 % oil
+    assert "10.00 % to 31.45 %. Below 10.00 %: Parfum at most 1 % of the oil layer" in said
 
 
 def test_the_label_holds_strength_and_contents(printed: dict[str, pypdf.PdfReader]) -> None:

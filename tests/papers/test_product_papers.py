@@ -125,11 +125,16 @@ def test_a_blend_that_is_part_of_itself_stops_no_paper() -> None:
 def test_the_card_says_how_each_line_bears_another_ratio() -> None:
     text = said(written("formula_card", PRODUCT))
     assert set(HOLDS_IN_WORDS.values()) <= {w for w in HOLDS_IN_WORDS.values() if w in text}
-    # by hand: glycerin shares the water layer, 4 / 85 of it; at 10 % oil 4 x 90 / 85, at 33.33 % 4 x 66.67 / 85
-    assert f"Glycerin grows and shrinks with its layer {4 * 90 / 85:.3f} 4.000 {4 * (200 / 3) / 85:.3f}" in text
+    # by hand: glycerin shares the water layer, 4 / 85 of it; at 10 % oil 4 x 90 / 85, at 31.45 % 4 x 68.55 / 85
+    high = 4 * (0.2 / (0.003 - 0.00007 / 0.85)) / 85
+    assert f"Glycerin grows and shrinks with its layer {4 * 90 / 85:.3f} 4.000 {high:.3f}" in text
     assert "Parfum keeps its percent of the whole 0.100 0.100 0.100" in text
     assert "Below 10.00 %: Parfum at most 1 % of the oil layer (the maker's own rule)." in text
-    assert "Above 33.33 %: Sodium Benzoate at most 0.6 % of the water layer (the maker's own rule)." in text
+    assert (
+        "Above 31.45 %: Potassium Sorbate in the water layer usually at most 0.3 % (common practice, no law)." in text
+    )
+    assert "Judged along the ratio: 2 limits of the law, 3 rules of your own and" in text
+    assert "whether microbes are held: trials and tests show that." in text
 
 
 def test_grams_add_up_to_each_batch() -> None:

@@ -48,7 +48,6 @@ ENTRIES = [
     ("Annex V, entry 4", "Calcium Sorbate", "leave-on", 0.6 * Molecule("C12H14CaO4").mass / Molecule("C12H16O4").mass),
     ("Annex V, entry 7", "o-Phenylphenol", "leave-on", 0.15),
     ("Annex V, entry 7", "o-Phenylphenol", "rinse-off", 0.2),
-    ("Annex V, entry 9", "Sodium Sulfite", "leave-on", 0.2 * Molecule("Na2SO3").mass / Molecule("SO2").mass),
     ("Annex V, entry 11", "Chlorobutanol", "leave-on", 0.5),
     ("Annex V, entry 12", "Methylparaben", "leave-on", 0.4 * Molecule("C8H8O3").mass / Molecule("C7H6O3").mass),
     ("Annex V, entry 12a", "Propylparaben", "leave-on", 0.14 * Molecule("C10H12O3").mass / Molecule("C7H6O3").mass),
@@ -64,7 +63,6 @@ ENTRIES = [
     ("Annex V, entry 26", "Chloroxylenol", "leave-on", 0.5),
     ("Annex V, entry 27", "Imidazolidinyl Urea", "leave-on", 0.6),
     ("Annex V, entry 29", "Phenoxyethanol", "leave-on", 1.0),
-    ("Annex V, entry 32", "Climbazole", "rinse-off", 0.5),
     ("Annex V, entry 33", "DMDM Hydantoin", "leave-on", 0.6),
     ("Annex V, entry 35", "Piroctone Olamine", "leave-on", 0.5),
     ("Annex V, entry 35", "Piroctone Olamine", "rinse-off", 1.0),
@@ -135,9 +133,9 @@ def test_sums_of_parabens_on_worked_mixtures(lines: dict[str, str], broken: int)
 
 @pytest.mark.parametrize("one", [each for each in ingredients() if each.molecular_formula], ids=lambda one: one.inci)
 def test_a_molar_mass_is_that_of_its_formula(one: Ingredient) -> None:
-    """Judge: molmass, from the molecular formula; both use standard atomic weights, abridged or not."""
+    """Judge: molmass, from the molecular formula; abridged atomic weights differ from it by up to 3 in 100 000."""
     expected = Molecule(one.molecular_formula).mass
-    assert present(one.molar_mass).value == pytest.approx(expected, abs=0.02)
+    assert present(one.molar_mass).value == pytest.approx(expected, abs=max(0.02, 3e-5 * expected))
 
 
 @pytest.mark.parametrize("salt", salts().values(), ids=lambda salt: salt.inci)

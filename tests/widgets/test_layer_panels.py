@@ -180,7 +180,7 @@ def test_a_pin_without_a_name_or_of_a_half_typed_formula_is_a_sentence() -> None
 def test_the_sliders_move_all_three_layers_and_rules_are_named() -> None:
     bench = Bench(three())
     panel = TrianglePanel(bench)
-    assert "Every rule holds here" in panel.said.value
+    assert "Every limit and every rule of your own holds here" in panel.said.value
     panel.form.type(oil="10")
     assert bench.product.oil == pytest.approx(10.0)
     assert "Broken here: Parfum at most 1 % of the oil layer" in panel.said.value

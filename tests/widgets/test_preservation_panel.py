@@ -101,7 +101,7 @@ def test_the_picture_names_every_curve_and_follows_the_choice(panel: Preservatio
         "K 10",
         "K 280",
         "now 15.0 %",
-        "window of ratios, 10.0 to 33.3 %",
+        "window of ratios, 10.0 to 31.5 %",
     ):
         assert f">{name}<" in panel.picture.value
     panel.form.type(shown="Sorbic Acid")

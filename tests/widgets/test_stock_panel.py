@@ -105,7 +105,7 @@ def test_a_stock_is_put_to_use_at_a_level_of_its_active(panel: StockPanel) -> No
     panel.use.type(level="0.3", phase="Water layer")
     panel.use.press("use")
     assert said(panel.use) == "1.5 % of Citric Acid 20 % stock brings 0.3 % of Citric Acid."
-    assert panel.bench.formula.phases[0].lines[-1] == Line("Citric Acid 20 % stock", "1.5", "level")
+    assert panel.bench.formula.phases[0].lines[-1] == Line("Citric Acid 20 % stock", "1.5")
     substances = {row[0]: row[1] for row in rows(SubstancesPanel(panel.bench).table)}
     assert substances["Citric Acid"] == "0.30"
 

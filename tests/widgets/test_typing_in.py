@@ -7,13 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.formula.model import Formula, Line, Phase
+from kit.formula.files import read_formula
+from kit.formula.model import Formula, Line, Phase, layer_mix
+from kit.layers.ratio import RatioPath
 from kit.widgets.bench import Bench
 from kit.widgets.formula_table.table import EDITS, read_edit
 from kit.widgets.typing_in import apply_edit
 from tests.widgets.hands import entries, names, two_layers
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from kit.widgets.formula_table.table import Edit
 
 
@@ -272,3 +276,38 @@ def test_undo_goes_all_the_way_back_and_redo_all_the_way_forward(edits: list[Edi
     while bench.can_redo:
         bench.redo()
     assert bench.formula is last
+
+
+def at_90_percent_oil(formula: Formula, name: str) -> float:
+    """What a material comes to in the water layer when that has shrunk to a tenth. [% w/w of the layer]"""
+    there = RatioPath.of(formula).at(90)
+    mix = layer_mix(there, "water")
+    return mix[name]
+
+
+def test_a_preservative_that_is_typed_holds_its_percent_of_the_water_layer() -> None:
+    formula = two_layers()
+    formula = apply_edit(formula, {"kind": "add_line", "phase": 0, "after": 2})
+    formula = apply_edit(formula, {"kind": "set_material", "phase": 0, "line": 3, "text": "Phenoxyethanol"})
+    formula = apply_edit(formula, {"kind": "set_entry", "phase": 0, "line": 3, "text": "0.9"})
+    assert formula.phases[0].lines[3] == Line("Phenoxyethanol", "0.9", "share")
+    now = layer_mix(formula, "water")["Phenoxyethanol"]
+    assert at_90_percent_oil(formula, "Phenoxyethanol") == pytest.approx(now)
+
+
+@pytest.mark.parametrize("way", ["pasted", "read"])
+def test_one_that_is_pasted_or_read_from_a_file_does_too(tmp_path: Path, way: str) -> None:
+    rows = "Phase\tIngredient\t%\nWater\tAqua\tq.s.\nWater\tPhenoxyethanol\t0.9\nOil phase\tSqualane\t20"
+    if way == "read":
+        lines = [f"{line},{'oil' if 'Oil' in line else 'water'}" for line in rows.split("\n")[1:]]
+        text = "\n".join(["phase,ingredient,amount,layer", *lines]).replace("\t", ",")
+        (tmp_path / "shake.csv").write_text(text)
+        formula = read_formula(tmp_path / "shake.csv")
+    else:
+        formula = apply_edit(
+            Formula("New", (Phase("Water", "water", (Line(),)),)),
+            {"kind": "paste", "phase": 0, "line": 0, "field": "material", "text": rows},
+        )
+    now = layer_mix(formula, "water")["Phenoxyethanol"]
+    assert at_90_percent_oil(formula, "Phenoxyethanol") == pytest.approx(now)
+    assert now == pytest.approx(0.9 / 0.8)

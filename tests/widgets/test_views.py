@@ -228,7 +228,9 @@ def test_the_picture_shows_the_layers_as_they_stand(bench: Bench) -> None:
 
 def test_the_ends_of_the_window_name_their_rules() -> None:
     picture = ratio_picture(Bench(demo()))
-    assert picture["high"]["label"] == "to 33.3 %: Sodium Benzoate at most 0.6 % of the water layer"
+    assert picture["high"]["label"] == (
+        "to 31.5 %: Potassium Sorbate in the water layer usually at most 0.3 % (a habit of the trade)"
+    )
     assert picture["is_open"]
 
 

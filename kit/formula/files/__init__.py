@@ -108,6 +108,8 @@ def left_out(formula: Formula, path: Path) -> list[Finding]:
     }
     held = {"stocks and own ingredients", "rules", "steps"} if suffix == ".xlsx" else set()
     missing = [name for name, items in parts.items() if items and name not in held]
+    if suffix == ".csv" and formula.written_for:
+        missing.append("the batch for which grams are written")
     if suffix == ".csv":
         missing.insert(0, "title, version and product kind")
     if not missing:

@@ -188,14 +188,23 @@ class Reader:
 
     def line(self, item: Mapping[str, Any], path: Path) -> Line:
         """One [[phase.line]]; an amount that cannot be read is kept as typed, for the table to mark."""
-        self.known(item, path, ("ingredient", "amount", "holds", "note"))
+        self.known(item, path, ("ingredient", "amount", "holds", "note", "more"))
         hold = self.choice(item, path, "holds", tuple(HOLDS), "share")
         amount = as_entry(item.get("amount", ""))
         if amount is None:
             self.fault(
                 (*path, "amount"), f'amount must be text or a number, such as "3.5 %"; found {brief(item["amount"])}'
             )
-        return Line(self.text(item, path, "ingredient"), amount or "", hold, self.text(item, path, "note"))  # type: ignore[arg-type]
+        words = self.text(item, path, "ingredient"), amount or "", hold, self.text(item, path, "note")
+        return Line(*words, self.own_columns(item, path))  # type: ignore[arg-type]
+
+    def own_columns(self, item: Mapping[str, Any], path: Path) -> tuple[tuple[str, str], ...]:
+        """What stands in columns of the maker's own: heading → cell."""
+        found = item.get("more", {})
+        if not isinstance(found, Mapping) or not all(isinstance(cell, str) for cell in found.values()):
+            self.fault((*path, "more"), 'more must be headings with texts: { Supplier = "ours", Function = "solvent" }')
+            return ()
+        return tuple((str(heading), str(cell)) for heading, cell in found.items())
 
     def stock(self, item: Mapping[str, Any], path: Path) -> Stock | None:
         """One [[stock]]."""
@@ -283,10 +292,12 @@ class Reader:
 
     def variant(self, item: Mapping[str, Any], path: Path, current: Formula) -> Variant | None:
         """One [[variant]] of the family."""
-        self.known(item, path, ("name", "note", "lines"))
+        self.known(item, path, ("name", "note", "lines", "phase"))
+        tables = self.tables(item, path, "phase")
+        phases = tuple(self.phase(entry, (*path, "phase", n)) for n, entry in tables)
         values = {
             "name": self.text(item, path, "name"),
-            "phases": self.rows(item, path, current),
+            "phases": phases or self.rows(item, path, current),
             "note": self.text(item, path, "note"),
         }
         return cast("Variant | None", self.made(Variant, values, path))

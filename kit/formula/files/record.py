@@ -65,7 +65,15 @@ def _filled(record: Record) -> Record:
 
 def _phase_record(phase: Phase) -> Record:
     lines = [
-        _filled({"ingredient": line.material, "amount": line.entry, "holds": line.hold, "note": line.note})
+        _filled(
+            {
+                "ingredient": line.material,
+                "amount": line.entry,
+                "holds": line.hold,
+                "note": line.note,
+                "more": dict(line.more),
+            }
+        )
         for line in phase.lines
     ]
     return _filled({"name": phase.name, "layer": phase.kind, "colour": phase.colour, "line": lines})
@@ -147,7 +155,11 @@ def phases_of(rows: Iterable[Sequence[str]], current: Formula) -> tuple[Phase, .
 
 
 def _variant_record(variant: Variant) -> Record:
-    return _filled({"name": variant.name, "note": variant.note, "lines": _rows(variant.phases)})
+    """A member of the family: its lines as rows, or as phases where they hold what no row can say."""
+    about = {"name": variant.name, "note": variant.note}
+    if any(line.more for phase in variant.phases for line in phase.lines):
+        return _filled({**about, "phase": [_phase_record(phase) for phase in variant.phases]})
+    return _filled({**about, "lines": _rows(variant.phases)})
 
 
 def _earlier_record(old: Formula, current: Formula) -> Record:

@@ -3,29 +3,32 @@
 from __future__ import annotations
 
 import io
+from datetime import datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import Fault, FileFaultsError, StoreError
-from kit.formula.amounts import with_habit
+from kit.findings import Finding
+from kit.formula.amounts import read_amount
 from kit.formula.editing import settled
 from kit.formula.files.reading import DESCRIBED, Reader
 from kit.formula.files.record import Record, to_record
-from kit.numbers import decided
+from kit.formula.headings import COLUMNS, Headings, find_headings
+from kit.formula.own_table import understood
+from kit.formula.paste import table_without_headings
+from kit.rounding import all_digits
 from kit.saving import save_unless_same
 from kit.spreadsheet_text import from_workbook, in_workbook, shown
-from kit.tables import Schema, Table, as_csv, read_file, read_table, table_of
+from kit.tables import Schema, Table, as_csv, read_file, read_table, rows_of, table_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from openpyxl.worksheet.worksheet import Worksheet
 
-    from kit.findings import Finding
     from kit.formula.model import Formula
     from kit.saving import Seen
 
-COLUMNS = ("phase", "layer", "ingredient", "amount", "holds", "note")
 LINES = Schema(
     "a formula",
     COLUMNS,
@@ -35,19 +38,25 @@ LINES = Schema(
     lets_be=True,
     keeps_blanks=True,
     words={*COLUMNS, "remark", "remarks", "notes", "comment", "comments"},
+    find=find_headings,
 )
+#: The sheet with the lines in a workbook of the kit's own.
+SHEET = "Formula"
+#: What an amount can be, so that it can be computed with.
+AMOUNTS = ("percent", "mass", "rest")
 ABOUT = ("title", "version", "changed_since_version", *DESCRIBED, "written_for", "note", "change_note")
 STOCK_COLUMNS = (
     "name", "active", "strength", "basis", "layer", "density", "made_on", "keep_until", "note", "material", "percent",
 )  # fmt: skip
 INGREDIENT_COLUMNS = ("inci", "plain_name", "roles", "layer", "charge", "density", "note", "material", "percent")
+WIDTHS = (22, 12, 34, 14, 12, 30, 20, 20, 30, 30, 12)
 RULE_COLUMNS = ("ingredient", "least", "most", "of", "reason")
 
 
 def save_csv(formula: Formula, path: Path, *, seen: Seen | None = None) -> None:
     """Write the lines of a formula as CSV, with the amounts that are in hand where the ratio was moved."""
-    data = as_csv([COLUMNS, *_line_rows(settled(formula))]).encode("utf-8", "replace")
-    save_unless_same(path, data, lambda there: csv_formula(there, path.name, []), seen=seen)
+    data = as_csv(_line_rows(settled(formula))).encode("utf-8", "replace")
+    save_unless_same(path, data, lambda there: csv_formula(there, path.name, []).phases, seen=seen)
 
 
 def read_csv(path: Path, notes: list[Finding] | None = None) -> Formula:
@@ -57,7 +66,9 @@ def read_csv(path: Path, notes: list[Finding] | None = None) -> Formula:
 
 def csv_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> Formula:
     """The formula whose lines these bytes of a CSV file hold; see :func:`read_csv`."""
-    return _read({"title": Path(name).stem}, read_table(data, name, LINES), notes)
+    table = read_table(data, name, LINES)
+    cells = [[cell.strip() for cell in row] for row in rows_of(data, name)] if table.found is None else []
+    return _read({"title": Path(name).stem}, table, cells, notes)
 
 
 def _bytes(path: Path) -> bytes:
@@ -76,8 +87,9 @@ def save_xlsx(formula: Formula, path: Path, *, seen: Seen | None = None) -> None
     book = openpyxl.Workbook()
     sheet = book.active
     assert sheet is not None
-    sheet.title = "Formula"
-    _fill(sheet, COLUMNS, _line_rows(formula))
+    sheet.title = SHEET
+    head, *rows = _line_rows(formula)
+    _fill(sheet, head, rows)
     about = [[key, "; ".join(v) if isinstance(v := record.get(key, ""), list) else v] for key in ABOUT]
     about += [[f"step {n}", step] for n, step in enumerate(formula.steps, start=1)]
     _fill(book.create_sheet("About"), ("field", "value"), about)
@@ -109,53 +121,97 @@ def xlsx_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> 
         for sheet in book.worksheets
     }
     record: Record = {"title": Path(name).stem}
-    for key, value, *_ in sheets.get("About", [])[1:]:
+    for key, value, *_ in _ours(sheets, "About", ("field", "value"))[1:]:
         if str(key).startswith("step "):
             record.setdefault("steps", []).append(str(value))
         elif value != "":
             record[str(key)] = value if str(key).endswith("version") else str(value)
-    record["stock"] = _parts(sheets.get("Stocks", []), "contents")
-    record["ingredient"] = _parts(sheets.get("Own ingredients", []), "composition")
+    record["stock"] = _parts(_ours(sheets, "Stocks", STOCK_COLUMNS), "contents")
+    record["ingredient"] = _parts(_ours(sheets, "Own ingredients", INGREDIENT_COLUMNS), "composition")
     for own in record["ingredient"]:
         own["roles"] = [role.strip() for role in str(own.get("roles", "")).split(";") if role.strip()]
+    rules = _ours(sheets, "Rules", RULE_COLUMNS)
     record["rule"] = [
-        {key: value for key, value in _named(row, sheets["Rules"][0]) if value != ""}
-        for row in sheets.get("Rules", [])[1:]
+        {key: value for key, value in _named(row, rules[0]) if value != ""}
+        for row in rules[1:]
         if any(cell != "" for cell in row)
     ]
-    lines = [[str(cell) for cell in row] for row in sheets.get("Formula") or next(iter(sheets.values()))]
-    return _read(record, table_of(lines, name, LINES), notes)
+    title, lines = _lines_sheet(sheets)
+    table = table_of(lines, name, LINES)
+    if title != next(iter(sheets)) and title != SHEET:
+        table.notes.append(Finding("note", f"{name}: the formula was read from the sheet {title!r}."))
+    return _read(record, table, lines, notes)
+
+
+def _ours(sheets: dict[str, list[list[Any]]], title: str, columns: Sequence[str]) -> list[list[Any]]:
+    """The rows of a sheet as the kit writes it; none where it is another one of that name."""
+    rows = sheets.get(title, [])
+    is_ours = bool(rows) and len(rows[0]) > 1 and str(rows[0][0]).casefold() == columns[0]
+    return rows if is_ours else []
+
+
+def _lines_sheet(sheets: dict[str, list[list[Any]]]) -> tuple[str, list[list[str]]]:
+    """The sheet with the lines: the one named Formula, or the first with headings that can be read, or the first."""
+    texts = {title: [[str(cell) for cell in row] for row in rows] for title, rows in sheets.items()}
+    first = next(iter(texts))
+    title = SHEET if texts.get(SHEET) else next((t for t in texts if find_headings(texts[t]) is not None), first)
+    return title, texts[title]
 
 
 def _line_rows(formula: Formula) -> list[list[str]]:
-    return [
-        [phase.name, phase.kind, line.material, line.entry, line.hold, line.note]
-        for phase in formula.phases
-        for line in phase.lines
-    ]
+    """The headings and a row for each line: the kit's own columns, then those of the maker's own."""
+    lines = [(phase, line) for phase in formula.phases for line in phase.lines]
+    own = list(dict.fromkeys(heading for _, line in lines for heading, _ in line.more))
+    rows = [[*COLUMNS, *own]]
+    for phase, line in lines:
+        cells = dict(line.more)
+        rows.append(
+            [phase.name, phase.kind, line.material, line.entry, line.hold, line.note, *(cells.get(h, "") for h in own)]
+        )
+    return rows
 
 
-def _read(about: Record, table: Table, notes: list[Finding] | None) -> Formula:
+def _read(about: Record, table: Table, cells: list[list[str]], notes: list[Finding] | None) -> Formula:
     """Turn the table of the lines into a formula, or raise every fault."""
-    amounts = [row["amount"] for _, row in table.rows]
-    settled = with_habit(amounts, table.decimal_mark)
-    open_ones = [was for was, now in zip(amounts, settled, strict=True) if was != now]
-    table.notes.append(decided(table.name, open_ones, table.decimal_mark))
-    phases: dict[tuple[str, str], Record] = {}
+    if isinstance(table.found, Headings):
+        own = understood(table.rows, table.found, table.name)
+    elif _has_no_headings(cells):
+        own = table_without_headings(cells, table.name)
+        table.faults.clear()
+        words = f"{table.name}: there are no headings, so each column was taken for what it holds."
+        table.notes = [Finding("note", words)]
+    else:
+        table.fault(
+            1, "its columns cannot be told apart. Call that of the names 'ingredient' and that of the amounts 'amount'."
+        )
+        raise FileFaultsError(table.name, table.faults[:1])
+    placed, told = own.placed()
     numbers: dict[tuple[int, int], int] = {}
-    for (number, row), amount in zip(table.rows, settled, strict=True):
-        named = row.get("phase") or "Phase 1"
-        same = [layer for name, layer in phases if name == named]
-        layer = row.get("layer") or (same[-1] if same else "water")
-        phase = phases.setdefault((named, layer), {"name": named, "layer": layer, "line": []})
-        numbers[list(phases).index((named, layer)), len(phase["line"])] = number
-        line = {column: row[column] for column in ("ingredient", "note") if column in row} | {"amount": amount}
-        phase["line"].append(line | ({"holds": row["holds"]} if row.get("holds") else {}))
+    phases: list[Record] = []
+    for p, each in enumerate(placed):
+        lines = [row.line() for row in each.rows]
+        numbers |= {(p, n): row.number for n, row in enumerate(each.rows)}
+        records = [
+            {"ingredient": line.material, "amount": line.entry, "holds": row.hold or line.hold, "note": line.note}
+            | ({"more": dict(line.more)} if line.more else {})
+            for row, line in zip(each.rows, lines, strict=True)
+        ]
+        phases.append({"name": each.name, "layer": each.layer, "line": records})
+    if own.written_for:
+        about.setdefault("written_for", f"{all_digits(own.written_for)} g")
+    table.notes += [*own.notes, *told]
     reader = Reader(locate=lambda place: _row_of(place, numbers), faults=table.faults, reads_texts=True)
-    formula = reader.formula({**about, "phase": list(phases.values())}) if table.is_headed else None
+    formula = reader.formula({**about, "phase": phases})
     table.finish(notes)
-    assert formula is not None
     return formula
+
+
+def _has_no_headings(rows: Sequence[Sequence[str]]) -> bool:
+    """Whether a table begins with its lines at once: amounts in the first row of several cells and in most others."""
+    filled = [[cell for cell in row if cell.strip()] for row in rows]
+    several = [row for row in filled if len(row) > 1]
+    having = [any(read_amount(cell).kind in AMOUNTS for cell in row) for row in several]
+    return bool(several) and having[0] and 2 * sum(having) > len(having)
 
 
 def _row_of(place: tuple[str | int, ...], numbers: dict[tuple[int, int], int]) -> str:
@@ -204,7 +260,7 @@ def _fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[Sequence[Any]
         for cell in cells:
             if isinstance(cell.value, str):
                 cell.data_type = "s"  # text that starts with "=" stays text
-    for letter, width in zip("ABCDEFGHIJK", (22, 12, 34, 14, 12, 30, 20, 20, 30, 30, 12), strict=True):
+    for letter, width in zip("ABCDEFGHIJK", WIDTHS, strict=True):
         sheet.column_dimensions[letter].width = width
     sheet.freeze_panes = "A2"
 
@@ -223,4 +279,6 @@ def _cell(value: object, shown_as: str = "") -> Any:
         return text
     if isinstance(value, float) and value.is_integer():
         return int(value)
+    if isinstance(value, datetime) and value.time() == time():
+        return value.date().isoformat()
     return value

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from kit.errors import KitError
 from kit.formula.differences import differences
 from kit.formula.versions import version_label
-from kit.tables import rows_of
+from kit.tables import MOST_ABOVE, rows_of
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -81,11 +81,22 @@ def _formula(name: str, data: bytes) -> Formula | None:
     from kit.formula.files.tables import csv_formula, xlsx_formula
     from kit.formula.files.toml_file import formula_of
 
-    reader = {".toml": formula_of, ".csv": csv_formula, ".xlsx": xlsx_formula}.get(Path(name).suffix.lower())
+    suffix = Path(name).suffix.lower()
+    if suffix == ".csv" and not _is_formula(_rows(name, data)):
+        return None
     try:
-        return reader(data, name) if reader else None
+        if suffix == ".toml":
+            return formula_of(data, name)
+        if suffix == ".csv":
+            return csv_formula(data, name, [])
+        return xlsx_formula(data, name, []) if suffix == ".xlsx" else None
     except KitError:
         return None
+
+
+def _is_formula(rows: list[tuple[str, ...]]) -> bool:
+    """Whether the rows of a CSV file are those of a formula rather than of prices, by the kit's own headings."""
+    return any({"ingredient", "amount"} <= {cell.strip().casefold() for cell in row} for row in rows[:MOST_ABOVE])
 
 
 def _rows(name: str, data: bytes) -> list[tuple[str, ...]]:

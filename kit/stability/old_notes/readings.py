@@ -17,7 +17,8 @@ from kit.stability.old_notes.columns import converts, unit_of_head, with_unit_of
 from kit.stability.reading import read_value
 from kit.stability.schedule import note_with_schedule, off_schedule
 from kit.stability.study import read_count, read_replicate
-from kit.tables import as_csv, may_be_cut
+from kit.table_cuts import may_be_cut
+from kit.tables import as_csv
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable

@@ -39,6 +39,9 @@ class NameList {
     this.element.addEventListener("click", (event) => this.choose(/** @type {Element} */ (event.target).closest("li")));
   }
 
+  /** The option that Enter takes: the one that the arrows marked, or the only one. */
+  get marked() { return this.element.children[this.element.children.length === 1 ? 0 : this.active]; }
+
   get isOpen() { return this.input !== null; }
 
   /** @param {Field} input @param {string[][]} names */

@@ -8,7 +8,7 @@ const HEADINGS = {
   material: "ingredient", amount: "amount", percent: "% of whole", change: "change", hold: "when the ratio moves", grams: "g",
 };
 const KEYS = [
-  ["Enter", "keep the entry and go down; on the last line, add a line"],
+  ["Enter", "after a name, go to its amount; after an amount, go down, and on the last line add a line"],
   ["↑ ↓", "go to the line above or below"],
   ["Esc", "take back what was typed"],
   ["Alt ↑ ↓", "move the line; on a layer's name, move the layer"],
@@ -234,6 +234,7 @@ class Sheet {
     if (!typing && input.value !== text) input.value = text;
     input.readOnly = this.readOnly;
     setAttribute(input, "aria-label", label);
+    setAttribute(input, "title", text); // the whole of a name that its box is too narrow for
   }
 
   /** @param {HTMLSelectElement} select @param {string} value @param {string} label */

@@ -179,11 +179,20 @@ class FormulaTable {
     if (event.key === "ArrowDown") this.names.step(1);
     else if (event.key === "ArrowUp") this.names.step(-1);
     else if (event.key === "Escape") this.names.close();
-    else if (event.key === "Enter") return this.names.choose();
+    else if (event.key === "Enter") return this.chooseAndGoOn();
     else {
       if (event.key === "Tab") this.names.choose();
       return false;
     }
+    return true;
+  }
+
+  /** Take the name that is marked, or the only one there is, and go on to its amount. */
+  chooseAndGoOn() {
+    const input = this.names.input;
+    const place = input && this.sheet.placeOf(input);
+    if (!this.names.choose(this.names.marked)) return false;
+    if (place) this.sheet.focusAt({ ...place, field: "amount" });
     return true;
   }
 
@@ -235,6 +244,7 @@ class FormulaTable {
     this.commit(input);
     const lines = this.linesOf(phase);
     if (line === undefined) this.sheet.focusAt({ phase, line: 0, field: "material" });
+    else if (field === "material" && input.value) this.sheet.focusAt({ phase, line, field: "amount" });
     else if (line + 1 < lines.length) this.sheet.focusAt({ phase, line: line + 1, field });
     else if (input.value || lines[line].material || lines[line].entry) this.addLine(phase, line);
   }

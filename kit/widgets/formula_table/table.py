@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, Literal, TypedDict
 import anywidget
 import traitlets
 
+from kit.formula.model import HOLDS as HOLDS_IN_WORDS
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -47,11 +49,7 @@ EDITS: dict[str, dict[str, type[int] | type[str]]] = {
 }
 
 #: The ways a line can hold when the ratio moves, and how the table words them.
-HOLDS: list[list[str]] = [
-    ["share", "keeps its share"],
-    ["level", "keeps its level"],
-    ["fill", "fills the layer"],
-]
+HOLDS: list[list[str]] = [[hold, words] for hold, words in HOLDS_IN_WORDS.items()]
 
 
 class FindingView(TypedDict):
