@@ -142,6 +142,33 @@ def test_the_link_of_a_new_product_leads_to_its_notebook(front_end: tuple[str, L
     assert_quiet(page, OF_THE_NOTEBOOK if name == "Jupyter Notebook" else None)
 
 
+LUMINANCE = """element => {
+    const linear = (part) => part <= 0.03928 ? part / 12.92 : ((part + 0.055) / 1.055) ** 2.4;
+    const seen = (colour) => {
+        const [red, green, blue] = colour.match(/[\\d.]+/g).slice(0, 3).map((part) => linear(part / 255));
+        return 0.2126 * red + 0.7152 * green + 0.0722 * blue;
+    };
+    const panel = element.closest(".shakewell-panel");
+    const inks = [seen(getComputedStyle(element).color), seen(getComputedStyle(panel).backgroundColor)].sort();
+    return (inks[1] + 0.05) / (inks[0] + 0.05);
+}"""  # contrast of a text against its panel, WCAG 2.1, 1.4.3
+
+
+@pytest.mark.parametrize("front_end", ["app"], indirect=True)
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_the_app_can_be_read_light_and_dark(front_end: tuple[str, Lab], page: Page, theme: str) -> None:
+    name, lab = front_end
+    there = Lab(lab.url, lab.token, lab.folder, lab.address.replace("theme=light", f"theme={theme}"))
+    asked = open_notebook_of(page, name, there)
+    expect(page.locator("body")).to_have_attribute("data-jp-theme-light", "true" if theme == "light" else "false")
+    for text in page.locator(f"{PANELS} .sw-title").all():
+        assert text.evaluate(LUMINANCE) >= 4.5
+    assert page.locator(".jp-CodeCell .jp-InputArea").count() == 0, "no code"
+    assert page.get_by_text("Run all cells").count() == 0, "and nothing about running it"
+    assert_at_home(asked, lab)
+    assert_quiet(page)
+
+
 @pytest.fixture
 def behind_a_hub(browser_program: str) -> Iterator[Lab]:
     """The launcher's server as a hub has it, below an address of the user's own."""
