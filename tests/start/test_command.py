@@ -135,6 +135,11 @@ def test_a_products_folder_opens_its_notebook(tmp_path: Path, monkeypatch: pytes
     assert sorted(path.name for path in folder.iterdir()) == before, "no lessons are laid into it"
 
 
+@pytest.mark.parametrize("front", launcher.FRONT_ENDS)
+def test_every_front_end_can_be_asked_for(front: str) -> None:
+    assert command._parser().parse_args(["--front", front]).front == front
+
+
 def test_another_front_end_is_asked_for_with_its_packages(monkeypatch: pytest.MonkeyPatch, bare: list[object]) -> None:
     wanted: list[object] = []
 
