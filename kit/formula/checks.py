@@ -116,7 +116,8 @@ def _names(formula: Formula, materials: Materials) -> Iterator[Finding]:
         if known is None:
             yield Finding(
                 "caution",
-                f"{name} is not in the library: its density and range are not known, and rules find it by its name alone. "
+                f"{name} is not in the library: its density and range are unknown, and rules find it by its name "
+                "alone. "
                 f"{_instead(name, materials)}",
                 Place(p, i, "material"),
                 matter=f"unknown: {name.casefold()}",

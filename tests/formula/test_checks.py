@@ -71,7 +71,7 @@ def test_an_unknown_material_is_said_with_the_way_on() -> None:
     assert found == (
         "caution",
         (
-            "Moon dust is not in the library: its density and range are not known, and rules find it by its name alone. "
+            "Moon dust is not in the library: its density and range are unknown, and rules find it by its name alone. "
             "Choose a name from the list, or add it as your own ingredient."
         ),
         Place(0, 1, "material"),
