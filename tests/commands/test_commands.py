@@ -408,6 +408,8 @@ def test_every_command_has_help_and_says_what_it_lacks(run: Callable[..., tuple[
     assert code == CLEAN
     assert f"usage: python -m kit {name}" in out
     assert f"Example: python -m kit {name} " in out
+    if name == "app":
+        return  # it lacks nothing: without a folder it opens the usual one
     code, out, err = run(name)
     assert (code, out) == (FAILED, "")
     assert "the following arguments are required" in err
