@@ -12,6 +12,7 @@ import ipywidgets as ipw
 from kit.figures.stability import trend_figure
 from kit.inputs import Choice, Input
 from kit.stability.in_hand import OPEN
+from kit.stability.log.network import warning
 from kit.widgets.form import Form
 from kit.widgets.html import sheet, soft
 from kit.widgets.panel import live, redraw
@@ -68,6 +69,8 @@ class StabilityPanel(StudyPanel):
     ) -> None:
         bench = StudyBench(source, today, photos)
         self.subtitle = f"kept in {bench.log.name}; nothing in it is ever overwritten"
+        if bench.log.network:
+            self.subtitle += f". {warning(bench.log.network)}"
         self.start = StartForm(bench, formula_title, self._open_notes)
         self.start_box = _folded("Start a new study", self.start)
         self.due = ipw.HTML()
