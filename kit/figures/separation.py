@@ -33,7 +33,7 @@ BEYOND = 1.25
 MIXED_COLOUR = "#a8a48c"
 
 #: Beside the drawn bottle, this still fits on a narrow page. [px]
-HEIGHT, WIDTH = 400, 520
+HEIGHT = 400
 
 
 def time_span(ways: Sequence[Shaken]) -> float:
@@ -69,12 +69,12 @@ def separation_figure(
         _add_timings(figure, ways[0], fit, seen)
     figure.update_layout(
         height=HEIGHT,
-        width=WIDTH,
         margin={"l": 60, "r": 15, "t": 40, "b": 110},
         legend={"orientation": "h", "y": -0.28, "x": 0, "traceorder": "normal"},
         showlegend=True,
         hovermode="x",
     )
+    figure.update_annotations(font_size=None)
     lay_on_paper(figure)
     return figure
 
@@ -301,8 +301,7 @@ def dosing_figure(runs: Sequence[Doses]) -> go.Figure:
             )
         )
     figure.update_layout(
-        height=400,
-        width=520,
+        height=HEIGHT,
         margin={"l": 60, "r": 15, "t": 20, "b": 110},
         legend={"orientation": "h", "y": -0.28, "x": 0},
         showlegend=True,

@@ -51,7 +51,7 @@ def triangle_figure(region: Region, now: Mapping[PhaseKind, float], names: Mappi
     """
     figure = go.Figure(triangle_traces(region, now))
     lay_on_paper(figure)
-    axis = {"gridcolor": RULE, "linecolor": SOFT, "ticksuffix": " %", "tickfont": {"size": 11}}
+    axis = {"gridcolor": RULE, "linecolor": SOFT, "ticksuffix": " %"}
     figure.update_layout(
         ternary={
             "sum": 100, "bgcolor": PAPER,
@@ -59,6 +59,6 @@ def triangle_figure(region: Region, now: Mapping[PhaseKind, float], names: Mappi
             "baxis": {**axis, "title": {"text": escape(names["oil"])}},
             "caxis": {**axis, "title": {"text": escape(names["other"])}},
         },
-        height=460, width=560, margin={"l": 60, "r": 60, "t": 50, "b": 50}, showlegend=False,
+        height=460, margin={"l": 60, "r": 60, "t": 50, "b": 50}, showlegend=False,
     )  # fmt: skip
     return figure

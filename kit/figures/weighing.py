@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 LEAST_SHOWN, MOST_SHOWN = 0.001, 100.0
 #: A name longer than this is cut beside the axis; the hover has it whole. [letters]
 LONGEST_NAME = 25
-WIDTH, HEIGHT_PER_LINE, HEIGHT_BESIDES = 790, 25, 150
+HEIGHT_PER_LINE, HEIGHT_BESIDES = 25, 150
 
 Trace = dict[str, Any]
 
@@ -30,11 +30,10 @@ def uncertainty_figure(result: WeighingUncertainty, simulated: Simulated | None 
     """
     figure = go.Figure([go.Scatter(trace) for trace in uncertainty_traces(result, simulated)])
     figure.update_layout(
-        width=WIDTH,
         height=HEIGHT_BESIDES + HEIGHT_PER_LINE * len(result.lines),
         dragmode=False,
         modebar={"remove": ["zoom", "pan", "select", "lasso", "zoomIn", "zoomOut", "autoScale", "resetScale"]},
-        margin={"l": 202, "r": 20, "t": 62, "b": 62},
+        margin={"l": 20, "r": 20, "t": 62, "b": 62},
         legend={
             "orientation": "h",
             "x": 0,

@@ -49,7 +49,7 @@ class ActualWeightsPanel(Panel):
     def __init__(self, source: Source = None) -> None:
         self.form = Form([TOLERANCE], on_change=self._set)
         self.rows = ReadingRows()
-        self.total, self.findings, self.advice = ipw.HTML(), ipw.HTML(), ipw.HTML()
+        self.total, self.findings, self.advice = (ipw.HTML().add_class("sw-answer") for _ in range(3))
         take = Button("take", "Keep these percents as a version", self._take)
         clear = Button("clear", "Start a new sheet", self._start_anew)
         self.keep = Form([Input("note", "Note", default="as weighed")], [take, clear])

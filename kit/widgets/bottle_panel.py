@@ -60,7 +60,7 @@ class BottlePanel(Panel):
         self.form = Form([PRODUCT, *COLOUR_BOXES], on_change=self._set)
         keep, forget = Button("keep", "Use this density", self._keep), Button("forget", "Forget it", self._forget)
         self.density = Form(MEASURED, [keep, forget])
-        self.stands, self.warmth = ipw.HTML(), ipw.HTML()
+        self.stands, self.warmth = ipw.HTML().add_class("sw-answer"), ipw.HTML()
         super().__init__(bench, [self.shape, self.form, self.stands, self.density, self.warmth])
 
     def refresh(self) -> None:

@@ -45,7 +45,7 @@ class ComparePanel(Panel):
     def __init__(self, source: Source = None) -> None:
         add, write = Button("add", "Add this file", self._add), Button("write", "Write the comparison", self._write)
         self.form = Form(INPUTS, [add, replace(write, primary=True)], on_change=self._choose)
-        self.body = ipw.HTML()
+        self.body = ipw.HTML().add_class("sw-answer")
         self._files: dict[str, Formula] = {}
         self._asked: tuple[str, ...] = ()
         self._names: tuple[str, ...] = ()

@@ -83,6 +83,7 @@ class CostPanel(Panel):
             reopen=lambda path: self._read(bench, path),
         )
         self._list = bench.prices
+        self.answer.add_class("sw-answer")
         super().__init__(
             bench,
             [

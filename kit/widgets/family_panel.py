@@ -53,7 +53,7 @@ class FamilyPanel(Panel):
             ],
             on_change=lambda _: self._changed(),
         )
-        self.table = ipw.HTML()
+        self.table = ipw.HTML().add_class("sw-answer")
         self._names: list[str] = []
         super().__init__(source, [self.form, self.chosen, self.table])
 

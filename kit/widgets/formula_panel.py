@@ -77,7 +77,8 @@ class FormulaPanel(Panel):
         bench = Bench.of(source)
         self.about = Form(ABOUT, on_change=self._set)
         self.description = Form(Description, on_change=self._describe, fold=DESCRIBED)
-        self.table, self.told, self.unsaved = FormulaTable(), ipw.HTML(), ipw.HTML()
+        self.table, self.unsaved = FormulaTable(), ipw.HTML()
+        self.told = ipw.HTML().add_class("sw-answer")
         self.pasted = PastedTable(bench)
         self.files = Form(
             [FILE],

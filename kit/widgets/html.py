@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,7 @@ if TYPE_CHECKING:
 
     from kit.findings import Finding
 
+DAY = re.compile(r"\d{4}-\d\d-\d\d")
 SIGNS = {"stop": "✕", "caution": "▲", "note": "●"}
 
 
@@ -69,7 +71,9 @@ def sheet(
 
     def cells(row: Sequence[str], tag: str) -> str:
         marks = [' class="sw-number"' if n in right else "" for n in range(len(row))]
-        return "".join(f"<{tag}{mark}>{escape(text)}</{tag}>" for mark, text in zip(marks, row, strict=True))
+        tags = [tag if text else "td" for text in row]  # a heading without words is none
+        said = zip(tags, marks, row, strict=True)
+        return "".join(f"<{tag}{mark}>{_whole_days(text)}</{tag}>" for tag, mark, text in said)
 
     starts = [f'<tr data-kind="{escape(kind)}">' for kind in kinds]
     body = "".join(f"{starts[n] if n < len(starts) else '<tr>'}{cells(row, 'td')}</tr>" for n, row in enumerate(rows))
@@ -80,3 +84,8 @@ def sheet(
         + (f"<tfoot><tr>{cells(foot, 'td')}</tr></tfoot>" if foot else "")
         + "</table></div>"
     )
+
+
+def _whole_days(text: str) -> str:
+    """The text escaped, each day in it in one piece on one line."""
+    return DAY.sub(r'<span class="sw-whole">\g<0></span>', escape(text))

@@ -57,7 +57,7 @@ STYLE = """<style>
 .shakewell-panel textarea.sw-label.sw-label {
   height: auto; min-height: 420px; box-sizing: border-box; width: 100%; padding: 14px 16px;
   background: var(--sw-raised); color: var(--sw-ink); border: 1px solid var(--sw-rule); border-radius: 4px;
-  font: 13.5px/1.5 var(--jp-ui-font-family, system-ui, sans-serif); resize: vertical;
+  font: var(--sw-size)/1.5 var(--jp-ui-font-family, system-ui, sans-serif); resize: vertical;
   field-sizing: content; max-height: 640px; }
 .shakewell-panel .sw-missing { margin: 4px 0 8px; padding-left: 1.3em; }
 .shakewell-panel .sw-missing li { margin: 3px 0; }
@@ -85,6 +85,7 @@ class LabelPanel(Panel):
         save = Button("save", "Save", self._save, "The text, and what you typed for the next time", primary=True)
         self.files = Form([Input("file", "Save as", FileName(".txt"), None)], [save])
         self.preview, self.missing, self.findings, self.reasons = (ipw.HTML() for _ in range(4))
+        self.missing.add_class("sw-answer")
         self.allergens = AllergenForm(Path(file), self._changed)
         self._formula: Formula | None = None
         self._kept: dict[str, dict[str, str]] = {}
@@ -97,9 +98,9 @@ class LabelPanel(Panel):
             reopen=self._reopen_particulars,
             lists_saves=False,
         )
-        column = {"min_width": "340px"}
-        left = ipw.VBox([self.form], layout={"flex": "1 1 340px", "margin": "0 18px 0 0", **column})
-        right = ipw.VBox([self.preview, self.files, self.kept], layout={"flex": "1 1 400px", **column})
+        column = {"min_width": "min(100%, 25em)"}
+        left = ipw.VBox([self.form], layout={"flex": "1 1 25em", "margin": "0 18px 0 0", **column})
+        right = ipw.VBox([self.preview, self.files, self.kept], layout={"flex": "1 1 30em", **column})
         beside = ipw.HBox([left, right], layout={"flex_flow": "row wrap", "align_items": "flex-start"})
         shown = [self.missing, self.findings, self.allergens, self.rare, self.reasons]
         super().__init__(bench, [ipw.HTML(STYLE), self.choices, beside, *shown])

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import anywidget
 import ipywidgets as ipw
 
+from kit.figures.theme import FONT_SIZE
 from kit.widgets.bench import Bench
 from kit.widgets.form import Form
 from kit.widgets.html import heading, soft
+from kit.widgets.look import PanelLook, follow, font_size
 from kit.widgets.still import is_in_notebook, show
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from pathlib import Path
 
     import plotly.graph_objects as go
 
@@ -22,15 +23,6 @@ if TYPE_CHECKING:
     from kit.product.product import Product
 
     Source = Bench | Product | Formula | str | Path | None
-
-HERE = Path(__file__).resolve().parent
-
-
-class PanelLook(anywidget.AnyWidget):
-    """Brings the panels' style sheet, and lets a screen reader say an answer that has changed."""
-
-    _css = "\n".join((HERE / name).read_text(encoding="utf-8") for name in ("base.css", "panel.css"))
-    _esm = (HERE / "panel.js").read_text(encoding="utf-8")
 
 
 class PanelBox(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
@@ -119,19 +111,24 @@ def live(figure: go.Figure) -> go.FigureWidget:
     """A figure that can be changed in place; its tool bar shows only what helps to read it."""
     import plotly.graph_objects as go
 
-    widget = go.FigureWidget(figure)
+    widget = go.FigureWidget(fitting(figure))
     plain = {"displaylogo": False, "modeBarButtons": [["toImage"]], "responsive": True}
     widget._config = {**widget._config, **plain}
-    if figure.layout.width is None:
-        widget.layout.autosize = True
+    follow(widget)
     return widget
+
+
+def fitting(figure: go.Figure) -> go.Figure:
+    """The figure as wide as there is room, with words as large as the panel's."""
+    high = figure.layout.height and figure.layout.height * font_size() / FONT_SIZE
+    return figure.update_layout(width=None, height=high, autosize=True, font_size=font_size())
 
 
 def redraw(widget: go.FigureWidget, figure: go.Figure) -> None:
     """Let a live figure show another one, in one message."""
     with widget.batch_update():
         widget.data = []
-        widget.layout = figure.layout
+        widget.layout = fitting(figure).layout
         widget.add_traces(list(figure.data))
 
 
@@ -139,6 +136,10 @@ class Picture(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     """A live figure, made only once there is something to draw: the library behind it is slow to load."""
 
     figure: go.FigureWidget | None = None
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.add_class("sw-picture")
 
     def draw(self, figure: go.Figure) -> None:
         """Show this figure."""

@@ -52,7 +52,7 @@ class PapersPanel(Panel):
         write = Button("write", "Write it", self._write, primary=True)
         self.out = Form(OUTPUT, [write, Button("look", LOOK, self._turn_preview)], on_change=lambda _: self._changed())
         self.is_shown = False
-        self.about, self.preview = ipw.HTML(), ipw.HTML()
+        self.about, self.preview = ipw.HTML().add_class("sw-answer"), ipw.HTML()
         self._asked_for = ""
         #: What was typed on this paper or another, by the words beside its box.
         self._typed: dict[str, str] = {}

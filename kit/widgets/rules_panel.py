@@ -27,7 +27,7 @@ class RulesPanel(Panel):
 
     def __init__(self, source: Source = None) -> None:
         self.form = Form(Rule, [Button("add", "Add this rule", self._add, primary=True)], wide=("material", "reason"))
-        self.table = ipw.HTML()
+        self.table = ipw.HTML().add_class("sw-answer")
         out = Button("remove", "Take it out", self._remove)
         self.there = Form([Input("rule", "Rule", Choice({}), None)], [out], wide=("rule",))
         super().__init__(source, [self.form, self.table, self.there])

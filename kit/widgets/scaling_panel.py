@@ -40,7 +40,7 @@ class ScalingPanel(Panel):
             "keep", "Keep as my workshop's", self._keep, "Batch, balance, bottle and tolerance, for next time"
         )
         self.form = Form((*inputs_of(Order), *PLATE[:2], TOLERANCE), [keep], on_change=self._set)
-        self.findings, self.table = ipw.HTML(), ipw.HTML()
+        self.findings, self.table = ipw.HTML().add_class("sw-answer"), ipw.HTML().add_class("sw-answer")
         super().__init__(source, [self.form, self.table, self.findings])
 
     def refresh(self) -> None:

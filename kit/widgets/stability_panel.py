@@ -73,7 +73,7 @@ class StabilityPanel(StudyPanel):
             self.subtitle += f". {warning(bench.log.network)}"
         self.start = StartForm(bench, formula_title, self._open_notes)
         self.start_box = _folded("Start a new study", self.start)
-        self.due = ipw.HTML()
+        self.due = ipw.HTML().add_class("sw-answer")
         self.reading = ReadingForm(bench)
         self.photo = PhotoForm(bench)
         self.correction = CorrectionForm(bench)

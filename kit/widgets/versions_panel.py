@@ -28,7 +28,7 @@ class VersionsPanel(Panel):
     subtitle = "% w/w of the whole; a version that was kept never changes"
 
     def __init__(self, source: Source = None) -> None:
-        self.table, self.where = ipw.HTML(), ipw.HTML()
+        self.table, self.where = ipw.HTML().add_class("sw-answer"), ipw.HTML().add_class("sw-answer")
         self.form = Form([Input("version", "Version", Choice({}))], [Button("take", "Take in hand", self._take)])
         super().__init__(source, [self.table, self.where, self.form])
 

@@ -20,7 +20,7 @@ from kit.inputs import Amount, Choice, Input
 from kit.rounding import all_digits, decimal_places, in_column
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, heading, problem, sheet, soft
-from kit.widgets.panel import Panel, live
+from kit.widgets.panel import Panel, fitting, live
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go
@@ -58,9 +58,10 @@ class WeighingPanel(Panel):
         self.way = Form(WAY, [many], on_change=self._changed)
         use = Button("use", "Use this premix", self._use)
         self.premix = Form([Input("premix", "Premix", Choice({}))], [use])
-        self.scale, self.rules, self.findings, self.table = ipw.HTML(), ipw.HTML(), ipw.HTML(), ipw.HTML()
+        self.scale, self.table = ipw.HTML(), ipw.HTML()
+        self.rules, self.findings = ipw.HTML().add_class("sw-answer"), ipw.HTML().add_class("sw-answer")
         self.figure: go.FigureWidget | None = None
-        self.picture, self.premixes = ipw.VBox(), ipw.HTML()
+        self.picture, self.premixes = ipw.VBox().add_class("sw-picture"), ipw.HTML()
         self._shown_balance: Balance | None = None
         self._found: tuple[Premix, ...] = ()
         parts = (self.rules, self.way, self.picture, self.findings, self.premixes, self.premix, self.table)
@@ -134,7 +135,7 @@ class WeighingPanel(Panel):
             for old, new in zip(self.figure.data, uncertainty_traces(result, simulated), strict=True):
                 old.update(new)
             if tuple(self.figure.layout.yaxis.ticktext) != tuple(axis["ticktext"]):
-                self.figure.update_layout(yaxis=axis, height=uncertainty_figure(result).layout.height)
+                self.figure.update_layout(yaxis=axis, height=fitting(uncertainty_figure(result)).layout.height)
 
     # ---- hearing ----------------------------------------------------------------------------------------
 

@@ -25,6 +25,8 @@ class FormView {
     this.boxes = {};
     /** @type {Record<string, any>} texts that wait until the last message is answered */
     this.waiting = {};
+    /** @type {any} measures words */
+    this.pen = make("canvas").getContext("2d");
     this.grid = make("div", { class: "sw-form-grid" });
     this.row = make("div", { class: "sw-form-buttons" });
     this.told = make("div", { class: "sw-form-said", role: "status" });
@@ -68,7 +70,7 @@ class FormView {
     const box = this.boxes[field.name], cell = box.closest(".sw-form-cell");
     cell.querySelector("label, .sw-form-words").textContent = field.words;
     cell.querySelector(".sw-form-unit").firstChild.data = field.unit;
-    if ("placeholder" in box) box.placeholder = field.example;
+    if ("placeholder" in box) this.fitExample(box, field.example);
     if (box.slider) Object.assign(box.slider, { min: field.slide[0], max: field.slide[1], step: field.slide[2], ariaLabel: field.words });
     if (box.slider) this.showTexts();
   }
@@ -79,6 +81,7 @@ class FormView {
     const box = this.box(field, id);
     const controls = [box];
     this.boxes[field.name] = box;
+    box.example = field.example;
     if (field.slide.length) {
       const [min, max, step] = field.slide;
       const slider = make("input", { type: "range", min, max, step, "aria-label": field.words });
@@ -99,6 +102,7 @@ class FormView {
       field.kind === "switch" || field.kind === "ticks" ? make("span", { class: "sw-form-words" }, field.words) : make("label", { for: id }, field.words),
       make("div", { class: "sw-form-box" }, ...controls),
       behind,
+      make("div", { class: "sw-form-example", id: `${id}-example`, "aria-hidden": "true" }),
       make("div", { class: "sw-form-fault", id: `${id}-fault`, "aria-live": "polite" }),
     );
     if (field.wide) cell.classList.add("sw-form-wide");
@@ -192,6 +196,23 @@ class FormView {
     );
     this.showDisabled();
     this.showHidden();
+  }
+
+  /** An example that is longer than its empty box stands below it instead. @param {any} box @param {string} example */
+  fitExample(box, example) {
+    box.example = example;
+    const below = box.closest(".sw-form-cell").querySelector(".sw-form-example");
+    const own = getComputedStyle(box);
+    const room = box.clientWidth - parseFloat(own.paddingLeft) - parseFloat(own.paddingRight);
+    this.pen.font = `${own.fontWeight} ${own.fontSize} ${own.fontFamily}`;
+    const isCut = box.localName === "input" && box.clientWidth > 0 && this.pen.measureText(example).width > room;
+    box.placeholder = isCut ? " " : example; // a blank keeps the box known as one that shows its example
+    below.textContent = isCut ? example : "";
+    box.ariaDescription = isCut ? example : null;
+  }
+
+  fitExamples() {
+    for (const box of Object.values(this.boxes)) if (box.example && "placeholder" in box) this.fitExample(box, box.example);
   }
 
   /* -- showing -- */
@@ -288,7 +309,10 @@ function render({ model, el }) {
     "change:fold": () => form.summary && (form.summary.textContent = model.get("fold")),
   };
   for (const [name, handler] of Object.entries(shown)) model.on(name, handler);
+  const room = new ResizeObserver(() => form.fitExamples());
+  room.observe(form.grid);
   return () => {
+    room.disconnect();
     for (const [name, handler] of Object.entries(shown)) model.off(name, handler);
   };
 }

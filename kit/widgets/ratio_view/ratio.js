@@ -8,9 +8,14 @@
 /** @typedef {{kind: "oil", oil: number} | {kind: "height", mm: number}} Ask */
 
 const SVG = "http://www.w3.org/2000/svg";
-const BOTTLE = { width: 344, height: 370, top: 14, bottom: 26, centre: 114, maxHalf: 70 };
-const CHART = { height: 370, left: 14, right: 16, top: 66, bottom: 52, least: 320, leastBeside: 480, most: 860 };
+const BOTTLE = { width: 344, top: 14, bottom: 26, centre: 114, maxHalf: 70 };
+const SMALL_BOTTLE = { ...BOTTLE, width: 268, centre: 80, maxHalf: 40 }; // where there is little room
+const CHART = { left: 14, right: 16, top: 66, firstLabel: 14, bottom: 52, least: 240, roomy: 480, most: 860 };
+const HEIGHT = 370, LOW = 290; // of both; the lower where the text is large
+const PAPER = 30, GAP = 20; // around and between the two
+const TEXT = 13.5; // what the sizes of words in the drawings are meant for [px]
 const LINE_HEIGHT = 16;
+const LETTER = 7.2; // a bold one, on average
 
 /** @template {keyof SVGElementTagNameMap} T @param {T} tag @param {Record<string, string | number>} attributes
  * @param {...(Node | string)} children @returns {SVGElementTagNameMap[T]} */
@@ -38,11 +43,10 @@ function wrap(words, limit) {
   return lines;
 }
 
-/** @param {number} x @param {number} y @param {string} words @param {number} limit
- * @param {Record<string, string | number>} attributes */
-function textBlock(x, y, words, limit, attributes = {}) {
+/** @param {number} x @param {number} y @param {string[]} lines @param {Record<string, string | number>} attributes */
+function linesOf(x, y, lines, attributes = {}) {
   const node = svg("text", { x, y, ...attributes });
-  wrap(words, limit).forEach((line, n) => node.append(svg("tspan", { x, dy: n ? LINE_HEIGHT : 0 }, line)));
+  lines.forEach((line, n) => node.append(svg("tspan", { x, dy: n ? LINE_HEIGHT : 0 }, line)));
   return node;
 }
 
@@ -58,13 +62,27 @@ function coloured(shape, { colour }) {
 
 // ---- the bottle -------------------------------------------------------------------------------------------
 
-/** @param {View} view */
-function bottleScale(view) {
+/** How the two stand: beside each other where the chart keeps its least width, else one below the other; what is
+ * drawn is zoomed as the text is.
+ * @param {HTMLElement} root */
+function layout(root) {
+  const zoom = parseFloat(getComputedStyle(root).fontSize) / TEXT || 1;
+  const room = (root.clientWidth - PAPER) / zoom;
+  const frame = room - BOTTLE.width - GAP >= CHART.roomy ? BOTTLE : SMALL_BOTTLE;
+  const beside = room - frame.width - GAP;
+  const width = Math.max(Math.min(beside >= CHART.least ? beside : room, CHART.most), CHART.least);
+  return { zoom, width, frame: { ...frame, height: zoom > 1.2 ? LOW : HEIGHT } };
+}
+
+/** @typedef {ReturnType<typeof layout>["frame"]} Frame */
+
+/** @param {View} view @param {Frame} frame */
+function bottleScale(view, frame) {
   const widest = Math.max(...view.outline.map(([, radius]) => radius));
-  const room = BOTTLE.height - BOTTLE.top - BOTTLE.bottom;
-  const perMm = Math.min(room / view.height, BOTTLE.maxHalf / widest);
-  const floor = BOTTLE.height - BOTTLE.bottom;
-  return { perMm, y: (/** @type {number} */ mm) => floor - mm * perMm, mm: (/** @type {number} */ y) => (floor - y) / perMm };
+  const room = frame.height - frame.top - frame.bottom;
+  const perMm = Math.min(room / view.height, frame.maxHalf / widest);
+  const floor = frame.height - frame.bottom;
+  return { perMm, frame, y: (/** @type {number} */ mm) => floor - mm * perMm, mm: (/** @type {number} */ y) => (floor - y) / perMm };
 }
 
 /** The inside of the bottle between two heights, as a polygon.
@@ -78,15 +96,15 @@ function slice(view, scale, bottom, top) {
   /** @type {Point[]} */
   const right = [[bottom, radiusAt(bottom + 1e-6)], ...inside, [top, radiusAt(top)]];
   /** @type {(side: number) => (point: Point) => Point} */
-  const at = (side) => ([mm, radius]) => [BOTTLE.centre + side * radius * scale.perMm, scale.y(mm)];
+  const at = (side) => ([mm, radius]) => [scale.frame.centre + side * radius * scale.perMm, scale.y(mm)];
   return polygon([...right.map(at(1)), ...right.map(at(-1)).reverse()]);
 }
 
-/** @param {View} view */
-function drawBottle(view) {
-  const scale = bottleScale(view);
+/** @param {View} view @param {Frame} frame @param {number} zoom */
+function drawBottle(view, frame, zoom) {
+  const scale = bottleScale(view, frame);
   const picture = svg("svg", {
-    viewBox: `0 0 ${BOTTLE.width} ${BOTTLE.height}`, class: "sw-bottle", role: "img",
+    viewBox: `0 0 ${frame.width} ${frame.height}`, width: frame.width * zoom, height: frame.height * zoom, class: "sw-bottle", role: "group",
     "aria-label": `The bottle: ${view.layers.map((layer) => `${layer.name}, ${layer.label}`).join("; ")}`,
   });
   for (const layer of view.layers) {
@@ -101,63 +119,72 @@ function drawBottle(view) {
 /** @param {SVGElement} picture @param {View} view @param {BottleScale} scale */
 function drawRuler(picture, view, scale) {
   const step = [5, 10, 20, 50].find((mm) => mm * scale.perMm >= 24) ?? 100;
+  const left = scale.frame.centre - scale.frame.maxHalf;
   for (let mm = 0; mm <= view.height; mm += step) {
     const y = scale.y(mm);
-    picture.append(svg("line", { x1: 30, x2: 36, y1: y, y2: y, class: "sw-tick" }));
-    picture.append(text(26, y + 4, mm, { class: "sw-small", "text-anchor": "end" }));
+    picture.append(svg("line", { x1: left - 14, x2: left - 8, y1: y, y2: y, class: "sw-tick" }));
+    picture.append(text(left - 18, y + 4, mm, { class: "sw-small", "text-anchor": "end" }));
   }
-  picture.append(text(8, BOTTLE.height - 6, "mm", { class: "sw-small" }));
+  picture.append(text(left - 36, scale.frame.height - 6, "mm", { class: "sw-small" }));
 }
 
 /** Names and heights to the right of the layers, kept from running into each other.
  * @param {SVGElement} picture @param {View} view @param {BottleScale} scale */
 function drawLabels(picture, view, scale) {
-  const x = BOTTLE.centre + BOTTLE.maxHalf + 22;
-  /** @type {{layer?: LayerView, room?: string, y: number}[]} */
-  const wanted = view.layers.map((layer) => ({ layer, y: scale.y((layer.bottom + layer.top) / 2) }));
+  const { centre, maxHalf, width, top } = scale.frame;
+  const x = centre + maxHalf + 22;
+  const letters = Math.floor((width - x) / LETTER);
+  /** @type {{layer?: LayerView, words: string[], y: number}[]} */
+  const wanted = view.layers.map((layer) => ({ layer, words: wrap(layer.name, letters), y: scale.y((layer.bottom + layer.top) / 2) }));
   const surface = scale.y(view.layers[view.layers.length - 1].top);
-  wanted.push({ room: view.room_label, y: Math.min((surface + scale.y(view.height)) / 2, surface - 20) });
+  wanted.push({ words: wrap(view.room_label, letters), y: Math.min((surface + scale.y(view.height)) / 2, surface - 20) });
   wanted.sort((a, b) => a.y - b.y);
-  let free = BOTTLE.top;
-  for (const { layer, room, y } of wanted) {
+  let free = top;
+  for (const { layer, words, y } of wanted) {
     const at = Math.max(y, free + 12);
-    if (layer) {
-      picture.append(text(x, at, layer.name, { class: "sw-strong" }), text(x, at + LINE_HEIGHT, layer.label, { class: "sw-small" }));
-      free = at + LINE_HEIGHT + 6;
-    } else {
-      picture.append(text(x, at, room ?? "", { class: "sw-small sw-slanted" }));
-      free = at + 4;
-    }
+    const below = at + words.length * LINE_HEIGHT;
+    picture.append(linesOf(x, at, words, { class: layer ? "sw-strong" : "sw-small sw-slanted" }));
+    if (layer) picture.append(text(x, below, layer.label, { class: "sw-small" }));
+    free = layer ? below + 6 : below - LINE_HEIGHT + 4;
   }
 }
 
 // ---- all ratios -------------------------------------------------------------------------------------------
 
-/** @param {View} view @param {number} width */
-function chartScale(view, width) {
-  const right = width - CHART.right, bottom = CHART.height - CHART.bottom;
+/** @param {View} view @param {number} width @param {number} height */
+function chartScale(view, width, height) {
+  const right = width - CHART.right, bottom = height - CHART.bottom;
+  const x = (/** @type {number} */ oil) => CHART.left + (oil / view.most) * (right - CHART.left);
+  let y = CHART.firstLabel;
+  const ends = [view.low, view.high].map((end) => {
+    const at = Math.min(Math.max(x(end.at), CHART.left), right), leftHalf = at < width / 2;
+    const lines = wrap(end.label, Math.floor(((leftHalf ? right - at : at - CHART.left) - 4) / 6.6));
+    const label = { at, leftHalf, lines, y };
+    y += lines.length * LINE_HEIGHT + 6;
+    return label;
+  });
+  const top = Math.max(CHART.top, y - 6);
   return {
-    width, right, bottom,
-    x: (/** @type {number} */ oil) => CHART.left + (oil / view.most) * (right - CHART.left),
-    y: (/** @type {number} */ percent) => bottom - (percent / 100) * (bottom - CHART.top),
+    width, height, right, bottom, top, ends, x,
+    y: (/** @type {number} */ percent) => bottom - (percent / 100) * (bottom - top),
     oil: (/** @type {number} */ x) => ((x - CHART.left) / (right - CHART.left)) * view.most,
   };
 }
 
-/** @param {View} view @param {number} width @param {string} id */
-function drawChart(view, width, id) {
-  const scale = chartScale(view, width);
-  const picture = svg("svg", { viewBox: `0 0 ${width} ${CHART.height}`, width, height: CHART.height, class: "sw-ratios" });
+/** @param {View} view @param {number} width @param {number} height @param {number} zoom @param {string} id */
+function drawChart(view, width, height, zoom, id) {
+  const scale = chartScale(view, width, height);
+  const picture = svg("svg", { viewBox: `0 0 ${width} ${height}`, width: width * zoom, height: height * zoom, class: "sw-ratios", role: "group", "aria-label": "Every ratio of the layers" });
   picture.append(
     svg("defs", {}, svg("pattern", { id, width: 8, height: 8, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" },
       svg("line", { x1: 0, y1: 0, x2: 0, y2: 8, class: "sw-hatch" }))),
-    svg("rect", { x: CHART.left, y: CHART.top, width: scale.right - CHART.left, height: scale.bottom - CHART.top, class: "sw-ground" }),
+    svg("rect", { x: CHART.left, y: scale.top, width: scale.right - CHART.left, height: scale.bottom - scale.top, class: "sw-ground" }),
   );
   drawBands(picture, view, scale);
   drawOutside(picture, view, scale, id);
   drawBandNames(picture, view, scale);
   drawAxis(picture, view, scale);
-  drawEnds(picture, view, scale);
+  drawEnds(picture, scale);
   return { picture, scale };
 }
 
@@ -181,7 +208,7 @@ function drawBands(picture, view, scale) {
 function drawOutside(picture, view, scale, id) {
   const spans = view.is_open ? [[0, view.low.at], [view.high.at, view.most]] : [[0, view.most]];
   for (const [from, to] of spans) {
-    const box = { x: scale.x(from), y: CHART.top, width: Math.max(scale.x(to) - scale.x(from), 0), height: scale.bottom - CHART.top };
+    const box = { x: scale.x(from), y: scale.top, width: Math.max(scale.x(to) - scale.x(from), 0), height: scale.bottom - scale.top };
     picture.append(svg("rect", { ...box, class: "sw-veil" }), svg("rect", { ...box, fill: `url(#${id})` }));
   }
 }
@@ -198,8 +225,9 @@ function drawBandNames(picture, view, scale) {
   };
   for (const band of view.bands) {
     const [bottom, top] = at(band.points);
-    if (scale.y(bottom) - scale.y(top) < 15) continue;
-    picture.append(text(scale.x(middle), (scale.y(bottom) + scale.y(top)) / 2 + 4, band.name, { class: "sw-inside", "text-anchor": "middle" }));
+    const half = (band.name.length * LETTER) / 2, x = scale.x(middle);
+    if (scale.y(bottom) - scale.y(top) < 15 || x - half < 0 || x + half > scale.width) continue;
+    picture.append(text(x, (scale.y(bottom) + scale.y(top)) / 2 + 4, band.name, { class: "sw-inside", "text-anchor": "middle" }));
   }
 }
 
@@ -209,7 +237,7 @@ function drawAxis(picture, view, scale) {
   for (let oil = 0; oil <= view.most + 1e-9; oil += step) {
     const x = scale.x(oil);
     picture.append(svg("line", { x1: x, x2: x, y1: scale.bottom, y2: scale.bottom + 5, class: "sw-tick" }));
-    picture.append(text(x, CHART.height - 6, oil, { class: "sw-small", "text-anchor": "middle" }));
+    picture.append(text(x, scale.height - 6, oil, { class: "sw-small", "text-anchor": "middle" }));
   }
   for (const end of view.crossings) {
     const mark = svg("line", { x1: scale.x(end.at), x2: scale.x(end.at), y1: scale.bottom - 8, y2: scale.bottom, class: "sw-crossing" });
@@ -218,16 +246,12 @@ function drawAxis(picture, view, scale) {
   }
 }
 
-/** @param {SVGElement} picture @param {View} view @param {ChartScale} scale */
-function drawEnds(picture, view, scale) {
-  [view.low, view.high].forEach((end, row) => {
-    const x = Math.min(Math.max(scale.x(end.at), CHART.left), scale.right);
-    const y = 14 + row * 2 * LINE_HEIGHT - (row ? 4 : 0);
-    const leftHalf = x < scale.width / 2;
-    const limit = Math.floor(((leftHalf ? scale.right - x : x - CHART.left) - 4) / 6.6);
-    picture.append(svg("line", { x1: x, x2: x, y1: y + 5, y2: scale.bottom, class: "sw-end" }));
-    picture.append(textBlock(leftHalf ? x + 4 : x - 4, y, end.label, limit, { class: "sw-end-label", "text-anchor": leftHalf ? "start" : "end" }));
-  });
+/** @param {SVGElement} picture @param {ChartScale} scale */
+function drawEnds(picture, scale) {
+  for (const { at, leftHalf, lines, y } of scale.ends) {
+    picture.append(svg("line", { x1: at, x2: at, y1: y + 5, y2: scale.bottom, class: "sw-end" }));
+    picture.append(linesOf(leftHalf ? at + 4 : at - 4, y, lines, { class: "sw-end-label", "text-anchor": leftHalf ? "start" : "end" }));
+  }
 }
 
 // ---- the hand ---------------------------------------------------------------------------------------------
@@ -307,14 +331,6 @@ function wishedOil(view, from, key, fine) {
   return wish === undefined ? undefined : Math.min(Math.max(Math.round(wish * 1e6) / 1e6, 0), view.most);
 }
 
-/** The chart stands beside the bottle where there is room, else below it.
- * @param {number} room */
-function chartWidth(room) {
-  const inside = room - 30;
-  const beside = inside - BOTTLE.width - 28;
-  return Math.max(Math.min(beside >= CHART.leastBeside ? beside : inside, CHART.most), CHART.least);
-}
-
 let instances = 0;
 
 /** @param {{model: Model, el: HTMLElement}} widget */
@@ -343,19 +359,20 @@ function render({ model, el }) {
       root.replaceChildren(words);
       return;
     }
-    const width = chartWidth(root.clientWidth);
-    const bottle = drawBottle(view);
-    const chart = drawChart(view, width, id);
+    const { zoom, width, frame } = layout(root);
+    const bottle = drawBottle(view, frame, zoom);
+    const chart = drawChart(view, width, frame.height, zoom, id);
     addBottleGrip(bottle, view);
     addChartGrip(chart, view);
-    root.replaceChildren(column("In the bottle", view.subtitle, bottle.picture), column("What you may do with the ratio", "oil layer, % of the whole by mass · outside the window is hatched", chart.picture));
+    root.replaceChildren(column("In the bottle", view.subtitle, bottle.picture, frame.width * zoom), column("What you may do with the ratio", "oil layer, % of the whole by mass · outside the window is hatched", chart.picture, width * zoom));
     if (focused) /** @type {SVGElement | null} */ (root.querySelector(`[data-grip="${focused}"]`))?.focus({ preventScroll: true });
   };
 
-  /** @type {(title: string, subtitle: string, picture: Element) => HTMLElement} */
-  const column = (title, subtitle, picture) => {
+  /** @type {(title: string, subtitle: string, picture: Element, width: number) => HTMLElement} */
+  const column = (title, subtitle, picture, width) => {
     const box = document.createElement("div");
     box.className = "sw-column";
+    box.style.width = `${width}px`;
     const head = document.createElement("div"), sub = document.createElement("div");
     head.className = "sw-title";
     head.textContent = title;
@@ -373,11 +390,12 @@ function render({ model, el }) {
       class: "sw-grip", tabindex: 0, role: "slider", "data-grip": "oil", "aria-label": "Oil layer, % of the whole by mass",
       "aria-valuemin": 0, "aria-valuemax": view.most, "aria-valuenow": view.now, "aria-valuetext": view.now_label,
     },
-      svg("line", { x1: x, x2: x, y1: CHART.top - 4, y2: y - 8 }),
+      svg("line", { x1: x, x2: x, y1: scale.top - 4, y2: y - 8 }),
       svg("circle", { cx: x, cy: y, r: 9 }),
     );
-    const leftHalf = x < scale.width * 0.6;
-    picture.append(grip, text(leftHalf ? x + 16 : x - 16, y + 5, view.now_label, { class: "sw-strong", "text-anchor": leftHalf ? "start" : "end" }));
+    const room = Math.max(x, scale.width - x) - 18, leftHalf = x < scale.width / 2;
+    const words = view.now_label.length * LETTER > room ? view.now_label.split(" · ")[0] : view.now_label;
+    picture.append(grip, text(leftHalf ? x + 16 : x - 16, y + 5, words, { class: "sw-strong", "text-anchor": leftHalf ? "start" : "end" }));
     grip.addEventListener("keydown", (event) => {
       const oil = wishedOil(view, line.pending("oil") ?? view.now, event.key, event.shiftKey);
       if (oil === undefined) return;
@@ -396,12 +414,13 @@ function render({ model, el }) {
   const addBottleGrip = ({ picture, scale }, view) => {
     const height = view.grip;
     if (height === null) return;
-    const y = scale.y(height), x = BOTTLE.centre + BOTTLE.maxHalf + 8;
+    const { centre, maxHalf } = scale.frame;
+    const y = scale.y(height), x = centre + maxHalf + 8;
     const grip = svg("g", {
       class: "sw-grip", tabindex: 0, role: "slider", "data-grip": "height", "aria-label": "Line between the layers, mm above the floor",
       "aria-valuemin": 0, "aria-valuemax": Math.round(view.height), "aria-valuenow": height.toFixed(1), "aria-valuetext": `${height.toFixed(1)} mm`,
     },
-      svg("line", { x1: BOTTLE.centre - BOTTLE.maxHalf - 4, x2: x - 8, y1: y, y2: y }),
+      svg("line", { x1: centre - maxHalf - 4, x2: x - 8, y1: y, y2: y }),
       svg("circle", { cx: x, cy: y, r: 8 }),
     );
     picture.append(grip);

@@ -7,6 +7,8 @@
 /** @type {Record<Severity, string>} */
 const SIGNS = { stop: "■", caution: "▲", note: "●" };
 
+const LONG = 24; // a hint longer than this stands below the box while a hand is in it [letters]
+
 /** @template {keyof HTMLElementTagNameMap} T @param {T} tag @param {Record<string, string | number>} attributes
  * @param {...(Node | string)} children @returns {HTMLElementTagNameMap[T]} */
 function make(tag, attributes = {}, ...children) {
@@ -72,9 +74,11 @@ class Rows {
   /** @param {RowView} view */
   row(view) {
     const id = `${this.id}-${this.boxes.length}`;
+    const steps = view.hint.length > LONG ? view.hint.match(/(?<=^|, )\d+(?= )/g) ?? [] : [];
+    const shown = steps.length > 1 ? `${steps[0]} to ${steps[steps.length - 1]}` : view.hint;
     const box = make("input", {
-      type: "text", id, "data-key": view.key, "aria-label": view.name, "aria-describedby": `${id}-said ${id}-before`,
-      autocomplete: "off", spellcheck: "false", placeholder: view.hint, enterkeyhint: "next",
+      type: "text", id, "data-key": view.key, "aria-label": view.name, "aria-describedby": `${id}-said ${id}-before ${id}-scale`,
+      autocomplete: "off", spellcheck: "false", placeholder: shown, enterkeyhint: "next",
     });
     this.boxes.push(box);
     const label = make("label", { for: id, title: view.how }, view.label);
@@ -86,7 +90,7 @@ class Rows {
       label,
       box,
       make("div", { class: "sw-before", id: `${id}-before` }, before.join(" · ") || "nothing before"),
-      ...(view.hint.length > 24 ? [make("div", { class: "sw-scale", "aria-hidden": "true" }, view.hint)] : []),
+      ...(view.hint.length > LONG ? [make("div", { class: "sw-scale", id: `${id}-scale` }, view.hint)] : []),
       make("div", { class: "sw-told", id: `${id}-said`, "aria-live": "polite" }),
     );
   }

@@ -1,0 +1,210 @@
+"""Every panel of the kit in a real JupyterLab: nothing cut off, in both themes, for keyboard and screen reader."""
+
+from __future__ import annotations
+
+import re
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser import every_panel as every
+from tests.browser.steps import Lab, assert_quiet, watch
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from playwright.sync_api import Browser, Page
+
+NAMES = every.panel_names()
+#: Those with a chart that a hand can read off.
+CHARTED = ("DosingPanel", "PhPanel", "SeparationPanel", "StabilityPanel", "TrianglePanel", "WeighingPanel")
+#: The rules of axe-core, carried by its package, so that nothing is fetched while a test runs.
+AXE = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
+RUN_AXE = "(name) => axe.run(`.of-${name}`, { resultTypes: ['violations'] })"
+
+
+@pytest.fixture(scope="module")
+def shown(browser: Browser, lab: Lab) -> Iterator[Page]:
+    """Every panel in one notebook, the side bar as open as it is at first, everything folded away opened."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    watch(page)
+    every.show_every_panel(page, lab)
+    every.unfold(page)
+    yield page
+    every.dress(page, "Light")
+    context.close()
+
+
+def resize(page: Page, width: int, height: int = 900) -> None:
+    page.set_viewport_size({"width": width, "height": height})
+    page.wait_for_timeout(500)
+    every.draw_every_cell(page)
+
+
+def found(page: Page, script: str, names: list[str] | tuple[str, ...] = tuple(NAMES)) -> dict[str, list[str]]:
+    """What a script finds wrong, by panel."""
+    said = {name: every.evaluated(page, name, script) for name in names}
+    return {name: wrong for name, wrong in said.items() if wrong}
+
+
+@pytest.mark.parametrize("width", [1280, 1024])
+def test_nothing_sticks_out_of_a_panel_or_is_cut(shown: Page, width: int) -> None:
+    assert len(NAMES) >= 28
+    resize(shown, width)
+    assert [wrong for name in NAMES for wrong in every.measure(shown, name)] == []
+    assert found(shown, every.BROKEN_WORDS) == {}
+    assert_quiet(shown)
+
+
+def test_an_example_in_an_empty_box_can_be_read_to_its_end(shown: Page) -> None:
+    resize(shown, 1280)
+    assert found(shown, every.CUT_EXAMPLES) == {}
+
+
+def test_bottle_and_window_stand_in_one_view(shown: Page) -> None:
+    resize(shown, 1024, 768)
+    panel = shown.locator(".of-RatioPanel")
+    panel.locator(".sw-ratio").evaluate("(e) => e.scrollIntoView({ block: 'start' })")
+    seen = shown.locator(".jp-WindowedPanel-outer").bounding_box()
+    bottle, window = panel.locator(".sw-bottle").bounding_box(), panel.locator(".sw-ratios").bounding_box()
+    handle = panel.locator('[data-grip="oil"]').bounding_box()
+    assert seen
+    for box in (bottle, window, handle):
+        assert box
+        assert seen["y"] <= box["y"]
+        assert box["y"] + box["height"] <= seen["y"] + seen["height"]
+    assert bottle
+    assert window
+    assert bottle["x"] + bottle["width"] <= window["x"], "they stand beside each other"
+
+
+@pytest.mark.parametrize("theme", ["Light", "Dark"])
+def test_axe_finds_nothing_serious(shown: Page, theme: str) -> None:
+    resize(shown, 1280)
+    every.dress(shown, theme)
+    every.draw_every_cell(shown)
+    shown.evaluate(AXE)
+    wrong = [
+        f"{name}: {one['id']}, {node['html'][:120]}"
+        for name in NAMES
+        for one in every.evaluated(shown, name, f"() => ({RUN_AXE})('{name}')")["violations"]
+        if one["impact"] in ("serious", "critical")
+        for node in one["nodes"]
+    ]
+    assert wrong == []
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance of a computed colour (WCAG 2.2)."""
+    channels = [int(one) / 255 for one in re.findall(r"\d+", colour)[:3]]
+    red, green, blue = (v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in channels)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(one: str, other: str) -> float:
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_charts_follow_the_theme_while_they_are_open(shown: Page) -> None:
+    resize(shown, 1280)
+    papers = []
+    for theme in ("Light", "Dark", "Light"):
+        every.dress(shown, theme)
+        for name in CHARTED:
+            seen = every.evaluated(shown, name, every.CHART_COLOURS)
+            paper = seen["paper"]
+            assert seen["ground"] == paper, (theme, name)
+            assert seen["inks"], (theme, name)
+            assert min(contrast(ink, paper) for ink in seen["inks"]) >= 4.5, (theme, name, seen["inks"])
+            assert all(1.1 < contrast(grid, paper) < 4.5 for grid in seen["grids"]), (theme, name, seen["grids"])
+            assert any(contrast(mark, paper) >= 3 for mark in seen["marks"]), (theme, name, seen["marks"])
+        papers.append(paper)
+    assert papers[0] == papers[2] != papers[1]
+    assert luminance(papers[1]) < 0.05
+    assert_quiet(shown)
+
+
+def test_focus_is_seen_on_every_control(shown: Page) -> None:
+    resize(shown, 1280)
+    assert found(shown, every.UNSEEN_FOCUS) == {}
+
+
+def test_every_slider_moves_by_key(shown: Page) -> None:
+    resize(shown, 1280)
+    moved = 0
+    for name in ("TrianglePanel", "WeighingPanel", "SeparationPanel", "RatioPanel"):
+        panel = shown.locator(f".of-{name}")
+        panel.scroll_into_view_if_needed()
+        slider = panel.get_by_role("slider").last
+        read = "(e) => e.value ?? e.getAttribute('aria-valuenow')"
+        before = slider.evaluate(read)
+        slider.focus()
+        shown.keyboard.press("ArrowRight")
+        shown.wait_for_timeout(1200)
+        assert panel.get_by_role("slider").last.evaluate(read) != before, name
+        moved += 1
+    assert moved == 4
+
+
+def test_every_panel_says_its_answer_when_it_has_changed(shown: Page) -> None:
+    resize(shown, 1280)
+    for name in NAMES:
+        panel = shown.locator(f".of-{name}")
+        panel.scroll_into_view_if_needed()
+        expect(panel.locator('.sw-voice[role="status"]')).to_have_count(1)
+        assert panel.locator(".sw-answer, .sw-live").count() >= 1, name
+    adjust = shown.locator(".of-PhPanel")
+    target = adjust.get_by_label("Target pH", exact=True)
+    target.fill("5,5")
+    target.press("Enter")
+    expect(adjust.locator(".sw-voice")).to_contain_text("pH 5.5 lies at about")
+    weigh = shown.locator(".of-WeighingPanel")
+    box = weigh.get_by_label("A weighing may be off", exact=True)
+    box.fill("2")
+    box.press("Enter")
+    expect(weigh.locator(".sw-voice")).to_contain_text("Within 2 %")
+    assert_quiet(shown)
+
+
+def test_text_is_large_for_a_projector(page: Page, lab: Lab) -> None:
+    page.set_viewport_size({"width": 1280, "height": 720})
+    every.show_every_panel(page, lab, before="kit.projector(True)")
+    every.unfold(page)
+    every.draw_every_cell(page)
+    assert found(page, every.SMALL_TEXTS) == {}
+    assert [wrong for name in NAMES for wrong in every.measure(page, name)] == []
+    assert_quiet(page)
+
+
+def test_text_becomes_large_and_ordinary_again_while_a_panel_is_open(page: Page, lab: Lab) -> None:
+    lab.close_notebooks()
+    cells = [
+        "import kit\nkit.WeighingPanel().add_class('of-WeighingPanel')",
+        "kit.projector(True)",
+        "kit.projector(False)",
+    ]
+    every.open_notebook(page, lab, lab.write_notebook("large.ipynb", *cells))
+    page.locator(".jp-CodeCell .cm-content").first.click()
+    page.keyboard.press("Shift+Enter")
+    title = page.locator(".of-WeighingPanel .sw-title").first
+    tick = page.locator(".of-WeighingPanel .ytick text").first
+    expect(tick).to_be_attached(timeout=every.PATIENCE)
+    sizes = []
+    for _ in range(3):
+        page.wait_for_timeout(1500)
+        sizes.append(
+            [
+                title.evaluate("(e) => parseFloat(getComputedStyle(e).fontSize)"),
+                tick.evaluate("(e) => parseFloat(getComputedStyle(e).fontSize)"),
+            ]
+        )
+        page.keyboard.press("Shift+Enter")
+    assert sizes[1][0] > 25
+    assert sizes[1][1] >= 18
+    assert sizes[0] == sizes[2]
+    assert max(sizes[0]) < 20
+    assert_quiet(page)
