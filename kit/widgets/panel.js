@@ -76,6 +76,16 @@ function keepKeys(panel) {
   }
 }
 
+/** Escape leads from a control out to the cell of the notebook, where the arrows go from cell to cell and Tab goes in.
+ * @param {HTMLElement} panel @param {KeyboardEvent} event */
+function leave(panel, event) {
+  if (event.key !== "Escape" || event.defaultPrevented) return;
+  const cell = /** @type {HTMLElement | null} */ (panel.closest(".jp-Cell"));
+  if (!cell) return;
+  event.stopPropagation();
+  cell.focus();
+}
+
 /** The folded parts of a panel open and close by Enter and the space bar too.
  * @param {Element} panel */
 function foldsByKey(panel) {
@@ -136,11 +146,13 @@ function render({ model, el }) {
       later();
       if (found.some(({ target }) => (target instanceof Element ? target : target.parentElement)?.closest(".sw-answer"))) say();
     });
+    const onKey = (/** @type {KeyboardEvent} */ event) => leave(panel, event);
+    panel.addEventListener("keydown", onKey);
     changes.observe(panel, { childList: true, characterData: true, subtree: true });
     sizes.observe(panel);
     model.on("change:large", later);
     dress();
-    ends.push(() => changes.disconnect(), () => sizes.disconnect(), () => model.off("change:large", later));
+    ends.push(() => panel.removeEventListener("keydown", onKey), () => changes.disconnect(), () => sizes.disconnect(), () => model.off("change:large", later));
   };
   let start = requestAnimationFrame(begin);
   return () => {

@@ -44,9 +44,9 @@ def resize(page: Page, width: int, height: int = 900) -> None:
     every.draw_every_cell(page)
 
 
-def found(page: Page, script: str, names: list[str] | tuple[str, ...] = tuple(NAMES)) -> dict[str, list[str]]:
-    """What a script finds wrong, by panel."""
-    said = {name: every.evaluated(page, name, script) for name in names}
+def found(page: Page, what: str, names: list[str] | tuple[str, ...] = tuple(NAMES)) -> dict[str, list[str]]:
+    """What is found wrong, by panel."""
+    said = {name: every.evaluated(page, name, what) for name in names}
     return {name: wrong for name, wrong in said.items() if wrong}
 
 
@@ -55,13 +55,13 @@ def test_nothing_sticks_out_of_a_panel_or_is_cut(shown: Page, width: int) -> Non
     assert len(NAMES) >= 28
     resize(shown, width)
     assert [wrong for name in NAMES for wrong in every.measure(shown, name)] == []
-    assert found(shown, every.BROKEN_WORDS) == {}
+    assert found(shown, "brokenWords") == {}
     assert_quiet(shown)
 
 
 def test_an_example_in_an_empty_box_can_be_read_to_its_end(shown: Page) -> None:
     resize(shown, 1280)
-    assert found(shown, every.CUT_EXAMPLES) == {}
+    assert found(shown, "cutExamples") == {}
 
 
 def test_bottle_and_window_stand_in_one_view(shown: Page) -> None:
@@ -115,7 +115,7 @@ def test_charts_follow_the_theme_while_they_are_open(shown: Page) -> None:
     for theme in ("Light", "Dark", "Light"):
         every.dress(shown, theme)
         for name in CHARTED:
-            seen = every.evaluated(shown, name, every.CHART_COLOURS)
+            seen = every.evaluated(shown, name, "chartColours")
             paper = seen["paper"]
             assert seen["ground"] == paper, (theme, name)
             assert seen["inks"], (theme, name)
@@ -130,7 +130,7 @@ def test_charts_follow_the_theme_while_they_are_open(shown: Page) -> None:
 
 def test_focus_is_seen_on_every_control(shown: Page) -> None:
     resize(shown, 1280)
-    assert found(shown, every.UNSEEN_FOCUS) == {}
+    assert found(shown, "unseenFocus") == {}
 
 
 def test_every_slider_moves_by_key(shown: Page) -> None:
@@ -175,7 +175,7 @@ def test_text_is_large_for_a_projector(page: Page, lab: Lab) -> None:
     every.show_every_panel(page, lab, before="kit.projector(True)")
     every.unfold(page)
     every.draw_every_cell(page)
-    assert found(page, every.SMALL_TEXTS) == {}
+    assert found(page, "smallTexts") == {}
     assert [wrong for name in NAMES for wrong in every.measure(page, name)] == []
     assert_quiet(page)
 

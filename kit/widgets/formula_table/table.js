@@ -158,6 +158,8 @@ class FormulaTable {
 
   /** @param {KeyboardEvent} event */
   onKey(event) {
+    const leaves = event.key === "Escape" && !this.names.isOpen && !isDirty(event.target);
+    if (leaves) return; // the panel knows where to
     event.stopPropagation(); // the notebook has keys of its own
     if (event.isComposing) return;
     const handled = this.keyWhileAwaiting(event) || this.keyInNames(event) || this.keyForHistory(event)

@@ -1,0 +1,106 @@
+/* What the browser can measure of one panel: functions by name, each from the panel to what it found. */
+({
+  /* For one panel: what leaves it, what is wider than its own box, and whose words are cut. */
+  stickingOut: (panel) => {
+    const found = [];
+    const edge = panel.getBoundingClientRect();
+    const say = (what, e, more = "") => found.push(`${what}: <${e.tagName.toLowerCase()} ${e.getAttribute("class") ?? ""}> ${(e.ariaLabel || e.textContent || e.name || "").trim().slice(0, 60)} ${more}`);
+    const scrolls = (e) => { const s = getComputedStyle(e); return /auto|scroll/.test(s.overflowX) && e.scrollWidth > e.clientWidth + 1; };
+    const inside = (e) => { for (let at = e.parentElement; at && at !== panel; at = at.parentElement) if (scrolls(at)) return at; return null; };
+    if (panel.scrollWidth > panel.clientWidth + 1) found.push(`the panel is ${panel.scrollWidth - panel.clientWidth} px wider than its box`);
+    const cell = panel.closest(".jp-OutputArea-output");
+    if (cell && cell.scrollWidth > cell.clientWidth + 1) found.push(`the cell is ${cell.scrollWidth - cell.clientWidth} px too narrow`);
+    for (const e of panel.querySelectorAll("*")) {
+      if (!e.checkVisibility({ visibilityProperty: true, opacityProperty: true }) || e.closest(".sw-live, option, datalist, .sw-names, .modebar, defs")) continue;
+      if (e.ownerSVGElement && e.tagName !== "text") continue; // a shape may be clipped; words may not
+      const box = e.getBoundingClientRect();
+      if (box.width && !inside(e) && (box.right > edge.right + 1 || box.left < edge.left - 1)) say(`${Math.round(Math.max(box.right - edge.right, edge.left - box.left))} px outside`, e);
+      if (scrolls(e) && !e.matches("[data-wide], input, textarea, select")) say("scrolls without a sign", e, `${e.scrollWidth - e.clientWidth}`);
+      if (e.matches("button, label, summary, .sw-form-words, .widget-label, th, td, legend")) {
+        if (e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline") say("cut", e, `${e.scrollWidth} in ${e.clientWidth}`);
+      }
+    }
+    return found;
+  },
+
+  /* The size on the screen of every text of a panel that is smaller than it should be. [px] */
+  smallTexts: (panel) => {
+    const found = [];
+    const walker = document.createTreeWalker(panel, NodeFilter.SHOW_TEXT);
+    for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+      const e = node.parentElement;
+      if (!node.data.trim() || e.closest("option, style, .sw-voice, .sw-live, title, .modebar, datalist") || !e.checkVisibility({ visibilityProperty: true, opacityProperty: true })) continue;
+      const zoom = e.ownerSVGElement ? Math.abs(e.getScreenCTM()?.d ?? 1) || Math.abs(e.getScreenCTM().b) : 1;
+      const size = parseFloat(getComputedStyle(e).fontSize) * zoom;
+      if (size < 17.95) found.push(`${size.toFixed(1)} px: <${e.tagName} ${e.getAttribute("class") ?? ""}> ${node.data.trim().slice(0, 50)}`);
+    }
+    for (const e of panel.querySelectorAll("input, select, textarea, button")) {
+      const size = parseFloat(getComputedStyle(e).fontSize);
+      if (e.checkVisibility() && !e.closest('.modebar') && !/range|checkbox|radio|color|file/.test(e.type) && size < 17.95) found.push(`${size} px: <${e.tagName} ${e.name}>`);
+    }
+    return found;
+  },
+
+  /* Every example in an empty box that is longer than the box. */
+  cutExamples: (panel) => [...panel.querySelectorAll("input[placeholder]:not([placeholder=''])")].flatMap((box) => {
+    if (!box.checkVisibility() || box.value) return [];
+    const style = getComputedStyle(box, "::placeholder");
+    const pen = document.createElement("canvas").getContext("2d");
+    pen.font = `${style.fontStyle} ${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+    const needs = pen.measureText(box.placeholder).width, own = getComputedStyle(box);
+    const room = box.clientWidth - parseFloat(own.paddingLeft) - parseFloat(own.paddingRight);
+    return needs > room + 0.5 ? [`“${box.placeholder}” needs ${Math.ceil(needs)} of ${Math.floor(room)} px`] : [];
+  }),
+
+  /* Every control whose focus cannot be seen, each focused as by the Tab key. */
+  unseenFocus: (panel) => {
+    const found = [];
+    const look = (e) => {
+      const part = e.matches(".sw-grip") ? e.querySelector("circle") : e, s = getComputedStyle(part);
+      return [s.outlineStyle, s.outlineWidth, s.outlineColor, s.fill].join();
+    };
+    for (const e of panel.querySelectorAll("a[href], button, input, select, textarea, summary, [tabindex]")) {
+      if (!e.checkVisibility({ visibilityProperty: true }) || e.disabled || e.tabIndex < 0 || e.type === "hidden" || e.closest(".modebar, iframe")) continue;
+      document.activeElement?.blur();
+      const before = look(e);
+      e.focus({ focusVisible: true, preventScroll: true });
+      if (document.activeElement !== e) continue;
+      const s = getComputedStyle(e);
+      const isOutlined = s.outlineStyle !== "none" && parseFloat(s.outlineWidth) >= 2 && s.outlineColor !== s.backgroundColor;
+      if (look(e) === before || !(isOutlined || e.matches(".sw-grip"))) found.push(e.outerHTML.slice(0, 120));
+    }
+    document.activeElement?.blur();
+    return found;
+  },
+
+  /* Every word that begins on one line and ends on the next; a hyphen or a slash may end a line. */
+  brokenWords: (panel) => {
+    const found = [], range = document.createRange();
+    const walker = document.createTreeWalker(panel, NodeFilter.SHOW_TEXT);
+    for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+      const e = node.parentElement;
+      if (e.closest("option, style, textarea, .sw-voice, .sw-live, svg, title") || !e.checkVisibility()) continue;
+      for (const { 0: word, index } of node.data.matchAll(/[^\s\-\u2013\/,;·_.]{3,}/g)) {
+        range.setStart(node, index);
+        range.setEnd(node, index + word.length);
+        const tops = [...range.getClientRects()].map(({ top }) => top);
+        if (Math.max(...tops) - Math.min(...tops) > 4) found.push(word);
+      }
+    }
+    return found;
+  },
+
+  /* What a chart is painted with, as the browser computed it. */
+  chartColours: (panel) => {
+    const chart = panel.querySelector(".js-plotly-plot"), of = (e, name) => e && getComputedStyle(e)[name];
+    const marks = [...chart.querySelectorAll(".scatterlayer .lines path, .scatterlayer .points path")]
+      .flatMap((e) => [of(e, "stroke"), of(e, "fill")]).filter((colour) => /^rgb\(/.test(colour));
+    return {
+      paper: of(panel, "backgroundColor"),
+      ground: of(chart.querySelector(".main-svg"), "backgroundColor"),
+      inks: [...new Set([...chart.querySelectorAll(".main-svg text")].map((e) => of(e, "fill")))],
+      grids: [...new Set([...chart.querySelectorAll(".gridlayer path, .grid path")].map((e) => of(e, "stroke")))],
+      marks: [...new Set(marks)],
+    };
+  },
+})
