@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser import every_panel as every
-from tests.browser.steps import Lab, assert_quiet, watch
+from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, watch
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -187,12 +187,12 @@ def test_text_becomes_large_and_ordinary_again_while_a_panel_is_open(page: Page,
         "kit.projector(True)",
         "kit.projector(False)",
     ]
-    every.open_notebook(page, lab, lab.write_notebook("large.ipynb", *cells))
+    open_notebook(page, lab, lab.write_notebook("large.ipynb", *cells))
     page.locator(".jp-CodeCell .cm-content").first.click()
     page.keyboard.press("Shift+Enter")
     title = page.locator(".of-WeighingPanel .sw-title").first
     tick = page.locator(".of-WeighingPanel .ytick text").first
-    expect(tick).to_be_attached(timeout=every.PATIENCE)
+    expect(tick).to_be_attached(timeout=PATIENCE)
     sizes = []
     for _ in range(3):
         page.wait_for_timeout(1500)

@@ -81,9 +81,8 @@ def test_findings_go_to_standard_error_and_cautions_end_it_cleanly(run: Callable
     assert [line.split(":")[0] for line in err.splitlines()] == ["caution", "note"]
     assert "caution: 3 lines are small for a balance that reads 0.01 g" in err
     assert "Parfum 0.25 g (sound from 820 g)" in err
-    assert (
-        "small for a balance" not in run("sheet", SHAKE, "--batch", "250 g")[2]
-    )  # nobody has said what the balance is
+    nobody_said_which = run("sheet", SHAKE, "--batch", "250 g")[2]
+    assert "small for a balance" not in nobody_said_which
 
 
 def test_a_stop_ends_with_1_and_the_paper_is_there_with_it_at_its_head(

@@ -10,7 +10,8 @@ import pytest
 from kit.findings import Finding
 from kit.widgets.form import Button, Form
 from kit.widgets.html import done, findings_list, heading, problem, sheet
-from kit.widgets.panel import Panel, PanelLook
+from kit.widgets.look import PanelLook
+from kit.widgets.panel import Panel
 from tests.widgets.hands import HOSTILE, rows, typed, words
 
 if TYPE_CHECKING:
