@@ -10,6 +10,7 @@ import kit.papers as room
 from kit.findings import by_matter
 from kit.formula.steps import full_step
 from kit.formula.versions import version_label
+from kit.layers.density_words import density_text
 from kit.visible_text import one_line, visible
 
 if TYPE_CHECKING:
@@ -52,6 +53,7 @@ def templates() -> jinja2.Environment:
     made.filters["version"] = version_label
     made.filters["by_matter"] = by_matter
     made.filters["full_steps"] = lambda steps: [full_step(step) for step in steps]
+    made.filters["density_text"] = density_text
     made.filters["sources_of"] = sources_of
     made.filters["foot"] = lambda *parts: Markup(foot_text(*parts))  # numbers and quotation marks only
     return made
