@@ -79,8 +79,10 @@ def renew() -> None:
     for one in tuple(_SHOWN):
         if _RENEWAL.is_asked():
             return  # and this is done when it rests again
-        if one.is_open:
-            with suppress(RuntimeError, ValueError):  # a panel that changes at this moment is drawn at the next rest
+        with suppress(RuntimeError, ValueError):  # what changes at this moment is drawn at the next rest
+            _SHOWN.remove(one)  # the next round begins with those that this one does not come to
+            if one.is_open:
+                _SHOWN.append(one)
                 one.renew()
 
 
