@@ -70,8 +70,8 @@ def sheet(
     right = set(numbers)
 
     def cells(row: Sequence[str], tag: str) -> str:
-        marks = [' class="sw-number"' if n in right else "" for n in range(len(row))]
         tags = [tag if text else "td" for text in row]  # a heading without words is none
+        marks = [_mark(text, is_number=n in right) for n, text in enumerate(row)]
         said = zip(tags, marks, row, strict=True)
         return "".join(f"<{tag}{mark}>{_whole_days(text)}</{tag}>" for tag, mark, text in said)
 
@@ -86,6 +86,11 @@ def sheet(
     )
 
 
+def _mark(text: str, *, is_number: bool) -> str:
+    """What is said of a cell: a number stands to the right, a day stays on one line."""
+    return ' class="sw-number"' if is_number else ' class="sw-whole"' if DAY.fullmatch(text) else ""
+
+
 def _whole_days(text: str) -> str:
-    """The text escaped, each day in it in one piece on one line."""
-    return DAY.sub(r'<span class="sw-whole">\g<0></span>', escape(text))
+    """The text escaped, each day among other words in one piece."""
+    return escape(text) if DAY.fullmatch(text) else DAY.sub(r'<span class="sw-whole">\g<0></span>', escape(text))
