@@ -37,7 +37,7 @@ class MakingPanel(Panel):
     def __init__(self, source: Source = None) -> None:
         note = Input("note", "Note of the formula", Text("lines"), "")
         self.note = Form([note], on_change=self._note, wide=("note",))
-        self.steps = ipw.HTML()
+        self.steps = ipw.HTML().add_class("sw-answer")
         self.form = Form(
             [Input("step", "Step", Choice({NEW: "a new one"}), NEW), *PARTS],
             [

@@ -87,7 +87,7 @@ def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab, turned: bool) ->
 
     scaling = panel(page, "What to weigh")
     scaling.get_by_role("radio", name="by bottles").check()
-    ratio_fill = page.locator(".sw-form").get_by_label("Product in it", exact=True).first
+    ratio_fill = page.locator(".sw-form").get_by_label("Filled with", exact=True).first
     ratio_fill.fill("100")
     ratio_fill.press("Enter")
     expect(scaling).to_contain_text("6 bottles of 100 mL")

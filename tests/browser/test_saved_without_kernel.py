@@ -150,7 +150,7 @@ def test_lab_shows_it_without_a_kernel(
     )
     page.route("**/api/kernels", lambda route: route.abort() if route.request.method == "POST" else route.continue_())
     page.goto(f"{lab.url}/lab/tree/{quote(f'{product.name}/{name}')}?reset&token={lab.token}")
-    expect(page.locator(".sw-still")).to_have_count(21, timeout=PATIENCE)
+    expect(page.locator(".sw-still")).to_have_count(22, timeout=PATIENCE)
     assert_numbers(page, bench)
     assert not lab.sessions()
     assert_stays_here(page)
