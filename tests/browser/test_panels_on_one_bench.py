@@ -94,7 +94,7 @@ def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab, turned: bool) ->
     now = settled(page, lab.folder)
     assert (now["by"], now["bottles"], now["fill"], now["of_order"]) == ("bottles", 6, 100, 100)
     assert (now["grams"], now["oil"], now["balance"]) == (at_first["grams"], at_first["oil"], at_first["balance"])
-    assert set(now["times"][1:]) <= {"order", "fill"}  # type: ignore[index]
+    assert set(now["times"][1:]) <= {"order", "fill", "known"}  # type: ignore[index]
     expect(panel(page, "Cost")).to_contain_text("6 bottles")
     expect(scaling).to_contain_text("6 bottles of 100 mL")
 
