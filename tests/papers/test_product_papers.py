@@ -51,7 +51,8 @@ def said(paper: Paper) -> str:
 def test_the_batch_sheet_has_the_headings_of_a_record() -> None:
     headings = [" ".join("".join(e.itertext()).split()) for e in Page(written("batch_sheet", PRODUCT).html).all("h2")]
     assert headings == [
-        "Before you start", "Get ready", "Weigh 250.00 g", "Make", "Look and measure while you make it", "In the bottle", "What came out",
+        "Before you start",
+        "Get ready", "Weigh 250.00 g", "Make", "Look and measure while you make it", "In the bottle", "What came out",
         "Cautions", "Deviations", "Release", "Sources",
     ]  # fmt: skip
     text = said(written("batch_sheet", PRODUCT))
