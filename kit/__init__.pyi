@@ -42,6 +42,7 @@ from .widgets.formula_panel import FormulaPanel as FormulaPanel
 from .widgets.label_panel import LabelPanel as LabelPanel
 from .widgets.library_panel import LibraryPanel as LibraryPanel
 from .widgets.look import projector as projector
+from .widgets.making_panel import MakingPanel as MakingPanel
 from .widgets.new_product_panel import NewProductPanel as NewProductPanel
 from .widgets.overview_panel import OverviewPanel as OverviewPanel
 from .widgets.papers_panel import PapersPanel as PapersPanel

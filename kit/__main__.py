@@ -12,10 +12,18 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.commands import commands, help_text, run
-from kit.environment import AGAIN, SetUpError, clone_folder, missing_packages, prepare, run_again
+from kit.commands import EXTRAS, commands, help_text, run
+from kit.environment import (
+    AGAIN,
+    SetUpError,
+    ask_for_extra,
+    clone_folder,
+    missing_packages,
+    prepare,
+    run_again,
+)
 from kit.errors import KitError
-from kit.workspace import NOTEBOOK, START, default_folder, is_product_folder, lay
+from kit.workspace import taken_in_hand
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,13 +49,19 @@ def _parser() -> argparse.ArgumentParser:
         prog="python -m kit",
         description="Lay the notebooks into a folder of yours and open them in JupyterLab.\n"
         "Files that are there already are never overwritten.\n"
-        "With the name of a command in place of the folder, write one paper instead.",
+        "With the name of a command in place of the folder, do one thing instead: write one paper, say.",
         epilog=help_text(),
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("folder", nargs="?", type=Path, help="where to work (made if it does not exist)")
     parser.add_argument("--no-open", action="store_true", help="lay the files and stop there")
     parser.add_argument("--no-browser", action="store_true", help="start JupyterLab and only print its address")
+    parser.add_argument(
+        "--front",
+        choices=("lab", "notebook"),
+        default="lab",
+        help="what shows notebooks: JupyterLab, or Jupyter Notebook, one document to a page (default: %(default)s)",
+    )
     parser.add_argument("--port", type=int, default=8888, help="the first port to try (default: %(default)s)")
     return parser
 
@@ -55,41 +69,53 @@ def _parser() -> argparse.ArgumentParser:
 def _command(given: Sequence[str]) -> int:
     """Run a one-shot command; its help needs no packages."""
     name, *arguments = given
-    if not {"-h", "--help"}.intersection(arguments):
-        clone = clone_folder()
-        if clone is not None and (missing := missing_packages(clone)):
-            return _elsewhere(clone, missing, given)
+    if not {"-h", "--help"}.intersection(arguments) and _elsewhere_first(EXTRAS.get(name, ())):
+        return _elsewhere(given, EXTRAS.get(name, ()))
     return run(name, arguments)
 
 
-def _elsewhere(clone: Path, missing: Sequence[str], given: Sequence[str]) -> int:
+def _elsewhere_first(extras: Sequence[str]) -> bool:
+    """Whether packages are missing that a clone's own environment has, or can be given.
+
+    Raises
+    ------
+    SetUpError
+        They are missing where there is no clone; the sentence says what to type.
+    """
+    clone = clone_folder()
+    if clone is not None:
+        return bool(missing_packages(clone, extras))
+    for extra in extras:
+        ask_for_extra(extra)
+    return False
+
+
+def _elsewhere(given: Sequence[str], extras: Sequence[str]) -> int:
     """Run the same again in the clone's own environment, which is made where it is not there."""
+    clone = clone_folder()
+    assert clone is not None
     if os.environ.get(AGAIN):
+        missing = missing_packages(clone, extras)
         msg = (
             f"The environment {clone / '.venv'} lacks {', '.join(missing)}. "
             "Delete that folder and run the same command again."
         )
         raise SetUpError(msg)
-    return run_again(prepare(clone), ["-m", "kit", *given])
+    return run_again(prepare(clone, extras), ["-m", "kit", *given])
 
 
 def _open(options: argparse.Namespace, given: Sequence[str]) -> int:
-    clone = clone_folder()
-    if not options.no_open and clone is not None and (missing := missing_packages(clone)):
-        return _elsewhere(clone, missing, given)
-    if options.folder is not None and is_product_folder(options.folder):
-        folder, start = options.folder.resolve(), NOTEBOOK
-        print(f"{folder} holds a product of yours.")
-    else:
-        laid = lay(options.folder or default_folder(clone))
-        print(laid)
-        folder, start = laid.folder, START
+    extras = () if options.front == "lab" else (options.front,)
+    if not options.no_open and _elsewhere_first(extras):
+        return _elsewhere(given, extras)
+    folder, start, said = taken_in_hand(options.folder, clone_folder())
+    print(said)
     if options.no_open:
         return 0
     from kit.launcher import launch, screen_is_there
 
     browser = not options.no_browser and screen_is_there()
-    return launch(folder, browser=browser, port=options.port, start=start)
+    return launch(folder, browser=browser, port=options.port, start=start, front=options.front)
 
 
 if __name__ == "__main__":

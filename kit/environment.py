@@ -46,8 +46,32 @@ def missing_packages(clone: Path, extras: Iterable[str] = ()) -> list[str]:
     asked = list(project["dependencies"])
     for extra in extras:
         asked += project["optional-dependencies"][extra]
-    names = [re.split(r"[^A-Za-z0-9._-]", line.strip(), maxsplit=1)[0] for line in asked]
-    return [name for name in names if not _is_installed(name)]
+    return [name for name in map(_name_of, asked) if not _is_installed(name)]
+
+
+def ask_for_extra(extra: str) -> None:
+    """Where the kit was installed as a package, refuse with the command to type if an extra's packages are missing.
+
+    Raises
+    ------
+    SetUpError
+        A package of the extra is not installed.
+    """
+    try:
+        asked = metadata.requires("shakewell") or []
+    except metadata.PackageNotFoundError:
+        asked = []  # a clone that was never installed: its packages are looked for by missing_packages
+    mine = [line.split(";")[0].strip() for line in asked if re.search(rf"""extra\s*==\s*['"]{extra}['"]""", line)]
+    missing = [line for line in mine if not _is_installed(_name_of(line))]
+    if missing:
+        wanted = " ".join(f'"{line}"' for line in missing)
+        command = f"{sys.executable} -m pip install {wanted}"
+        msg = f"One thing more is needed for this. Type:\n    {command}\nand then the same again."
+        raise SetUpError(msg)
+
+
+def _name_of(requirement: str) -> str:
+    return re.split(r"[^A-Za-z0-9._-]", requirement.strip(), maxsplit=1)[0]
 
 
 def _is_installed(name: str) -> bool:

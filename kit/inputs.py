@@ -7,6 +7,7 @@ paper, and the sentence for a text that cannot be read.
 
 from __future__ import annotations
 
+import re
 from dataclasses import astuple, dataclass, field, fields
 from math import inf
 from pathlib import Path
@@ -122,18 +123,30 @@ class Amount:
         return f"{value:.{self.digits}g}"
 
 
+#: Year, month and day, in this order.
+_DAY = re.compile(r"(\d{4})[-./](\d{1,2})[-./](\d{1,2})")
+
+
 @dataclass(frozen=True, slots=True)
 class Day:
-    """A day as year-month-day."""
+    """A day as year-month-day; where the year stands first, no country's habit can turn day and month around.
+
+    Examples
+    --------
+    >>> Day().read("2026-03-14"), Day().read("2026.3.4")
+    ('2026-03-14', '2026-03-04')
+    """
 
     kind: str = "day"
 
     def read(self, text: str, unit: str = "") -> str:  # noqa: ARG002
-        """The day as it was typed, if there is such a day."""
-        if not is_iso_date(text.strip()):
+        """The day, if there is such a day."""
+        parts = _DAY.fullmatch(text.strip())
+        day = f"{parts[1]}-{parts[2]:0>2}-{parts[3]:0>2}" if parts else text.strip()
+        if not is_iso_date(day):
             msg = f"{text.strip()[:40]!r} is not a day. Write year-month-day, such as 2026-03-14."
             raise EntryError(msg)
-        return text.strip()
+        return day
 
     def write(self, value: str) -> str:
         """The day as it is kept."""

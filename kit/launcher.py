@@ -1,4 +1,4 @@
-"""Start JupyterLab on a maker's folder, quiet and private.
+"""Start JupyterLab, or Jupyter Notebook, on a maker's folder, quiet and private.
 
 Quiet: no news, no update checks, no build prompts, no questions. Private: it listens on this computer only,
 behind a random key that never appears in the list of processes, and reads no settings but its own, which lie
@@ -13,15 +13,20 @@ import secrets
 import shutil
 import signal
 import socket
+import stat
 import sys
 import urllib.error
 import urllib.request
+from dataclasses import dataclass, field
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from kit.environment import SetUpError, clone_folder
+from kit.stored_stills import VARIABLE, put_in
 from kit.workspace import START
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
 #: Where the key is kept, so that an address that was noted opens tomorrow too; only the maker can read it.
@@ -31,27 +36,73 @@ KEY_BYTES = 24
 #: The largest message from the page to a kernel: a large photo with room to spare. [bytes]
 LARGEST_MESSAGE = 256 * 1024 * 1024
 
-#: JupyterLab's own switches, "class.trait" -> value as written on its command line (which is not used: see launch).
+#: The server's switches, "class.trait" -> value as written on its command line (which is not used: see launch).
 OPTIONS = {
     "ServerApp.ip": "127.0.0.1",
     "ServerApp.open_browser": "False",  # _announce opens it, when asked
     "ServerApp.terminals_enabled": "False",
-    # nothing is loaded but what is named here, whatever else is installed
-    "ServerApp.jpserver_extensions": "{'jupyterlab': True, 'jupyter_lsp': True, 'jupyter_server_terminals': False}",
     "LanguageServerManager.autodetect": "False",
-    "LabApp.news_url": "None",
-    "LabApp.check_for_updates_class": "jupyterlab.handlers.announcements.NeverCheckForUpdate",
-    "LabApp.extension_manager": "readonly",
     "KernelSpecManager.allowed_kernelspecs": "{'python3'}",
     # a photo goes to the kernel in one message; over the limit [bytes] the page loses its kernel without a word
     "ServerApp.tornado_settings": f"{{'websocket_max_message_size': {LARGEST_MESSAGE}}}",
 }
 
-#: What the page itself is told.
+
+@dataclass(frozen=True, slots=True)
+class FrontEnd:
+    """A page that shows notebooks.
+
+    Attributes
+    ----------
+    name
+        What a sentence calls it.
+    module, application
+        Where its server is, and the class of it.
+    extension
+        The one extension of the server that is loaded with it.
+    home
+        A page that it has and the others have not.
+    page
+        Where a notebook is, with room for its name.
+    options
+        Its own switches, as :data:`OPTIONS`.
+    """
+
+    name: str
+    module: str
+    application: str
+    extension: str
+    home: str
+    page: str
+    options: Mapping[str, str] = field(default_factory=dict)
+
+
+#: The page that opens unless another is asked for: its name on the command line -> what it is.
+DEFAULT = "lab"
+FRONT_ENDS = {
+    DEFAULT: FrontEnd(
+        "JupyterLab", "jupyterlab.labapp", "LabApp", "jupyterlab", "/lab",
+        "/lab/tree/{}?reset",  # without what was open last time
+        {
+            "LabApp.news_url": "None",
+            "LabApp.check_for_updates_class": "jupyterlab.handlers.announcements.NeverCheckForUpdate",
+            "LabApp.extension_manager": "readonly",
+        },
+    ),
+    "notebook": FrontEnd(
+        "Jupyter Notebook", "notebook.app", "JupyterNotebookApp", "notebook", "/tree", "/notebooks/{}"
+    ),
+}  # fmt: skip
+
+#: What the page itself is told. What the other front ends put into JupyterLab's page has no server to ask here.
 PAGE = {
     "buildAvailable": False,
     "buildCheck": False,
-    "disabledExtensions": {"@jupyterlab/apputils-extension:announcements": True},
+    "disabledExtensions": {
+        "@jupyterlab/apputils-extension:announcements": True,
+        "@jupyter-notebook/lab-extension": True,
+        "@voila-dashboards/jupyterlab-preview": True,
+    },
 }
 
 #: Defaults of Lab's settings, which a maker may change in Lab.
@@ -70,8 +121,8 @@ def screen_is_there() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def launch(folder: Path, *, browser: bool = True, port: int = 8888, start: str = START) -> int:
-    """Open JupyterLab on ``folder`` and stay until it is stopped; return the exit code.
+def launch(folder: Path, *, browser: bool = True, port: int = 8888, start: str = START, front: str = DEFAULT) -> int:
+    """Open a front end on ``folder`` and stay until it is stopped; return the exit code.
 
     Parameters
     ----------
@@ -83,39 +134,41 @@ def launch(folder: Path, *, browser: bool = True, port: int = 8888, start: str =
         The first port to try; a busy one makes way for the next.
     start
         The notebook that opens, within the folder.
+    front
+        Which of :data:`FRONT_ENDS`.
 
     Raises
     ------
     SetUpError
-        JupyterLab is not installed, or could not start.
+        The front end is not installed, or could not start.
     """
     own = folder / ".jupyter"
-    page = start_page(start)
-    if address := running_address(own, page):
-        print(f"JupyterLab is already open on this folder:\n    {address}", flush=True)
-        if browser:
-            _show(address)
+    end = FRONT_ENDS[front]
+    page = end.page.format(start)
+    if address := running_address(own, page, end.home):
+        say_it_runs(end.name, address, browser=browser)
         return 0
     try:
         write_configuration(own)  # first, because JupyterLab looks for its folders while it is imported
-        from jupyterlab.labapp import LabApp  # type: ignore[import-untyped]
+        application = getattr(import_module(end.module), end.application)
     except ImportError as error:
-        msg = f"JupyterLab cannot be started: {error}. Install the kit again, with its packages."
+        msg = f"{end.name} cannot be started: {error}. Install the kit again, with its packages."
         raise SetUpError(msg) from error
     key = own_key(own)
-    here = {"LabApp.default_url": page, "IdentityProvider.token": key}
-    options = {**OPTIONS, **_options_here(folder, port), **here}
+    options = {**OPTIONS, **_options_here(folder, port, end), "IdentityProvider.token": key}
+    options[f"{end.application}.default_url"] = page
     try:
         # as arguments within this process: they outrank every settings file, and no process list shows them
-        server = LabApp.initialize_server(argv=[f"--{name}={value}" for name, value in options.items()])
+        server = application.initialize_server(argv=[f"--{name}={value}" for name, value in options.items()])
+        server.contents_manager.register_pre_save_hook(put_in)
         signal.signal(signal.SIGINT, lambda *_: _stop(server))  # Ctrl+C, without Jupyter's asking back
         # run by the server's own loop, after it has opened its port
-        server.io_loop.add_callback(_announce, server, f"{page}&token={key}", browser=browser)
+        server.io_loop.add_callback(_announce, server, end.name, _with_key(page, key), browser=browser)
         server.start()
     except SystemExit as stopped:
-        msg = f"JupyterLab could not start. What it said is in {own / 'server.log'}."
+        msg = f"{end.name} could not start. What it said is in {own / 'server.log'}."
         raise SetUpError(msg) from stopped
-    print("JupyterLab has stopped.", flush=True)
+    print(f"{end.name} has stopped.", flush=True)
     return 0
 
 
@@ -127,6 +180,7 @@ def write_configuration(own: Path) -> None:
     _write_json(own / "application" / "overrides.json", SETTINGS)
     write_kernel(own / "data" / "kernels")
     (own / "server.log").write_text("", encoding="utf-8")
+    shutil.rmtree(own / "stills", ignore_errors=True)  # their panels are gone
     for name in _FOREIGN:
         os.environ.pop(name, None)
     os.environ.update(
@@ -135,6 +189,7 @@ def write_configuration(own: Path) -> None:
         JUPYTER_RUNTIME_DIR=str(_made(own / "runtime")),
         JUPYTER_PREFER_ENV_PATH="0",  # the kernel below comes before any other of its name
         JUPYTERLAB_SETTINGS_DIR=str(own / "settings"),
+        **{VARIABLE: str(_made(own / "stills"))},
         JUPYTERLAB_WORKSPACES_DIR=str(own / "workspaces"),
         IPYTHONDIR=str(own / "ipython"),
     )
@@ -155,16 +210,11 @@ def write_kernel(folder: Path) -> None:
     _write_json(folder / "python3" / "kernel.json", description)
 
 
-def start_page(start: str) -> str:
-    """Which page opens: this notebook, without what was open last time."""
-    return f"/lab/tree/{start}?reset"
-
-
 def own_key(own: Path) -> str:
     """The key of a folder's address: the one of yesterday, or a new one where there is none that only she can read."""
     file = own / KEY
     try:
-        key = file.read_text(encoding="ascii").strip()
+        key = file.read_text(encoding="ascii").strip() if _only_mine(file) else ""
         if len(key) == 2 * KEY_BYTES and not set(key) - set("0123456789abcdef"):
             return key
     except (OSError, ValueError):
@@ -176,44 +226,72 @@ def own_key(own: Path) -> str:
     return key
 
 
-def running_address(own: Path, page: str = "/lab?reset") -> str | None:
-    """The address of the JupyterLab that is already open with the settings in ``own``, if there is one."""
-    for file in sorted((own / "runtime").glob("jpserver-*.json")):
+def _only_mine(file: Path) -> bool:
+    """Whether a file is no link, is this user's own, and nobody else may read it (where rights are those of POSIX)."""
+    about = file.lstat()
+    if not stat.S_ISREG(about.st_mode):
+        return False
+    return os.name != "posix" or (about.st_uid == os.geteuid() and not about.st_mode & 0o077)
+
+
+def running_address(own: Path, page: str, home: str, files: str = "jpserver-*.json") -> str | None:
+    """The address of what is already open with the settings in ``own`` and has the page ``home``, if there is one."""
+    for file in sorted((own / "runtime").glob(files)):
         try:
             about = json.loads(file.read_text(encoding="utf-8"))
+            server, base = f"http://127.0.0.1:{int(about['port'])}", str(about.get("base_url", "/")).rstrip("/")
             question = urllib.request.Request(
-                f"http://127.0.0.1:{int(about['port'])}/api/status",
-                headers={"Authorization": f"token {about['token']}"},
+                f"{server}{base}{home}", headers={"Authorization": f"token {about['token']}"}
             )
             direct = urllib.request.build_opener(urllib.request.ProxyHandler({}))
             with direct.open(question, timeout=2):
-                return f"http://127.0.0.1:{about['port']}{page}&token={about['token']}"
-        except (OSError, ValueError, KeyError, TypeError):
-            continue  # left behind by one that was killed
+                return f"{server}{base}{_with_key(page, about['token'])}"
+        except (OSError, ValueError, KeyError, TypeError, AttributeError):
+            continue  # left behind by one that was killed, or another front end
     return None
 
 
-def _options_here(folder: Path, port: int) -> dict[str, str]:
-    own = folder / ".jupyter"
-    log = {
+def _with_key(page: str, key: str) -> str:
+    return f"{page}{'&' if '?' in page else '?'}token={key}"
+
+
+def log_settings(own: Path, *names: str) -> dict[str, Any]:
+    """What the applications of these names say goes into a file, not onto the maker's screen."""
+    return {
         "handlers": {
             "file": {
                 "class": "logging.FileHandler", "filename": str(own / "server.log"), "encoding": "utf-8",
                 "formatter": "console", "level": "INFO",
             }
         },
-        "loggers": {"ServerApp": {"handlers": ["file"]}, "LabApp": {"handlers": ["file"]}},
+        "loggers": {name: {"handlers": ["file"]} for name in names},
     }  # fmt: skip
+
+
+def _options_here(folder: Path, port: int, end: FrontEnd) -> dict[str, str]:
+    own = folder / ".jupyter"
+    loaded = {**dict.fromkeys(_installed_extensions(), False), end.extension: True, "jupyter_lsp": True}
     options = {
         "ServerApp.root_dir": str(folder),
         "ServerApp.port": str(port),
         "ServerApp.allow_root": str(hasattr(os, "geteuid") and os.geteuid() == 0),
-        "LabApp.app_settings_dir": str(own / "application"),
-        "Application.logging_config": repr(log),
+        "ServerApp.jpserver_extensions": repr(loaded),
+        f"{end.application}.app_settings_dir": str(own / "application"),
+        "Application.logging_config": repr(log_settings(own, "ServerApp", end.application)),
+        **end.options,
     }
     if sys.platform.startswith("linux") and sockets_fit(own / "runtime"):
         options["KernelManager.transport"] = "ipc"
     return options
+
+
+def _installed_extensions() -> list[str]:
+    """Every extension of the server that some package wants to have loaded; nothing is but what is named."""
+    from jupyter_core.paths import jupyter_config_path
+    from jupyter_server.extension.config import ExtensionConfigManager
+
+    found = ExtensionConfigManager(read_config_path=jupyter_config_path()).get_jpserver_extensions()  # type: ignore[no-untyped-call]
+    return sorted({*found, "jupyter_server_terminals"})
 
 
 def sockets_fit(runtime: Path) -> bool:
@@ -228,11 +306,18 @@ def sockets_fit(runtime: Path) -> bool:
     return True
 
 
-def _announce(server: Any, page: str, *, browser: bool) -> None:
-    print("JupyterLab is open at this address:", flush=True)
-    print(f"    http://127.0.0.1:{server.port}{page}", flush=True)
+def say_it_runs(name: str, address: str, *, browser: bool) -> None:
+    """Say that a front end is open already, and show it."""
+    print(f"{name} is already open on this folder:\n    {address}", flush=True)
     if browser:
-        server.launch_browser()
+        show(address)
+
+
+def announce(name: str, address: str, *, browser: bool) -> None:
+    """Say where a front end is open, and how it ends."""
+    print(f"{name} is open at this address:", flush=True)
+    print(f"    {address}", flush=True)
+    if browser:
         print("If no page appears, copy the address into your browser.", flush=True)
     print(
         "Keep this window open while you work; Ctrl+C here ends it. Your files stay in the folder.",
@@ -240,12 +325,19 @@ def _announce(server: Any, page: str, *, browser: bool) -> None:
     )
 
 
+def _announce(server: Any, name: str, page: str, *, browser: bool) -> None:
+    if browser:
+        server.launch_browser()
+    announce(name, f"http://127.0.0.1:{server.port}{server.base_url.rstrip('/')}{page}", browser=browser)
+
+
 def _stop(server: Any) -> None:
     signal.signal(signal.SIGINT, signal.default_int_handler)  # a second Ctrl+C does not wait
     server.stop(from_signal=True)
 
 
-def _show(address: str) -> None:
+def show(address: str) -> None:
+    """Open the page in the default browser."""
     import webbrowser
 
     webbrowser.open(address)

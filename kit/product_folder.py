@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 #: What else of a product's folder has a fixed name.
 LOG, PAPERS = "stability_log.db", "papers"
 
+#: What a cell is marked with that tells how to run the others: the app has run them.
+NOT_IN_APP = {"tags": ["not-in-app"]}
+
 #: The sections of the notebook: heading, a line below it, and its panels in the order of the job.
 Section = tuple[str, str, tuple[str, ...]]
 FIRST: tuple[Section, ...] = (
@@ -44,8 +47,8 @@ LAYERS: Section = (
      "DosingPanel(bench)", "FamilyPanel(bench)"),
 )  # fmt: skip
 LAST: tuple[Section, ...] = (
-    ("Batch", "How much to make, in which bottles, and what to weigh.",
-     ("ScalingPanel(bench)", "WeighingPanel(bench)", "ActualWeightsPanel(bench)")),
+    ("Batch", "How much to make, in which bottles, what to weigh, and how it is made.",
+     ("ScalingPanel(bench)", "MakingPanel(bench)", "WeighingPanel(bench)", "ActualWeightsPanel(bench)")),
     ("Cost", "What a batch and a bottle cost, with prices of your own.", ("CostPanel(bench)",)),
     ("Label", "The text of the label, and what is missing in it.", ("LabelPanel(bench)",)),
     ("Stability", "Readings over months, in a log that is only ever added to.",
@@ -88,7 +91,8 @@ def notebook_text(formula: Formula) -> str:
     """The notebook of a product, as the file holds it: panels in the order of the job, their code folded away."""
     sections = [*FIRST, *([] if formula.description.layering == "one phase" else [LAYERS]), *LAST]
     cells = [
-        _words("head", f"# {formula.title}", "Run all cells, by the ▸▸ button, to take it in hand again."),
+        _words("head", f"# {formula.title}"),
+        _words("run", "Run all cells, by the ▸▸ button, to take it in hand again.") | {"metadata": NOT_IN_APP},
         _code("open", "import kit\n\nbench = kit.open_product()\nkit.StatusPanel(bench)"),
     ]
     for number, (heading, line, panels) in enumerate(sections, start=1):

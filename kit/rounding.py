@@ -8,7 +8,7 @@ from math import floor, log10
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
 
 _LIKE_THOUSANDS = re.compile(r"-?[1-9]\d{0,2}\.\d{3}")
@@ -125,3 +125,46 @@ def four_digits(percent: float) -> str:
     ('83.46', '3.2', '0.00105', '0.3')
     """
     return format(Decimal(f"{percent:.4g}").normalize(), "f")
+
+
+def one_two_five_down(value: float) -> float:
+    """The next of 1, 2, 5, 10, 20 … that is no more; of a value above 0.
+
+    Examples
+    --------
+    >>> one_two_five_down(37.0), one_two_five_down(0.024), one_two_five_down(5.0)
+    (20.0, 0.02, 5.0)
+    """
+    decade = 10.0 ** floor(log10(value))
+    digit = next(digit for digit in (5, 2, 1) if digit * decade <= value * (1 + 1e-9))
+    return float(f"{digit * decade:.1g}")
+
+
+def in_column(values: Iterable[float | None], digits: int = 2, most: int = 6, sign: str = "") -> list[str]:
+    """Numbers that stand under one another, all with one number of decimals; None is an empty text.
+
+    The smallest of them shows so many digits that count; what would vanish for want of decimals is written apart.
+
+    Parameters
+    ----------
+    most
+        No number gets more decimals.
+    sign
+        "+" shows the sign of each.
+
+    Examples
+    --------
+    >>> in_column([33.9837, 33.98, 34.0]), in_column([74.4, 0.05, None]), in_column([0.0, 1e-9])
+    (['34.0', '34.0', '34.0'], ['74.400', '0.050', ''], ['0.000000', '1e-09'])
+    """
+    numbers = list(values)
+    sizes = [abs(value) for value in numbers if value]
+    # a number that is rounded up to the next decade still counts as one below it
+    places = min(most, max(0, digits - 1 - floor(log10(min(sizes))))) if sizes else digits
+    places = max(places, 1)
+    small = 0.5 * 10.0**-places
+
+    def text(value: float) -> str:
+        return f"{value:{sign}.2g}" if 0 < abs(value) < small else f"{value:{sign}.{places}f}"
+
+    return ["" if value is None else text(value) for value in numbers]

@@ -86,6 +86,14 @@ class Seen:
         """Know nothing of a file, because what is in hand does not come from it."""
         self._marks.pop(Path(path).absolute(), None)
 
+    def mark(self, path: str | Path) -> str:
+        """A mark of what a file held when it was last seen; empty where it never was."""
+        return self._marks.get(Path(path).absolute(), "")
+
+    def recall(self, path: str | Path, mark: str) -> None:
+        """Take for known what a file held when this mark was made of it, because what is in hand began from that."""
+        self._marks[Path(path).absolute()] = mark
+
     def note(self, path: Path, data: bytes) -> None:
         """Remember what was written."""
         self._marks[path.absolute()] = _mark(data)
@@ -224,9 +232,13 @@ def _told(name: str) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        reason = _REASONS.get(error.errno or 0, error.strerror or str(error))
-        msg = f"{name} was not saved: {reason}. What was there before is untouched."
+        msg = f"{name} was not saved: {why(error)}. What was there before is untouched."
         raise StoreError(msg) from error
+
+
+def why(error: OSError) -> str:
+    """Why the disk did not do something, and what to do about it."""
+    return _REASONS.get(error.errno or 0, error.strerror or str(error))
 
 
 def _write(path: Path, data: bytes) -> None:

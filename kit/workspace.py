@@ -50,6 +50,18 @@ def products_in(folder: Path) -> list[Path]:
     return sorted(child for child in folder.iterdir() if is_product_folder(child)) if folder.is_dir() else []
 
 
+def taken_in_hand(folder: Path | None, clone: Path | None) -> tuple[Path, str, str]:
+    """The folder to work in, its notebook that opens first, and what is to be said of it.
+
+    A product's folder is opened as it is; into any other the lessons are laid.
+    """
+    if folder is not None and is_product_folder(folder):
+        whole = folder.resolve()
+        return whole, NOTEBOOK, f"{whole} holds a product of yours."
+    laid = lay(folder or default_folder(clone))
+    return laid.folder, START, str(laid)
+
+
 def default_folder(clone: Path | None) -> Path:
     """``workspace`` in a clone, otherwise ``shakewell`` in the current folder."""
     return clone / "workspace" if clone is not None else Path.cwd() / "shakewell"

@@ -98,7 +98,12 @@ class ActualBatch:
     def check(self, materials: Materials, limits: Iterable[Limit], tolerance: float | None = None) -> list[Finding]:
         """Lines out of tolerance, then everything the checks say about the real percents, worst first."""
         allowed = self.batch.tolerance if tolerance is None else tolerance
-        found = [_off_finding(one, allowed) for one in self.outside(allowed)]
+        off = self.outside(allowed)
+        found = [_off_finding(one, allowed) for one in off if one.is_weighed]
+        waiting = [one for one in off if not one.is_weighed]
+        found += (
+            [_off_finding(one, allowed) for one in waiting] if len(waiting) == 1 else _still_to_weigh(waiting, allowed)
+        )
         return worst_first([*found, *check(self.formula, materials, limits)])
 
     def table(self) -> pd.DataFrame:
@@ -131,6 +136,19 @@ def _off_finding(line: ActualLine, allowed: float) -> Finding:
             f"{line.percent_planned:.4g} %; you allow {allowed:g} %."
         )
     return Finding("caution", sentence, place, "your own tolerance")
+
+
+def _still_to_weigh(waiting: Sequence[ActualLine], allowed: float) -> list[Finding]:
+    """One finding for all lines that are still to come and would be off if they went in as planned."""
+    if not waiting:
+        return []
+    worst = max(waiting, key=lambda one: abs(one.off))
+    word = "above" if worst.off > 0 else "below"
+    sentence = (
+        f"{len(waiting)} lines are still to weigh. As planned, they would be up to {abs(worst.off):.3g} % {word} "
+        f"their percents ({worst.material} most), because of what is in already; you allow {allowed:g} %."
+    )
+    return [Finding("caution", sentence, Place(field="weighed"), "your own tolerance", "still to weigh")]
 
 
 def actual(batch: Batch, weighed: Sequence[float | None]) -> ActualBatch:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from kit.bench.conversion import density_in_water, pure_density, to_w_w
 from kit.errors import EntryError, RangeError
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from kit.library.ingredient import PhaseKind
 
 
+PHASES: dict[str, str] = {kind: kind for kind in PHASE_KINDS}
 #: The solvent whose solutions are tabled.
 WATER = "Aqua"
 
@@ -70,6 +71,7 @@ def dilute(strength: float, wanted_strength: float, wanted_amount: float) -> Dil
 class StockDetails:
     """What a maker says of a stock that is to be made; see :func:`make_stock`."""
 
+    name: str = asked("Name", help="May stay empty: it is then named by its active and strength.")
     active: str = asked("Active", Text("name"), REQUIRED, example="Citric Acid")
     strength: float = asked("Strength", Number(0, 500), REQUIRED, unit="%", example="20")
     basis: Basis = asked("Counted", Choice({basis: basis for basis in BASES}), "w/w")
@@ -79,11 +81,11 @@ class StockDetails:
     )
     preservative: str = asked("Its preservative", Text("name"), help="May stay empty.")
     preservative_percent: float = asked("Preservative, at", Number(0, 5), 0.0, unit="% w/w")
-    phase: PhaseKind = asked("Belongs in", Choice({kind: kind for kind in PHASE_KINDS}), "water")
+    phase: PhaseKind | Literal[""] = asked("Belongs in", Choice({"": "the layer of its solvent", **PHASES}), "")
     keep_until: str = asked("Keep until", Day())
 
-    def make(self, active_density: float | None = None) -> Stock:
-        """The stock, named by its active and strength.
+    def make(self, active_density: float | None = None, solvent_phase: PhaseKind = "water") -> Stock:
+        """The stock, in the layer of its solvent unless another was chosen.
 
         Raises
         ------
@@ -97,7 +99,7 @@ class StockDetails:
             raise EntryError(msg)
         counted = "" if self.basis == "w/w" else f"{self.basis} "
         return make_stock(
-            f"{self.active} {self.strength:g} % {counted}stock",
+            " ".join(self.name.split()) or f"{self.active} {self.strength:g} % {counted}stock",
             self.active,
             self.strength,
             basis=self.basis,
@@ -105,7 +107,7 @@ class StockDetails:
             others={self.preservative: self.preservative_percent} if self.preservative else None,
             density=self.density,
             active_density=active_density,
-            phase=self.phase,
+            phase=self.phase or solvent_phase,
             keep_until=self.keep_until,
         )
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import partial
-from math import hypot
+from math import hypot, inf
 from typing import TYPE_CHECKING
 
 from kit.bench.making import from_pure, from_stronger
@@ -106,6 +106,8 @@ class Premix:
         How far off the active may be: all weighings of every premix and what is used together. [% of it]
     chain
         Every premix of a chain, the first and strongest first; empty where one will do.
+    tolerance
+        What the maker allows a weighing to be off. [% of the mass weighed]
     """
 
     phase: int
@@ -121,6 +123,7 @@ class Premix:
     best_make: float
     error: float
     chain: tuple[DilutionStep, ...] = ()
+    tolerance: float = inf
 
     def _named(self, strength: float) -> str:
         return f"{self.active} {strength:.6g} % in {self.carrier}"
@@ -153,6 +156,8 @@ class Premix:
             f"{self.carrier}; {a.left_over:.4g} g is left over. All its weighings together keep within "
             f"{self.error:.2g} %."
         )
+        if self.error > self.tolerance * (1 + HAIR):
+            words += f" That is more than the {self.tolerance:g} % you allow: make more, or use a finer balance."
         if not self.chain and self.best_strength - self.strength > 1e-9:
             words += f" Least would be left over at {self.best_strength:.3g} %: {self.best_make:.4g} g to make."
         return words
@@ -310,4 +315,5 @@ def _premix(batch: Batch, weighing: Weighing, carrier_line: int, strength: float
         100.0 * least / best,
         hypot(*strength_errors, error(amounts.use)),
         chain,
+        batch.tolerance,
     )

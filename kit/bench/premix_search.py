@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from kit.bench.weighing import HAIR
 from kit.findings import Finding, Place
+from kit.rounding import one_two_five_down
 
 if TYPE_CHECKING:
     from kit.bench.weighing import Batch, Weighing
@@ -163,7 +164,7 @@ def end_of_chain(need: float, least: float, room: float, capacity: float) -> flo
     Its last premix must bring so little carrier as the formula has room for, and the balance must carry what is used.
     """
     best = 100.0 * need / least
-    for strength in (_one_two_five_down(best), _three_digits_down(best), best):
+    for strength in (one_two_five_down(best), _three_digits_down(best), best):
         used = 100.0 * need / strength
         if used - need <= room and used <= capacity and premixes_in_chain(strength, least, capacity):
             return strength
@@ -176,12 +177,6 @@ def premixes_in_chain(strength: float, least: float, capacity: float) -> int | N
     if span < LEAST_FACTOR:
         return None
     return next((n for n in range(2, MOST_PREMIXES + 1) if span**n * (1 - HAIR) >= 100.0 / strength), None)
-
-
-def _one_two_five_down(value: float) -> float:
-    decade = 10.0 ** floor(log10(value))
-    digit = next(digit for digit in (5, 2, 1) if digit * decade <= value * (1 + HAIR))
-    return float(f"{digit * decade:.1g}")
 
 
 def _three_digits_down(value: float) -> float:

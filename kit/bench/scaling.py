@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from math import ceil
 from typing import TYPE_CHECKING, Literal
 
+from kit.bench.batch_text import LEAST_EACH, MOST_EACH, BatchAmount, ByBottles
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.model import require_complete
@@ -89,10 +90,6 @@ def for_bottles(count: int, fill: object, density: float, *, overage: float = 0.
     return BatchSize(count * volume * density, overage, loss)
 
 
-#: The least product that is asked for in one bottle. [mL]
-LEAST_EACH = 0.1
-
-
 def _by(way: str) -> Callable[[Mapping[str, object]], bool]:
     """Whether an input belongs to an order by mass or by bottles."""
     return lambda values: values["by"] == way
@@ -116,11 +113,24 @@ class Order:
         "What to make", Choice({"mass": "by mass", "bottles": "by bottles"}, "switch"), "mass"
     )
     grams: float = asked(
-        "Product", Amount("g", 0.01, 1e6), 250.0, unit="g", option="batch", slide=(5, 2000, 5), applies=_by("mass")
+        "Product",
+        BatchAmount("g", 0.01, 1e6),
+        250.0,
+        unit="g",
+        option="batch",
+        example="250 g or 6 x 100 mL",
+        slide=(5, 2000, 5),
+        applies=_by("mass"),
     )
     bottles: int = asked("Bottles", count(1), 6, slide=(1, 200, 1), applies=_by("bottles"))
     fill: float = asked(
-        "Product in each", Amount("mL", LEAST_EACH, 5000), 90.0, unit="mL", slide=(1, 500, 0.5), applies=_by("bottles")
+        "Filled with",
+        Amount("mL", LEAST_EACH, MOST_EACH),
+        90.0,
+        unit="mL",
+        slide=(1, 500, 0.5),
+        help="Each bottle: what its label says. To the brim it holds more.",
+        applies=_by("bottles"),
     )
     overage: float = asked(
         "Overage", Number(0, 100), 0.0, unit="%", slide=(0, 30, 0.5), help="Made beyond that on purpose: samples."
@@ -128,6 +138,19 @@ class Order:
     loss: float = asked(
         "Process loss", Number(0, 100), 0.0, unit="%", slide=(0, 30, 0.5), help="What stays in vessels or evaporates."
     )
+
+    def taking(self, batch: float | ByBottles) -> Order:
+        """The order with this batch: a mass of product [g], or bottles.
+
+        Examples
+        --------
+        >>> order = Order().taking(ByBottles(6, 100.0))
+        >>> order.by, order.bottles, order.fill
+        ('bottles', 6, 100.0)
+        """
+        if isinstance(batch, ByBottles):
+            return replace(self, by="bottles", bottles=batch.count, fill=batch.fill)
+        return replace(self, by="mass", grams=batch)
 
     def size(self, density: float) -> BatchSize:
         """The batch for a product of this density. [g/mL]"""

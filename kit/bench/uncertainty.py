@@ -30,6 +30,8 @@ from kit.errors import RangeError
 from kit.findings import Finding, Place
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import numpy as np
     import pandas as pd
     from numpy.typing import NDArray
@@ -98,6 +100,12 @@ class LineUncertainty:
         return 100.0 * self.expanded / self.made if self.made else None
 
 
+def _place(lines: Sequence[LineUncertainty]) -> Place:
+    """Where one line stands; several are a matter of the whole batch."""
+    one = lines[0].weighing
+    return Place(one.phase, one.line, "grams") if len(lines) == 1 else Place(field="mass")
+
+
 @dataclass(frozen=True, slots=True)
 class WeighingUncertainty:
     """Every line of a batch, with how well its percent is known.
@@ -121,22 +129,24 @@ class WeighingUncertainty:
     @property
     def findings(self) -> list[Finding]:
         """Lines that the balance cannot show, and lines that may be off by more than the tolerance."""
-        step = self.batch.balance.readability
+        step, allowed = self.batch.balance.readability, self.batch.tolerance
+        nothing = [line for line in self.lines if line.weighing.target > 0 and not line.made]
+        off = [line for line in self.lines if line.made and line.relative is not None and line.relative > allowed]
         found = []
-        for line in self.lines:
-            place = Place(line.weighing.phase, line.weighing.line, "grams")
-            if line.weighing.target > 0 and not line.made:
-                sentence = (
-                    f"{line.weighing.material}: {line.weighing.target:.3g} g is nothing to a balance that reads "
-                    f"{step:g} g. Make a bigger batch, a premix, or use a finer balance."
-                )
-                found.append(Finding("caution", sentence, place))
-            elif line.relative is not None and line.relative > self.batch.tolerance:
-                sentence = (
-                    f"{line.weighing.material} comes to {line.made:.4g} ± {line.expanded:.2g} % of the whole: off by "
-                    f"up to {line.relative:.3g} % of itself, and {self.batch.tolerance:g} % is allowed."
-                )
-                found.append(Finding("caution", sentence, place, JCGM_100))
+        if nothing:
+            named = ", ".join(f"{line.weighing.material} {line.weighing.target:.3g} g" for line in nothing)
+            sentence = (
+                f"{named}: nothing to a balance that reads {step:g} g. Make a bigger batch, a premix, or use a finer "
+                "balance."
+            )
+            found.append(Finding("caution", sentence, _place(nothing)))
+        if off:
+            named = "; ".join(
+                f"{line.weighing.material} comes to {line.made:.4g} ± {line.expanded:.2g} % of the whole, off by up to "
+                f"{line.relative:.3g} % of itself"
+                for line in off
+            )
+            found.append(Finding("caution", f"{named}. You allow {allowed:g} %.", _place(off), JCGM_100))
         return found
 
     def table(self, simulated: Simulated | None = None) -> pd.DataFrame:

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
+from math import inf
 from typing import TYPE_CHECKING
 
 from kit.bench.balance import Balance
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.model import require_complete
-from kit.rounding import round_to_step, round_to_total
+from kit.rounding import one_two_five_down, round_to_step, round_to_total
 from kit.units import magnitude
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     import pandas as pd
 
@@ -22,10 +23,18 @@ if TYPE_CHECKING:
 
 USP_41 = "USP general chapter 41, with the tolerance chosen here"
 
+#: The matter of the finding about weighings that are small for the balance.
+SMALL = "small weighings"
 #: So little below the least weight is rounding in the last binary digits.
 HAIR = 1e-9
 #: A batch beyond this is no advice for a small maker: one tonne. [g]
 MOST = 1e6
+#: A batch so many times as large as the one in hand is no advice: a stock of the line is named instead. [times]
+FAR = 20.0
+#: A stock that would be more of the batch than this is no way out. [share]
+MOST_OF_BATCH = 0.5
+#: A stock below the first is no way out, and one below the second is thinned from another (judgements). [% w/w]
+LEAST_STOCK, IN_STEPS = 1e-4, 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +87,19 @@ class Batch:
         return round_to_step(sum(w.grams for w in self.weighings if w.phase == phase), self.balance.readability)
 
     @property
-    def findings(self) -> list[Finding]:
-        """Weighings too small for the balance, and a batch too heavy for it."""
+    def small(self) -> tuple[Weighing, ...]:
+        """The weighings that the balance cannot keep within the tolerance."""
         least = self.balance.least_weight(self.tolerance)
-        found = [self._too_small(w, least) for w in self.weighings if 0 < w.target < least * (1 - HAIR)]
+        return tuple(w for w in self.weighings if 0 < w.target < least * (1 - HAIR))
+
+    @property
+    def findings(self) -> list[Finding]:
+        """Weighings too small for the balance, all in one, and a batch too heavy for it."""
+        found = []
+        if small := self.small:
+            one = small[0]
+            place = Place(one.phase, one.line, "grams") if len(small) == 1 else Place(field="mass")
+            found.append(Finding("caution", small_in_words(self, small), place, USP_41, SMALL))
         heaviest = max((w.grams for w in self.weighings), default=0.0)
         if heaviest > self.balance.capacity:
             found.append(
@@ -94,17 +112,15 @@ class Batch:
             )
         return found
 
-    def _too_small(self, weighing: Weighing, least: float) -> Finding:
-        enough = self.mass * least / weighing.target
-        make = f"Make {_round_up(enough, self.balance.readability):.10g} g or more, weigh" if enough < MOST else "Weigh"
-        return Finding(
-            "caution",
-            f"{weighing.grams:g} g of {weighing.material} is small for a balance that reads "
-            f"{self.balance.readability:g} g: below {least:.3g} g it can be off by more than {self.tolerance:g} %. "
-            f"{make} it as a stock, or use a finer balance.",
-            Place(weighing.phase, weighing.line, "grams"),
-            USP_41,
-        )
+    def sound_from(self, weighing: Weighing) -> float:
+        """The batch from which on one weighing keeps within the tolerance, two digits of it, upwards. [g]
+
+        Infinite where it is more than a tonne.
+        """
+        enough = self.mass * self.balance.least_weight(self.tolerance) / weighing.target
+        if not enough < MOST:
+            return inf
+        return _round_up(enough, self.balance.readability)
 
     def table(self) -> pd.DataFrame:
         """The weighing table as a DataFrame."""
@@ -163,6 +179,42 @@ def weigh(formula: Formula, mass: object, balance: Balance | None = None, tolera
         for (p, i, line, percent), target, grams in zip(lines, targets, rounded, strict=True)
     )
     return Batch(formula, total, balance, tolerance, weighings)
+
+
+def small_in_words(batch: Batch, small: Sequence[Weighing]) -> str:
+    """Which weighings are small, from which batch on they are sound, and the stock for those far too small."""
+    step, least = batch.balance.readability, batch.balance.least_weight(batch.tolerance)
+    rule = f"below {least:.3g} g it can be off by more than {batch.tolerance:g} %"
+    far = [w for w in small if batch.sound_from(w) > FAR * batch.mass]
+    stocks = " ".join(_as_stock(batch, w, least) for w in far)
+    if len(small) == 1:
+        (one,) = small
+        said = f"{_mass(one, step)} of {one.material} is small for a balance that reads {step:g} g: {rule}."
+        if far:
+            return f"{said} {stocks}"
+        return f"{said} Make {batch.sound_from(one):.10g} g or more, weigh it as a stock, or use a finer balance."
+    named = ", ".join(
+        f"{w.material} {_mass(w, step)}" + ("" if w in far else f" (sound from {batch.sound_from(w):.10g} g)")
+        for w in small
+    )
+    said = f"{len(small)} lines are small for a balance that reads {step:g} g ({rule}): {named}."
+    more = "Make a batch so large, weigh them" if len(far) < len(small) else "Weigh them"
+    return " ".join(filter(None, [said, f"{more} as stocks, or use a finer balance.", stocks]))
+
+
+def _mass(weighing: Weighing, step: float) -> str:
+    """What is to be weighed; where the balance would show nothing, what is needed."""
+    return f"{weighing.grams:g} g" if weighing.grams >= step else f"{weighing.target:.2g} g"
+
+
+def _as_stock(batch: Batch, weighing: Weighing, least: float) -> str:
+    """The stock by which a line is weighed that no batch in reach would make weighable."""
+    strength = one_two_five_down(100.0 * weighing.target / least)
+    use = 100.0 * weighing.target / strength
+    if use > MOST_OF_BATCH * batch.mass or strength < LEAST_STOCK:
+        return f"{weighing.material}: not even a stock helps in a batch so small; make more, or use a finer balance."
+    made = ", made in steps" if strength < IN_STEPS else ""
+    return f"{weighing.material}: weigh it as a stock of {strength:g} %{made}; {use:.3g} g of that hold what is needed."
 
 
 def smallest_sound_batch(formula: Formula, balance: Balance, tolerance: float = 1.0) -> float:

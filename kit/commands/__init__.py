@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 #: Commands with a file of their own: name → what the command does, in a few words. The others write one paper each.
 OF_THEIR_OWN = {
+    "app": "open a notebook as an app: its panels, without code",
     "new": "make the folder of a product of your own, with a notebook to work in",
     "check": "say what there is to say about a formula",
     "stock": "write labels for the stocks of a formula, or the sheets to make them by",
@@ -26,7 +27,11 @@ OF_THEIR_OWN = {
     "verify": "check a stability log for damage, deleted and changed readings",
     "backup": "copy a stability log with its photos, while it is open too",
     "restore": "put a stability log back from a backup; the file in its place is kept",
+    "pack": "collect all that an installation needs, for a room without the internet",
 }
+
+#: Commands that need packages besides the kit's usual ones: name → extras of ``pyproject.toml``.
+EXTRAS = {"app": ("app",)}
 
 #: Exit codes: nothing to stop for; a finding that says stop; it could not be done.
 CLEAN, STOP, FAILED = 0, 1, 2

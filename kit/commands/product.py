@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kit.bench.balance import TOLERANCE, Balance
+from kit.bench.batch_text import ByBottles
 from kit.bench.scaling import Order
 from kit.commands.common import say
 from kit.commands.options import from_options, options_of, values_of
-from kit.errors import UnknownNameError
+from kit.errors import EntryError, UnknownNameError
 from kit.findings import Finding
 from kit.formula.files import read_formula
 from kit.formula.versions import kept_version
@@ -22,6 +23,7 @@ from kit.library.own import OWN_FILE, read_own
 from kit.library.table import JURISDICTIONS
 from kit.papers.paper import named_or_here
 from kit.product.product import Product
+from kit.product.workshop import WORKSHOP, find_workshop, read_workshop
 
 if TYPE_CHECKING:
     import argparse
@@ -39,6 +41,12 @@ class Knowledge:
     )
     jurisdiction: Jurisdiction = asked("Whose rules", Choice(JURISDICTIONS), "eu")
     on: str = asked("The day on which the product is placed on the market", Day(), help="Default: today.")
+    workshop: Path | None = asked(
+        "The numbers of your workshop",
+        FileName(".toml"),
+        None,
+        help=f"Default: {WORKSHOP} beside the formula, else in the folder above.",
+    )
     measured_ph: float | None = asked("pH measured in the water layer, for the findings", Number(0, 14), None)
 
 
@@ -53,13 +61,27 @@ def _made(product: Product, bottle: str, **said: Any) -> Product:
         msg = f"There is no bottle {bottle!r}. Write one of {', '.join(known)}."
         raise UnknownNameError(msg)
     order = {name: value for name, value in said.items() if value is not None}
-    product = product.with_bottle(known.get(bottle, product.bottle), order.get("fill"))
-    order["by"] = "bottles" if "bottles" in order else "mass"
+    if bottle:
+        product = product.with_bottle(known[bottle], order.get("fill"))
+    if isinstance(batch := order.get("grams"), ByBottles):
+        if "bottles" in order:
+            msg = f"--batch {batch} says how many bottles, and so does --bottles. Give one of them."
+            raise EntryError(msg)
+        del order["grams"]
+        product = product.with_batch(batch)
+        if bottle:
+            product = replace(product, bottle=known[bottle])
+    elif {"bottles", "grams"} & {*order}:
+        order["by"] = "bottles" if "bottles" in order else "mass"
+        product = product.knowing("batch")
     return replace(product, order=replace(product.order, **order))
 
 
-def _weighed(product: Product, tolerance: float, **balance: Any) -> Product:
-    return replace(product, balance=Balance(**balance), tolerance=tolerance)
+def _weighed(product: Product, tolerance: float | None, **plate: Any) -> Product:
+    said = {name: value for name, value in plate.items() if value is not None}
+    if said:
+        product = replace(product, balance=replace(product.balance, **said)).knowing("balance")
+    return product if tolerance is None else replace(product, tolerance=tolerance)
 
 
 KEPT = Input("kept", "A version as it was kept, by its number", count(), None, help="Default: what is in hand.")
@@ -67,11 +89,12 @@ BOTTLE = Input("bottle", "The bottle, by the kit's name for it", default="")
 #: What a command may say of the product in place of what its file says.
 DESCRIPTION = [replace(one, default=None) for one in inputs_of(Description)]
 ORDER = [replace(one, default=None) for one in inputs_of(Order) if one.name != "by"]
+BALANCE = [replace(one, default=None) for one in (*inputs_of(Balance), TOLERANCE)]
 #: What a command may ask about its product: the name in a paper's ``takes`` → the inputs, and what they do to it.
 PARTS: dict[str, tuple[list[Input], Callable[..., Product]]] = {
     "kept": ([KEPT], _kept),
     "batch": ([*ORDER, BOTTLE], _made),
-    "balance": ([*inputs_of(Balance), TOLERANCE], _weighed),
+    "balance": (BALANCE, _weighed),
 }
 
 
@@ -98,6 +121,8 @@ def product_of(given: argparse.Namespace, *parts: str) -> Product:
     said = {name: value for name, value in values_of(given, DESCRIPTION).items() if value is not None}
     formula = replace(formula, description=replace(formula.description, **said))
     product = Product(formula, library, known.jurisdiction, known.on, ph=known.measured_ph)
+    if file := known.workshop or find_workshop(given.file.parent):
+        product = read_workshop(file).put_into(product)
     say(notes)
     for part in parts:
         inputs, put_into = PARTS[part]

@@ -28,6 +28,7 @@ def parser(prog: str) -> argparse.ArgumentParser:
 def run(options: argparse.Namespace) -> int:
     """Say what is found."""
     from kit.commands.logs import looked_for
+    from kit.stability.log.network import warning
     from kit.stability.log.verify import verify
     from kit.visible_text import one_line
 
@@ -35,6 +36,8 @@ def run(options: argparse.Namespace) -> int:
     say(found.findings)
     stops = any(finding.severity == "stop" for finding in found.findings)
     print(one_line(f"{options.log}: {'damaged or changed, see above' if stops else 'no damage found'}."))
+    if found.network:
+        print(warning(found.network))
     if found.anchor and not stops:
         if options.anchor:
             print("The anchor is of this log: everything up to it is as it was when it was noted.")

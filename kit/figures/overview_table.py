@@ -62,13 +62,13 @@ def verdict_chip(verdict: Verdict) -> str:
     )
 
 
-def judgement_list(found: Overview) -> str:
-    """What fails and what is to be watched, as sentences, worst first; "" where there is neither."""
+def judgement_list(found: Overview, most: int | None = None) -> str:
+    """What fails and what is to be watched, as sentences, worst first, at most so many; "" where there is neither."""
     study = found.study
     items = "".join(
         f"<li>{verdict_chip(one.verdict)} <b>{as_markup(one.batch)}</b>, "
         f"{as_markup(study.plan.condition(one.condition).label)}: {as_markup(one.words)}</li>"
-        for one in found.to_look_at()
+        for one in found.to_look_at()[:most]
     )
     return f'<ul class="judgements" style="list-style:none;padding:0;margin:4px 0">{items}</ul>' if items else ""
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kit.errors import CompositionError
 from kit.findings import Finding, Place, worst_first
 from kit.formula.amounts import TOTAL_TOLERANCE
+from kit.formula.asked_stocks import asked_stock
 from kit.formula.compatibility import Contents, compatibility_findings, low_risk_findings
-from kit.formula.ph_windows import ph_findings
-from kit.formula.requirements import flat_percents, requirements
+from kit.formula.ph_windows import ph_findings, ph_question
+from kit.formula.requirements import flat_percents, idle_rules, requirements
+from kit.formula.steps import step_findings
 from kit.formula.told import conditions, findings_of, to_come
 from kit.formula.usual_ranges import usual_range_findings
 from kit.library.limit import Limits
@@ -59,12 +60,12 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
         found += usual_range_findings(formula, materials)
         low_risk = low_risk_findings(contents, ph)
         found += [*([] if low_risk else _preservation(contents)), *low_risk]
+        found += step_findings(formula, materials)
         found += compatibility_findings(contents)
     except CompositionError as error:
         found.append(Finding("stop", str(error)))
     else:
-        if ph is not None:
-            found += ph_findings(contents, ph, limits)
+        found += ph_question(contents) if ph is None else ph_findings(contents, ph, limits)
     return worst_first(_answered(found, formula))
 
 
@@ -190,18 +191,15 @@ def _apart(formula: Formula, contents: Contents) -> Iterator[Finding]:
             )
 
 
-#: A name such as "Panthenol 50 % stock" or "citric acid solution 10%".
-_STOCK_NAME = re.compile(
-    r"(?P<of>.+?)(?:\s+(?:stock|solution))?\s+(?P<strength>\d+(?:[.,]\d+)?)\s*%(?:\s+(?:stock|solution))?"
-)
-
-
 def _instead(name: str, materials: Materials) -> str:
     """What to do about a name that nobody knows."""
-    asked = _STOCK_NAME.fullmatch(name)
-    known = materials.ingredient(asked["of"]) if asked else None
-    if asked and known is not None:
-        return f"It reads like a stock of {known.inci}: make it under Stock solutions, {asked['strength']} % strong."
+    asked = asked_stock(name, materials)
+    if asked is not None:
+        counted = "" if asked.basis == "w/w" else f" {asked.basis}"
+        return (
+            f"It reads like a stock of {asked.active}: make it under Stock solutions, {asked.strength:g} %{counted} "
+            "strong. “Asked for in the formula” there takes over its name and strength."
+        )
     return "Choose a name from the list, or add it as your own ingredient."
 
 
@@ -227,6 +225,14 @@ def _holds(formula: Formula) -> Iterator[Finding]:
 def _limits_and_rules(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> Iterator[Finding]:
     rules = limits if isinstance(limits, Limits) else Limits(limits)
     yield from findings_of(requirements(formula, materials, rules), flat_percents(formula), formula.description)
+    for idle in idle_rules(formula, materials):
+        yield Finding(
+            "note",
+            f"Your rule about {idle.material} says nothing here: {idle.material} is in no line. Take the rule out, or "
+            "add the material.",
+            Place(field="rule"),
+            "the maker's own rule",
+        )
     yield from to_come(formula, materials, rules)
     yield from conditions(formula, materials, rules)
 

@@ -289,13 +289,13 @@ def _rule(rule: Rule) -> str:
     return f"{rule.material} {bounds} of the {where}"
 
 
-def _steps(before: Sequence[str], after: Sequence[str]) -> list[str]:
+def _steps(before: Sequence[object], after: Sequence[object]) -> list[str]:
     found = []
     for kind, a, b, c, d in SequenceMatcher(None, before, after, autojunk=False).get_opcodes():
         if kind == "equal":
             continue
-        found += [f"Step {n + 1} was taken out: {quoted(before[n])}." for n in range(a, b)]
-        found += [f"Step {n + 1} is new: {quoted(after[n])}." for n in range(c, d)]
+        found += [f"Step {n + 1} was taken out: {quoted(str(before[n]))}." for n in range(a, b)]
+        found += [f"Step {n + 1} is new: {quoted(str(after[n]))}." for n in range(c, d)]
     return found
 
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from kit.formula.moved import Ratio
+    from kit.formula.steps import MakingStep
     from kit.library.description import ProductKind
     from kit.library.ingredient import Material, PhaseKind
 
@@ -146,7 +147,7 @@ class Formula:
     densities
         Of layers, as the maker measured them.
     steps
-        How it is made, in the maker's own words.
+        How it is made, in the maker's own words; see :mod:`kit.formula.steps`.
     variants
         Its family, in the order in which they were named.
     description
@@ -167,7 +168,7 @@ class Formula:
     materials: tuple[Material, ...] = ()
     rules: tuple[Rule, ...] = ()
     densities: tuple[MeasuredDensity, ...] = ()
-    steps: tuple[str, ...] = ()
+    steps: tuple[str | MakingStep, ...] = ()
     note: str = ""
     change_note: str = ""
     variants: tuple[Variant, ...] = ()

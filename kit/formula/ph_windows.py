@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from kit.library.limit import Limit
 
 
+#: What the question for a pH is about.
+TO_MEASURE = "pH: to be measured"
+
+
 @dataclass(frozen=True, slots=True)
 class Window:
     """The pH at which something is usually used, and why."""
@@ -144,6 +148,30 @@ def ph_findings(contents: Contents, ph: float, limits: Iterable[Limit] = ()) -> 
         if not window.holds(ph)
     ]
     return [*_ph_limits(contents, ph, limits), *outside, *_of_the_product(contents, ph)]
+
+
+def ph_question(contents: Contents) -> list[Finding]:
+    """Where no pH was measured and a preservative of the water works only within a window: that it is to be measured.
+
+    A preservative that is partly an acid, its salt too, is named first; there the pH decides how much of it works.
+    """
+    if contents.water <= 0:
+        return []
+    known = preservative_windows()
+    found = [window for name in contents.whole if (window := known.get(plain_letters(name))) is not None]
+    if not found:
+        return []
+    found.sort(key=lambda window: (_high(window), -_low(window)))
+    words = "; ".join([f"{found[0].of} works at {found[0].words}", *(f"{one.of} at {one.words}" for one in found[1:])])
+    return [
+        Finding(
+            "note",
+            f"Measure the pH of the water layer and type it beside the findings: {words}.",
+            Place(field="ph"),
+            found[0].source,
+            TO_MEASURE,
+        )
+    ]
 
 
 def _of_the_product(contents: Contents, ph: float) -> Iterator[Finding]:

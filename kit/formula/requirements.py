@@ -117,7 +117,7 @@ def flat_percents(formula: Formula) -> list[float]:
 
 
 def requirements(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> list[Requirement]:
-    """Every limit that concerns a substance of the formula, and every rule of the maker."""
+    """Every limit that concerns a substance of the formula, and every rule of the maker about something in it."""
     content = [
         materials.substances(line.material) if line.material.strip() else {} for _, _, line, _ in formula.each_line()
     ]
@@ -133,6 +133,26 @@ def requirements(formula: Formula, materials: Materials, limits: Iterable[Limit]
     for rule in formula.rules:
         found.extend(_from_rule(formula, rule, content, places, materials))
     return found
+
+
+def idle_rules(formula: Formula, materials: Materials) -> list[Rule]:
+    """The maker's rules about a material that is in no line and in nothing that a line holds: they say nothing here."""
+    if not formula.rules:
+        return []
+    content = [
+        materials.substances(line.material) if line.material.strip() else {} for _, _, line, _ in formula.each_line()
+    ]
+    return [rule for rule in formula.rules if not any(_shares(formula, rule, content, materials))]
+
+
+def _shares(formula: Formula, rule: Rule, content: Sequence[Mapping[str, float]], materials: Materials) -> list[float]:
+    """How much of each line is the material of a rule, 0 to 1."""
+    of = _known_name(materials, rule.material)
+    names = [_known_name(materials, line.material) for _, _, line, _ in formula.each_line()]
+    return [
+        1.0 if name.casefold() == of.casefold() else parts.get(of, 0.0) / 100.0
+        for name, parts in zip(names, content, strict=True)
+    ]
 
 
 def known_by_rules(names: Iterable[str], materials: Materials) -> dict[str, list[str]]:
@@ -239,12 +259,9 @@ def _from_rule(
     places: Sequence[Place],
     materials: Materials,
 ) -> list[Requirement]:
-    of = _known_name(materials, rule.material)
-    names = [_known_name(materials, line.material) for _, _, line, _ in formula.each_line()]
-    share = [
-        1.0 if name.casefold() == of.casefold() else parts.get(of, 0.0) / 100.0
-        for name, parts in zip(names, content, strict=True)
-    ]
+    share = _shares(formula, rule, content, materials)
+    if not any(share):
+        return []
     kinds = [formula.phases[place.phase or 0].kind for place in places]
     inside = tuple(kind == rule.of for kind in kinds) if rule.of != "whole" else ()
     counted = tuple(s if rule.of in ("whole", kind) else 0.0 for s, kind in zip(share, kinds, strict=True))

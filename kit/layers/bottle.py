@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -42,11 +42,14 @@ class Bottle:
         [mm, mL]
     seen_width
         How wide it looks, where it is not round. [mm]
+    nominal
+        What it is sold to be filled with, and its label says; 0 where nobody said. [mL]
     """
 
     name: str
     profile: tuple[tuple[float, float], ...]
     seen_width: float | None = None
+    nominal: float = 0.0
 
     def __post_init__(self) -> None:
         if len(self.profile) < 2 or self.profile[0] != (0.0, 0.0):
@@ -152,13 +155,16 @@ class Bottle:
 def bundled_bottles() -> dict[str, Bottle]:
     """Invented bottles to try the kit with, by name."""
     return {
-        row["name"]: Bottle.with_shoulder(
-            f"{row['body_diameter_mm']} mm",
-            f"{row['body_height_mm']} mm",
-            f"{row['neck_diameter_mm']} mm",
-            f"{row['shoulder_height_mm']} mm",
-            f"{row['neck_height_mm']} mm",
-            name=row["name"],
+        row["name"]: replace(
+            Bottle.with_shoulder(
+                f"{row['body_diameter_mm']} mm",
+                f"{row['body_height_mm']} mm",
+                f"{row['neck_diameter_mm']} mm",
+                f"{row['shoulder_height_mm']} mm",
+                f"{row['neck_height_mm']} mm",
+                name=row["name"],
+            ),
+            nominal=float(row["nominal_mL"]),
         )
         for row in load_table("bottles").rows
     }
@@ -170,14 +176,16 @@ def usual_bottle() -> Bottle:
 
 
 def usual_fill(bottle: Bottle) -> float:
-    """The product in a bottle where nothing is said: 85 % of brimful. [mL]
+    """The product in a bottle where nothing is said: its nominal content, which the label says. [mL]
+
+    Where nobody said what that is, 85 % of brimful.
 
     Examples
     --------
-    >>> usual_fill(usual_bottle())
-    87.2
+    >>> usual_fill(usual_bottle()), usual_fill(Bottle.cylinder("44 mm", "120 mL"))
+    (100.0, 102.0)
     """
-    return round(0.85 * bottle.brimful, 1)
+    return bottle.nominal or round(0.85 * bottle.brimful, 1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from kit.formula.expansion import expand
 from kit.inputs import Number, asked
 from kit.label.cautions import cautions_for
 from kit.layers.density_words import density_sources, density_words
-from kit.papers.paper import ByHand, PaperSpec, attempt
+from kit.papers.paper import ByHand, PaperSpec, asked_long, attempt
 from kit.rounding import all_digits, decimal_places, percent_on_paper
 
 if TYPE_CHECKING:
@@ -102,6 +102,7 @@ class BatchSheetOptions(ByHand):
     lots: Mapping[str, str] = asked(
         "Lots of materials", MaterialLots(), None, option="material-lot", example="Glycerin = G-12"
     )
+    long: bool = asked_long()
     controls: Sequence[Control] = field(default=())
 
 
@@ -121,7 +122,7 @@ def context(product: Product, options: BatchSheetOptions) -> dict[str, Any]:
         "balance": batch.balance if batch else None,
         "tolerance": f"{batch.tolerance:g}" if batch else "",
         "size": product.batch_size if batch else None,
-        "findings": [*stops, *product.findings, *(batch.findings if batch else ())],
+        "findings": [*stops, *product.findings, *(product.weighing_findings if batch else ())],
         "looked_up": product.looked_up.sentence,
         "equipment": _equipment(product, batch),
         "line_checks": LINE_CHECKS,
@@ -160,7 +161,7 @@ def _weighed_phases(batch: Batch, lots: Mapping[str, str]) -> list[dict[str, Any
                     "lot": lots.get(w.material, ""),
                     "percent": percent_on_paper(w.percent),
                     "grams": f"{w.grams:.{places}f}",
-                    "tolerance": f"±{w.grams * batch.tolerance / 100:.{places + 1}f}",
+                    "tolerance": f"±{w.grams * batch.tolerance / 100:.{max(places + 1, 3)}f}",
                 }
                 for w in batch.weighings
                 if w.phase == p
@@ -209,7 +210,7 @@ def _equipment(product: Product, batch: Batch | None) -> list[tuple[str, str]]:
                 size = vessel_for(grams / densities[phase.kind])
                 room = f"{size} mL or larger, {HEADSPACE:g} % of it left empty" if size else "in parts: none is large"
                 found.append((f"Vessel for {phase.name}", room))
-    return [*found, ("Stirrer", ""), ("Thermometer", ""), ("pH meter", "calibrated with")]
+    return [*found, ("Stirrer, thermometer", ""), ("pH meter", "calibrated with")]
 
 
 def _controls(formula: Formula, standing: Sequence[Standing], fill: float, options: BatchSheetOptions) -> list[Control]:

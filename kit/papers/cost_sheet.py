@@ -9,6 +9,7 @@ from kit.bench.price_list import demo_prices, read_prices
 from kit.inputs import FileName, Number, asked
 from kit.money import money
 from kit.papers.paper import ByHand, PaperSpec, named_or_here
+from kit.product.beginning import is_demo
 from kit.product.costing import Costing, Money
 from kit.rounding import decimal_places, percent_on_paper
 
@@ -28,7 +29,7 @@ class CostSheetOptions(ByHand):
         "Price list",
         FileName(".csv"),
         None,
-        help="Empty: the one in hand, else prices.csv, where there is one here, else the invented one of the examples.",
+        help="Empty: the one in hand, else prices.csv, where there is one here. The demo has an invented one.",
     )
     waste: float | None = asked("Waste", Number(0, 100), None, unit="%", help="Of what is taken from the packs.")
     labour: float | None = asked("Labour", Money(), None, help="Added once for the batch.")
@@ -39,7 +40,8 @@ def files(product: Product, options: CostSheetOptions, notes: list[Finding]) -> 
     prices = product.prices
     if options.prices or not prices.prices:
         named = named_or_here(options.prices, "prices.csv")
-        prices = read_prices(named, notes) if named else demo_prices()
+        invented = demo_prices() if is_demo(product.formula) else prices
+        prices = read_prices(named, notes) if named else invented
     waste = product.costing.waste if options.waste is None else options.waste
     labour = product.costing.labour if options.labour is None else options.labour
     return replace(product, prices=prices, costing=Costing(waste, labour))

@@ -12,7 +12,7 @@ from kit.inputs import asked
 from kit.label.cautions import cautions_for
 from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import substances_in
-from kit.papers.paper import PaperSpec, attempt
+from kit.papers.paper import PaperSpec, asked_long, attempt
 from kit.rounding import all_digits, decimal_places, percent_on_paper
 from kit.units import magnitude
 
@@ -56,6 +56,7 @@ class FormulaCardOptions:
 
     batches: tuple[float, ...] = asked("Batches, between ;", Masses(), USUAL_BATCHES, option="for")
     keeping: str = asked("Keeping", example="cool and dark", help="How and how long it keeps, in your words.")
+    long: bool = asked_long()
 
 
 def context(product: Product, options: FormulaCardOptions) -> dict[str, Any]:
@@ -89,6 +90,7 @@ def context(product: Product, options: FormulaCardOptions) -> dict[str, Any]:
         "stocks": [material for material in formula.materials if isinstance(material, Stock)],
         "cautions": cautions_for(substances_in(formula, product.materials), product.materials),
         "sources": list(dict.fromkeys(source for source in told if source)),
+        "long": options.long,
     }
 
 
@@ -184,7 +186,7 @@ SPEC = PaperSpec(
     context,
     (
         "formula", "findings", "looked_up", "batches", "phases", "total", "weighed", "window", "no_window", "notes",
-        "variants", "kept", "keeping", "stocks", "cautions", "sources",
+        "variants", "kept", "keeping", "stocks", "cautions", "sources", "long",
     ),
     lambda product, _: (product.formula.title,),
     command="card",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -9,13 +10,15 @@ from kit.inputs import FileName, asked, read_group, texts_of
 from kit.label.particulars import PARTICULARS, Particulars, particulars_file, read_particulars
 from kit.label.statements import read_statements
 from kit.library.table import JURISDICTIONS
-from kit.papers.paper import PaperSpec, named_or_here
+from kit.papers.paper import PaperSpec, asked_long, named_or_here
 from kit.rounding import percent_on_paper
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from kit.findings import Finding
+    from kit.label.entries import DeclaredSubstance
     from kit.product.product import Product
 
 
@@ -36,6 +39,7 @@ class LabelTextOptions(Particulars):
         None,
         help="What certificates say about scents. Empty: allergen_statements.csv, where there is one here.",
     )
+    long: bool = asked_long()
 
 
 def files(product: Product, options: LabelTextOptions, _notes: list[Finding]) -> Product:
@@ -54,7 +58,7 @@ def files(product: Product, options: LabelTextOptions, _notes: list[Finding]) ->
     return replace(product, particulars=read_group(Particulars, kept | typed), choices=choices)
 
 
-def context(product: Product, _options: LabelTextOptions) -> dict[str, Any]:
+def context(product: Product, options: LabelTextOptions) -> dict[str, Any]:
     """What the paper prints.
 
     Raises
@@ -63,6 +67,7 @@ def context(product: Product, _options: LabelTextOptions) -> dict[str, Any]:
         A net content that cannot be read.
     """
     label = product.label
+    common = {} if options.long else _common(label.declaration.entries)
     told = [finding.source for finding in label.findings] + [missing.source for missing in label.missing]
     return {
         "formula": product.formula,
@@ -71,16 +76,33 @@ def context(product: Product, _options: LabelTextOptions) -> dict[str, Any]:
         "text": label.text,
         "findings": [*product.stops, *label.findings],
         "looked_up": product.looked_up.sentence,
-        "entries": [
-            {
-                "name": entry.name,
-                "percent": percent_on_paper(entry.percent),
-                "group": f"{entry.group}, named within another" if entry.within else entry.group,
-                "reason": entry.reason,
-            }
-            for entry in label.declaration.entries
-        ],
+        "entries": [_entry(entry, common) for entry in label.declaration.entries],
+        "common": common,
         "sources": list(dict.fromkeys(source for source in told if source)),
+        "long": options.long,
+    }
+
+
+def _group(entry: DeclaredSubstance) -> str:
+    return f"{entry.group}, named within another" if entry.within else entry.group
+
+
+def _common(entries: Sequence[DeclaredSubstance]) -> dict[str, str]:
+    """Why the names of a part of the list stand where they do, where it is the same for several of them."""
+    said: dict[str, Counter[str]] = {}
+    for entry in entries:
+        said.setdefault(_group(entry), Counter()).update([entry.why])
+    usual = {group: whys.most_common(1)[0] for group, whys in said.items()}
+    return {group: why for group, (why, count) in usual.items() if why and count > 1}
+
+
+def _entry(entry: DeclaredSubstance, common: Mapping[str, str]) -> dict[str, str]:
+    group, reason = _group(entry), entry.reason
+    return {
+        "name": entry.name,
+        "percent": percent_on_paper(entry.percent),
+        "group": group,
+        "reason": reason.removesuffix(entry.why).rstrip() if common.get(group) == entry.why else reason,
     }
 
 
@@ -91,7 +113,7 @@ SPEC = PaperSpec(
     "product",
     LabelTextOptions,
     context,
-    ("formula", "place", "label", "text", "findings", "looked_up", "entries", "sources"),
+    ("formula", "place", "label", "text", "findings", "looked_up", "entries", "common", "sources", "long"),
     lambda product, options: (product.formula.title, product.jurisdiction, options.batch_code),
     files,
     command="label",

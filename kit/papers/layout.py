@@ -8,11 +8,17 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import kit.papers as room
 from kit.findings import by_matter
+from kit.formula.steps import full_step
 from kit.formula.versions import version_label
+from kit.layers.density_words import density_text
 from kit.visible_text import one_line, visible
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import jinja2
+
+    from kit.findings import Finding
 
 
 PaperSize = Literal["a4", "letter"]
@@ -46,8 +52,17 @@ def templates() -> jinja2.Environment:
     )
     made.filters["version"] = version_label
     made.filters["by_matter"] = by_matter
+    made.filters["full_steps"] = lambda steps: [full_step(step) for step in steps]
+    made.filters["density_text"] = density_text
+    made.filters["sources_of"] = sources_of
     made.filters["foot"] = lambda *parts: Markup(foot_text(*parts))  # numbers and quotation marks only
     return made
+
+
+def sources_of(findings: Iterable[Finding], more: Iterable[str] = ()) -> list[str]:
+    """The sources of the findings that are printed, then some more: each once, to be numbered."""
+    told = [group[0].source for group in by_matter(findings)]
+    return list(dict.fromkeys(source for source in [*told, *more] if source))
 
 
 def _seen(value: Any) -> Any:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from kit.errors import KitError
-from kit.inputs import Day, asked
+from kit.inputs import Day, Tick, asked
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -25,6 +25,13 @@ class ByHand:
     lot: str = asked("Lot")
     made_by: str = asked("Made by")
     made_on: str = asked("Made on", Day())
+
+
+def asked_long() -> Any:
+    """The input of a paper that has a longer form: larger print, and what the short one leaves to the screen."""
+    return asked(
+        "Long form", Tick(), False, help="Larger print and more of it; the short form keeps to what a bench needs."
+    )
 
 
 @dataclass(frozen=True, slots=True)

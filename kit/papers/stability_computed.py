@@ -78,6 +78,7 @@ def _part(
         "problem": " ".join(problems) or ("" if found else "Nothing was read yet."),
         "rows": [_row(condition, result) for condition, _, result in found],
         "chart": _chart(study, attribute, width, *first) if first else "",
+        "first": None if first is None else _row(first[0], first[2]),
         "sentence": f"{first[0].label}: {first[2].sentence}" if first else "",
         "checks": [check.words for check in first[2].checks] if first else [],
         "findings": [

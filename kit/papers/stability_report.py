@@ -11,8 +11,9 @@ from kit.figures.colour_drift import colour_drift
 from kit.figures.overview_table import SIGNS, cycles_table, grade_table, judgement_list, overview_table, pulls_list
 from kit.figures.small_multiples import small_multiples
 from kit.inputs import Choice, Day, asked
-from kit.papers.paper import PaperSpec
+from kit.papers.paper import PaperSpec, asked_long
 from kit.papers.stability_computed import computed
+from kit.papers.stability_first_page import MOST_TOLD, first_page
 from kit.stability.grades import grade_summary
 from kit.stability.overview import VERDICTS, outside, overview
 from kit.stability.plan import limit_phrases
@@ -54,6 +55,7 @@ class StabilityReportOptions:
     written_by: str = asked("Written by", help="Who answers for the report.")
     today: str = asked("Written on", Day(), help="The day on which the study stands as it says. Empty: today.")
     order: Order = asked("Trends", Choice({"zero": "straight lines", "first": "straight in the logarithm"}), "zero")
+    long: bool = asked_long()
     confidence: float = 0.95
     pooling_level: float = 0.25
 
@@ -66,6 +68,15 @@ def context(record: StudyRecord, options: StabilityReportOptions) -> dict[str, A
     now = current(rows)
     found = overview(study, rows, today)
     corrections = _corrections(rows)
+    notes = _notes(study, now)
+    reckoned = computed(
+        study,
+        rows,
+        order=options.order,
+        confidence=options.confidence,
+        pooling_level=options.pooling_level,
+        width=WIDTH,
+    )
     drawn = [a for a in study.plan.attributes if (a.numeric or a.kind == "colour") and _read(now, a.key)]
     return {
         "study": study,
@@ -88,21 +99,17 @@ def context(record: StudyRecord, options: StabilityReportOptions) -> dict[str, A
             for one in drawn
             if one.kind == "grade"
         ],
-        "computed": computed(
-            study,
-            rows,
-            order=options.order,
-            confidence=options.confidence,
-            pooling_level=options.pooling_level,
-            width=WIDTH,
-        ),
+        "computed": reckoned,
+        "long": options.long,
+        "first": first_page(found, reckoned, corrections=len(corrections), notes=len(notes)),
+        "worst": Markup(judgement_list(found, MOST_TOLD)),
         "tables": [
             _table(study, attribute, now, corrections)
             for attribute in study.plan.attributes
             if _read(now, attribute.key)
         ],
         "hands": _hands(study, now),
-        "notes": _notes(study, now),
+        "notes": notes,
         "corrections": [_correction_row(study, one) for one in corrections.values()],
     }
 
@@ -221,7 +228,7 @@ SPEC = PaperSpec(
     (
         "study", "today", "written_by", "anchor", "findings", "found", "counts", "readings", "limits", "overview",
         "judgements", "cycles", "pulls", "charts", "colours", "grades", "computed", "tables", "hands", "notes",
-        "corrections",
+        "corrections", "long", "first", "worst",
     ),
     lambda record, _: (record.study.title,),
     command="report",

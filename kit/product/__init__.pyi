@@ -8,3 +8,7 @@ from .beginning import blank as blank
 from .beginning import starting_points as starting_points
 from .costing import Costing as Costing
 from .product import Product as Product
+from .workshop import Workshop as Workshop
+from .workshop import find_workshop as find_workshop
+from .workshop import read_workshop as read_workshop
+from .workshop import save_workshop as save_workshop

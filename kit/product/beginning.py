@@ -43,6 +43,23 @@ def starting_points() -> dict[str, Formula]:
     return {name: read_formula(_folder() / f"{name}.toml") for name in starting_names()}
 
 
+@lru_cache(maxsize=1)
+def _demo_titles() -> frozenset[str]:
+    demos = (resource_folder("data") / "demo").glob("*.toml")
+    return frozenset(read_formula(path).title for path in demos if not path.stem.endswith("source"))
+
+
+def is_demo(formula: Formula) -> bool:
+    """Whether this is one of the kit's invented products, however it was changed since; its title tells.
+
+    Examples
+    --------
+    >>> is_demo(starting_point("toner")), is_demo(Formula("After-swim body shake"))
+    (False, True)
+    """
+    return formula.title in _demo_titles()
+
+
 def starting_point(name: str) -> Formula:
     """The invented formula of this name.
 

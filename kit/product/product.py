@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from kit.bench.balance import Balance
+from kit.bench.batch_text import ByBottles
 from kit.bench.cost import CostSheet, bottles_filled, cost, left_over
 from kit.bench.price_list import PriceList
 from kit.bench.scaling import BatchSize, Order
@@ -22,7 +23,7 @@ from kit.label.content import NetContent, content_of_volume, read_content
 from kit.label.declaration import Choices
 from kit.label.label_text import LabelText, label
 from kit.label.particulars import Particulars
-from kit.layers.bottle import Bottle, HeightScale, Standing, stand, usual_bottle, usual_fill
+from kit.layers.bottle import Bottle, HeightScale, Standing, bundled_bottles, stand, usual_bottle, usual_fill
 from kit.layers.density import Layer, layers_of, product_density, product_density_off
 from kit.layers.ratio import KINDS, LayerMix, RatioPath
 from kit.layers.window import Window, window_of
@@ -64,8 +65,11 @@ class Memory:
 _TYPES: dict[str, Any] = {
     "formula": Formula, "library": Library, "order": Order, "balance": Balance, "tolerance": float | int,
     "bottle": Bottle, "fill": float | int, "prices": PriceList, "costing": Costing, "particulars": Particulars,
-    "choices": Choices, "ph": float | int | None, "on": str,
+    "choices": Choices, "ph": float | int | None, "on": str, "known": frozenset,
 }  # fmt: skip
+
+#: What is taken for the balance and the batch until somebody says what they are.
+USUAL_BALANCE, USUAL_ORDER = Balance(), Order()
 
 
 @dataclass(frozen=True)
@@ -92,6 +96,9 @@ class Product:
         Measured in the water layer; None where it was not.
     extra_ends
         Ends of the window that rest on more than the formula, such as a preservative's least level in the water.
+    known
+        Of "batch" and "balance", what somebody said: a hand, a file, a command. What differs from the kit's own
+        figures was said by somebody.
     """
 
     formula: Formula
@@ -108,6 +115,7 @@ class Product:
     choices: Choices = field(default_factory=Choices)
     ph: float | None = None
     extra_ends: tuple[End, ...] = ()
+    known: frozenset[str] = frozenset()
     memory: Memory = field(default_factory=Memory, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -115,10 +123,30 @@ class Product:
             if not isinstance(value := getattr(self, name), wanted) or isinstance(value, bool):
                 msg = f"The '{name}' of a Product cannot be {value!r}: {getattr(wanted, '__name__', wanted)} is wanted."
                 raise TypeError(msg)
+        said = {"balance"} if self.balance != USUAL_BALANCE else set()
+        if replace(self.order, fill=USUAL_ORDER.fill) != USUAL_ORDER:
+            said.add("batch")
+        object.__setattr__(self, "known", self.known | said)
+
+    def knowing(self, *parts: str) -> Product:
+        """The product of which somebody said these parts, whatever they are."""
+        return replace(self, known=self.known.union(parts))
 
     def with_bottle(self, bottle: Bottle, fill: float | None = None) -> Product:
         """The product in another bottle, filled as is usual where nothing is said. [mL]"""
         return replace(self, bottle=bottle, order=replace(self.order, fill=fill or usual_fill(bottle)))
+
+    def with_batch(self, batch: float | ByBottles) -> Product:
+        """The product of which so much is to be made: a mass of product [g], or bottles.
+
+        Bottles of another content than that of the kit's bottle in hand are the kit's own of that content, where
+        there is one.
+        """
+        bottle = self.bottle
+        if isinstance(batch, ByBottles) and bottle.nominal and bottle.nominal != batch.fill:
+            known = {one.nominal: one for one in bundled_bottles().values()}
+            bottle = known.get(batch.fill, bottle)
+        return replace(self, bottle=bottle, order=self.order.taking(batch)).knowing("batch")
 
     @property
     def fill(self) -> float:
@@ -236,6 +264,11 @@ class Product:
             (self.formula, self.materials, self.order, self.balance, self.tolerance),
             lambda: weigh(self.formula, f"{all_digits(self.batch_size.mass)} g", self.balance, self.tolerance),
         )
+
+    @property
+    def weighing_findings(self) -> list[Finding]:
+        """What to say of the weighings once batch and balance are known; raises a KitError as ``batch`` does."""
+        return self.batch.findings if {"batch", "balance"} <= self.known else []
 
     @property
     def bottles(self) -> int:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from kit.stability.schedule import due
+from kit.stability.schedule import due, proposed_day
 from kit.stability.study import current
 
 if TYPE_CHECKING:
@@ -145,6 +145,13 @@ class StudyInHand:
             if self.unread((pull.batch, pull.condition), pull.time_point):
                 best[pull.time_point] = min(_ORDER[pull.state], best.get(pull.time_point, 9))
         return {label: self._words(label) for label in sorted(best, key=lambda one: best[one])}
+
+    @property
+    def likely_day(self) -> date:
+        """The day on which the pull in hand was most likely seen."""
+        if self.study is None or not self.label:
+            return self.today
+        return proposed_day(self.study, self.study.plan.time_point(self.label), self.today)
 
     def _words(self, label: str) -> str:
         here = [pull for pull in self.due if pull.time_point == label]

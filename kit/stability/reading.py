@@ -24,7 +24,7 @@ NO = frozenset({"no", "n", "false"})
 LIGHTNESS, CHROMA = (0.0, 100.0), (-128.0, 127.0)
 TYPE_A_COLOUR = "Type L*, a* and b* one after the other, such as 62,1 4,5 18,0."
 _AXES = re.compile(r"(?<![A-Za-z])[LlAaBb]\s?\*?\s?[:=]?(?=\s|[-+−\d.,])")
-_UNIT_LAST = re.compile(r"\d[.,]?\s*[A-Za-zµμ]+$")
+_UNIT_LAST = re.compile(r"\d[.,]?\s*°?[A-Za-zµμ]+(?:[·/][A-Za-zµμ]+)*[³²3]?$")
 
 
 @dataclass(frozen=True, slots=True)

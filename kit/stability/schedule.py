@@ -176,6 +176,44 @@ def off_schedule(study: Study, time_point: TimePoint, observed_on: date) -> str:
     return f"{count} late" if days > 0 else f"{count} early"
 
 
+def proposed_day(study: Study, time_point: TimePoint, today: date) -> date:
+    """The day on which a pull was most likely seen: today, or its own day where its days of grace are over.
+
+    Examples
+    --------
+    >>> from kit.stability.demo import demo_study
+    >>> study = demo_study()
+    >>> str(proposed_day(study, study.plan.time_point("1 week"), date(2026, 4, 6)))
+    '2026-01-19'
+    >>> str(proposed_day(study, study.plan.time_point("12 weeks"), date(2026, 4, 7)))
+    '2026-04-07'
+    """
+    due_on = study.due_on(time_point)
+    return due_on if due_on + timedelta(days=time_point.grace) < today else today
+
+
+def past_points(study: Study, today: date) -> list[TimePoint]:
+    """The time points whose days of grace are over: what is not read of them by now is late or missed."""
+    return [point for point in study.plan.time_points if study.due_on(point) + timedelta(days=point.grace) < today]
+
+
+def missed_rows(study: Study, reason: str, today: date) -> list[dict[str, object]]:
+    """A remark for every bottle at every past time point that it was missed, and why, as rows to bring in."""
+    return [
+        {
+            "batch": batch,
+            "condition": condition.key,
+            "time_point": point.label,
+            "attribute": REMARK,
+            "value": f"{MISSED}{reason}",
+            "observed_on": today,
+        }
+        for point in past_points(study, today)
+        for batch in study.batches
+        for condition in study.plan.conditions
+    ]
+
+
 def note_with_schedule(study: Study, time_point: str, observed_on: date, note: str) -> str:
     """The note of a reading, which says first how far off its schedule it is, if it is."""
     off = off_schedule(study, study.plan.time_point(time_point), observed_on)

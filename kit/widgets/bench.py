@@ -12,6 +12,7 @@ from kit.demos import demo
 from kit.errors import KitError, RangeError, StoreError
 from kit.formula import editing
 from kit.formula.files import read_formula, save_formula
+from kit.formula.files.telling import short_words
 from kit.formula.model import Formula
 from kit.formula.versions import beside, keep_version, merged, rounded_percents, versions
 from kit.layers.ratio import LayerMix, RatioPath
@@ -19,8 +20,10 @@ from kit.library.library import Library
 from kit.library.own import OWN_FILE, read_own
 from kit.product.beginning import blank
 from kit.product.product import Product
+from kit.product.workshop import find_workshop, read_workshop
 from kit.saving import Seen, file_stem
 from kit.widgets.typing_in import apply_edit
+from kit.widgets.unsaved import Session
 from kit.workspace import FORMULA
 
 if TYPE_CHECKING:
@@ -67,6 +70,8 @@ def _part(name: str) -> property:
         old = get(bench)
         if value is not old and (name == "formula" or value != old):
             bench.product = replace(bench.product, **{name: value})
+        if name == "balance":
+            bench.product = bench.product.knowing("balance")
 
     return property(get, put)
 
@@ -89,6 +94,8 @@ class Bench(traitlets.HasTraits):
     told
         What the last change did besides what the hand asked for, or how the files were read with which it was
         opened; empty where there is nothing to say.
+    workshop
+        The file of the workshop whose numbers were taken; None where there was none.
     """
 
     product = traitlets.Instance(Product)
@@ -96,11 +103,12 @@ class Bench(traitlets.HasTraits):
     file = traitlets.Instance(Path, allow_none=True)
     saved = traitlets.Instance(Formula, allow_none=True)
     told = traitlets.Unicode()
+    workshop = traitlets.Instance(Path, allow_none=True)
 
     formula, library, jurisdiction = _part("formula"), _part("library"), _part("jurisdiction")
     balance, tolerance, bottle = _part("balance"), _part("tolerance"), _part("bottle")
     prices, costing, ph, extra_ends = _part("prices"), _part("costing"), _part("ph"), _part("extra_ends")
-    particulars, choices, on = _part("particulars"), _part("choices"), _part("on")
+    particulars, choices, on, known = _part("particulars"), _part("choices"), _part("on"), _part("known")
 
     def __init__(self, formula: Formula | None = None, *, library: Library | None = None) -> None:
         formula = formula if formula is not None else demo()
@@ -112,6 +120,8 @@ class Bench(traitlets.HasTraits):
         self._undo: list[Step] = []
         self._redo: list[Step] = []
         self._moving: Moving | None = None
+        #: Keeps unsaved work on the disk, and knows of other notebooks, where the bench is that of a product's folder.
+        self.session: Session | None = None
 
     @classmethod
     def of(cls, source: Bench | Product | Formula | str | Path | None) -> Bench:
@@ -140,7 +150,7 @@ class Bench(traitlets.HasTraits):
     def order(self, order: Order) -> None:
         if getattr(order, "by", "bottles") != "bottles":
             order = replace(order, fill=self.fill)
-        self.product = replace(self.product, order=order)
+        self.product = replace(self.product, order=order).knowing("batch")
 
     @property
     def fill(self) -> float:
@@ -354,6 +364,16 @@ class Bench(traitlets.HasTraits):
         """Whether there is a step forward again."""
         return bool(self._redo)
 
+    @property
+    def undoes(self) -> str:
+        """What undo would bring back, in a few words."""
+        return short_words(self.formula, self._undo[-1].formula) if self._undo else ""
+
+    @property
+    def redoes(self) -> str:
+        """What redo would bring again, in a few words."""
+        return short_words(self.formula, self._redo[-1].formula) if self._redo else ""
+
     def _take(self, formula: Formula, step: Step | None = None) -> None:
         step = step or Step(self.formula, self.kept)
         self.told = ""
@@ -415,6 +435,7 @@ def open_bench(
     *,
     start_from: str = "",
     own_file: str | Path = OWN_FILE,
+    workshop: str | Path | None = None,
 ) -> Bench:
     """A bench with a formula in hand, and the maker's own ingredients at hand.
 
@@ -427,6 +448,8 @@ def open_bench(
         The name of a demo formula to begin with where there is no file yet; see :func:`kit.demos.demo_names`.
     own_file
         Her own ingredients, if the file is there.
+    workshop
+        The numbers of her workshop. None: those in ``workshop.toml`` beside the file or in the folder above it.
 
     Raises
     ------
@@ -440,6 +463,9 @@ def open_bench(
     notes: list[Finding] = []
     if Path(own_file).exists():
         bench.library = Library(bench.library.supplied, read_own(Path(own_file), notes))
+    bench.workshop = Path(workshop) if workshop else find_workshop(Path(file).parent) if file is not None else None
+    if bench.workshop:
+        bench.product = bench.seen.read(bench.workshop, read_workshop).put_into(bench.product)
     if file is not None:
         bench.file = Path(file)
         if bench.file.exists():
@@ -464,4 +490,6 @@ def open_product(folder: str | Path = ".") -> Bench:
         where = Path(folder).resolve()
         msg = f"{where} holds no {FORMULA}, so it is no product's folder. Make one: python3 -m kit new NAME"
         raise StoreError(msg)
-    return open_bench(file, own_file=Path(folder) / OWN_FILE)
+    bench = open_bench(file, own_file=Path(folder) / OWN_FILE)
+    bench.session = Session(bench, file)
+    return bench

@@ -35,7 +35,7 @@ COLOURS = {"water": "#4f8fb0", "oil": "#d3a144", "other": "#998eae"}
 
 
 FILL = next(one for one in inputs_of(Order) if one.name == "fill")
-PRODUCT = replace(FILL, words="Product in it", slide=None, applies=always)
+PRODUCT = replace(FILL, words="Filled with", slide=None, applies=always)
 COLOUR_BOXES = tuple(Input(kind, f"{kind.capitalize()} layer", Text("colour"), COLOURS[kind]) for kind in COLOURS)
 MEASURED = (
     Input("layer", "You measured", Choice({})),
@@ -136,8 +136,9 @@ class BottlePanel(Panel):
     def _use(self) -> str:
         bottle = BottleMeasures(**{**self.shape.values, **self.shape.read()}).bottle
         product = self.bench.product
-        self.bench.product = product.with_bottle(bottle, min(product.fill, round(0.9 * bottle.brimful, 1)))
-        return f"{bottle.name}: {bottle.brimful:.1f} mL to the brim."
+        fill = bottle.nominal or min(product.fill, round(0.9 * bottle.brimful, 1))
+        self.bench.product = product.with_bottle(bottle, fill)
+        return f"{bottle.name}: {bottle.brimful:.1f} mL to the brim, filled with {fill:g} mL. Change that below."
 
     def _set(self, names: tuple[str, ...]) -> None:
         self.bench.fill = self.form["fill"]

@@ -14,6 +14,7 @@ from kit.bench.price_list import PriceList, demo_prices, prices_of, read_prices,
 from kit.errors import KitError
 from kit.figures.cost import cost_picture
 from kit.inputs import REQUIRED, Choice, FileName, Input, inputs_of
+from kit.product.beginning import is_demo
 from kit.product.costing import Costing
 from kit.widgets.bench import Bench
 from kit.widgets.cost_tables import buying_table, cost_table, sums_in_words
@@ -39,7 +40,7 @@ class CostPanel(Panel):
     ----------
     file
         The maker's price list. It is opened at once where it lies beside the notebook; until there is one, the
-        invented demo list is shown.
+        list is empty, but for a demo, which has an invented one.
     """
 
     watches = ("formula", "library", "order", "bottle", "prices", "costing", "extra_ends", "jurisdiction")
@@ -68,7 +69,8 @@ class CostPanel(Panel):
         self._earlier: list[PriceList] = []
         self._saved: PriceList | None = None
         if not bench.prices.currency:
-            bench.prices = self._demo
+            if is_demo(bench.formula):
+                bench.prices = self._demo
             if Path(file).is_file():
                 self.files.do(lambda: self._read(bench, Path(file)))
         elif bench.prices.name and Path(bench.prices.name).is_file():

@@ -20,8 +20,9 @@ from kit.saving import file_stem, save_bytes
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
 from kit.widgets.formula_table import FormulaTable
-from kit.widgets.html import done
+from kit.widgets.html import done, soft
 from kit.widgets.kept_file import KeptFile
+from kit.widgets.on_disk import unsaved_words
 from kit.widgets.panel import Panel, instead_of
 from kit.widgets.pasted_table import PastedTable
 from kit.widgets.views import formula_view, materials_names
@@ -69,15 +70,16 @@ class FormulaPanel(Panel):
 
     watches = (
         *("formula", "start", "library", "jurisdiction", "ph", "order", "balance", "tolerance"),
-        *("bottle", "fill", "file", "saved", "told"),
+        *("bottle", "fill", "file", "saved", "told", "known"),
     )
 
     def __init__(self, source: Source = None) -> None:
         bench = Bench.of(source)
         self.about = Form(ABOUT, on_change=self._set)
         self.description = Form(Description, on_change=self._describe, fold=DESCRIBED)
-        self.table, self.pasted = FormulaTable(), PastedTable(bench)
+        self.table, self.unsaved = FormulaTable(), ipw.HTML()
         self.told = ipw.HTML().add_class("sw-answer")
+        self.pasted = PastedTable(bench)
         self.files = Form(
             [FILE],
             [
@@ -95,7 +97,7 @@ class FormulaPanel(Panel):
         )
         self._shown_file: Path | None = Path()
         self.own = OwnIngredientForm(bench)
-        shown = [self.table, self.pasted, self.told, self.files, self.kept, self.own]
+        shown = [self.table, self.pasted, self.told, self.unsaved, self.files, self.kept, self.own]
         super().__init__(bench, [self.about, self.description, *shown])
         self.table.on_edit(lambda edit: (self.pasted.take if edit["kind"] == "paste" else bench.apply)(edit))
 
@@ -117,6 +119,7 @@ class FormulaPanel(Panel):
             self._shown_file = bench.file
             self.files.set(file=bench.file or Path(f"{file_stem(formula.title)}.toml"))
         self.files.call("save", "Save", primary=formula != (bench.saved or bench.start))
+        self.unsaved.value = soft(unsaved_words(bench))
 
     def _set(self, names: tuple[str, ...]) -> None:
         self.bench.change(replace(self.bench.formula, **{name: self.about[name] for name in names}))

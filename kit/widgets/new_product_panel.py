@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from html import escape
 from pathlib import Path
@@ -32,6 +33,14 @@ BEGIN = (
           "taken over; nothing else of it."),
     Input("file", "Or with a file", FileName(""), None, example="my_table.csv, .xlsx or .toml"),
 )  # fmt: skip
+
+
+_RUN = " Run all cells there, by the ▸▸ button."
+
+
+def _in_the_app() -> bool:
+    """Whether the panel is shown by the app, which has run every cell when it shows a page."""
+    return os.environ.get("SERVER_SOFTWARE", "").startswith("voila/")
 
 
 class NewProductPanel(PanelBox):
@@ -82,7 +91,7 @@ class NewProductPanel(PanelBox):
         address = f"{quote(folder.relative_to(self.parent).as_posix())}/{NOTEBOOK}"
         self.link.value = (
             f'<p><a href="{escape(address)}" target="_blank" class="sw-go-on">Go on in {escape(address)}</a></p>'
-            + soft("It opens in a page of its own. Run all cells there, by the ▸▸ button.")
+            + soft(f"It opens in a page of its own.{'' if _in_the_app() else _RUN}")
         )
         self._offer()
         return " ".join([f"Made the folder {folder}.", *(note.sentence for note in notes)])

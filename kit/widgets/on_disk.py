@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kit.formula.files import left_out
+from kit.formula.files.telling import changes_in_words
 from kit.formula.versions import frozen, version_label, versions
 from kit.visible_text import listed
 
@@ -34,6 +35,16 @@ def disk_words(bench: Bench) -> str:
     else:
         said.append(f"Only in hand: {label}. Save writes it, and so does keeping a version.")
     return " ".join([*said, *(note.sentence for note in notes)])
+
+
+def unsaved_words(bench: Bench) -> str:
+    """Whether what is in hand is saved, and what of it is not, in a sentence."""
+    if bench.saved is None or bench.file is None:
+        return "Not saved yet: nothing of it is on disk."
+    if bench.saved == bench.formula:
+        return f"Saved in {bench.file.name}."
+    changes = changes_in_words(bench.saved, bench.formula)
+    return f"Not saved yet{f': {changes}' if changes else ''}."
 
 
 def kept_words(bench: Bench, kept: Formula) -> str:

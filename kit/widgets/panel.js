@@ -1,7 +1,8 @@
 // @ts-check
 /* What a panel does besides its controls: an answer that has changed is said by a screen reader, what is wider than
    the page is marked and can be moved by key, charts follow the room and the size of the text, and keys stay with the
-   control that has the focus. */
+   control that has the focus. While the panel lives, its still, which the notebook stores, stands empty on the page:
+   nothing is found, read out or counted twice. */
 
 const PAUSE = 700; // after the last change, before it is said [ms]
 const LEAST_TEXT = 18.2; // of a drawing in large text [px]
@@ -104,6 +105,29 @@ function foldsByKey(panel) {
   }
 }
 
+/** Empty the stills beside a panel, now and whenever one is drawn anew. @param {HTMLElement} el @returns {() => void} */
+function emptyStills(el) {
+  const area = el.closest(".jp-OutputArea");
+  if (!area) return () => {};
+  const stills = area.getElementsByClassName("sw-still");
+  /** @type {Map<Element, Node[]>} what stood in them, for when the panel is gone */
+  const kept = new Map();
+  const empty = () => {
+    for (const still of stills) {
+      if (!still.firstChild) continue;
+      kept.set(still, [...still.childNodes]);
+      still.replaceChildren();
+    }
+  };
+  const observer = new MutationObserver(empty);
+  observer.observe(area, { childList: true, subtree: true });
+  empty();
+  return () => {
+    observer.disconnect();
+    for (const [still, nodes] of kept) if (still.isConnected) still.replaceChildren(...nodes);
+  };
+}
+
 /** @param {{ model: { get: (name: string) => any, on: Function, off: Function }, el: HTMLElement }} context */
 function render({ model, el }) {
   const voice = document.createElement("div");
@@ -152,7 +176,7 @@ function render({ model, el }) {
     sizes.observe(panel);
     model.on("change:large", later);
     dress();
-    ends.push(() => panel.removeEventListener("keydown", onKey), () => changes.disconnect(), () => sizes.disconnect(), () => model.off("change:large", later));
+    ends.push(emptyStills(el), () => panel.removeEventListener("keydown", onKey), () => changes.disconnect(), () => sizes.disconnect(), () => model.off("change:large", later));
   };
   let start = requestAnimationFrame(begin);
   return () => {

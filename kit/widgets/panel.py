@@ -11,6 +11,7 @@ from kit.widgets.bench import Bench
 from kit.widgets.form import Form
 from kit.widgets.html import heading, soft
 from kit.widgets.look import PanelLook, follow, font_size
+from kit.widgets.still import is_in_notebook, show
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -38,6 +39,14 @@ class PanelBox(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         super().__init__([*head, *children, *foot, PanelLook()])
         self.add_class("shakewell")
         self.add_class("shakewell-panel")
+
+    def _repr_mimebundle_(self, **asked: Any) -> dict[str, Any]:
+        """Show it in a notebook, with a still of it that stays where no kernel runs.
+
+        The live panel has no text of its own, so that there nothing stands beside the still.
+        """
+        show(self)
+        return {**super()._repr_mimebundle_(**asked), "text/plain": "" if is_in_notebook() else repr(self)}
 
 
 class Panel(PanelBox):

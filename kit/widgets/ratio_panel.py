@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
-from kit.bench.scaling import LEAST_EACH
+from kit.bench.batch_text import LEAST_EACH
 from kit.errors import KitError
 from kit.formula.compare import compare
 from kit.formula.requirements import flat_percents
@@ -207,6 +207,8 @@ class RatioPanel(Panel):
             self._filled = (bench.bottle, bench.fill, (bench.bottle, bench.fill))
         first, millilitres, _ = self._filled
         fill = millilitres if bottle == first else round(bottle.brimful * millilitres / first.brimful, 1)
+        if bottle.nominal and millilitres == first.nominal:  # filled as labels say stays filled as labels say
+            fill = bottle.nominal
         fill = max(fill, LEAST_EACH)
         self._filled = (first, millilitres, (bottle, fill))
         bench.product = bench.product.with_bottle(bottle, fill)

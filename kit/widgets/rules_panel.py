@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
+from kit.errors import KitError
 from kit.formula.model import LAYER_NAMES, Rule
+from kit.formula.requirements import idle_rules
 from kit.inputs import Choice, Input
 from kit.widgets.form import Button, Form
 from kit.widgets.html import sheet
@@ -35,11 +37,22 @@ class RulesPanel(Panel):
         formula, rules = self.bench.formula, self.bench.formula.rules
         names = [line.material for _, _, line, _ in formula.each_line() if line.material.strip()]
         self.form.offer("material", dict.fromkeys([*names, *(inci for inci, _ in self.bench.library.names())]))
+        try:
+            idle = idle_rules(formula, self.bench.product.materials)
+        except KitError:  # a material that is part of itself, which the findings say
+            idle = []
         rows = [
-            [rule.material, _percent(rule.low), _percent(rule.high), LAYER_NAMES[rule.of], rule.reason]
+            [
+                rule.material,
+                _percent(rule.low),
+                _percent(rule.high),
+                LAYER_NAMES[rule.of],
+                rule.reason,
+                "in no line: says nothing" if rule in idle else "",
+            ]
             for rule in rules
         ]
-        head = ["ingredient", "at least, %", "at most, %", "of the", "because"]
+        head = ["ingredient", "at least, %", "at most, %", "of the", "because", ""]
         self.table.value = sheet(head, rows, numbers=(1, 2)) if rows else "No rule of your own yet."
         self.there.offer("rule", {n: rule_words(rule) for n, rule in enumerate(rules)})
         self.there.show(*(("rule", "remove") if rules else ()))

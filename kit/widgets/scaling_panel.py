@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import asdict, replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
 from kit.bench.balance import PLATE, TOLERANCE
+from kit.bench.batch_text import ByBottles
 from kit.bench.scaling import Order
-from kit.bench.weighing import smallest_sound_batch, sound_in_words
+from kit.bench.weighing import SMALL, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
-from kit.inputs import inputs_of
-from kit.rounding import decimal_places, percent_text
-from kit.widgets.form import Form
-from kit.widgets.html import findings_list, problem, sheet, soft
+from kit.inputs import inputs_of, lines_of
+from kit.product.workshop import WORKSHOP, Workshop, save_workshop
+from kit.rounding import decimal_places, in_column
+from kit.widgets.form import Button, Form
+from kit.widgets.html import SIGNS, findings_list, problem, sheet, soft
 from kit.widgets.panel import Panel
 
 if TYPE_CHECKING:
@@ -22,14 +25,21 @@ if TYPE_CHECKING:
     from kit.widgets.panel import Source
 
 
+#: Beside a weighing that is small for the balance.
+MARK = SIGNS["caution"]
+
+
 class ScalingPanel(Panel):
     """Choose a batch by mass or by bottles; read off the weighing table."""
 
-    watches = ("formula", "library", "order", "balance", "tolerance", "bottle")
+    watches = ("formula", "library", "order", "balance", "tolerance", "bottle", "known")
     title = "What to weigh"
 
     def __init__(self, source: Source = None) -> None:
-        self.form = Form((*inputs_of(Order), *PLATE[:2], TOLERANCE), on_change=self._set)
+        keep = Button(
+            "keep", "Keep as my workshop's", self._keep, "Batch, balance, bottle and tolerance, for next time"
+        )
+        self.form = Form((*inputs_of(Order), *PLATE[:2], TOLERANCE), [keep], on_change=self._set)
         self.findings, self.table = ipw.HTML().add_class("sw-answer"), ipw.HTML().add_class("sw-answer")
         super().__init__(source, [self.form, self.table, self.findings])
 
@@ -48,16 +58,41 @@ class ScalingPanel(Panel):
         except KitError as error:
             self.table.value, self.findings.value = problem(str(error)), ""
             return
-        self.table.value = weighing_table(batch, self._caption(size.product, batch.mass))
-        self.findings.value = findings_list(batch.findings) + soft(sound_in_words(least, bench.tolerance))
+        found = bench.product.weighing_findings
+        small = [f for f in found if f.matter == SMALL]  # told in words at the formula's table, marked here
+        self.table.value = weighing_table(batch, self._caption(size.product, batch.mass), mark=bool(small))
+        marked = f"{MARK}: small for this balance. " if small else ""
+        others = findings_list(f for f in found if f.matter != SMALL)
+        self.findings.value = others + soft(marked + sound_in_words(least, bench.tolerance))
 
     def _set(self, names: tuple[str, ...]) -> None:
         product = self.bench.product
-        order = Order(**{name: self.form[name] for name in asdict(product.order)})
+        values = {name: self.form[name] for name in asdict(product.order)}
+        bottles = values["grams"] if isinstance(values["grams"], ByBottles) else None
+        if bottles:  # "6 x 100 mL" in the box for a mass is an order by bottles
+            product = product.with_batch(bottles)
+            values |= {"by": "bottles", "grams": product.order.grams, "bottles": bottles.count, "fill": bottles.fill}
+        order = Order(**values)
         balance = product.balance
         if {"readability", "capacity"} & {*names}:
             balance = replace(balance, **self.form.read("readability", "capacity"))
-        self.bench.product = replace(product, order=order, tolerance=self.form["tolerance"], balance=balance)
+        said = ["balance"] if {"readability", "capacity"} & {*names} else []
+        said += ["batch"] if {*asdict(order)} - {"fill"} & {*names} else []
+        changed = replace(product, order=order, tolerance=self.form["tolerance"], balance=balance)
+        self.bench.product = changed.knowing(*said)
+
+    def _keep(self) -> str:
+        """Keep the numbers in hand where the workshop's came from, else beside the product."""
+        bench = self.bench
+        self.form.read()
+        path = bench.workshop or (bench.file.parent if bench.file else Path()) / WORKSHOP
+        workshop = Workshop.of(bench.product)
+        save_workshop(workshop, path, seen=bench.seen)
+        bench.workshop = path
+        bench.product = bench.product.knowing("batch", "balance")
+        kept = ", ".join(f"{words.lower()} {text}" for words, text in lines_of(workshop))
+        own = "" if workshop.bottle else " The bottle is one of your own; its measures are not kept there."
+        return f"Kept in {path.name}: {kept}. Every product of this folder begins with them from now on.{own}"
 
     def _caption(self, product: float, mass: float) -> str:
         order, bottle = self.bench.order, self.bench.bottle
@@ -70,20 +105,22 @@ class ScalingPanel(Panel):
         return f"{made}, with overage {order.overage:g} % and loss {order.loss:g} %: weigh {mass:.10g} g in all."
 
 
-def weighing_table(batch: Batch, caption: str) -> str:
-    """The weighing table as HTML."""
+def weighing_table(batch: Batch, caption: str, *, mark: bool = False) -> str:
+    """The weighing table as HTML; with a mark at each line that is small for the balance."""
+    small = {(w.phase, w.line) for w in batch.small} if mark else set()
     places = decimal_places(batch.balance.readability)
     phases = batch.formula.phases
+    percents = in_column(w.percent for w in batch.weighings)
     rows = [
         [
             phases[w.phase].name,
             w.material,
-            percent_text(w.percent),
+            percent,
             f"{w.target:.{places + 2}f}",
-            f"{w.grams:.{places}f}",
-            f"{w.rounding_error:+.2f}" if abs(w.rounding_error) >= 0.005 else "0",
+            f"{w.grams:.{places}f}" + (f" {MARK}" if (w.phase, w.line) in small else ""),
+            f"{w.rounding_error:+.2f}" if abs(w.rounding_error) >= 0.005 else "0.00",
         ]
-        for w in batch.weighings
+        for w, percent in zip(batch.weighings, percents, strict=True)
     ]
     return sheet(
         ["phase", "ingredient", "% w/w", "exact, g", "weigh, g", "rounding, %"],

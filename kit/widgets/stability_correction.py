@@ -20,6 +20,7 @@ from kit.stability.in_hand import EVERY
 from kit.stability.schedule import pull_days, save_ics
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, sheet, soft
+from kit.widgets.odd_day import OddDay
 from kit.widgets.study_panel import StudyPart
 
 if TYPE_CHECKING:
@@ -69,7 +70,8 @@ class CorrectionForm(StudyPart):
         self.form = Form(inputs, [save], on_change=self._chosen, live=("value",), wide=("reading", "reason"))
         self.history, self.told = ipw.HTML(), ipw.HTML()
         self._newest = 0
-        super().__init__(bench, [self.form, self.told, self.history])
+        self.odd_day = OddDay(self._save)
+        super().__init__(bench, [self.form, self.told, self.odd_day, self.history])
 
     def show(self, hand: StudyInHand) -> None:
         """Offer the readings that count, the newest first; one that was just saved is chosen."""
@@ -127,6 +129,7 @@ class CorrectionForm(StudyPart):
         """Say what is odd about the right value before it is saved."""
         study, row, text = self.bench.hand.study, self._row(), self.form["value"]
         self.told.value = ""
+        self.odd_day.take_back()
         if study is None or row is None or not text.strip():
             return
         first = study.plan.time_points[0].label
@@ -143,6 +146,10 @@ class CorrectionForm(StudyPart):
         if day is None or day > self.bench.today():
             msg = "Nothing was saved. Choose the day on which it was seen; it cannot be one that has not come yet."
             raise EntryError(msg)
+        study = self.bench.hand.study
+        other_day = study is not None and day != row.observed_on
+        if study is not None and other_day and self.odd_day.asks(study, row.time_point, day, self.bench.today()):
+            return ""
         value = said.value if said.value.strip() or day == row.observed_on else row.value
         new = self.bench.log.correct(row.id, value, said.reason, observed_on=day, observer=self.bench.hand.by)
         self.form.set(value="", reason="", reading=new.id)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,7 +11,8 @@ import ipywidgets as ipw
 
 from kit.inputs import Choice, Input
 from kit.saving import file_stem, save_text
-from kit.stability.old_notes.columns import ColumnMap, guess_mapping
+from kit.stability.old_notes.columns import ColumnMap, guess_mapping, unit_of_column
+from kit.stability.old_notes.headings import SAYABLE, split_head
 from kit.stability.old_notes.readings import Preview, Refused, preview, refused_csv, with_schedule
 from kit.stability.old_notes.table import read_table, sheet_names
 from kit.widgets.form import Button, Form
@@ -18,7 +20,7 @@ from kit.widgets.html import done, problem, sheet, soft
 from kit.widgets.study_panel import StudyPart
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from kit.stability.in_hand import StudyInHand
     from kit.stability.old_notes.table import ForeignTable
@@ -34,7 +36,7 @@ FIELDS = {
     "note": "Note from",
     "replicate": "Measurement no. from",
 }
-LONG = {"attribute": "What was read, from", "value": "Its value, from"}
+LONG = {"attribute": "What was read, from", "value": "Its value, from", "unit": "Its unit, from"}
 #: What a field may be without a column, in words.
 NOWHERE = {"time_point": "— by the day —", "replicate": "— always 1 —"}
 SHAPE = Choice({"wide": "one column for each thing read", "long": "one row for each reading"}, "switch")
@@ -43,6 +45,9 @@ NONE, COLUMN_TELLS = "", "column"
 DAYS = Choice({COLUMN_TELLS: "as the column tells", True: "the day", False: "the month"})
 #: How the input for the column of an attribute is called: this and the attribute's key.
 COLUMN_OF = "column of "
+#: The same of the input for the unit of a column whose heading leaves it open, and the column's number.
+UNIT_OF = "unit of "
+UNITS = Choice({NONE: "choose one", **{unit: unit for unit in SAYABLE}})
 #: How many readings are shown; of what is refused, three times as many.
 SHOWN = 8
 
@@ -77,9 +82,12 @@ class ImportForm(StudyPart):
         chosen = self.form.values
         wide = chosen["shape"] == "wide"
         columns = {name.removeprefix(COLUMN_OF): one for name, one in chosen.items() if name.startswith(COLUMN_OF)}
+        fields: dict[str, Any] = {name: None if chosen[name] == NONE else chosen[name] for name in FIELDS}
+        fields |= {name: None if wide or chosen[name] == NONE else chosen[name] for name in LONG}
+        units = {int(name.removeprefix(UNIT_OF)): one for name, one in chosen.items() if name.startswith(UNIT_OF)}
         return ColumnMap(
-            **{name: None if chosen[name] == NONE else chosen[name] for name in FIELDS},
-            **{name: None if wide or chosen[name] == NONE else chosen[name] for name in LONG},
+            **fields,
+            units=tuple(sorted((number, unit) for number, unit in units.items() if unit != NONE)),
             attributes=tuple(sorted((one, key) for key, one in columns.items() if one != NONE)) if wide else (),
             day_first=None if chosen["day_first"] == COLUMN_TELLS else chosen["day_first"],
         )
@@ -126,6 +134,12 @@ class ImportForm(StudyPart):
         only = Choice({NONE: "—", **columns})
         for one in study.plan.attributes:
             yield Input(f"{COLUMN_OF}{one.key}", one.title, only, guessed.get(one.key, NONE), applies=_is_wide)
+        said = dict(guess.units)
+        for number, head in enumerate(table.head):
+            if split_head(head)[1]:
+                asks = partial(_asks_unit, study, head, number)
+                asks.__name__ = "asks"  # type: ignore[attr-defined]  # a form reads it
+                yield Input(f"{UNIT_OF}{number}", f"Unit of {head}", UNITS, said.get(number, NONE), applies=asks)
         for name, words in LONG.items():
             yield Input(name, words, only, _or(getattr(guess, name), NONE), applies=_is_long)
 
@@ -176,6 +190,13 @@ class ImportForm(StudyPart):
 
 def _or(value: Any, instead: str) -> Any:
     return instead if value is None else value
+
+
+def _asks_unit(study: Study, head: str, number: int, values: Mapping[str, Any]) -> bool:
+    """Whether a column holds an attribute whose unit its heading leaves open."""
+    held = [one for one in study.plan.attributes if values.get(f"{COLUMN_OF}{one.key}") == number]
+    found = [unit_of_column(one, head) for one in held] if values["shape"] == "wide" else []
+    return any(one.asked or one.words for one in found)
 
 
 def _is_wide(values: Any) -> bool:

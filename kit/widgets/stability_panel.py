@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import date
+from html import escape
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
@@ -10,6 +12,7 @@ import ipywidgets as ipw
 from kit.figures.stability import trend_figure
 from kit.inputs import Choice, Input
 from kit.stability.in_hand import OPEN
+from kit.stability.log.network import warning
 from kit.widgets.form import Form
 from kit.widgets.html import sheet, soft
 from kit.widgets.panel import live, redraw
@@ -66,7 +69,9 @@ class StabilityPanel(StudyPanel):
     ) -> None:
         bench = StudyBench(source, today, photos)
         self.subtitle = f"kept in {bench.log.name}; nothing in it is ever overwritten"
-        self.start = StartForm(bench, formula_title)
+        if bench.log.network:
+            self.subtitle += f". {warning(bench.log.network)}"
+        self.start = StartForm(bench, formula_title, self._open_notes)
         self.start_box = _folded("Start a new study", self.start)
         self.due = ipw.HTML().add_class("sw-answer")
         self.reading = ReadingForm(bench)
@@ -75,6 +80,7 @@ class StabilityPanel(StudyPanel):
         self.trend = Trend(bench)
         self.files = FilesForm(bench)
         self.notes = ImportForm(bench)
+        self.notes_box = _folded("Bring in old notes", self.notes)
         work = [
             self.due,
             self.reading,
@@ -82,7 +88,7 @@ class StabilityPanel(StudyPanel):
             _folded("Correct a reading, or see its history", self.correction),
             self.trend,
             _folded("Calendar, files and papers", self.files),
-            _folded("Bring in old notes", self.notes),
+            self.notes_box,
         ]
         super().__init__(bench, work, [self.start_box])
 
@@ -93,6 +99,9 @@ class StabilityPanel(StudyPanel):
             self.start_box.selected_index = None if hand.study is not None else 0
             self.chooser.layout.display = self.work.layout.display
             self.nothing.layout.display = "none"
+
+    def _open_notes(self) -> None:
+        self.notes_box.selected_index = 0
 
     def refresh(self) -> None:
         """Show what is due."""
@@ -142,10 +151,21 @@ def due_table(study: Study, found: list[Due]) -> str:
         f"of {len(found)} pulls"
     )
     lines = [*_open_lines(study, opened), *_lines_to_come(study, coming)]
+    missed = _missed(study, [pull for pull in found if pull.state == "missed"])
     if not lines:
-        return soft(f"Nothing is due: {caption}.")
+        return soft(f"Nothing is due: {caption}.") + missed
     table = sheet(["pull", "due on", "kept in", "batches", "state"], lines, caption=caption)
-    return f'<div class="sw-days">{table}</div>'
+    return f'<div class="sw-days">{table}</div>{missed}'
+
+
+def _missed(study: Study, found: list[Due]) -> str:
+    """The missed pulls, counted by time point; which bottles they are, and why, is folded below."""
+    if not found:
+        return ""
+    counted = Counter(pull.time_point for pull in found)
+    points = ", ".join(f"{count} {'bottle' if count == 1 else 'bottles'} at {name}" for name, count in counted.items())
+    table = sheet(["pull", "due on", "kept in", "batches", "state"], _open_lines(study, found))
+    return f'<details class="sw-behind"><summary>Missed: {escape(points)}</summary>{table}</details>'
 
 
 def _open_lines(study: Study, found: list[Due]) -> list[list[str]]:

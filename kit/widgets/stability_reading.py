@@ -17,6 +17,7 @@ from kit.stability.reading import read_value
 from kit.stability.schedule import MISSED, REMARK, note_with_schedule, off_schedule
 from kit.widgets.form import Button, Form
 from kit.widgets.html import done, findings_list, problem, soft
+from kit.widgets.odd_day import OddDay
 from kit.widgets.reading_rows.rows import ReadingRows
 from kit.widgets.study_panel import StudyPart
 from kit.widgets.views import finding_view
@@ -49,6 +50,7 @@ class ReadingForm(StudyPart):
 
     def __init__(self, bench: StudyBench) -> None:
         self._today = bench.today()  # what the panel itself put into the box for the day
+        self._proposed = ("", "")  # the pull that a hand chose, and the day of its own that was put there for it
         self.form = Form([*CHOSEN, *SEEN], on_change=self._chosen, wide=("label", "bottle", "note"))
         self.form.set(observed_on=str(self._today))
         self.rows = ReadingRows()
@@ -56,7 +58,9 @@ class ReadingForm(StudyPart):
         help_words = "For the bottle above; write the reason into the note first"
         self.missed = Form([], [Button("missed", "Record as missed", self._missed, help_words)])
         self.date_findings, self.message = ipw.HTML(), ipw.HTML()
-        super().__init__(bench, [self.form, self.date_findings, self.rows, self.message, self.missed])
+        self.odd_day = OddDay(self.save)
+        told = [self.message, self.odd_day, self.missed]
+        super().__init__(bench, [self.form, self.date_findings, self.rows, *told])
         self._unsaved: dict[str, str] = {}
         self.rows.observe(lambda _: self._tell(), names="texts")
         self.rows.on_save(self.save)
@@ -67,7 +71,24 @@ class ReadingForm(StudyPart):
             self.bench.choose(by=self.form["by"].strip())
         if set(names) & set(chosen):
             self.bench.choose(**chosen)
+        if "label" in names and "observed_on" not in names:
+            self._propose_day()
         self._look_at_date()
+
+    def _propose_day(self) -> None:
+        """A pull that a hand chose proposes its day: today, or its own where that is over."""
+        hand = self.bench.hand
+        day = str(hand.likely_day)
+        self._proposed = (hand.label, day) if day != str(hand.today) else ("", "")
+        self.form.set(observed_on=day)
+
+    def _leave_proposed(self, hand: StudyInHand) -> None:
+        """Where the panel has gone on to another pull, what it proposed for the last one holds no more."""
+        label, day = self._proposed
+        if label and label != hand.label:
+            self._proposed = ("", "")
+            if self.form["observed_on"] == day:
+                self.form.set(observed_on=str(self._today))
 
     def day(self) -> date:
         """The day on which it was seen.
@@ -101,6 +122,7 @@ class ReadingForm(StudyPart):
         """Offer what this study lacks and lay the rows of the bottle in hand; rows that are unchanged stay."""
         assert hand.study is not None
         self._follow_today()
+        self._leave_proposed(hand)
         attributes = {one.key: one.title for one in hand.study.plan.attributes}
         for name, options in (
             ("label", hand.pulls), ("bottle", hand.bottles), ("look_at", {EVERY: "every row", **attributes})
@@ -153,6 +175,7 @@ class ReadingForm(StudyPart):
     def _look_at_date(self) -> None:
         hand, day = self.bench.hand, self.form["observed_on"]
         self.date_findings.value = ""
+        self.odd_day.take_back()
         if hand.study is None or not hand.label:
             return
         if day is None:
@@ -162,6 +185,10 @@ class ReadingForm(StudyPart):
         point = study.plan.time_point(hand.label)
         off = off_schedule(study, point, seen) if seen <= today else ""
         words = soft(f"It will be recorded as {off}; write the reason into the note.") if off else ""
+        if self._proposed == (hand.label, day):
+            words += soft(
+                f"{day} is the day of this pull. Was it read on another one, or only now? Then choose that day."
+            )
         self.date_findings.value = findings_list(findings_for_date(study, point, seen, today)) + words
 
     # ---- saving -------------------------------------------------------------------------------------------
@@ -182,6 +209,10 @@ class ReadingForm(StudyPart):
             day = self.day()
         except EntryError as error:
             self.message.value = problem(str(error))
+            return
+        typed = any(self.rows.texts.get(key, "").strip() for key in self.rows.keys_on_show)
+        if typed and self.odd_day.asks(study, hand.label, day, self.bench.today()):
+            self.message.value = soft(new_day) if new_day else ""
             return
         note = note_with_schedule(study, hand.label, day, self.form["note"].strip())
         for key in self.rows.keys_on_show:
@@ -210,7 +241,12 @@ class ReadingForm(StudyPart):
             gone = {hand.key((row.batch, row.condition), row.attribute) for row in saved}
             self.rows.texts = {key: text for key, text in self.rows.texts.items() if key not in gone}
             self.form.set(note="")
-            words = [saved_words(study, hand.label, saved), *(hear(saved) for hear in self.bench.on_saved), new_day]
+            words = [
+                saved_words(study, hand.label, saved),
+                self._other_day(saved),
+                *(hear(saved) for hear in self.bench.on_saved),
+                new_day,
+            ]
             try:
                 self.bench.read()
             except StoreError as error:
@@ -222,6 +258,10 @@ class ReadingForm(StudyPart):
         self._tell()
         self.rows.focus += 1
 
+    def _other_day(self, saved: list[Observation]) -> str:
+        day = saved[0].observed_on
+        return "" if day == self.bench.today() else f"Seen on {day}."
+
     def _missed(self) -> str | None:
         """Record for the bottles in hand that nothing was read, with the reason from the note."""
         hand, study, reason = self.bench.hand, self.bench.hand.study, self.form["note"].strip()
@@ -229,6 +269,9 @@ class ReadingForm(StudyPart):
         if study is None or not hand.label:
             return None
         day = self.day()
+        if day < study.started_on:
+            msg = f"{day} is before the study began, on {study.started_on}. Check the day."
+            raise EntryError(msg)
         bottles = [bottle for bottle in hand.bottles_in_hand if not hand.readings_of(bottle, hand.label)]
         if not reason:
             msg = "Write into the note why it was missed, such as 'workshop closed'."

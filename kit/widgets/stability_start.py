@@ -15,6 +15,8 @@ from kit.saving import Seen, file_stem
 from kit.stability.plan import limits_in_brief, plans
 from kit.stability.plan_draft import Days, Limits, OwnPlace, OwnThing, PlanDraft
 from kit.stability.plan_files import ENDING, own_plans, read_plan, save_plan
+from kit.stability.schedule import REMARK, missed_rows, past_points
+from kit.stability.study import Study
 from kit.widgets.form import Button, Form
 from kit.widgets.html import problem, sheet, soft
 from kit.widgets.kept_file import KeptFile
@@ -28,6 +30,16 @@ if TYPE_CHECKING:
 #: The plan offered first.
 FIRST_PLAN = "home-twelve-weeks"
 DAYS = Input("days", "Days of the pulls", Days(), REQUIRED, example="0, 7, 14, 28")
+#: What was read of pulls that are over when a study of the past is started.
+UNSAID, NOTES, NOT_READ, LEFT = "", "notes", "not read", "left"
+BEFORE = Choice(
+    {
+        UNSAID: "choose one",
+        NOTES: "I have notes and bring them in next",
+        NOT_READ: "nothing was read: record it, with the reason",
+        LEFT: "leave these pulls as missed, for now",
+    }
+)
 LIMITED = Input("attribute", "Limits of", Choice({}), None)
 
 
@@ -131,9 +143,10 @@ class PlanForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     """Start a study from a plan."""
 
-    def __init__(self, bench: StudyBench, formula_title: str) -> None:
+    def __init__(self, bench: StudyBench, formula_title: str, bring_notes: Callable[[], None]) -> None:
         self.bench = bench
         self.formula_title = formula_title
+        self._bring_notes = bring_notes
         self._plans: dict[str, Plan] = {}
         self.form = Form(
             [
@@ -141,6 +154,8 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                 Input("title", "Title", default="", example="what is studied"),
                 Input("batches", "Batches", default="", example="TL-01, TL-02"),
                 Input("started_on", "Started on", Day(), None),
+                Input("before", "Read before today", BEFORE, UNSAID, applies=self._is_past),
+                Input("because", "It was not read because", default="", example="began late", applies=self._is_unread),
             ],
             [Button("start", "Start this study", self._start, primary=True)],
             on_change=lambda names: self._choose() if "plan" in names else self._tell(),
@@ -189,7 +204,7 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         except KitError as error:
             self.counted.value, self.about.value = "", problem(str(error))
             return
-        self.counted.value = self._bottles_to_fill(plan)
+        self.counted.value = self._bottles_to_fill(plan) + self._gone_by(plan)
         places = "; ".join(condition.label for condition in plan.conditions)
         points = ", ".join(point.label for point in plan.time_points)
         rows = [
@@ -211,6 +226,27 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         said = f"{_count(len(names), 'batch', 'batches')} ({', '.join(names)}) in {_count(places, 'place', 'places')}: "
         ahead = f" The first pull lies ahead, on {day}." if day and day > str(self.bench.today()) else ""
         return soft(f"{said}{_count(len(names) * places, 'bottle', 'bottles')} to fill.{ahead}")
+
+    def _is_past(self, values: Mapping[str, Any]) -> bool:
+        return bool(values["started_on"]) and values["started_on"] < str(self.bench.today())
+
+    def _is_unread(self, values: Mapping[str, Any]) -> bool:
+        return self._is_past(values) and values["before"] == NOT_READ
+
+    def _gone_by(self, plan: Plan) -> str:
+        """What would be missed from the first day on, before it is."""
+        if not self._is_past(self.form.values) or not self._names():
+            return ""
+        study = Study(
+            0, "study", plan, tuple(dict.fromkeys(self._names())), date.fromisoformat(self.form["started_on"])
+        )
+        bottles = _count(len(study.batches) * len(plan.conditions), "bottle", "bottles")
+        points = [point.label for point in past_points(study, self.bench.today())]
+        if not points:
+            return ""
+        return soft(
+            f"Over by now: {', '.join(f'{bottles} at {label}' for label in points)}. Say what was read of them."
+        )
 
     def _save(self) -> str:
         name = self.saving["name"].strip()
@@ -240,15 +276,39 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         if said["started_on"] is None:
             msg = "Choose the day on which the study started."
             raise EntryError(msg)
-        begun = self.bench.log.start_study(
-            said["title"].strip(),
-            self.change.plan(),
-            self._names(),
-            date.fromisoformat(said["started_on"]),
-            self.formula_title,
-        )
-        first = begun.due_on(begun.plan.time_points[0])
-        self.bench.read(begun.id, f"Started {begun.title}. The first pull is due on {first}.")
+        plan, before, reason = self.change.plan(), said.get("before"), said.get("because", "").strip()
+        if before == UNSAID:
+            msg = f"This study began before today, on {said['started_on']}. Choose what was read of it before today."
+            raise EntryError(msg)
+        if before == NOT_READ and not reason:
+            msg = "Write why nothing was read, such as 'began late'. It is kept with each of these pulls."
+            raise EntryError(msg)
+        if before == NOT_READ and REMARK not in [one.key for one in plan.attributes]:
+            msg = "This plan has no row for remarks, so a reason cannot be kept. Leave these pulls as missed."
+            raise EntryError(msg)
+        day = date.fromisoformat(said["started_on"])
+        begun = self.bench.log.start_study(said["title"].strip(), plan, self._names(), day, self.formula_title)
+        self.form.clear("before", "because")
+        self.bench.read(begun.id, f"Started {begun.title}. {self._then(begun, before, reason)}")
+        if before == NOTES:
+            self._bring_notes()
+
+    def _then(self, begun: Study, before: str | None, reason: str) -> str:
+        """What comes after the start, in a sentence; what was not read before today is recorded as that."""
+        if before == NOTES:
+            return "Choose the file of your notes below, under Bring in old notes."
+        if before == NOT_READ:
+            try:
+                report = self.bench.log.import_rows(begun.id, missed_rows(begun, reason, self.bench.today()))
+            except KitError as error:
+                return f"That nothing was read before today could not be recorded: {error}"
+            return (
+                f"Recorded as missed, with the reason: {_count(len(report.added), 'bottle', 'bottles')} of past pulls."
+            )
+        coming = [point for point in begun.plan.time_points if begun.due_on(point) >= self.bench.today()]
+        if before == LEFT:
+            return f"The next pull is due on {begun.due_on(coming[0])}." if coming else "Every pull of it is over."
+        return f"The first pull is due on {begun.due_on(begun.plan.time_points[0])}."
 
 
 def _ticked(form: Form) -> list[str]:

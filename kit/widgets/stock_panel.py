@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
 
-from kit.bench.dilution import StockDetails, stock_for_level
+from kit.bench.dilution import WATER, StockDetails, stock_for_level
 from kit.errors import EntryError, KitError
+from kit.formula.asked_stocks import asked_stocks
 from kit.formula.editing import add_lines
 from kit.formula.expansion import expand, where_from
 from kit.formula.model import Line
@@ -22,6 +23,7 @@ from kit.widgets.panel import Panel, instead_of
 if TYPE_CHECKING:
     from kit.widgets.panel import Source
 
+ASKED = (Input("name", "Asked for in the formula", Choice({}), None),)
 USE = (
     Input("stock", "Stock", Choice({}), None),
     Input("level", "Active wanted", Number(0, 100), 0.2, "%", help="In the whole formula."),
@@ -38,9 +40,11 @@ class StockPanel(Panel):
     def __init__(self, source: Source = None) -> None:
         self.details = Form(StockDetails, [Button("make", "Make this stock", self._make, primary=True)])
         self.details.set(active="Citric Acid", strength=20.0, solvent="Aqua")
+        over = Button("take", "Take name and strength over", self._take_over, "Into the boxes below, to be made there")
+        self.asked = Form(ASKED, [over], wide=("name",))
         self.made = ipw.HTML().add_class("sw-answer")
         self.use = Form(USE, [Button("use", "Add to the formula", self._use)])
-        super().__init__(source, [self.details, self.made, self.use])
+        super().__init__(source, [self.asked, self.details, self.made, self.use])
 
     @property
     def stocks(self) -> list[Stock]:
@@ -53,26 +57,44 @@ class StockPanel(Panel):
             [
                 stock.name,
                 f"{stock.strength:g} % {stock.basis}" if stock.strength is not None else "",
+                stock.phase,
                 ", ".join(f"{name} {share:.4g} %" for name, share in stock.contents.items()),
                 f"{stock.density.value:g}" if stock.density else "",
                 stock.keep_until,
             ]
             for stock in self.stocks
         ]
-        head = ["stock", "strength", "contents, % w/w", "g/mL", "keep until"]
-        self.made.value = sheet(head, rows, numbers=(3,)) if rows else "No stock travels with this formula yet."
+        head = ["stock", "strength", "layer", "contents, % w/w", "g/mL", "keep until"]
+        self.made.value = sheet(head, rows, numbers=(4,)) if rows else "No stock travels with this formula yet."
+        asked = asked_stocks(self.bench.formula, self.bench.product.materials)
+        self.asked.offer("name", {one.name: one.name for one in asked})
+        self.asked.show(*(("name", "take") if asked else ()))
         names = [inci for inci, _ in self.bench.library.names()]
         for name in ("active", "solvent", "preservative"):
             self.details.offer(name, names)
         self.use.offer("stock", [stock.name for stock in self.stocks])
         self.use.offer("phase", {p: phase.name for p, phase in enumerate(self.bench.formula.phases)})
 
+    def _take_over(self) -> str:
+        """What the name of a line asks for, into the boxes; an earlier preservative, density or day is not its own."""
+        asked = asked_stocks(self.bench.formula, self.bench.product.materials)
+        one = next(stock for stock in asked if stock.name == self.asked["name"])
+        self.details.clear("density", "preservative", "preservative_percent", "keep_until", "phase")
+        self.details.set(name=one.name, active=one.active, strength=one.strength, basis=one.basis)
+        if one.solvent or one.phase == "water":
+            self.details.set(solvent=one.solvent or WATER)
+            return f"{one.name} stands in the boxes below. Look at what it is in, then make it."
+        self.details.clear("solvent")
+        return f"{one.name} stands in the boxes below. Name what it is in, a material of the {one.phase} layer."
+
     def _make(self) -> str:
-        details = StockDetails(**self.details.read())
-        stock = details.make(material_density(details.active, self.bench.product.materials))
+        details, materials = StockDetails(**self.details.read()), self.bench.product.materials
+        solvent = materials.get(details.solvent)
+        stock = details.make(material_density(details.active, materials), solvent.phase if solvent else "water")
         replaced = instead_of(self.bench, stock.name)
         self.bench.add_material(stock)
         tabled = details.basis != "w/w" and details.density is None
+        self.details.clear("name")
         share = f"{stock.contents[details.active]:.4g} % w/w by the published density of its solution. "
         said = f"{stock.name} travels with the formula now. {share if tabled else ''}{replaced}{_caution(stock)}"
         return said.strip()

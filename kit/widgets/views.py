@@ -70,6 +70,7 @@ def formula_view(bench: Bench) -> FormulaView:
     formula = bench.formula
     findings = bench.product.findings + _batch_findings(bench)
     grams, grams_head = _grams(bench)
+    small = _small(bench)
     before = _percents_before(bench)
     moved = not stands_as(formula, bench.start)
     phases: list[PhaseView] = []
@@ -95,6 +96,7 @@ def formula_view(bench: Bench) -> FormulaView:
                     grams.get((p, i), ""),
                     change_text(formula.percents[p][i], before.get((p, i))) if moved and not line.is_blank else "",
                     [f for f in findings if (f.place.phase, f.place.line) == (p, i)],
+                    is_small=(p, i) in small,
                 )
                 for i, line in enumerate(phase.lines)
             ]
@@ -144,6 +146,8 @@ def _line_view(
     grams: str,
     change: str,
     findings: Iterable[Finding],
+    *,
+    is_small: bool,
 ) -> LineView:
     known = bench.product.materials.ingredient(line.material) if line.material else None
     findings = worst_first(findings)
@@ -157,7 +161,8 @@ def _line_view(
         "hold": line.hold,
         "change": change,
         "findings": [finding_view(finding) for finding in findings],
-        "field_marks": {f.place.field: f.severity for f in reversed(findings)},
+        "field_marks": {f.place.field: f.severity for f in reversed(findings)}
+        | ({"grams": "caution"} if is_small else {}),
     }
 
 
@@ -173,9 +178,14 @@ def _grams(bench: Bench) -> tuple[dict[tuple[int, int], str], str]:
 
 def _batch_findings(bench: Bench) -> list[Finding]:
     try:
-        return bench.product.batch.findings
+        return bench.product.weighing_findings
     except KitError:
         return []
+
+
+def _small(bench: Bench) -> set[tuple[int, int]]:
+    """The lines that are marked as too small to weigh; in words it is said once, for all of them."""
+    return {(w.phase, w.line) for w in bench.product.batch.small} if _batch_findings(bench) else set()
 
 
 def _subtitle(bench: Bench) -> str:

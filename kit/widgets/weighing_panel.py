@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.bench.balance import PLATE, TOLERANCE, Balance, least_by_sensitivity
+from kit.bench.batch_text import BatchAmount, ByBottles
 from kit.bench.order import ARRANGEMENTS, WEIGHING_ORDERS, arrangement_findings
 from kit.bench.premix import Premix, proposals, with_premix
 from kit.bench.uncertainty import Simulated, WeighingUncertainty, simulate, weighing_uncertainty
@@ -16,7 +17,7 @@ from kit.bench.weighing import MOST, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
 from kit.inputs import Amount, Choice, Input
-from kit.rounding import all_digits, decimal_places, percent_text
+from kit.rounding import all_digits, decimal_places, in_column
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, heading, problem, sheet, soft
 from kit.widgets.panel import Panel, fitting, live
@@ -31,7 +32,9 @@ if TYPE_CHECKING:
 MOST_BY_SLIDER = 2000.0
 #: Draws at every change, and at the press of the button; always from the same seed, so that nothing flickers.
 QUICK_DRAWS, MANY_DRAWS, SEED = 2000, 100_000, 20
-MASS = Input("mass", "Batch", Amount("g", 0.01, 1e6, digits=7), 250.0, unit="g", slide=(1, MOST_BY_SLIDER, 1))
+MASS = Input("mass", "Batch", BatchAmount("g", 0.01, 1e6, digits=7), 250.0, unit="g", slide=(1, MOST_BY_SLIDER, 1))
+NOT_SAID = "Say what is made and what the balance reads; until then nothing is judged by the kit's own figures."
+TO = "\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}"
 SENSITIVITY = Input("sensitivity", "Sensitivity requirement", Amount("g", 0), None, unit="g", example="not known")
 WAY = (
     Input("arrangement", "Weighed into", Choice(ARRANGEMENTS), next(iter(ARRANGEMENTS))),
@@ -43,7 +46,7 @@ WAY = (
 class WeighingPanel(Panel):
     """A batch, a balance and a way of weighing in; how far off each line may be, and premixes, out."""
 
-    watches = ("formula", "library", "order", "balance", "tolerance")
+    watches = ("formula", "library", "order", "balance", "tolerance", "known")
     title = "Weigh well"
     subtitle = "how far off each line may be, and what to do about the small ones"
 
@@ -90,7 +93,9 @@ class WeighingPanel(Panel):
         self.scale.value = batch_scale(batch.mass, least, MOST_BY_SLIDER)
         self.table.value = uncertainty_table(result, simulated)
         said = arrangement_findings(batch, *way, vessel=f"{all_digits(self.way['vessel'])} g")
-        self.findings.value = findings_list([*result.findings, *said])
+        known = {"batch", "balance"} <= self.bench.known
+        judged = result.findings if known else []
+        self.findings.value = findings_list([*judged, *said]) + ("" if known else soft(NOT_SAID))
         helped = proposals(batch, self.bench.product.materials)
         self._show_premixes(helped.premixes, findings_list(helped.findings))
         self._draw(result, simulated)
@@ -134,8 +139,11 @@ class WeighingPanel(Panel):
 
     # ---- hearing ----------------------------------------------------------------------------------------
 
-    def _make(self, grams: float) -> None:
-        """Order the product that makes a batch of this mass. [g]"""
+    def _make(self, grams: float | ByBottles) -> None:
+        """Order the product that makes a batch of this mass [g], or these bottles."""
+        if isinstance(grams, ByBottles):
+            self.bench.product = self.bench.product.with_batch(grams)
+            return
         self.bench.order = self.bench.order.for_batch(grams)
 
     def _make_sound(self) -> str:
@@ -150,7 +158,8 @@ class WeighingPanel(Panel):
         balance = product.balance
         if {*plate} & {*names}:
             balance = self._shown_balance = Balance(**self.form.read(*plate))
-        self.bench.product = replace(product, balance=balance, tolerance=self.form["tolerance"])
+        changed = replace(product, balance=balance, tolerance=self.form["tolerance"])
+        self.bench.product = changed.knowing("balance") if {*plate} & {*names} else changed
         self._show_rules()
 
     def _draw_many(self) -> None:
@@ -173,19 +182,25 @@ def uncertainty_table(result: WeighingUncertainty, simulated: Simulated) -> str:
     """The lines with their uncertainty, by propagation and by Monte Carlo side by side, as HTML."""
     places = decimal_places(result.batch.balance.readability)
     phases = result.batch.formula.phases
+    lines = list(zip(result.lines, simulated.lines, strict=True))
+    ends = in_column([end for _, drawn in lines for end in (drawn.low, drawn.high)], 3)
     rows = [
-        [
-            line.weighing.material,
-            f"{line.weighing.grams:.{places}f}",
-            percent_text(line.weighing.percent),
-            f"{line.made:.4g}",
-            f"{line.deviation:+.2g}" if abs(line.deviation) >= 5e-7 else "0",
-            f"{line.expanded:.2g}",
-            f"{drawn.half_width:.2g}",
-            f"{drawn.low:.5g}\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}{drawn.high:.5g}",
-            "" if line.relative is None else f"{line.relative:.2g}",
-        ]
-        for line, drawn in zip(result.lines, simulated.lines, strict=True)
+        list(row)
+        for row in zip(
+            [line.weighing.material for line, _ in lines],
+            [f"{line.weighing.grams:.{places}f}" for line, _ in lines],
+            in_column(line.weighing.percent for line, _ in lines),
+            in_column((line.made for line, _ in lines), 3),
+            in_column((line.deviation if abs(line.deviation) >= 5e-7 else 0.0 for line, _ in lines), sign="+"),
+            in_column(line.expanded for line, _ in lines),
+            in_column(drawn.half_width for _, drawn in lines),
+            [
+                f"{low}\N{NO-BREAK SPACE}to\N{NO-BREAK SPACE}{high}"
+                for low, high in zip(ends[::2], ends[1::2], strict=True)
+            ],
+            in_column(line.relative for line, _ in lines),
+            strict=True,
+        )
     ]
     head = [
         "ingredient",

@@ -65,11 +65,18 @@ MAY_IMPORT: dict[str, set[str]] = {
     "papers": GROUND | CALCULATION | {"figures", "product"},
     "figures": GROUND | CALCULATION,
     "product_folder": GROUND | CALCULATION | {"workspace"},
-    "widgets": GROUND | CALCULATION | {"product", "papers", "figures", "demos", "product_folder", "workspace"},
-    "commands": GROUND | CALCULATION | {"product", "papers", "product_folder", "workspace"},
+    "widgets": GROUND
+    | CALCULATION
+    | {"product", "papers", "figures", "demos", "product_folder", "stored_stills", "workspace"},
+    "commands": GROUND
+    | CALCULATION
+    | {"product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack"},
     "environment": {"errors"},
     "workspace": {"errors", "resources"},
-    "launcher": {"errors", "environment", "workspace"},
+    "stored_stills": set(),
+    "launcher": {"errors", "environment", "stored_stills", "workspace"},
+    "app": {"environment", "launcher", "workspace"},
+    "pack": {"environment"},
     "__main__": {"commands", "errors", "environment", "workspace", "launcher"},
 }
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from kit.bench.actual import actual, correction, partial_correction
+from kit.bench.balance import Balance
 from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
 from kit.errors import RangeError
@@ -190,3 +191,16 @@ def test_weighings_that_cannot_be(weighed: list[float], words: str) -> None:
 def test_a_tolerance_is_a_part_of_the_whole(tolerance: float) -> None:
     with pytest.raises(RangeError, match=f"from 0 to less than 100 %, got {tolerance} %"):
         partial_correction(made_of(96, 4), [96.0, 4.0], tolerance)
+
+
+def test_lines_still_to_weigh_are_one_finding() -> None:
+    batch = weigh(demo(), "437.5 g", Balance(0.01, 600))
+    much = batch.weighings[0].target + 25
+    real = actual(batch, [much, batch.weighings[1].target, *(None for _ in batch.weighings[2:])])
+    found = real.check(Materials.of(batch.formula, Library.bundled()), ())
+    off = [f for f in found if f.source == "your own tolerance"]
+    # 25 g too much of 437.5: every other percent falls to 437.5 / 462.5 of itself, 5.41 % below
+    assert [f.matter for f in off].count("still to weigh") == 1
+    assert len(off) == 3
+    waiting = next(f for f in off if f.matter)
+    assert waiting.sentence.startswith("9 lines are still to weigh. As planned, they would be up to 5.41 % below")

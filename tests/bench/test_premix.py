@@ -29,8 +29,7 @@ TOLERANCES = st.sampled_from([0.5, 1.0, 3.0])
 
 
 def small_lines(formula: Formula, mass: float, balance: Balance, tolerance: float) -> list[str]:
-    found = weigh(formula, f"{all_digits(mass)} g", balance, tolerance).findings
-    return [finding.sentence for finding in found if "is small for a balance" in finding.sentence]
+    return [w.material for w in weigh(formula, f"{all_digits(mass)} g", balance, tolerance).small]
 
 
 def keeps_the_rules_of_a_chain(premix: Premix, batch: Batch, least: float) -> None:
@@ -108,8 +107,8 @@ def test_the_strongest_round_strength_leaves_least_over() -> None:
     assert salt.percent == pytest.approx(2.5)
     assert salt.sentence == (
         "Sodium Chloride: stir 0.82 g into 3.28 g of Aqua, 20 % strong. Use 1.25 g of it and 1 g less Aqua; 2.85 g "
-        "is left over. All its weighings together keep within 1.1 %. Least would be left over at 30.5 %: 2.69 g to "
-        "make."
+        "is left over. All its weighings together keep within 1.1 %. That is more than the 1 % you "
+        "allow: make more, or use a finer balance. Least would be left over at 30.5 %: 2.69 g to make."
     )
     assert by_name["Parfum"].carrier == "Coco-Caprylate"
     assert all(premix.strength in ROUND_STRENGTHS for premix in by_name.values())
@@ -192,7 +191,8 @@ def test_where_one_premix_would_not_do_two_in_a_row_do() -> None:
     assert premix.sentence == (
         "Dye: one premix would come to 820 g, so make 2 in a row. Premix 1: stir 0.82 g of it into 31.98 g of Aqua, "
         "2.5 % strong. Premix 2: stir 0.82 g of premix 1 into 19.68 g of Aqua, 0.1 % strong. Use 1 g of it and 0.999 g "
-        "less Aqua; 19.5 g is left over. All its weighings together keep within 1.6 %."
+        "less Aqua; 19.5 g is left over. All its weighings together keep within 1.6 %. That is more "
+        "than the 1 % you allow: make more, or use a finer balance."
     )
     sheets = premix.makings(balance)
     assert [[(part.material, part.grams) for part in sheet.portions] for sheet in sheets] == [

@@ -150,9 +150,9 @@ def test_a_balance_too_coarse_says_so_and_nothing_breaks() -> None:
     assert [line.made for line in found.lines][:2] == [100.0, 0.0]
     assert found.lines[1].relative is None
     sentences = [finding.sentence for finding in found.findings]
-    assert (
-        "Glycerin: 0.16 g is nothing to a balance that reads 2 g. Make a bigger batch, a premix, or use a finer "
-        "balance." in sentences
+    assert sentences[0].startswith("Glycerin 0.16 g, Sodium PCA (and) Aqua 0.08 g, ")
+    assert sentences[0].endswith(
+        ": nothing to a balance that reads 2 g. Make a bigger batch, a premix, or use a finer balance."
     )
     simulated = simulate(batch, np.random.default_rng(1), draws=1000)
     assert simulated.lines[1].half_width == 0
@@ -165,7 +165,7 @@ def test_a_line_beyond_the_tolerance_says_how_far() -> None:
     toner = Formula("Toner", (Phase("W", "water", (Line("Aqua", "q.s."), Line("Panthenol", "0.5"))),))
     (finding,) = weighing_uncertainty(weigh(toner, "50 g", tolerance=2)).findings
     assert finding.sentence == (
-        "Panthenol comes to 0.5 ± 0.016 % of the whole: off by up to 3.18 % of itself, and 2 % is allowed."
+        "Panthenol comes to 0.5 ± 0.016 % of the whole, off by up to 3.18 % of itself. You allow 2 %."
     )
     assert (finding.place.phase, finding.place.line, finding.source) == (0, 1, "JCGM 100:2008 (GUM)")
     assert weighing_uncertainty(weigh(toner, "50 g", tolerance=3.3)).findings == []

@@ -45,12 +45,23 @@ def browser_path() -> str | None:
 
 
 @contextmanager
-def started_lab(folder: Path) -> Iterator[Lab]:
-    """JupyterLab on a freshly laid folder, started by the kit's own command, stopped at the end."""
-    lay(folder)
-    command = [sys.executable, "-m", "kit", str(folder), "--no-browser", "--port", "8765"]
+def started(folder: Path, *arguments: str) -> Iterator[Lab]:
+    """What the kit's own command opens with these arguments, which name the folder too; stopped at the end."""
+    with _opened(folder, "-m", "kit", *arguments, "--no-browser", "--port", "8765") as lab:
+        yield lab
+
+
+@contextmanager
+def started_by(code: str, folder: Path) -> Iterator[Lab]:
+    """What a few lines of Python open."""
+    with _opened(folder, "-c", code) as lab:
+        yield lab
+
+
+@contextmanager
+def _opened(folder: Path, *arguments: str) -> Iterator[Lab]:
     process = subprocess.Popen(
-        command,
+        [sys.executable, *arguments],
         cwd=ROOT,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
@@ -64,12 +75,12 @@ def started_lab(folder: Path) -> Iterator[Lab]:
         assert process.stdout is not None
         for line in process.stdout:
             said.append(line)
-            if found := re.search(r"(http://127\.0\.0\.1:\d+)/\S*token=(\w+)", line):
+            if found := re.search(r"((http://127\.0\.0\.1:\d+(?:/user/\w+)?)/\S*token=(\w+))", line):
                 limit.cancel()
-                yield Lab(url=found[1], token=found[2], folder=folder)
+                yield Lab(url=found[2], token=found[3], folder=folder, address=found[1])
                 break
         else:
-            pytest.fail(f"JupyterLab did not start: {''.join(said)}")
+            pytest.fail(f"Nothing was opened: {''.join(said)}")
     finally:
         limit.cancel()
         process.send_signal(signal.SIGINT)
@@ -78,6 +89,14 @@ def started_lab(folder: Path) -> Iterator[Lab]:
         except subprocess.TimeoutExpired:
             process.kill()
             process.communicate()
+
+
+@contextmanager
+def started_lab(folder: Path) -> Iterator[Lab]:
+    """JupyterLab on a freshly laid folder."""
+    lay(folder)
+    with started(folder, str(folder)) as lab:
+        yield lab
 
 
 @pytest.fixture(scope="session")

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import TimeoutError, expect  # noqa: A004
 
 from tests.browser import every_panel as every
 from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, watch
@@ -34,7 +35,10 @@ def shown(browser: Browser, lab: Lab) -> Iterator[Page]:
     every.show_every_panel(page, lab)
     every.unfold(page)
     yield page
-    every.dress(page, "Light")
+    for dialog in page.locator(".jp-Dialog button.jp-mod-reject, .jp-Dialog button.jp-mod-accept").all():
+        dialog.click()  # its kernel may have been stopped meanwhile, and the page asks about that
+    with suppress(TimeoutError):
+        every.dress(page, "Light")
     context.close()
 
 

@@ -87,14 +87,14 @@ def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab, turned: bool) ->
 
     scaling = panel(page, "What to weigh")
     scaling.get_by_role("radio", name="by bottles").check()
-    ratio_fill = page.locator(".sw-form").get_by_label("Product in it", exact=True).first
+    ratio_fill = page.locator(".sw-form").get_by_label("Filled with", exact=True).first
     ratio_fill.fill("100")
     ratio_fill.press("Enter")
     expect(scaling).to_contain_text("6 bottles of 100 mL")
     now = settled(page, lab.folder)
     assert (now["by"], now["bottles"], now["fill"], now["of_order"]) == ("bottles", 6, 100, 100)
     assert (now["grams"], now["oil"], now["balance"]) == (at_first["grams"], at_first["oil"], at_first["balance"])
-    assert set(now["times"][1:]) <= {"order", "fill"}  # type: ignore[index]
+    assert set(now["times"][1:]) <= {"order", "fill", "known"}  # type: ignore[index]
     expect(panel(page, "Cost")).to_contain_text("6 bottles")
     expect(scaling).to_contain_text("6 bottles of 100 mL")
 

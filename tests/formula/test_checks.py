@@ -6,11 +6,13 @@ import pytest
 from hypothesis import given, settings
 
 from kit.findings import SEVERITIES, Place
-from kit.formula.checks import CHALLENGE_TEST
+from kit.formula.asked_stocks import asked_stock
+from kit.formula.checks import CHALLENGE_TEST, check
+from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.library.description import Description
 from kit.library.ingredient import Stock
-from tests.formula.made import findings, formulas, water_and
+from tests.formula.made import LIBRARY, LIMITS, findings, formulas, water_and
 
 KEPT = ("Phenoxyethanol", "0.9")
 
@@ -24,7 +26,36 @@ def two(water: tuple[Line, ...], oil: tuple[Line, ...]) -> Formula:
 
 
 def test_a_sound_formula_has_nothing_to_answer_for() -> None:
-    assert findings(water_and(("Glycerin", "4"), KEPT)) == []
+    formula = water_and(("Glycerin", "4"), KEPT)
+    assert check(formula, Materials.of(formula, LIBRARY), LIMITS.values(), ph=5.2) == []
+
+
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        (
+            [("Sodium Benzoate", "0.4"), ("Potassium Sorbate", "0.2")],
+            "Sodium Benzoate works at pH 5 and below; Potassium Sorbate at pH 5.5 and below.",
+        ),
+        (
+            [("Phenoxyethanol", "0.9"), ("Benzoic Acid", "0.2")],
+            "Benzoic Acid works at pH 5 and below; Phenoxyethanol at",
+        ),
+    ],
+)
+def test_the_ph_that_a_preservative_works_at_is_asked_for(lines: list[tuple[str, str]], words: str) -> None:
+    formula = water_and(("Glycerin", "4"), *lines)
+    (found,) = findings(formula, "Measure the pH of the water layer")
+    assert words in found.sentence
+    assert (found.severity, found.place.field, found.source) == ("note", "ph", "common practice")
+    measured = check(formula, Materials.of(formula, LIBRARY), LIMITS.values(), ph=4.5)
+    assert not [one for one in measured if "Measure the pH" in one.sentence]
+
+
+def test_no_ph_is_asked_for_without_water_or_without_a_window() -> None:
+    oil = Formula("Oil", (Phase("Oil layer", "oil", (Line("Squalane", "q.s."), Line(*KEPT))),))
+    assert findings(oil, "Measure the pH") == []
+    assert findings(water_and(("Glycerin", "4")), "Measure the pH") == []
 
 
 def test_an_amount_that_cannot_be_read_is_marked_in_its_cell() -> None:
@@ -80,11 +111,24 @@ def test_an_unknown_material_is_said_with_the_way_on() -> None:
 
 @pytest.mark.parametrize(
     ("name", "of", "strength"),
-    [("Panthenol 50 % stock", "Panthenol", "50"), ("citric acid solution 10%", "Citric Acid", "10")],
+    [
+        ("Panthenol 50 % stock", "Panthenol", "50 %"),
+        ("citric acid solution 10%", "Citric Acid", "10 %"),
+        ("Niacinamide 10 % w/v stock", "Niacinamide", "10 % w/v"),
+        ("2,5 % Xanthan Gum solution", "Xanthan Gum", "2.5 %"),
+        ("Tocopherol 10 % in Squalane", "Tocopherol", "10 %"),
+    ],
 )
 def test_a_name_that_reads_like_a_stock_offers_to_make_it(name: str, of: str, strength: str) -> None:
     (found,) = sentences(water_and((name, "1"), KEPT), name)
-    assert f"It reads like a stock of {of}: make it under Stock solutions, {strength} % strong." in found[1]
+    assert f"It reads like a stock of {of}: make it under Stock solutions, {strength} strong." in found[1]
+
+
+@pytest.mark.parametrize(
+    "name", ["Moon dust 50 % stock", "Tocopherol 10 % in moon dust", "50 % Panthenol", "Panthenol"]
+)
+def test_what_asks_for_no_stock_is_not_taken_for_one(name: str) -> None:
+    assert asked_stock(name, Materials(LIBRARY)) is None
 
 
 def test_a_material_in_the_wrong_layer() -> None:

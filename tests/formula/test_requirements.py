@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from kit.findings import Place
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule
-from kit.formula.requirements import EDGE, flat_percents, requirements
+from kit.formula.requirements import EDGE, flat_percents, idle_rules, requirements
 from kit.library.description import Description
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.limit import Limit
@@ -218,7 +218,21 @@ def test_the_makers_own_rules(rule: tuple[object, ...], words: str) -> None:
 def test_a_rule_gives_its_reason_and_braces_in_it_do_no_harm() -> None:
     (found,) = findings(with_rule("Parfum", None, 0.5, reason="it {stung} {0} {"), "your own rule")
     assert found.sentence == "Parfum is 1 %; your own rule asks for at most 0.5 % (it {stung} {0} {)."
-    assert findings(with_rule("{odd} {", 1.0), "{odd} { is 0 %; your own rule asks for at least 1 %.")
+    (left_over,) = findings(with_rule("{odd} {", 1.0), "{odd} {")
+    assert left_over.sentence == (
+        "Your rule about {odd} { says nothing here: {odd} { is in no line. Take the rule out, or add the material."
+    )
+    assert (left_over.severity, left_over.place.field) == ("note", "rule")
+
+
+def test_a_rule_is_left_over_only_where_nothing_brings_its_material() -> None:
+    for name in ("Sodium Benzoate", "parfum", "fragrance", "water"):
+        formula = with_rule(name, 0.01)
+        assert idle_rules(formula, Materials.of(formula, LIBRARY)) == []
+    stock, drops = Stock("Drops", {"Urea": 10.0, "Aqua": 90.0}, "Urea", 10.0), (Line("Drops", "100"),)
+    formula = Formula("T", (Phase("W", "water", drops),), materials=(stock,), rules=(Rule("Urea", 20.0),))
+    assert idle_rules(formula, Materials.of(formula, LIBRARY)) == []
+    assert findings(formula, "your own rule asks for at least 20 %")
 
 
 def test_a_rule_counts_what_a_stock_brings_and_a_blend_by_its_own_name() -> None:
@@ -237,7 +251,8 @@ def test_a_rule_counts_what_a_stock_brings_and_a_blend_by_its_own_name() -> None
 
 
 def test_a_rule_without_a_formula_still_speaks() -> None:
-    assert [f.place for f in findings(Formula(rules=(Rule("Aqua", 1.0),)), "Aqua is 0 %")] == [Place()]
+    (found,) = findings(Formula(rules=(Rule("Aqua", 1.0),)), "Your rule about Aqua")
+    assert found.place == Place(field="rule")
 
 
 def test_both_ends_of_a_rule_are_requirements_and_the_least_slack_is_exact() -> None:

@@ -48,6 +48,8 @@ def keeps_every_rule(formula: Formula, percents: list[float]) -> bool:
             if counted > limit.max_percent + 1e-9:
                 return False
     for rule in formula.rules:
+        if not any(rule.material in materials.substances(name) for _, name in named):
+            continue  # it is in no line, so its rule says nothing
         inside = [(n, x) for (kind, n), x in zip(named, percents, strict=True) if rule.of in ("whole", kind)]
         of = 100.0 if rule.of == "whole" else sum(x for _, x in inside)
         amount = sum(x * materials.substances(n).get(rule.material, 0.0) / 100 for n, x in inside)
@@ -212,12 +214,18 @@ def test_a_rule_beyond_the_axis_reads_as_a_sentence_too() -> None:
 
 
 def test_a_rule_that_no_ratio_can_keep_is_named() -> None:
-    found = found_for(plain(Rule("Parfum", low=0.5), Rule("Tocopherol", low=1)))
-    assert found.broken_everywhere == ("Parfum at least 0.5 %", "Tocopherol at least 1 %")
+    found = found_for(plain(Rule("Parfum", low=0.5), Rule("Parfum", low=1, high=2)))
+    assert found.broken_everywhere == ("Parfum at least 0.5 %", "Parfum at least 1 %")
     assert not found.is_open
     (finding,) = found.findings
     assert finding.severity == "stop"
-    assert finding.sentence.startswith("No ratio helps here: Parfum at least 0.5 %; Tocopherol at least 1 %.")
+    assert finding.sentence.startswith("No ratio helps here: Parfum at least 0.5 %; Parfum at least 1 %.")
+
+
+def test_a_rule_about_what_is_in_no_line_does_not_close_the_window() -> None:
+    left_over = found_for(plain(Rule("Tocopherol", low=1), Rule("Tocopherol", low=3, of="oil")))
+    assert left_over == found_for(plain())
+    assert left_over.is_open
 
 
 @settings(max_examples=60)

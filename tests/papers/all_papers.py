@@ -206,9 +206,18 @@ PAPERS: Mapping[str, Callable[[str], str]] = {
             Product(formula_of(text), jurisdiction="us", particulars=replace(label_details_of(text), content="80 g")),
         ).html
     ),
+    "formula card in its long form": lambda text: (
+        written("formula_card", Product(formula_of(text)), keeping=text, long=True).html
+    ),
+    "label text in its long form": lambda text: (
+        written("label_text", Product(formula_of(text), particulars=label_details_of(text)), long=True).html
+    ),
     "comparison": _comparison,
     "stability plan": lambda text: written("stability_plan", _study(text)).html,
     "record sheet": lambda text: written("record_sheet", _study(text), pull=text + " last").html,
+    "stability report in its long form": lambda text: (
+        written("stability_report", _study(text), today="2026-04-01", written_by=text, long=True).html
+    ),
     "stability report": lambda text: (
         written("stability_report", _study(text), today="2026-04-01", written_by=text).html
     ),

@@ -70,7 +70,8 @@ def test_what_a_change_did_to_findings_cost_density_and_declaration() -> None:
     assert after.density > before.density
     gained = " ".join(finding.sentence for finding in found.overall.findings.gained)
     assert "preservative" in gained or "Sodium Benzoate" in gained
-    assert found.overall.findings.lost == ()
+    (no_more,) = found.overall.findings.lost  # no preservative, no question for its pH
+    assert no_more.sentence.startswith("Measure the pH of the water layer")
     assert "Glycerin now stands before Prunus Armeniaca Kernel Oil." in found.overall.declared("eu")
     assert "Sodium Benzoate is no longer there." in found.overall.declared("us")
     back = comparison(more, SHAKE, prices=demo_prices())

@@ -24,7 +24,7 @@ from tests.papers.reading import Page
 STUDY, ROWS = demo_study(), demo_observations()
 NOW = current(ROWS)
 TODAY = date(2026, 4, 8)
-REPORT = StabilityReportOptions("KM", TODAY.isoformat())
+REPORT = StabilityReportOptions("KM", TODAY.isoformat(), long=True)
 HTML = make_paper("stability_report", StudyRecord(STUDY, tuple(ROWS)), REPORT).html
 PAGE = Page(HTML)
 
@@ -188,7 +188,7 @@ def test_there_is_a_chart_for_each_number_and_colour_that_was_read() -> None:
 
 
 def test_an_empty_study_still_has_a_report() -> None:
-    options = StabilityReportOptions(today=STUDY.started_on.isoformat())
+    options = StabilityReportOptions(today=STUDY.started_on.isoformat(), long=True)
     page = Page(make_paper("stability_report", StudyRecord(STUDY), options).html)
     assert page.faults() == []
     assert "Nothing was read yet that can be drawn." in page.text

@@ -83,7 +83,7 @@ def test_a_first_line_with_one_name_stays_where_nothing_else_names_the_columns()
 def test_columns_that_are_left_out_are_named() -> None:
     found = looked_at("Lot;Storage;Date;pH;Largeness;Empty\nTL-01;fridge;19.1.2026;5,3;7;\n")
     assert found.told == ("Not brought in: 'Largeness'. Choose above what they are, if they matter.",)
-    assert looked_at(NOTES).told[0].startswith("1 of 2 pulls were early or late")
+    assert looked_at(NOTES).told[1].startswith("1 of 2 pulls were early or late")
 
 
 def test_decimal_commas_do_not_part_cells() -> None:
@@ -317,15 +317,57 @@ def test_a_row_becomes_readings_with_the_unit_of_their_heading() -> None:
         FoundReading(3, "TL-02", "warm_box", "4 weeks", "ph", "5,2", date(2026, 2, 15), "KM", ""),
     )
     assert found.refused == ()
-    assert found.told == ("1 of 2 pulls were early or late; their notes will say so.",)
+    assert found.told == (
+        "The numbers under 'Lower layer [cm]' are in cm, by their heading: 6,2 cm becomes 62 mm.",
+        "1 of 2 pulls were early or late; their notes will say so.",
+    )
     assert with_schedule(found.readings[2], STUDY).note == "6 days late"
     assert with_schedule(found.readings[0], STUDY) == found.readings[0]
 
 
-def test_a_unit_that_cannot_be_turned_is_pointed_at() -> None:
-    found = looked_at("Lot;Storage;Date;Lower layer (mL)\nTL-01;fridge;19.1.2026;62\n")
-    assert found.told == (
-        "The column 'Lower layer (mL)' is taken as Lower layer [mm]. Is 'mL' a unit, and another one?",
+def test_a_unit_that_cannot_be_turned_is_asked_for_and_its_answer_taken() -> None:
+    text = "Lot;Storage;Date;Lower layer (mL)\nTL-01;fridge;19.1.2026;6,2\n"
+    found = looked_at(text)
+    (ask,) = found.asks
+    assert ask == (
+        "In which unit are the numbers under 'Lower layer (mL)'? Lower layer is kept in mm, and 'mL' cannot be turned "
+        "into that."
+    )
+    assert found.readings == ()
+    mapping = guess_mapping(table(text), STUDY)
+    turned = looked_at(text, replace(mapping, units=((3, "cm"),)))
+    assert [one.value for one in turned.readings] == ["6,2 cm"]
+    assert turned.told == ("The numbers under 'Lower layer (mL)' are in cm, as you said: 6,2 cm becomes 62 mm.",)
+    assert [one.value for one in looked_at(text, replace(mapping, units=((3, "mm"),))).readings] == ["6,2"]
+
+
+def test_words_in_brackets_are_no_unit() -> None:
+    found = looked_at(
+        "Lot;Storage;Date;Mass (with cap)\nTL-01;fridge;19.1.2026;104\n",
+        ColumnMap(0, 1, None, 2, attributes=((3, "mass"),)),
+    )
+    assert found.told == ("The numbers under 'Mass (with cap)' are taken as g. If they are in another unit, say so.",)
+
+
+def test_a_unit_beside_each_number_is_read() -> None:
+    text = "Lot;Storage;Date;Test;Result;Unit\n" + "".join(
+        f"TL-01;fridge;19.1.2026;{what}\n"
+        for what in ("lower layer;6,2;cm", "pH;5,3;", "mass;104;g", "viscosity;1,2;Pa.s", "density;1,0;mL")
+    )
+    found = looked_at(text)
+    assert [(one.attribute, one.value) for one in found.readings] == [
+        ("lower_layer", "6,2 cm"), ("ph", "5,3"), ("mass", "104"), ("viscosity", "1,2 Pa·s"),
+    ]  # fmt: skip
+    assert found.told == ("Numbers were turned by the unit in their row, such as 6,2 cm, which becomes 62 mm.",)
+
+
+def test_a_height_that_no_other_pull_of_the_bottle_had_is_refused() -> None:
+    text = "Lot;Storage;Date;Lower layer\nTL-01;fridge;12.1.2026;62\nTL-01;fridge;19.1.2026;6,1\n"
+    found = looked_at(text)
+    assert [one.value for one in found.readings] == ["62"]
+    assert found.refused[0].reason == (
+        "Lower layer: 6.1 mm is far from the 62 mm of the same bottle at another pull. Is it in another unit? Where "
+        "it is right, record it by hand."
     )
 
 

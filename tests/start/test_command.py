@@ -14,7 +14,7 @@ from kit import launcher
 from kit.environment import AGAIN, SetUpError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
@@ -52,8 +52,8 @@ def bare(monkeypatch: pytest.MonkeyPatch) -> list[object]:
     """A Python without the packages; what would be run instead is noted."""
     noted: list[object] = []
     monkeypatch.delenv(AGAIN, raising=False)
-    monkeypatch.setattr(command, "missing_packages", lambda clone: ["jupyterlab", "pint"])
-    monkeypatch.setattr(command, "prepare", lambda clone: clone / ".venv" / "bin" / "python")
+    monkeypatch.setattr(command, "missing_packages", lambda clone, extras: ["jupyterlab", "pint"])
+    monkeypatch.setattr(command, "prepare", lambda clone, extras: clone / ".venv" / "bin" / "python")
 
     def run_again(python: Path, arguments: list[str]) -> int:
         noted.append((python, arguments))
@@ -81,7 +81,7 @@ def test_it_never_runs_again_twice(
 def test_an_environment_that_cannot_be_made_is_told(
     bare: list[object], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    def fail(clone: Path) -> Path:
+    def fail(clone: Path, extras: Sequence[str]) -> Path:
         raise SetUpError("No room.")
 
     monkeypatch.setattr(command, "prepare", fail)
@@ -114,13 +114,50 @@ def test_it_opens_a_browser_only_where_one_can_show_itself(
 
     monkeypatch.setattr(launcher, "launch", launch)
     assert command.main([str(tmp_path / "mine"), *arguments]) == 0
-    assert asked == [((tmp_path / "mine").resolve(), {"browser": browser, "port": port, "start": "00_start.ipynb"})]
+    options = {"browser": browser, "port": port, "start": "00_start.ipynb", "front": "lab"}
+    assert asked == [((tmp_path / "mine").resolve(), options)]
+
+
+def test_a_products_folder_opens_its_notebook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[object] = []
+
+    def launch(folder: Path, **options: object) -> int:
+        asked.append((folder, options["start"], options["front"]))
+        return 0
+
+    monkeypatch.setattr(launcher, "launch", launch)
+    assert command.main(["new", "Rose toner", "--from", "toner", "--in", str(tmp_path)]) == 0
+    folder = tmp_path / "rose_toner"
+    before = sorted(path.name for path in folder.iterdir())
+    assert command.main([str(folder), "--no-browser"]) == 0
+    assert command.main([str(folder), "--no-browser", "--front", "notebook"]) == 0
+    assert asked == [(folder.resolve(), "product.ipynb", "lab"), (folder.resolve(), "product.ipynb", "notebook")]
+    assert sorted(path.name for path in folder.iterdir()) == before, "no lessons are laid into it"
+
+
+@pytest.mark.parametrize("front", launcher.FRONT_ENDS)
+def test_every_front_end_can_be_asked_for(front: str) -> None:
+    assert command._parser().parse_args(["--front", front]).front == front
+
+
+def test_another_front_end_is_asked_for_with_its_packages(monkeypatch: pytest.MonkeyPatch, bare: list[object]) -> None:
+    wanted: list[object] = []
+
+    def prepare(clone: Path, extras: Sequence[str]) -> Path:
+        wanted.append(tuple(extras))
+        return clone / "python"
+
+    monkeypatch.setattr(command, "prepare", prepare)
+    assert command.main(["mine", "--front", "notebook"]) == 7
+    assert command.main(["app", "mine"]) == 7
+    assert command.main(["mine"]) == 7
+    assert wanted == [("notebook",), ("app",), ()]
 
 
 def test_stopping_it_early_is_not_an_error_message(
     bare: list[object], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    def interrupt(clone: Path) -> Path:
+    def interrupt(clone: Path, extras: Sequence[str]) -> Path:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(command, "prepare", interrupt)

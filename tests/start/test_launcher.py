@@ -19,7 +19,7 @@ import pytest
 
 from kit import launcher
 from kit.environment import SetUpError
-from kit.launcher import OPTIONS, PAGE, SETTINGS, running_address, screen_is_there, sockets_fit
+from kit.launcher import FRONT_ENDS, OPTIONS, PAGE, SETTINGS, own_key, running_address, screen_is_there, sockets_fit
 from kit.stability.photos.files import MOST_BYTES
 
 if TYPE_CHECKING:
@@ -37,9 +37,10 @@ from jupyter_lsp import LanguageServerManager
 from jupyter_server.auth import IdentityProvider
 from jupyter_server.serverapp import ServerApp
 from jupyterlab.labapp import LabApp
+from notebook.app import JupyterNotebookApp
 from traitlets.config import Application
 names = {c.__name__: c.class_trait_names(config=True) for c in (KernelSpecManager, KernelManager,
-    LanguageServerManager, IdentityProvider, ServerApp, LabApp, Application)}
+    LanguageServerManager, IdentityProvider, ServerApp, LabApp, JupyterNotebookApp, Application)}
 print(json.dumps(names))
 """
 
@@ -48,7 +49,8 @@ def test_every_switch_exists_in_the_installed_jupyterlab(fresh_python: Callable[
     known = json.loads(fresh_python(CLASSES))
     used = [
         *OPTIONS,
-        *launcher._options_here(tmp_path, 8888),
+        *(name for end in FRONT_ENDS.values() for name in launcher._options_here(tmp_path, 8888, end)),
+        *(f"{end.application}.default_url" for end in FRONT_ENDS.values()),
         "IdentityProvider.token",
         "KernelManager.transport",
     ]
@@ -73,8 +75,19 @@ def test_every_setting_exists_in_the_installed_jupyterlab() -> None:
 def test_the_extension_that_is_switched_off_exists() -> None:
     static = SCHEMAS.parent / "static"
     disabled: Any = PAGE["disabledExtensions"]
-    (switched_off,) = disabled
-    assert any(switched_off in file.read_text(encoding="utf-8") for file in static.glob("*.js"))
+    built_in, *brought_in = disabled
+    assert any(built_in in file.read_text(encoding="utf-8") for file in static.glob("*.js"))
+    for extension in brought_in:  # by the packages of the other front ends
+        assert (SCHEMAS.parent.parent / "labextensions" / extension / "package.json").is_file()
+
+
+@pytest.mark.parametrize("front", FRONT_ENDS)
+def test_nothing_is_loaded_but_what_is_named(tmp_path: Path, front: str) -> None:
+    """Also where a package has put a word into Jupyter's own settings."""
+    options = launcher._options_here(tmp_path, 8888, FRONT_ENDS[front])
+    loaded = ast.literal_eval(options["ServerApp.jpserver_extensions"])
+    assert {name for name, wanted in loaded.items() if wanted} == {FRONT_ENDS[front].extension, "jupyter_lsp"}
+    assert {"jupyterlab", "notebook", "voila.server_extension", "jupyter_server_terminals"} <= set(loaded)
 
 
 @pytest.fixture(scope="module")
@@ -185,8 +198,72 @@ def test_what_a_killed_one_left_behind_is_no_address(tmp_path: Path) -> None:
     (runtime / "jpserver-1.json").write_text('{"port": 9, "token": "x"}', encoding="utf-8")
     (runtime / "jpserver-2.json").write_text('{"port": ', encoding="utf-8")
     (runtime / "jpserver-3.json").write_text("[]", encoding="utf-8")
-    assert running_address(tmp_path) is None
-    assert running_address(tmp_path / "nowhere") is None
+    assert running_address(tmp_path, "/lab", "/lab") is None
+    assert running_address(tmp_path / "nowhere", "/lab", "/lab") is None
+
+
+def test_the_key_stays_the_same_and_only_the_maker_reads_it(tmp_path: Path) -> None:
+    key = own_key(tmp_path)
+    assert re.fullmatch(r"[0-9a-f]{48}", key)
+    assert own_key(tmp_path) == key
+    if os.name == "posix":
+        assert (tmp_path / "key").stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.parametrize(
+    "wrong", [b"", b"guessed", b"0" * 47, b"0" * 49, b"g" * 48, b"\xff" * 48, b"0" * 24 + b"\n" * 24]
+)
+def test_a_wrong_key_file_is_replaced(tmp_path: Path, wrong: bytes) -> None:
+    (tmp_path / "key").write_bytes(wrong)
+    (tmp_path / "key").chmod(0o644)
+    key = own_key(tmp_path)
+    assert re.fullmatch(r"[0-9a-f]{48}", key)
+    assert (tmp_path / "key").read_text(encoding="ascii") == key == own_key(tmp_path)
+    if os.name == "posix":
+        assert (tmp_path / "key").stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights of files are those of POSIX here")
+def test_a_key_that_others_could_read_is_replaced(tmp_path: Path) -> None:
+    known = own_key(tmp_path)
+    (tmp_path / "key").chmod(0o640)
+    assert own_key(tmp_path) != known
+    linked = tmp_path / "elsewhere"
+    linked.write_text(known, encoding="ascii")
+    linked.chmod(0o600)
+    (tmp_path / "key").unlink()
+    (tmp_path / "key").symlink_to(linked)
+    assert own_key(tmp_path) != known
+    assert not (tmp_path / "key").is_symlink()
+    assert linked.read_text(encoding="ascii") == known
+
+
+def test_the_address_of_yesterday_opens_today(tmp_path: Path) -> None:
+    folder, port = tmp_path / "mine", _free_port()
+    addresses = [_started_and_stopped(folder, port) for _ in range(2)]
+    assert addresses[0] == addresses[1]
+    assert f":{port}/" in addresses[0]
+
+
+def _started_and_stopped(folder: Path, port: int) -> str:
+    """Open the folder, see that the address lets one in, and stop."""
+    command = [sys.executable, "-m", "kit", str(folder), "--no-browser", "--port", str(port)]
+    process = subprocess.Popen(
+        command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, stdin=subprocess.DEVNULL
+    )
+    try:
+        assert process.stdout is not None
+        said = ""
+        while not (found := re.search(r"http://127\.0\.0\.1:\d+/\S+", said)):
+            line = process.stdout.readline()
+            assert line, said
+            said += line
+        with urllib.request.urlopen(found[0], timeout=20) as page:
+            assert page.status == 200
+    finally:
+        process.send_signal(signal.SIGINT)
+        process.communicate(timeout=30)
+    return found[0]
 
 
 @pytest.mark.skipif(not LINUX, reason="socket files are used on Linux only")

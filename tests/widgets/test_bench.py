@@ -15,7 +15,7 @@ from kit.formula.files import read_formula
 from kit.formula.model import Formula, Line, Phase
 from kit.formula.moved import Ratio
 from kit.formula.versions import version_label, versions
-from kit.layers.bottle import bundled_bottles
+from kit.layers.bottle import bundled_bottles, room_findings
 from kit.library.ingredient import Ingredient
 from kit.product import product as product_module
 from kit.widgets.bench import MOST_UNDO, Bench
@@ -362,7 +362,8 @@ def test_an_empty_formula_has_a_batch_size_and_says_why_it_cannot_be_weighed() -
 
 def test_the_bench_starts_with_room_to_shake(bench: Bench) -> None:
     assert bench.bottle == bundled_bottles()["round 100 mL"]
-    assert bench.fill == pytest.approx(0.85 * bench.bottle.brimful, abs=0.05)
+    assert bench.fill == bench.bottle.nominal == 100
+    assert room_findings(bench.bottle, bench.fill) == []
 
 
 @pytest.mark.parametrize(

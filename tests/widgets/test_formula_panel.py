@@ -44,6 +44,7 @@ def test_the_table_follows_the_bench(panel: FormulaPanel) -> None:
     panel.bench.move_oil(20)
     assert panel.table.view["phases"][1]["total"] == "20.00"
     panel.bench.tolerance = 0.01
+    panel.bench.product = panel.bench.product.knowing("batch", "balance")
     assert panel.table.view["lines"][1][1]["field_marks"] == {"grams": "caution"}
 
 

@@ -42,7 +42,7 @@ def test_the_label_is_there_at_once(panel: LabelPanel) -> None:
     assert "Ingredients: Aqua, Coco-Caprylate, Glycerin, Sodium Benzoate, Tocopherol" in shown(panel)
     assert "Shake well before each use." in shown(panel)
     assert f"Batch: {BLANK}" in shown(panel)
-    assert re.search(r"^\d\d mL \(\d\d g\)$", shown(panel), re.MULTILINE)
+    assert re.search(r"^100 mL \(\d\d g\)$", shown(panel), re.MULTILINE)
 
 
 def test_it_follows_the_bench(panel: LabelPanel) -> None:
@@ -81,7 +81,7 @@ def test_the_united_states_ask_for_other_things(panel: LabelPanel) -> None:
     assert "contact" not in panel.form.hidden
     assert "imported" in panel.form.hidden
     assert "Ingredients: Water, Coco-Caprylate" in shown(panel)
-    assert re.search(r"^2\.\d\d fl oz \(\d\d mL\)$", shown(panel), re.MULTILINE)
+    assert re.search(r"^3\.38 fl oz \(100 mL\)$", shown(panel), re.MULTILINE)
     assert "Still missing for the United States" in words(panel.missing)
     assert "MoCRA, remembered as section 609(a) (from memory)" in words(panel.missing)
     assert panel.files.inputs["file"].example == "shake_label_us.txt"

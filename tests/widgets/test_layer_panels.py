@@ -17,7 +17,7 @@ from kit.widgets.family_panel import FamilyPanel
 from kit.widgets.ratio_panel import RatioPanel
 from kit.widgets.rules_panel import RulesPanel
 from kit.widgets.triangle_panel import TrianglePanel
-from tests.widgets.hands import one_phase, said, words
+from tests.widgets.hands import one_phase, rows, said, two_layers, words
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -215,6 +215,18 @@ def test_a_rule_joins_the_window_and_is_taken_out_and_undone() -> None:
     assert bench.window.is_open
     bench.undo()
     assert len(bench.formula.rules) == 4
+
+
+def test_a_rule_about_what_is_in_no_line_is_marked_and_closes_nothing() -> None:
+    bench = Bench(two_layers())
+    panel = RulesPanel(bench)
+    for name in ("Urea", "Glycerin"):
+        panel.form.type(material=name, low="1")
+        panel.form.press("add")
+    assert [row[5] for row in rows(panel.table)] == ["in no line: says nothing", ""]
+    assert bench.window.is_open
+    (told,) = [one for one in bench.product.findings if "Your rule about Urea says nothing" in one.sentence]
+    assert told.severity == "note"
 
 
 @pytest.mark.parametrize(

@@ -59,6 +59,9 @@ def test_the_status_says_what_is_saved_and_what_stands_open() -> None:
     status = StatusPanel(bench, "rose_toner/stability_log.db", today=lambda: date(2026, 3, 2))
     assert "is saved there too" in words(status.line)
     assert "adds to 100 %" in words(status.line)
+    assert "the pH is to be measured" in words(status.line)
+    bench.ph = 5.0
+    assert "the pH is to be measured" not in words(status.line)
     bench.edit(lambda formula: set_line(formula, 0, 1, entry="3 %"))
     bench.edit(lambda formula: set_line(formula, 0, 0, entry="80"))
     assert "not 100 %" in words(status.line)

@@ -225,7 +225,7 @@ def test_choosing_a_bottle_and_the_one_before_gives_the_fill_back() -> None:
     panel.bottle.type(bottle="round 50 mL")
     panel.bottle.type(fill="33.3")
     panel.bottle.type(bottle="round 200 mL")
-    assert bench.fill == pytest.approx(33.3 * 202.09 / 49.81, abs=0.1)
+    assert bench.fill == pytest.approx(33.3 * 220.41 / 55.26, abs=0.1)
 
 
 def test_moving_one_layer_writes_no_rounded_size_of_another() -> None:

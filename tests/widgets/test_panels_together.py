@@ -116,7 +116,7 @@ def test_the_fill_of_one_panel_is_the_fill_of_the_other(bench: Bench) -> None:
     assert "6 bottles of 60 mL" in words(scaling.table)
     ratio.bottle.type(bottle="round 50 mL")
     assert f"6 bottles of {bench.fill:g} mL" in words(scaling.table)
-    assert "of the 49.8 mL that round 50 mL holds" in words(scaling.table)
+    assert "of the 55.3 mL that round 50 mL holds" in words(scaling.table)
 
 
 def test_each_change_of_the_formula_refreshes_each_panel_once(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:

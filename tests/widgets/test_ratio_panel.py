@@ -204,7 +204,13 @@ def test_what_cannot_be_kept_is_told_and_the_note_stays(panel: RatioPanel) -> No
 # ---- the bottle -------------------------------------------------------------------------------------------
 
 
+def test_another_bottle_is_filled_as_its_label_says_where_the_first_was(panel: RatioPanel) -> None:
+    panel.bottle.type(bottle="round 50 mL")
+    assert panel.bench.fill == 50
+
+
 def test_another_bottle_is_filled_as_high(panel: RatioPanel) -> None:
+    panel.bench.fill = 80.0
     share = panel.bench.fill / panel.bench.bottle.brimful
     panel.bottle.type(bottle="round 50 mL")
     assert panel.bench.bottle == bundled_bottles()["round 50 mL"]

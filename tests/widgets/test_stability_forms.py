@@ -421,6 +421,21 @@ def test_a_wrong_guess_is_put_right_by_hand(panel: StabilityPanel) -> None:
     assert [o.note for o in panel.bench.log.current(1)] == ["5 days early"]
 
 
+def test_a_unit_that_a_heading_leaves_open_is_asked_for_in_a_box(panel: StabilityPanel) -> None:
+    form = panel.notes
+    form.form.press("upload", "notes.csv", b"Jar,Place,Date,Lower layer (mL),pH\nTL-01,fridge,2026-03-09,4.6,5.3\n")
+    assert "In which unit are the numbers under 'Lower layer (mL)'?" in words(form.shown)
+    assert "unit of 3" not in form.form.hidden
+    assert "record" in form.last.disabled
+    form.form.type(**{"unit of 3": "cm"})
+    assert "are in cm, as you said: 4.6 cm becomes 46 mm." in words(form.shown)
+    form.last.press("record")
+    assert {o.attribute: o.number for o in panel.bench.log.current(1)} == {"lower_layer": 46.0, "ph": 5.3}
+    form.form.press("upload", "notes.csv", b"Jar,Place,Date,Lower layer cm\nTL-02,fridge,2026-03-09,4.6\n")
+    assert "unit of 3" in form.form.hidden
+    assert "are in cm, by their heading" in words(form.shown)
+
+
 def test_a_long_table_and_a_workbook_with_sheets(panel: StabilityPanel) -> None:
     book = openpyxl.Workbook()
     first = book.active
@@ -503,7 +518,7 @@ def test_the_record_sheet_of_all_bottles_is_that_of_the_pull(panel: StabilityPan
 
 def test_what_was_missed_is_to_be_read_no_more() -> None:
     panel = StabilityPanel(FILE, today=lambda: DAY + timedelta(days=1))
-    panel.start.form.type(title="Old", batches="A", started_on=str(DAY))
+    panel.start.form.type(title="Old", batches="A", started_on=str(DAY), before="left")
     panel.start.form.press("start")
     assert rows(panel.files.days)[0][4] == "all read or missed"
     assert rows(panel.files.days)[1][4] == "4 still to read"

@@ -141,6 +141,79 @@ def test_what_a_study_begins_with_is_said_before_it_starts() -> None:
     assert said(panel.chooser) == ""
 
 
+def begun_before(days: int, **typed: str) -> StabilityPanel:
+    panel = open_panel()
+    panel.start.form.type(title="Toner", batches="T-1, T-2", started_on=str(DAY - timedelta(days=days)), **typed)
+    return panel
+
+
+def test_a_study_of_the_past_asks_what_was_read_of_it() -> None:
+    panel = open_panel()
+    assert {"before", "because"} <= {*panel.start.form.hidden}
+    panel = begun_before(30)
+    assert "before" not in panel.start.form.hidden
+    assert "because" in panel.start.form.hidden
+    assert (
+        "Over by now: 8 bottles at start, 8 bottles at 1 day, 8 bottles at 1 week, 8 bottles at 2 weeks. Say what was"
+        in words(panel.start.counted)
+    )
+    panel.start.form.press("start")
+    assert "This study began before today, on 2026-02-07. Choose what was read" in said(panel.start.form)
+    panel.start.form.type(before="not read")
+    panel.start.form.press("start")
+    assert "Write why nothing was read" in said(panel.start.form)
+    assert panel.bench.log.studies() == []
+    panel.start.form.type(because="bought the log late")
+    panel.start.form.press("start")
+    assert said(panel.chooser) == "Started Toner. Recorded as missed, with the reason: 32 bottles of past pulls."
+    assert {(o.attribute, o.value) for o in panel.bench.log.current(1)} == {("remark", "missed: bought the log late")}
+    assert "Missed: 8 bottles at start, 8 bottles at 1 day, 8 bottles at 1 week, 8 bottles at 2 weeks" in words(
+        panel.due
+    )
+    assert panel.bench.hand.label == "4 weeks"
+    assert panel.start.form["before"] == ""
+
+
+def test_notes_of_a_study_of_the_past_are_asked_for_next() -> None:
+    panel = begun_before(30, before="notes")
+    panel.start.form.press("start")
+    assert said(panel.chooser) == "Started Toner. Choose the file of your notes below, under Bring in old notes."
+    assert panel.notes_box.selected_index == 0
+    assert panel.bench.log.current(1) == []
+
+
+@pytest.mark.parametrize(
+    ("days", "sentence"), [(30, "The next pull is due on 2026-04-04."), (300, "Every pull of it is over.")]
+)
+def test_pulls_of_the_past_may_be_left_as_missed_and_are_folded(days: int, sentence: str) -> None:
+    panel = begun_before(days, before="left")
+    panel.start.form.press("start")
+    assert said(panel.chooser) == f"Started Toner. {sentence}"
+    assert "<details" in panel.due.value
+    assert "Missed: 8 bottles at start, 8 bottles at 1 day, " in words(panel.due)
+
+
+def test_a_plan_without_remarks_cannot_say_why_nothing_was_read() -> None:
+    panel = begun_before(30, before="not read", because="closed")
+    panel.start.change.lay()
+    panel.start.change.things.type(remark="no")
+    panel.start.form.press("start")
+    assert "This plan has no row for remarks" in said(panel.start.form)
+    assert panel.bench.log.studies() == []
+
+
+def test_that_nothing_was_read_is_told_where_it_could_not_be_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_place: object, **_more: object) -> None:
+        msg = "The disk is full."
+        raise StoreError(msg)
+
+    panel = begun_before(30, before="not read", because="closed")
+    monkeypatch.setattr(panel.bench.log, "import_rows", full)
+    panel.start.form.press("start")
+    assert "could not be recorded: The disk is full." in said(panel.chooser)
+    assert panel.study is not None
+
+
 def test_another_plan_tells_what_it_looks_at(panel: StabilityPanel) -> None:
     before = panel.start.about.value
     panel.start.form.type(plan="freeze-thaw")
@@ -292,6 +365,7 @@ def test_what_is_half_typed_waits_with_its_pull_and_bottle(panel: StabilityPanel
     choose(panel, "TL-01", "cupboard", "1 day")
     assert typed(panel, "ph") == "7"
     panel.reading.rows.save()
+    panel.reading.odd_day.press("keep")  # a day early
     assert [(o.time_point, o.value) for o in panel.bench.log.current(1)] == [("1 day", "7")]
 
 
@@ -410,7 +484,8 @@ def test_a_panel_that_stays_open_over_night_records_the_new_day() -> None:
     panel = start(StabilityPanel(FILE, today=lambda: now[0]))
     now[0] = DAY + timedelta(days=1)
     read(panel, ph="5,1")
-    assert words(panel.reading.message).endswith("A new day has begun: seen on 2026-03-10.")
+    assert words(panel.reading.message) == "A new day has begun: seen on 2026-03-10."
+    panel.reading.odd_day.press("keep")  # the pull is a day old, and its grace is none
     assert panel.bench.log.current(1)[0].observed_on == now[0]
     panel.reading.form.type(observed_on=str(DAY))  # by hand: yesterday it is
     read(panel, odour="0")
@@ -456,9 +531,65 @@ def test_a_late_reading_says_so_with_its_reason(panel: StabilityPanel) -> None:
     assert "It will be recorded as 6 days late; write the reason into the note." in words(late.reading.date_findings)
     late.reading.form.type(note="workshop closed")
     read(late, ph="5,3")
+    assert late.bench.log.current(1) == []
+    late.reading.odd_day.press("keep")
     late.reading.form.type(observed_on=str(DAY + timedelta(days=5)))
     read(late, odour="0")
+    late.reading.odd_day.press("keep")
     assert [o.note for o in late.bench.log.current(1)] == ["6 days late; workshop closed", "2 days early"]
+
+
+def test_an_old_pull_proposes_its_own_day_and_the_next_one_today() -> None:
+    start(open_panel(), "TL-01")
+    late = open_panel(DAY + timedelta(days=77))
+    assert late.reading.form["observed_on"] == str(DAY + timedelta(days=77))
+    late.reading.form.type(look_at="ph")
+    choose(late, "TL-01", "cupboard", "1 week")
+    assert late.reading.form["observed_on"] == "2026-03-16"
+    assert "2026-03-16 is the day of this pull. Was it read on another one" in words(late.reading.date_findings)
+    read(late, ph="5,3")
+    assert words(late.reading.message).endswith("1 week: pH. Seen on 2026-03-16.")
+    assert [str(o.observed_on) for o in late.bench.log.current(1)] == ["2026-03-16"]
+    choose(late, "TL-01", "cupboard", "12 weeks")
+    assert late.reading.form["observed_on"] == str(DAY + timedelta(days=77))
+    late.reading.form.type(label="2 weeks", observed_on="2026-03-24")
+    assert late.reading.form["observed_on"] == "2026-03-24"  # a day that a hand sets with the pull stays
+
+
+@pytest.mark.parametrize(
+    ("day", "sentence"),
+    [
+        ("2026-05-25", "2026-05-25 is 70 days after this pull was due, on 2026-03-16: say why in the note."),
+        ("2026-03-12", "2026-03-12 is 4 days before this pull is due, on 2026-03-16: is it the right pull?"),
+        ("2026-03-01", "2026-03-01 is before the study began, on 2026-03-09. Check the date."),
+    ],
+)
+def test_an_odd_day_is_asked_about_before_it_is_kept_for_ever(day: str, sentence: str) -> None:
+    start(open_panel(), "TL-01")
+    late = open_panel(DAY + timedelta(days=77))
+    choose(late, "TL-01", "fridge", "1 week")
+    late.reading.form.type(observed_on=day)
+    late.reading.rows.save()
+    assert words(late.reading.message) == "✓ Nothing was typed, so nothing was saved."
+    for _ in range(2):  # pressing the same button again is no answer
+        read(late, ph="5,3")
+        assert said(late.reading.odd_day).startswith(sentence)
+        assert "Nothing was saved yet" in said(late.reading.odd_day)
+        assert late.bench.log.current(1) == []
+    late.reading.form.type(observed_on="2026-03-17")
+    late.reading.odd_day.press("keep")  # it asks about the other day no more
+    assert (said(late.reading.odd_day), late.bench.log.current(1)) == ("", [])
+    late.reading.form.type(observed_on=day)
+    late.reading.rows.save()
+    late.reading.odd_day.press("keep")
+    read(late, odour="0")  # asked once for each pull and day
+    assert [(o.attribute, str(o.observed_on)) for o in late.bench.log.current(1)] == [("ph", day), ("odour", day)]
+
+
+def test_nothing_is_missed_before_the_study_began(panel: StabilityPanel) -> None:
+    panel.reading.form.type(observed_on="2026-03-01", note="closed")
+    panel.reading.missed.press("missed")
+    assert said(panel.reading.missed) == "2026-03-01 is before the study began, on 2026-03-09. Check the day."
 
 
 def test_a_missed_pull_is_recorded_with_its_reason(panel: StabilityPanel) -> None:
@@ -595,7 +726,10 @@ def test_a_wrong_day_is_corrected_like_a_wrong_value(panel: StabilityPanel) -> N
     assert "Choose the day on which it was seen; it cannot be one that has not come yet." in said(form)
     form.type(observed_on=str(DAY - timedelta(days=1)))
     form.press("save")
-    assert said(form) == "Saved. The old value stays in the history."
+    assert "2026-03-08 is before the study began, on 2026-03-09." in said(panel.correction.odd_day)
+    assert len(panel.bench.log.history(1)) == 1
+    panel.correction.odd_day.press("keep")
+    assert said(panel.correction.odd_day) == "Saved. The old value stays in the history."
     (now,) = panel.bench.log.current(1)
     assert (now.value, now.observed_on, now.reason) == ("5,1", DAY - timedelta(days=1), "wrong day")
     form.type(reason="nothing new")

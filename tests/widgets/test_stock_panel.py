@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from kit.demos import demo
-from kit.formula.model import Formula, Line
+from kit.formula.model import Formula, Line, Phase
 from kit.library.ingredient import Stock
 from kit.widgets.bench import Bench
 from kit.widgets.stock_panel import StockPanel, SubstancesPanel
@@ -30,6 +30,7 @@ def test_a_stock_is_made_and_travels_with_the_formula(panel: StockPanel) -> None
         [
             "Citric Acid 12.5 % stock",
             "12.5 % w/w",
+            "water",
             "Citric Acid 12.5 %, Potassium Sorbate 0.2 %, Aqua 87.3 %",
             "",
             "2026-06-01",
@@ -44,14 +45,58 @@ def test_a_strength_by_volume_is_turned_by_the_density(panel: StockPanel) -> Non
     (stock,) = panel.stocks
     assert (stock.name, stock.basis) == ("Citric Acid 20 % w/v stock", "w/v")
     assert stock.contents["Citric Acid"] == pytest.approx(20 / 1.08)
-    assert rows(panel.made)[0][3] == "1.08"
+    assert rows(panel.made)[0][4] == "1.08"
 
 
 def test_a_stock_without_water_needs_no_words_about_water(panel: StockPanel) -> None:
-    panel.details.type(active="Tocopherol", solvent="Coco-Caprylate", phase="oil")
+    panel.details.type(active="Tocopherol", solvent="Coco-Caprylate")
     panel.details.press("make")
     assert said(panel.details) == "Tocopherol 20 % stock travels with the formula now."
     assert panel.stocks[0].phase == "oil"
+
+
+def test_a_stock_bears_the_name_that_she_gives_it(panel: StockPanel) -> None:
+    panel.details.type(name="  My  lemon drops ", strength="30", phase="other")
+    panel.details.press("make")
+    (stock,) = panel.stocks
+    assert (stock.name, stock.strength, stock.phase) == ("My lemon drops", 30.0, "other")
+    assert panel.details.texts["name"] == ""
+
+
+def test_a_stock_asked_for_in_the_formula_is_taken_over_with_one_press() -> None:
+    bench = Bench(one_phase(("Aqua", "q.s."), ("Panthenol 50 % stock", "2"), ("10 % w/v niacinamide solution", "3")))
+    panel = StockPanel(bench)
+    assert panel.asked.texts["name"] == "Panthenol 50 % stock"
+    panel.details.type(preservative="Potassium Sorbate", preservative_percent="0.2", density="1.1")
+    panel.asked.press("take")
+    assert said(panel.asked) == "Panthenol 50 % stock stands in the boxes below. Look at what it is in, then make it."
+    panel.details.press("make")
+    (stock,) = panel.stocks
+    assert (stock.name, stock.active, stock.strength) == ("Panthenol 50 % stock", "Panthenol", 50.0)
+    assert stock.contents == {"Panthenol": 50.0, "Aqua": 50.0}
+    assert not any("Panthenol 50 % stock is not in the library" in one.sentence for one in bench.product.findings)
+    panel.asked.press("take")
+    assert (panel.details["name"], panel.details["basis"]) == ("10 % w/v niacinamide solution", "w/v")
+    panel.details.type(density="1.02")
+    panel.details.press("make")
+    assert (panel.stocks[1].basis, panel.stocks[1].strength) == ("w/v", 10.0)
+    assert {"name", "take"} <= {*panel.asked.hidden}
+
+
+def test_a_stock_asked_for_in_an_oil_layer_is_not_made_with_water() -> None:
+    oil = Phase(
+        "Oil layer",
+        "oil",
+        (Line("Squalane", "10"), Line("Tocopherol 10 % in Squalane", "1"), Line("Bisabolol 5 % stock", "1")),
+    )
+    panel = StockPanel(Bench(Formula("Oil", (oil,))))
+    panel.asked.press("take")
+    panel.details.press("make")
+    assert (panel.stocks[0].contents, panel.stocks[0].phase) == ({"Tocopherol": 10.0, "Squalane": 90.0}, "oil")
+    panel.asked.press("take")
+    assert "Name what it is in, a material of the oil layer" in said(panel.asked)
+    panel.details.press("make")
+    assert "In: This is empty." in said(panel.details)
 
 
 @pytest.mark.parametrize(
@@ -126,7 +171,7 @@ def test_without_a_stock_there_is_none_to_use(panel: StockPanel) -> None:
 
 def test_a_stock_that_names_no_active_cannot_be_dosed() -> None:
     panel = StockPanel(Bench(two_layers(materials=(Stock("Mix (invented)", {"Aqua": 100.0}),))))
-    assert rows(panel.made)[0][:2] == ["Mix (invented)", ""]
+    assert rows(panel.made)[0][:3] == ["Mix (invented)", "", "water"]
     panel.use.press("use")
     assert said(panel.use).startswith("Mix (invented) states no active")
 
@@ -152,7 +197,7 @@ def test_hostile_names_are_escaped_in_stocks_and_substances() -> None:
     stocks, substances = StockPanel(bench), SubstancesPanel(bench)
     stocks.details.type(active=HOSTILE)
     stocks.details.press("make")
-    assert HOSTILE in rows(stocks.made)[0][2]
+    assert HOSTILE in rows(stocks.made)[0][3]
     assert HOSTILE in said(stocks.details)
     assert rows(substances.table)[1][0] == HOSTILE
     assert "<img" not in stocks.made.value + substances.table.value

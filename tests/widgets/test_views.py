@@ -122,9 +122,13 @@ def test_two_findings_on_one_field_mark_it_with_the_worse() -> None:
 
 def test_a_weighing_too_small_for_the_balance_marks_the_grams(bench: Bench) -> None:
     bench.order = Order(grams=20)
+    assert line_of(bench, "Tocopherol")["field_marks"] == {}  # nobody has said yet what the balance is
+    bench.balance = Balance()
     tocopherol = line_of(bench, "Tocopherol")
     assert tocopherol["field_marks"]["grams"] == "caution"
-    assert any("is small for a balance that reads 0.01 g" in f["sentence"] for f in tocopherol["findings"])
+    view = formula_view(bench)
+    everywhere = [*view["findings"], *(f for phase in view["lines"] for line in phase for f in line["findings"])]
+    assert sum("small for a balance that reads 0.01 g" in f["sentence"] for f in everywhere) == 1
 
 
 def test_grams_are_shown_with_the_places_of_the_balance(bench: Bench) -> None:

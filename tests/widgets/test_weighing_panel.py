@@ -180,7 +180,7 @@ def test_a_balance_too_coarse_says_so(panel: WeighingPanel) -> None:
     panel.form.type(readability="100")
     assert "less than one step of the balance, 100 g" in panel.findings.value
     panel.form.type(readability="2")
-    assert "is nothing to a balance that reads 2 g" in panel.findings.value
+    assert "nothing to a balance that reads 2 g" in panel.findings.value
     assert "No premix helps" in panel.premixes.value
 
 

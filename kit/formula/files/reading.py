@@ -22,6 +22,7 @@ from kit.formula.model import (
     Variant,
 )
 from kit.formula.moved import Ratio
+from kit.formula.steps import MakingStep, short_step
 from kit.inputs import Choice, Several, inputs_of
 from kit.library.columns import split_list
 from kit.library.description import Description
@@ -98,7 +99,7 @@ class Reader:
             rules=self.rules(record, ()),
             answers=self.answers(record),
             densities=self.densities(record, ()),
-            steps=self.texts(record, (), "steps"),
+            steps=self.steps(record, ()),
             note=self.text(record, (), "note"),
             change_note=self.text(record, (), "change_note"),
         )
@@ -309,7 +310,7 @@ class Reader:
         if "note" in item:
             about["note"] = self.text(item, path, "note")
         if "steps" in item:
-            about["steps"] = self.texts(item, path, "steps")
+            about["steps"] = self.steps(item, path)
         if "stock" in item or "ingredient" in item:
             about["materials"] = self.earlier_materials(item, path, current)
         if "rule" in item:
@@ -380,6 +381,28 @@ class Reader:
         if not all(isinstance(each, str) for each in found):
             self.fault((*path, key), f"{key} must be a list of texts in quotation marks; found {brief(found)}")
             return ()
+        return tuple(found)
+
+    def steps(self, item: Mapping[str, Any], path: Path) -> tuple[str | MakingStep, ...]:
+        """Steps: each a text, or a table of what is done, its phase, temperature, caution and hand."""
+        found: list[str | MakingStep] = []
+        for n, each in enumerate(self.sequence(item, path, "steps")):
+            here = (*path, "steps", n)
+            if isinstance(each, str):
+                found.append(each)
+            elif isinstance(each, dict):
+                self.known(each, here, ("do", "phase", "celsius", "caution", "who"))
+                values = {key: self.text(each, here, key) for key in ("do", "phase", "caution", "who")}
+                celsius = each.get("celsius")
+                if celsius is not None and not is_number(celsius):
+                    self.fault((*here, "celsius"), f"celsius must be a number of °C; found {brief(celsius)}")
+                    continue
+                step = self.made(MakingStep, values | {"celsius": celsius}, here)
+                found += [short_step(step)] if isinstance(step, MakingStep) else []
+            else:
+                self.fault(
+                    (*path, "steps"), f"step {n + 1} must be text in quotation marks or a table; found {brief(each)}"
+                )
         return tuple(found)
 
     def text(self, item: Mapping[str, Any], path: Path, key: str, default: str = "") -> str:

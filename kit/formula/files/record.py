@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, cast
 
 from kit.formula.model import Line, Phase
+from kit.formula.steps import step_record
 from kit.inputs import inputs_of
 from kit.library.description import Description
 from kit.library.ingredient import Ingredient, Stock
@@ -36,7 +37,7 @@ def to_record(formula: Formula) -> Record:
             "written_for": f"{all_digits(formula.written_for)} g" if formula.written_for else "",
             "note": formula.note,
             "change_note": formula.change_note,
-            "steps": list(formula.steps),
+            "steps": [step_record(step) for step in formula.steps],
             "phase": [_phase_record(phase) for phase in formula.phases],
             "stock": [_stock_record(item) for item in formula.materials if isinstance(item, Stock)],
             "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
@@ -186,7 +187,7 @@ def _about(formula: Formula) -> Record:
     return {
         **_description_record(formula.description),
         "note": formula.note,
-        "steps": list(formula.steps),
+        "steps": [step_record(step) for step in formula.steps],
         "stock": [_stock_record(item) for item in formula.materials if isinstance(item, Stock)],
         "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
         "rule": [_rule_record(rule) for rule in formula.rules],

@@ -49,6 +49,7 @@ STOCK_COLUMNS = (
     "name", "active", "strength", "basis", "layer", "density", "made_on", "keep_until", "note", "material", "percent",
 )  # fmt: skip
 INGREDIENT_COLUMNS = ("inci", "plain_name", "roles", "layer", "charge", "density", "note", "material", "percent")
+STEP_COLUMNS = ("phase", "celsius", "caution", "who")
 WIDTHS = (22, 12, 34, 14, 12, 30, 20, 20, 30, 30, 12)
 RULE_COLUMNS = ("ingredient", "least", "most", "of", "reason")
 
@@ -91,8 +92,8 @@ def save_xlsx(formula: Formula, path: Path, *, seen: Seen | None = None) -> None
     head, *rows = _line_rows(formula)
     _fill(sheet, head, rows)
     about = [[key, "; ".join(v) if isinstance(v := record.get(key, ""), list) else v] for key in ABOUT]
-    about += [[f"step {n}", step] for n, step in enumerate(formula.steps, start=1)]
-    _fill(book.create_sheet("About"), ("field", "value"), about)
+    about += [[f"step {n}", *_step_row(step)] for n, step in enumerate(record.get("steps", []), start=1)]
+    _fill(book.create_sheet("About"), ("field", "value", *STEP_COLUMNS), about)
     _fill(book.create_sheet("Stocks"), STOCK_COLUMNS, _part_rows(record.get("stock", []), STOCK_COLUMNS, "contents"))
     own = _part_rows(record.get("ingredient", []), INGREDIENT_COLUMNS, "composition")
     _fill(book.create_sheet("Own ingredients"), INGREDIENT_COLUMNS, own)
@@ -121,9 +122,11 @@ def xlsx_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> 
         for sheet in book.worksheets
     }
     record: Record = {"title": Path(name).stem}
-    for key, value, *_ in _ours(sheets, "About", ("field", "value"))[1:]:
+    for key, value, *more in _ours(sheets, "About", ("field", "value"))[1:]:
         if str(key).startswith("step "):
-            record.setdefault("steps", []).append(str(value))
+            said = {name: cell for name, cell in zip(STEP_COLUMNS, more, strict=False) if cell != ""}
+            said = {name: cell if name == "celsius" else str(cell) for name, cell in said.items()}
+            record.setdefault("steps", []).append({"do": str(value), **said} if said else str(value))
         elif value != "":
             record[str(key)] = value if str(key).endswith("version") else str(value)
     record["stock"] = _parts(_ours(sheets, "Stocks", STOCK_COLUMNS), "contents")
@@ -156,6 +159,11 @@ def _lines_sheet(sheets: dict[str, list[list[Any]]]) -> tuple[str, list[list[str
     first = next(iter(texts))
     title = SHEET if texts.get(SHEET) else next((t for t in texts if find_headings(texts[t]) is not None), first)
     return title, texts[title]
+
+
+def _step_row(step: str | Record) -> list[Any]:
+    """What is done, and beside it what else is said of the step."""
+    return [step] if isinstance(step, str) else [step.get(name, "") for name in ("do", *STEP_COLUMNS)]
 
 
 def _line_rows(formula: Formula) -> list[list[str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 #: So many changes are told; more would not be read.
 TOLD = 3
+#: A button bears at most so many signs.
+BUTTON = 48
 
 
 def in_words(name: str, data: bytes) -> str:
@@ -52,10 +55,7 @@ def differs_in(name: str, data: bytes, other: bytes) -> str:
         return "the same"
     mine, theirs = _formula(name, data), _formula(name, other)
     if mine is not None and theirs is not None:
-        found = differences(theirs, mine)
-        typed_first = sorted(found.changed, key=_only_follows)
-        told = [f"{line.material} {line.words}" for line in typed_first] + [*found.about]
-        return _short(told) or "written in another way only"
+        return changes_in_words(theirs, mine) or "written in another way only"
     what, rows, others = "row", _rows(name, data), _rows(name, other)
     if not (rows and others):
         what, rows, others = "line", _lines(data), _lines(other)
@@ -65,6 +65,39 @@ def differs_in(name: str, data: bytes, other: bytes) -> str:
     told = [f"with {_count(len(added), what)}: {_short(added)}"] if added else []
     told += [f"without {_count(len(gone), what)}: {_short(gone)}"] if gone else []
     return "; ".join(told) or "written in another way only"
+
+
+def changes_in_words(before: Formula, after: Formula) -> str:
+    """What changed from one state of a formula to another, in a few words; nothing where it says the same.
+
+    Examples
+    --------
+    >>> from kit.demos import demo
+    >>> shake = demo()
+    >>> changes_in_words(shake.earlier[-1], shake)
+    'Glycerin ▼ less: 6 % to 4 %; Aqua ▲ more: 72.4 % to 74.4 %'
+    """
+    return _short(_told(before, after))
+
+
+def short_words(before: Formula, after: Formula) -> str:
+    """What changed first, as words for a button: the material and what becomes of it.
+
+    Examples
+    --------
+    >>> from kit.demos import demo
+    >>> shake = demo()
+    >>> short_words(shake.earlier[-1], shake)
+    'Glycerin 6 % to 4 %'
+    """
+    told = _told(before, after)
+    first = re.sub(r"[▲▼] \w+: ", "", told[0]) if told else ""
+    return first if len(first) <= BUTTON else f"{first[: BUTTON - 2]} …"
+
+
+def _told(before: Formula, after: Formula) -> list[str]:
+    found = differences(before, after)
+    return [f"{line.material} {line.words}" for line in sorted(found.changed, key=_only_follows)] + [*found.about]
 
 
 def _only_follows(line: LineChange) -> bool:

@@ -147,7 +147,9 @@ def _merge(table: MutableMapping[str, Any], record: Record) -> None:
     for key, value in record.items():
         if _says(table[key], value, key) if key in table else usual.get(key) == value:
             continue
-        if isinstance(value, list) and value and isinstance(value[0], dict):
+        if key == "steps":  # texts and tables side by side, so always in square brackets
+            _put_steps(table, value)
+        elif isinstance(value, list) and value and isinstance(value[0], dict):
             _merge_tables(table, key, value)
         elif key in table:
             table[key] = _item(value)
@@ -166,6 +168,16 @@ def _add(table: MutableMapping[str, Any], key: str, value: Any) -> None:
     inside._insert_after(last, key, tomlkit.item(value))
     if inside is not table:
         dict.__setitem__(cast("dict[str, Any]", table), key, inside[key])  # a table remembers its keys twice
+
+
+def _put_steps(table: MutableMapping[str, Any], steps: list[Any]) -> None:
+    """Write the steps of the making where they stand, or where they can, if they were written as tables."""
+    if isinstance(table.get("steps"), AoT):
+        del table["steps"]
+    if "steps" in table:
+        table["steps"] = _item(steps)
+    else:
+        _add(table, "steps", _item(steps))
 
 
 def _says(item: Any, value: Any, key: str) -> bool:
@@ -225,7 +237,7 @@ def _item(value: Any) -> Any:
         return inline
     if isinstance(value, list):
         array = tomlkit.array()
-        array.extend(value)
+        array.extend(_item(each) if isinstance(each, dict) else each for each in value)
         return array.multiline(multiline=len(value) > 1)
     return value
 

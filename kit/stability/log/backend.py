@@ -18,6 +18,7 @@ from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from kit.errors import StoreError
 from kit.stability.log import chain
+from kit.stability.log.network import network_kind
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -183,6 +184,11 @@ class Backend:
     user: str = ""
     path: Path | None = None
     watch: Watch = field(default_factory=lambda: Watch(""))
+
+    @cached_property
+    def network(self) -> str:
+        """The kind of network folder that the file lies on; empty for a disk of one's own, and for a server."""
+        return "" if self.path is None else network_kind(self.path)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:

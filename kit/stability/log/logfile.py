@@ -29,6 +29,7 @@ from sqlalchemy.pool import QueuePool
 from kit.errors import StoreError
 from kit.stability.log import chain, migrations, schema
 from kit.stability.log.backend import Backend, Watch, in_plain_words, writing
+from kit.stability.log.network import network_kind
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -85,7 +86,7 @@ def open_file(path: Path, now: str, wait: float, photos: Path | None = None, *, 
     watch = Watch(path.name, path)
     sentence = partial(in_words, path)
     _look_at_file(path, wait, watch)
-    engine = _engine(path, wait, only_look=only_look)
+    engine = _engine(path, wait, only_look=only_look, older=watch.beside is not None)
     try:
         with in_plain_words(sentence):
             if not only_look:
@@ -105,16 +106,22 @@ def photos_beside(path: Path) -> Path:
     return path.with_name(f"{path.name}-photos")
 
 
-def _connect(path: Path, wait: float, *, only_look: bool = False) -> sqlite3.Connection:
+def _connect(path: Path, wait: float, *, only_look: bool = False, older: bool = False) -> sqlite3.Connection:
+    """A connection; ``older`` says that the log is, or was, one with a second file."""
     address = f"{path.as_uri()}?mode=rw"  # a log that has gone is not made anew, empty
     until = time.monotonic() + wait
     while True:
         connection = sqlite3.connect(address, uri=True, timeout=wait, isolation_level=None, check_same_thread=False)
         try:
+            if older:
+                _without_shared_memory(connection, path)  # before anything is read
             connection.execute("PRAGMA synchronous = EXTRA")
             connection.execute("PRAGMA foreign_keys = ON")
             if not only_look:
                 connection.execute("PRAGMA journal_mode = DELETE")
+                if older:
+                    connection.execute("PRAGMA locking_mode = NORMAL")
+                    connection.execute("PRAGMA user_version").fetchone()  # lets go of the lock
         except FAULTS as error:
             connection.close()
             if not _locked(error) or time.monotonic() >= until:
@@ -124,9 +131,18 @@ def _connect(path: Path, wait: float, *, only_look: bool = False) -> sqlite3.Con
             return connection
 
 
-def _engine(path: Path, wait: float, *, only_look: bool = False) -> Engine:
+def _without_shared_memory(connection: sqlite3.Connection, path: Path) -> None:
+    """Have a second file read by this connection alone, where a network folder has no memory that all share.
+
+    SQLite then keeps its index of that file to itself ("Use of WAL Without Shared-Memory", sqlite.org/wal.html).
+    """
+    if network_kind(path):
+        connection.execute("PRAGMA locking_mode = EXCLUSIVE")
+
+
+def _engine(path: Path, wait: float, *, only_look: bool = False, older: bool = False) -> Engine:
     def connect() -> sqlite3.Connection:
-        return _connect(path, wait, only_look=only_look)
+        return _connect(path, wait, only_look=only_look, older=older)
 
     return engine_of(connect)
 
@@ -235,6 +251,7 @@ def _header(path: Path, wait: float) -> tuple[int, int, float, str]:
     """
     address = f"{path.as_uri()}?mode=rw"
     with closing(sqlite3.connect(address, uri=True, timeout=wait, isolation_level=None)) as connection:
+        _without_shared_memory(connection, path)
 
         def number(pragma: str) -> int:
             return int(connection.execute(f"PRAGMA {pragma}").fetchone()[0])

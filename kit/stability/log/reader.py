@@ -45,6 +45,7 @@ class LogReader:
     def _begin(self) -> None:
         backend = self._connect()
         self.name = backend.name
+        self.network = backend.network
         self.path = backend.path
         self._backend = backend
         self._studies: dict[int, Study] = {}

@@ -48,6 +48,7 @@ class Verified:
     """What was found, worst first, and how much was looked at. Nothing is found in a sound log.
 
     ``anchor`` is to be noted: with it a later look tells whether anything up to here was changed or deleted since.
+    ``network`` is the kind of network folder that the log lies on, if it does.
     """
 
     findings: list[Finding]
@@ -57,6 +58,7 @@ class Verified:
     photos: int = 0
     anchor: str = ""
     chained_from: str = ""
+    network: str = ""
 
     @property
     def sentence(self) -> str:
@@ -163,7 +165,10 @@ def _look(connection: Connection, backend: Backend, noted: chain.Link | None) ->
     found += stray_files(backend.path)
     head = chain.head(connection)
     anchor = head.anchor if head else ""
-    return Verified(worst_first(found), studies, readings, corrections, len(photos), anchor, _chained_from(connection))
+    return Verified(
+        worst_first(found), studies, readings, corrections, len(photos), anchor, _chained_from(connection),
+        backend.network,
+    )  # fmt: skip
 
 
 def _finding(severity: Severity, sentence: str, field: str) -> Finding:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import EntryError
 from kit.numbers import read_number
+from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -17,11 +18,14 @@ if TYPE_CHECKING:
 _ISO = re.compile(r"(\d{4})[-./](\d{1,2})[-./](\d{1,2})")
 _POINTS = re.compile(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4}|\d{2})")
 _EITHER = re.compile(r"(\d{1,2})([/-])(\d{1,2})\2(\d{4})")
-_WORDS = re.compile(r"(?:(\d{1,2})\.?[ -]([A-Za-z]{3,9})\.?|([A-Za-z]{3,9})\.? (\d{1,2}))[ ,-]+(\d{4})")
+_WORDS = re.compile(r"(?:(\d{1,2})\.?[ -]([^\W\d_]{3,9})\.?|([^\W\d_]{3,9})\.? (\d{1,2}))[ ,-]+(\d{4})")
 _TIME = re.compile(r"[T ]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:?\d{2})?$")
+#: In English, German and French, without accents.
 _MONTHS = (
-    "january", "february", "march", "april", "may", "june",
-    "july", "august", "september", "october", "november", "december",
+    ("january", "januar", "janner", "janvier"), ("february", "februar", "fevrier"), ("march", "marz", "maerz", "mars"),
+    ("april", "avril"), ("may", "mai"), ("june", "juni", "juin"), ("july", "juli", "juillet"),
+    ("august", "aout"), ("september", "septembre"), ("october", "oktober", "octobre"), ("november", "novembre"),
+    ("december", "dezember", "decembre"),
 )  # fmt: skip
 
 ASK = "Say whether the day or the month comes first."
@@ -96,9 +100,11 @@ def _either(text: str, first: int, second: int, year: int, day_first: bool | Non
 
 
 def _month(text: str, word: str) -> int:
-    for number, name in enumerate(_MONTHS, start=1):
-        if name.startswith(word.casefold()) or (word.casefold() == "sept" and number == 9):
-            return number
+    plain = plain_letters(word)
+    plain = "sep" if plain == "sept" else plain
+    meant = [number for number, names in enumerate(_MONTHS, 1) if any(name.startswith(plain) for name in names)]
+    if len(meant) == 1 and plain:
+        return meant[0]
     raise EntryError(_no_day(text))
 
 
@@ -113,7 +119,21 @@ def _no_day(text: str) -> str:
     return f"{text.strip()!r} is not a day. Write it as 2026-03-09, 9.3.2026 or 9 Mar 2026."
 
 
-_DAYS = {"d": 1, "day": 1, "days": 1, "w": 7, "wk": 7, "wks": 7, "week": 7, "weeks": 7}
+_DAYS = {
+    **dict.fromkeys(("d", "day", "days", "tag", "tage", "jour", "jours"), 1),
+    **dict.fromkeys(("w", "wk", "wks", "week", "weeks", "woche", "wochen", "semaine", "semaines"), 7),
+}
+#: Other words for the pull of the first day, in plain letters.
+_FIRST = frozenset(
+    {"start", "t0", "0", "initial", "begin", "beginning", "fresh", "anfang", "beginn", "debut", "depart"}
+)
+#: What people call a place → how the label of a ready plan's begins, in plain letters.
+_PLACES = {
+    **dict.fromkeys(("refrigerator", "kuhlschrank", "frigo", "refrigerateur", "cold"), "fridge"),
+    **dict.fromkeys(("windowsill", "window sill", "sill", "light", "fenster", "fensterbank", "fenetre"), "window"),
+    **dict.fromkeys(("room", "rt", "room temperature", "shelf", "schrank", "raumtemperatur", "placard"), "cupboard"),
+    **dict.fromkeys(("warmeschrank", "warmebox", "etuve", "oven", "incubator", "hot box"), "warm"),
+}  # fmt: skip
 _COUNT = re.compile(r"(\d{1,4})\s*([a-z]+)\.?|([a-z]+)\.?\s*(\d{1,4})")
 _DEGREES = re.compile(r"([-−]?\d{1,2}(?:[.,]\d)?)\s*(?:°\s?C?|C|deg\.? ?C)?", re.IGNORECASE)
 
@@ -131,6 +151,8 @@ def pull_of(study: Study, text: str) -> str:
     for point in points:
         if plain == " ".join(point.label.casefold().split()):
             return point.label
+    if plain_letters(text) in _FIRST and points[0].days == 0:
+        return points[0].label
     if found := _COUNT.fullmatch(plain):
         number, word = (found[1], found[2]) if found[1] else (found[4], found[3])
         days = int(number) * _DAYS.get(word, -1)
@@ -187,7 +209,9 @@ def condition_of(study: Study, text: str) -> str:
     if found := _DEGREES.fullmatch(plain):
         number = read_number(found[1])
         degrees = [one.key for one in conditions if one.temperature is not None and one.temperature == number]
-    for keys in (exact, begun, degrees):
+    place = _PLACES.get(plain_letters(text), "")
+    called = [one.key for one in conditions if place and plain_letters(one.label).startswith(place)]
+    for keys in (exact, begun, degrees, called):
         if len(keys) == 1:
             return keys[0]
     known = "; ".join(one.label for one in conditions)

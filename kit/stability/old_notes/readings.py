@@ -12,8 +12,11 @@ from typing import TYPE_CHECKING, TypeVar
 from kit.errors import AmbiguousError, EntryError, KitError
 from kit.numbers import decided, decimal_mark_of, in_habit
 from kit.numbers import is_open as can_be_two
+from kit.stability.check import said
 from kit.stability.old_notes.cells import condition_of, is_open, order_of, pull_of, pull_on, read_day
-from kit.stability.old_notes.columns import converts, unit_of_head, with_unit_of_head
+from kit.stability.old_notes.columns import ColumnUnit, attribute_of, unit_of_column, with_unit
+from kit.stability.old_notes.headings import counted_pull
+from kit.stability.old_notes.values import Sizes, in_celsius, plain_answer, unit_of_row
 from kit.stability.reading import read_value
 from kit.stability.schedule import note_with_schedule, off_schedule
 from kit.stability.study import read_count, read_replicate
@@ -89,6 +92,9 @@ class _Work:
     day_first: bool | None
     taken: dict[tuple[Cell, int], str]
     decimal_mark: str
+    units: dict[int, ColumnUnit]
+    sizes: Sizes
+    turned: dict[int, str] = field(default_factory=dict)
     settled: list[str] = field(default_factory=list)
     found: list[FoundReading] = field(default_factory=list)
     refused: list[Refused] = field(default_factory=list)
@@ -103,12 +109,20 @@ def preview(
     if mapping.day_first is None and is_open(dates):
         example = next(text for text in dates if is_open([text]))
         asks.append(f"In the days, such as {example!r}: does the day or the month come first?")
+    units = _units(table, study, mapping)
+    asks += [
+        f"In which unit are the numbers under {table.head[column]!r}? {study.plan.attribute(key).label} is kept in "
+        f"{study.plan.attribute(key).unit}, and {units[column].asked!r} cannot be turned into that."
+        for column, key in mapping.attributes
+        if units[column].asked
+    ]
     if asks:
         return Preview(asks=tuple(asks))
+    already = list(already)
     taken = {(row.cell, row.replicate): f"the log has {row.value!r} there already" for row in already}
     order = mapping.day_first if mapping.day_first is not None else order_of(dates)
     mark = decimal_mark_of(text for row in table.rows for _, _, text in _values(mapping, row))
-    work = _Work(study, table, mapping, today, order, taken, mark)
+    work = _Work(study, table, mapping, today, order, taken, mark, units, Sizes(study.plan, already))
     for line, row in zip(table.lines, table.rows, strict=True):
         _one_row(work, line, row)
     habit = decided(table.name, work.settled, mark)
@@ -120,6 +134,14 @@ def refused_csv(refused: Iterable[Refused]) -> str:
     """The refused cells as CSV, to be mended and brought again."""
     rows = [(str(one.line), one.column, one.text, one.reason) for one in refused]
     return as_csv([("line", "column", "text", "reason"), *rows])
+
+
+def _units(table: ForeignTable, study: Study, mapping: ColumnMap) -> dict[int, ColumnUnit]:
+    answered = dict(mapping.units)
+    return {
+        column: unit_of_column(study.plan.attribute(key), table.head[column], answered.get(column))
+        for column, key in mapping.attributes
+    }
 
 
 def _asks(mapping: ColumnMap) -> list[str]:
@@ -147,8 +169,9 @@ def _one_row(work: _Work, line: int, row: tuple[str, ...]) -> None:
     observer, note = (_text(row, origin) for origin in (work.mapping.observer, work.mapping.note))
     for column, name, text in filled:
         try:
-            attribute = work.study.plan.attribute(name)
-            value = _in_habit(work, attribute, with_unit_of_head(attribute, work.table.head[column], text))
+            attribute = attribute_of(work.study.plan, name)
+            bare = plain_answer(attribute, text)
+            value = with_unit(_unit_of(work, row, column, attribute), _in_habit(work, attribute, bare))
             if work.table.by_commas and attribute.numeric and _cut(work, row, column):
                 raise EntryError(CUT)
             cell = work.study.cell(*place, attribute.key)
@@ -156,11 +179,21 @@ def _one_row(work: _Work, line: int, row: tuple[str, ...]) -> None:
                 msg = f"{work.study.words(cell)}: {work.taken[cell, replicate]}."
                 raise EntryError(msg)
             reading = read_value(attribute, value)
+            work.sizes.check(cell, attribute, reading)
         except KitError as error:
             work.refused.append(Refused(line, work.table.head[column], text, str(error)))
         else:
+            if value != bare and column not in work.turned and reading.number is not None:
+                work.turned[column] = f"{value} becomes {said(attribute, reading.number)}"
             work.taken[cell, replicate] = f"line {line} of this table holds it already"
             work.found.append(FoundReading(line, *place, attribute.key, reading.text, day, observer, note, replicate))
+
+
+def _unit_of(work: _Work, row: tuple[str, ...], column: int, attribute: Attribute) -> str:
+    """The unit of a bare number in this row, "" for the attribute's own."""
+    if column in work.units:
+        return work.units[column].unit
+    return unit_of_row(attribute, _text(row, work.mapping.unit))
 
 
 def _in_habit(work: _Work, attribute: Attribute, text: str) -> str:
@@ -198,12 +231,14 @@ class _Faulty(Exception):  # noqa: N818  # it never leaves this module
 def _place(work: _Work, row: tuple[str, ...]) -> tuple[tuple[str, str, str], date, int]:
     mapping, study = work.mapping, work.study
     batch = _read(work, row, mapping.batch, study.batch)
-    condition = _read(work, row, mapping.condition, lambda text: condition_of(study, text))
+    kept = work.table.head[mapping.condition] if isinstance(mapping.condition, int) else ""
+    condition = _read(work, row, mapping.condition, lambda text: condition_of(study, in_celsius(kept, text)))
     day = _read(work, row, mapping.observed_on, lambda text: _past_day(text, work.day_first, work.today))
     if mapping.time_point is None:
         point = _read(work, row, mapping.observed_on, lambda _: pull_on(study, day))
     else:
-        point = _read(work, row, mapping.time_point, lambda text: pull_of(study, text))
+        head = work.table.head[mapping.time_point] if isinstance(mapping.time_point, int) else ""
+        point = _read(work, row, mapping.time_point, lambda text: pull_of(study, counted_pull(head, text)))
     replicate = _read(work, row, mapping.replicate, _replicate) if _text(row, mapping.replicate) else 1
     return (batch, condition, point), day, replicate
 
@@ -245,19 +280,31 @@ def _text(row: tuple[str, ...], origin: Origin) -> str:
 
 
 def _units_told(work: _Work) -> list[str]:
+    """What was turned, and how; where brackets hold words, in which unit the numbers were taken."""
     told = []
+    answered = dict(work.mapping.units)
     for column, key in work.mapping.attributes:
-        attribute, head = work.study.plan.attribute(key), work.table.head[column]
-        unit = unit_of_head(attribute, head)
-        if unit and not converts(attribute, unit):
-            told.append(f"The column {head!r} is taken as {attribute.title}. Is {unit!r} a unit, and another one?")
+        attribute, head, unit = work.study.plan.attribute(key), work.table.head[column], work.units[column]
+        if column in work.turned and unit.unit:
+            where = "as you said" if column in answered else "by their heading"
+            told.append(f"The numbers under {head!r} are in {unit.unit}, {where}: {work.turned[column]}.")
+        elif unit.words:
+            told.append(
+                f"The numbers under {head!r} are taken as {attribute.unit}. If they are in another unit, say so."
+            )
+    if work.mapping.unit is not None:
+        turned = (words.replace(" becomes", ", which becomes") for words in work.turned.values())
+        told += [f"Numbers were turned by the unit in their row, such as {words}." for words in turned]
     return told
 
 
 def _off_schedule_told(work: _Work) -> list[str]:
     pulls = {(one.batch, one.condition, one.time_point, one.observed_on) for one in work.found}
     off = [pull for pull in pulls if off_schedule(work.study, work.study.plan.time_point(pull[2]), pull[3])]
-    return [f"{len(off)} of {len(pulls)} pulls were early or late; their notes will say so."] if off else []
+    began = work.study.started_on
+    before = sum(pull[3] < began for pull in pulls)
+    told = [f"{len(off)} of {len(pulls)} pulls were early or late; their notes will say so."] if off else []
+    return [*told, *([f"{before} of them were before the study began, on {began}: check the days."] if before else [])]
 
 
 def _used(mapping: ColumnMap) -> set[int]:

@@ -3,7 +3,7 @@
    Nothing here knows a unit or a range: form.py tells what is shown and reads what was typed. */
 
 const SIGNS = { stop: "✕", caution: "▲", note: "✓" };
-const TYPES = { day: "date", colour: "color", tick: "checkbox" };
+const TYPES = { colour: "color", tick: "checkbox" };
 
 /** @param {string} tag @param {Record<string, any>} [attributes] @param {(Node | string)[]} children @returns {any} */
 function make(tag, attributes = {}, ...children) {
@@ -90,6 +90,12 @@ class FormView {
       controls.unshift(slider);
     }
     const behind = make("span", { class: "sw-form-unit" }, document.createTextNode(field.unit));
+    if (field.kind === "day") {
+      // the browser writes a day in the habit of its country; beside it stands the day as everything else here says it
+      box.iso = make("span", { class: "sw-form-iso" });
+      box.addEventListener("input", () => (box.iso.textContent = box.value));
+      behind.append(box.iso);
+    }
     const cell = make(
       "div",
       { class: "sw-form-cell", "data-kind": field.kind, "data-name": field.name },
@@ -124,7 +130,8 @@ class FormView {
       list.addEventListener("change", () => this.send({ [field.name]: this.textOf(list) }));
       return list;
     }
-    const text = { ...common, placeholder: field.example, autocomplete: "off", spellcheck: "false" };
+    const example = field.example || (field.kind === "day" ? "year-month-day" : "");
+    const text = { ...common, placeholder: example, autocomplete: "off", spellcheck: "false" };
     const lines = field.kind === "lines";
     const type = /** @type {Record<string, string>} */ (TYPES)[field.kind] ?? "text";
     const box = lines ? make("textarea", { ...text, rows: 3 }) : make("input", { ...text, type, ...(field.kind === "number" ? { inputmode: "decimal" } : {}) });
@@ -221,6 +228,7 @@ class FormView {
       else if (box.type === "checkbox") box.checked = text === "yes";
       else if (box.multiple) for (const option of box.options) option.selected = text.split("\n").includes(option.value);
       else if (box.value !== text) box.value = text;
+      if (box.iso) box.iso.textContent = box.value;
       if (box.slider && document.activeElement !== box.slider) box.slider.value = text.replace(",", ".");
     }
   }

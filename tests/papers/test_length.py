@@ -1,0 +1,123 @@
+"""Papers of a bench's length: pages are counted in what a browser prints, and nothing is lost by being short."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pypdf
+import pytest
+
+from kit.bench.balance import Balance
+from kit.bench.scaling import Order
+from kit.demos import demo
+from kit.formula.model import Formula, Line
+from kit.label.cautions import cautions_for
+from kit.papers.batch_sheet import substances_in
+from kit.papers.layout import PAPER_SIZES, on_paper
+from kit.papers.paper import StudyRecord
+from kit.papers.pdf import print_pdf
+from kit.product.beginning import starting_points
+from kit.product.product import Product
+from kit.stability.demo import demo_observations, demo_study
+from tests.benchmarks.run import long_formula
+from tests.papers.all_papers import written
+from tests.papers.reading import Page
+
+if TYPE_CHECKING:
+    from kit.papers.layout import PaperSize
+
+ORDER, BALANCE = Order(grams=437.5), Balance(0.01, 600)
+STEPS = tuple(f"Step {n}: stir slowly until it is clear, then note what the thermometer says." for n in range(8))
+MORE = ("Panthenol", "Betaine", "Propanediol", "Sodium Lactate", "Urea", "Allantoin", "Sorbitol", "Trehalose")
+RECORD = StudyRecord(demo_study(), tuple(demo_observations()))
+
+
+def lengthened(formula: Formula, lines: int) -> Formula:
+    """The formula with so many lines."""
+    first, *rest = formula.phases
+    have = [line.material for phase in formula.phases for line in phase.lines]
+    more = [Line(name, "0.1") for name in MORE if name not in have][: lines - len(have)]
+    return replace(formula, phases=(replace(first, lines=(*first.lines, *more)), *rest))
+
+
+FORMULAS = {
+    "the demo": demo(),
+    "sixteen lines": replace(long_formula(16), steps=STEPS),
+    "a cream": lengthened(starting_points()["body-cream"], 16),
+    "a mist": lengthened(starting_points()["two-layer-hair-mist"], 16),
+    "a toner": starting_points()["toner"],
+    "a splash": lengthened(starting_points()["alcohol-splash"], 9),
+}
+
+
+def pages(html: str, size: PaperSize, printer: str) -> list[str]:
+    """The text of every page that is printed."""
+    printed = pypdf.PdfReader(io.BytesIO(print_pdf(on_paper(html, size), browser=printer)))
+    return [" ".join(page.extract_text().split()) for page in printed.pages]
+
+
+@pytest.mark.parametrize("size", PAPER_SIZES)
+@pytest.mark.parametrize("name", FORMULAS)
+def test_a_sheet_is_two_pages_a_card_one_with_its_ratios_two_and_a_label_one(
+    name: str, size: PaperSize, printer: str
+) -> None:
+    formula = FORMULAS[name]
+    product = Product(formula, order=ORDER, balance=Balance(0.1, 2000), ph=5.0)  # most lines are small for it
+    assert len(pages(written("batch_sheet", product).html, size, printer)) == 2
+    ratios = len({phase.kind for phase in formula.phases}) > 1
+    assert len(pages(written("formula_card", product).html, size, printer)) == (2 if ratios else 1)
+    assert len(pages(written("label_text", product).html, size, printer)) == 1
+
+
+@pytest.mark.parametrize("size", PAPER_SIZES)
+def test_a_report_opens_with_a_page_that_stands_alone(size: PaperSize, printer: str) -> None:
+    first, second, *rest = pages(written("stability_report", RECORD, today="2026-04-20").html, size, printer)
+    assert len(rest) <= 4
+    for words in (
+        "The limits of the plan are not kept: 9 of 120 judged fail, 8 are to be watched.",
+        "Shelf life, computed: where each limit is met first",
+        "pH Warm box, 40 °C 56 56",
+        "What was not done",
+        "Not read: Microbial count in 12 of 12 bottles",
+        "1 pull missed",
+        "Nothing here tells about microbes",
+        "This is the short form.",
+    ):
+        assert words in first
+    assert "Overview" in second
+
+
+@pytest.mark.parametrize("name", FORMULAS)
+@pytest.mark.parametrize("kind", ["batch_sheet", "formula_card", "label_text"])
+def test_what_the_long_form_warns_of_the_short_one_does_too(name: str, kind: str) -> None:
+    product = Product(FORMULAS[name], order=ORDER, balance=BALANCE)
+    short, long = (written(kind, product, long=asked) for asked in (False, True))
+    assert short.findings == long.findings
+    texts = [" ".join(Page(paper.html).text.split()) for paper in (short, long)]
+    listed = [Page(paper.html).html.count('<li class="') for paper in (short, long)]
+    assert listed[0] == listed[1]
+    for finding in short.findings:
+        sentence = " ".join(finding.sentence.split())
+        assert (sentence in texts[0]) == (sentence in texts[1])
+        assert not finding.source or sentence not in texts[0] or " ".join(finding.source.split()) in texts[0]
+    if kind != "label_text":
+        cautions = cautions_for(substances_in(product.formula, product.materials), product.materials)
+        assert cautions
+        assert all(" ".join(one.split()) in texts[0] for one in cautions)
+    else:
+        assert all(" ".join(line.split()) in texts[0] for line in product.label.text.splitlines())
+        assert all(" ".join(one.what.split()) in texts[0] for one in product.label.missing)
+
+
+def test_the_short_report_keeps_every_judgement_correction_and_caution() -> None:
+    short, long = (written("stability_report", RECORD, today="2026-04-20", long=asked).html for asked in (False, True))
+    sections = [
+        {s.get("aria-labelledby"): "".join(s.itertext()) for s in Page(html).all("section")} for html in (short, long)
+    ]
+    for name in ("overview", "corrections", "pulls", "cautions", "methods"):
+        assert sections[0][name] == sections[1][name]
+    computed = [Page(html).text.count("caution ") for html in (short, long)]
+    assert computed[0] == computed[1]
+    assert {*sections[1]} - {*sections[0]} == {"trends", "grades", "plan", "readings", "hands", "notes"}
