@@ -158,17 +158,13 @@ class FormulaTable {
 
   /** @param {KeyboardEvent} event */
   onKey(event) {
+    const leaves = event.key === "Escape" && !this.names.isOpen && !isDirty(event.target);
+    if (leaves) return; // the panel knows where to
     event.stopPropagation(); // the notebook has keys of its own
-    if (event.key === "Escape" && !this.names.isOpen && !isDirty(event.target)) this.leave();
     if (event.isComposing) return;
     const handled = this.keyWhileAwaiting(event) || this.keyInNames(event) || this.keyForHistory(event)
       || this.keyForPlace(event) || this.keyInField(event);
     if (handled) event.preventDefault();
-  }
-
-  /** Out to the cell of the notebook, where there is one: the arrows go on from there. */
-  leave() {
-    /** @type {HTMLElement | null} */ (this.sheet.root.closest(".jp-Cell"))?.focus();
   }
 
   /** @param {KeyboardEvent} event */
