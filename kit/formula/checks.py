@@ -46,6 +46,7 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
     RangeError
         The pH is not between 0 and 14.
     """
+    rules = Limits.of(limits)
     found = [
         *_amounts(formula),
         *_total(formula),
@@ -54,8 +55,8 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
         *_holds(formula),
     ]
     try:
-        contents = Contents.of(formula, materials, getattr(limits, "place", ""))
-        found += _limits_and_rules(formula, materials, limits)
+        contents = Contents.of(formula, materials, rules.place)
+        found += _limits_and_rules(formula, materials, rules)
         found += [*_layers(formula, materials, contents), *_apart(formula, contents)]
         found += usual_range_findings(formula, materials)
         low_risk = low_risk_findings(contents, ph)
@@ -65,7 +66,7 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
     except CompositionError as error:
         found.append(Finding("stop", str(error)))
     else:
-        found += ph_question(contents) if ph is None else ph_findings(contents, ph, limits)
+        found += ph_question(contents) if ph is None else ph_findings(contents, ph, rules)
     return worst_first(_answered(found, formula))
 
 
@@ -222,8 +223,7 @@ def _holds(formula: Formula) -> Iterator[Finding]:
             )
 
 
-def _limits_and_rules(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> Iterator[Finding]:
-    rules = limits if isinstance(limits, Limits) else Limits(limits)
+def _limits_and_rules(formula: Formula, materials: Materials, rules: Limits) -> Iterator[Finding]:
     yield from findings_of(requirements(formula, materials, rules), flat_percents(formula), formula.description)
     for idle in idle_rules(formula, materials):
         yield Finding(

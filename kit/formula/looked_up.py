@@ -63,7 +63,7 @@ class LookedUp:
 
 def looked_up(formula: Formula, materials: Materials, limits: Iterable[Limit]) -> LookedUp:
     """What :func:`kit.formula.checks.check` compares a formula with."""
-    rules = limits if isinstance(limits, Limits) else Limits(limits)
+    rules = Limits.of(limits)
     names = dict.fromkeys(line.material.strip() for _, _, line, _ in formula.each_line() if line.material.strip())
     parts = dict.fromkeys(part for name in names if (known := materials.get(name)) for part in known.composition)
     return LookedUp(

@@ -199,7 +199,7 @@ def _high(window: Window) -> float:
 
 
 def _ph_limits(contents: Contents, ph: float, limits: Iterable[Limit]) -> Iterator[Finding]:
-    known = limits if isinstance(limits, Limits) else Limits(limits)
+    known = Limits.of(limits)
     for limit in known.concerning(contents.known_by_rules):
         low = limit.ph_low is not None and ph <= limit.ph_low
         high = limit.ph_high is not None and ph > limit.ph_high

@@ -125,7 +125,7 @@ def requirements(formula: Formula, materials: Materials, limits: Iterable[Limit]
     percents = flat_percents(formula)
     present = known_by_rules({name for parts in content for name in parts}, materials)
     found = []
-    for limit in (limits if isinstance(limits, Limits) else Limits(limits)).concerning(present):
+    for limit in Limits.of(limits).concerning(present):
         applies = limit.applies_to(formula.description) if limit.is_of_percent else False
         if applies is not False:
             asks = limit.asks(formula.description) if applies is None else ()

@@ -61,11 +61,6 @@ class Condition:
         words = (word for clause in open_ones for word in clause.words if truth(word, description) is None)
         return tuple(dict.fromkeys(AXES[word] for word in words))
 
-    @property
-    def axes(self) -> tuple[str, ...]:
-        """The names of the inputs of a description on which it rests."""
-        return tuple(dict.fromkeys(AXES[word] for clause in self.clauses for word in clause.words))
-
 
 @lru_cache(maxsize=4096)
 def read_condition(text: str) -> Condition:

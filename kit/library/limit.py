@@ -201,6 +201,11 @@ class Limits(tuple[Limit, ...]):
     day: str = ""
     _later: Limits | None = None
 
+    @classmethod
+    def of(cls, limits: Iterable[Limit]) -> Limits:
+        """These limits with their index; themselves where they have one."""
+        return limits if isinstance(limits, cls) else cls(limits)
+
     @property
     def later(self) -> Limits:
         """See above; none where nobody said a day."""

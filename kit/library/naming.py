@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from kit.library.columns import split_list
 from kit.resources import load_table
 from kit.visible_text import plain_letters
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 #: The tables that give a substance further names: table → its column of the name by which rules know it.
 _TABLES = {
@@ -89,8 +85,3 @@ def names_for_rules(*names: str) -> tuple[str, ...]:
 def cas_numbers() -> dict[str, tuple[str, ...]]:
     """The CAS numbers of substances, by the plain letters of the name in ``data/substance-names``."""
     return {plain_letters(row["inci"]): split_list(row["cas"]) for row in load_table("substance-names").rows}
-
-
-def all_same(names: Iterable[str]) -> set[str]:
-    """The spellings of :func:`same_name` of several names."""
-    return {same_name(name) for name in names}
