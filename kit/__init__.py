@@ -17,7 +17,10 @@ sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
 from kit.front_door import front_door, homes_in  # noqa: E402
 
 #: The rooms, each with public names of its own: ``kit.bench.alligate``, ``dir(kit.bench)``.
-_ROOMS = ("bench", "figures", "formula", "label", "layers", "library", "liquids", "papers", "product", "stability")
+_ROOMS = (
+    "bench", "blends", "figures", "formula", "in_use", "label", "layers", "library", "liquids", "papers", "product",
+    "stability",
+)  # fmt: skip
 
 _fetch, _, __all__ = front_door(__name__, __file__)
 

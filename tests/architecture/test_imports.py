@@ -32,7 +32,7 @@ GROUND = {
     "units",
     "visible_text",
 }
-CALCULATION = {"bench", "formula", "label", "layers", "library", "liquids", "stability"}
+CALCULATION = {"bench", "blends", "formula", "in_use", "label", "layers", "library", "liquids", "stability"}
 
 #: room (a folder of kit, or a file directly in it) -> the rooms it may import, besides itself.
 MAY_IMPORT: dict[str, set[str]] = {
@@ -60,6 +60,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "label": GROUND | {"library", "liquids", "formula"},
     "layers": GROUND | {"library", "liquids", "formula"},
     "stability": GROUND | {"library", "liquids", "formula"},
+    "in_use": GROUND | {"library", "liquids", "formula", "layers", "stability"},
+    "blends": GROUND | {"library", "liquids", "formula", "bench", "layers"},
     "demos": GROUND | CALCULATION,
     "product": GROUND | CALCULATION,
     "papers": GROUND | CALCULATION | {"figures", "product"},
