@@ -2,3 +2,19 @@
 
 These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
 """
+
+from .mixing_check import mixing_findings as mixing_findings
+from .mutual_solubility import mutual_solubilities as mutual_solubilities
+from .mutual_solubility import mutual_solubility as mutual_solubility
+from .mutual_solubility import taken_up as taken_up
+from .product_system import product_system as product_system
+from .ternary_systems import Composition as Composition
+from .ternary_systems import TernarySystem as TernarySystem
+from .ternary_systems import TieLine as TieLine
+from .ternary_systems import plait_point as plait_point
+from .ternary_systems import straight_line as straight_line
+from .ternary_systems import ternary_system as ternary_system
+from .ternary_systems import ternary_systems as ternary_systems
+from .tie_lines import along_ratio as along_ratio
+from .tie_lines import settle as settle
+from .tie_lines import water_share as water_share
