@@ -3,6 +3,12 @@
 These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
 """
 
+from .colour_readings import Bleed as Bleed
+from .colour_readings import LayerColours as LayerColours
+from .colour_readings import absorbance as absorbance
+from .colour_readings import bleed as bleed
+from .colour_readings import light_of as light_of
+from .meeting_line import meeting_findings as meeting_findings
 from .mixing_check import mixing_findings as mixing_findings
 from .mutual_solubility import mutual_solubilities as mutual_solubilities
 from .mutual_solubility import mutual_solubility as mutual_solubility
@@ -18,3 +24,12 @@ from .ternary_systems import ternary_systems as ternary_systems
 from .tie_lines import along_ratio as along_ratio
 from .tie_lines import settle as settle
 from .tie_lines import water_share as water_share
+from .wanderers import Wanderer as Wanderer
+from .wanderers import read_colours as read_colours
+from .wanderers import wanderers as wanderers
+from .wanderers import wandering_findings as wandering_findings
+from .wandering import Course as Course
+from .wandering import course as course
+from .wandering import log_d as log_d
+from .wandering import neutral_share as neutral_share
+from .wandering import share_in_oil as share_in_oil
