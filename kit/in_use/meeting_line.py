@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.errors import KitError
 from kit.findings import Finding, Place, worst_first
 from kit.in_use.mutual_solubility import mutual_solubility
 from kit.in_use.product_system import held_by_layer
-from kit.layers.preservation import preservative_levels
+from kit.layers.preservation import Layout, preservative_levels
 from kit.library.sources import source_text
 from kit.visible_text import listed
 
@@ -124,11 +123,9 @@ def _at_the_ends(
     ends: tuple[float, float],
 ) -> list[Finding]:
     said: dict[str, list[str]] = {}
-    for end in ends:
-        try:
-            levels = preservative_levels(formula, materials, end, ph, partition, path=path)
-        except KitError:  # at an end without water there is no level to tell
-            continue
+    layout = Layout.of(formula, materials, path)
+    for end in dict.fromkeys(min(layout.high, max(layout.low, end)) for end in ends):
+        levels = preservative_levels(formula, materials, end, ph, partition, path=path)
         for inci in dict.fromkeys(level.inci for level in levels):
             found = sorted(level.best.water for level in levels if level.inci == inci)
             span = f"{found[0]:.2g}" if found[0] == found[-1] else f"{found[0]:.2g} to {found[-1]:.2g}"
