@@ -28,6 +28,7 @@ TRADE = {
     "colour",
     "colour_note",
     "density",
+    "layer_line",
     "leak",
     "lower_layer",
     "mass",
