@@ -31,7 +31,7 @@ LEAST_ERROR = 0.5 / math.sqrt(3)
 #: So much of the way counts as parted. [-]
 PARTED = 0.95
 #: How many speeds, parts and final heights are looked at, and how far around the best. [times]
-SPEEDS, PARTS, HEIGHTS, AROUND, TALLER = 161, 41, 21, 30.0, 2.0
+SPEEDS, PARTS, HEIGHTS, AROUND, TALLER = 161, 41, 21, 40.0, 2.0
 #: From so many final heights the closest fit is looked for.
 STARTS = 5
 #: More curves than this are thinned out evenly before the band is drawn.
@@ -236,7 +236,8 @@ def fit_parting(readings: Sequence[Reading], final: float | None = None, trials:
     least, freedom = float(((computed - heights) ** 2).sum()), len(kept) - unknown
     error = max(least / freedom, LEAST_ERROR**2)
     most = least + unknown * error * float(fisher.ppf(0.95, unknown, freedom))
-    region, is_open = _region(seconds, heights, best, final, most)
+    around, is_open = _region(seconds, heights, best, final, most)
+    region = (*around, best)
     times = np.array([_time_until(*law, PARTED) for law in region])
     law = PartingLaw(*best)
     return PartingFit(
@@ -246,11 +247,11 @@ def fit_parting(readings: Sequence[Reading], final: float | None = None, trials:
         parted=law.time_until(PARTED),
         parted_low=float(times.min()),
         parted_high=math.inf if is_open else float(times.max()),
-        speed_low=min(law.speed, *(one[1] for one in region)),
-        speed_high=max(law.speed, *(one[1] for one in region)),
+        speed_low=min(one[1] for one in region),
+        speed_high=max(one[1] for one in region),
         final_known=final is not None,
         trials=trials,
-        region=(*region, best),
+        region=region,
     )
 
 
@@ -322,17 +323,18 @@ def _region(
     """The laws within the sum of squares, and whether they go on beyond what was looked at."""
     import numpy as np
 
-    reach, region, is_open = 1.5, np.array([best]), True
+    reach, region, is_open = 1.25, np.array([best]), True
     while reach <= AROUND:
-        finals = np.array([final]) if final is not None else best[0] * np.geomspace(0.5, TALLER, HEIGHTS)
+        tall = min(reach, TALLER)
+        finals = np.array([final]) if final is not None else best[0] * np.geomspace(1 / tall, tall, HEIGHTS)
         speeds = best[1] * np.geomspace(1 / reach, reach, SPEEDS if final is not None else SPEEDS // 2)
         grid = _grid(finals, speeds)
         region = grid[_sums(grid, seconds, heights) <= most]
         if not len(region):
             region = np.array([best])
         low, high = region[:, 1].min(), region[:, 1].max()
-        top = final is None and region[:, 0].max() >= finals[-1]
-        is_open = bool(low <= speeds[0] or high >= speeds[-1] or top)
+        top = final is None and region[:, 0].max() >= finals[-1] * (1 - 1e-9)
+        is_open = bool(low <= speeds[0] * (1 + 1e-9) or high >= speeds[-1] * (1 - 1e-9) or top)
         if not is_open:
             break
         reach *= reach

@@ -62,12 +62,12 @@ def test_the_law_grows_to_its_end_and_time_and_height_are_one_another_turned_rou
 @given(LAW, st.booleans())
 def test_a_law_is_found_again_and_the_scale_of_time_does_not_matter(law: PartingLaw, known: bool) -> None:
     readings = [Reading(law.time_until(p), p * law.final) for p in (0.1, 0.3, 0.5, 0.7, 0.85, 0.95)]
-    found = fit_parting(readings, law.final if known else None)
-    assert found.parted == pytest.approx(law.time_until(0.95), rel=0.02 if known else 0.1)
-    assert found.parted_low <= found.parted * 1.02
-    assert found.parted_high >= found.parted * 0.98
-    slow = fit_parting([Reading(10 * one.seconds, one.millimetres) for one in readings], law.final if known else None)
-    assert slow.parted == pytest.approx(10 * found.parted, rel=1e-2)
+    found, truth = fit_parting(readings, law.final if known else None), law.time_until(0.95)
+    assert found.parted_low * 0.95 <= truth <= found.parted_high * 1.05
+    if known:  # a final height that is fitted too can stand for a slower end
+        assert found.parted == pytest.approx(truth, rel=0.02)
+        slow = fit_parting([Reading(10 * one.seconds, one.millimetres) for one in readings], law.final)
+        assert slow.parted == pytest.approx(10 * found.parted, rel=1e-2)
 
 
 def test_the_region_holds_the_truth_about_as_often_as_it_says_and_narrows_with_readings() -> None:
