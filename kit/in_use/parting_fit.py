@@ -32,6 +32,8 @@ LEAST_ERROR = 0.5 / math.sqrt(3)
 PARTED = 0.95
 #: How many speeds, parts and final heights are looked at, and how far around the best. [times]
 SPEEDS, PARTS, HEIGHTS, AROUND, TALLER = 161, 41, 21, 40.0, 2.0
+#: So far around the best it is looked at first. [times]
+NEAR = 1.25
 #: From so many final heights the closest fit is looked for.
 STARTS = 5
 #: More curves than this are thinned out evenly before the band is drawn.
@@ -236,8 +238,7 @@ def fit_parting(readings: Sequence[Reading], final: float | None = None, trials:
     least, freedom = float(((computed - heights) ** 2).sum()), len(kept) - unknown
     error = max(least / freedom, LEAST_ERROR**2)
     most = least + unknown * error * float(fisher.ppf(0.95, unknown, freedom))
-    around, is_open = _region(seconds, heights, best, final, most)
-    region = (*around, best)
+    region, is_open = _region(seconds, heights, best, final, most)
     times = np.array([_time_until(*law, PARTED) for law in region])
     law = PartingLaw(*best)
     return PartingFit(
@@ -323,23 +324,25 @@ def _region(
     """The laws within the sum of squares, and whether they go on beyond what was looked at."""
     import numpy as np
 
-    reach, region, is_open = 1.25, np.array([best]), True
+    reach, region, is_open = NEAR, np.array([best]), True
     while reach <= AROUND:
         tall = min(reach, TALLER)
         finals = np.array([final]) if final is not None else best[0] * np.geomspace(1 / tall, tall, HEIGHTS)
         speeds = best[1] * np.geomspace(1 / reach, reach, SPEEDS if final is not None else SPEEDS // 2)
         grid = _grid(finals, speeds)
-        region = grid[_sums(grid, seconds, heights) <= most]
-        if not len(region):
-            region = np.array([best])
-        low, high = region[:, 1].min(), region[:, 1].max()
+        within = grid[_sums(grid, seconds, heights) <= most]
+        if not len(within):  # the net has grown too wide for it; what was found before stays
+            is_open = is_open and reach > NEAR
+            break
+        region = np.vstack([region, within])
+        low, high = within[:, 1].min(), within[:, 1].max()
         top = final is None and region[:, 0].max() >= finals[-1] * (1 - 1e-9)
         is_open = bool(low <= speeds[0] * (1 + 1e-9) or high >= speeds[-1] * (1 - 1e-9) or top)
         if not is_open:
             break
         reach *= reach
     if len(region) > MOST_CURVES:
-        region = region[:: len(region) // MOST_CURVES + 1]
+        region = region[:: len(region) // MOST_CURVES + 1]  # the best stays: it is the first
     return tuple((float(a), float(b), float(c)) for a, b, c in region), is_open
 
 

@@ -97,16 +97,12 @@ def search(library: Library, wish: Wish, limits: Limits | None = None) -> list[H
     >>> [hit.ingredient.inci for hit in search(Library.bundled(), light)]
     ['Dodecane', 'Isododecane', 'Undecane']
     """
-    found = []
-    for ingredient in library:
-        reasons = _reasons(ingredient, wish, limits)
-        ranked = _by_words(ingredient, wish.words) if reasons is not None else None
-        if reasons is not None and ranked is not None:
-            rank, words = ranked
-            found.append((rank, _place(ingredient, wish.words), Hit(ingredient, (*words, *reasons))))
-    exact = [entry for entry in found if entry[0][0] < _MISTYPED]
-    best = sorted(exact or found, key=lambda entry: entry[:2])
-    return [hit for _, _, hit in best]
+    fitting = [(each, why) for each in library if (why := _reasons(each, wish, limits)) is not None]
+    found = [(*ranked, each, why) for each, why in fitting if (ranked := _by_words(each, wish.words)) is not None]
+    if not found and (typed := plain_letters(wish.words)):
+        found = [(*ranked, each, why) for each, why in fitting if (ranked := _mistyped(each, typed)) is not None]
+    found.sort(key=lambda entry: (entry[0], _place(entry[2], wish.words)))
+    return [Hit(each, (*words, *why)) for _, words, each, why in found]
 
 
 def _place(ingredient: Ingredient, words: str) -> tuple[bool, str]:
@@ -124,10 +120,6 @@ def charges_of(library: Iterable[Ingredient]) -> list[str]:
     return sorted({each.charge for each in library if each.charge})
 
 
-#: Ranks below this come from the words as typed, this one from words that are only alike.
-_MISTYPED = 5
-
-
 def _by_words(ingredient: Ingredient, words: str) -> tuple[tuple[float, float], tuple[str, ...]] | None:
     """Rank and reason, smaller is better; None where the words do not fit."""
     typed = plain_letters(words)
@@ -142,13 +134,16 @@ def _by_words(ingredient: Ingredient, words: str) -> tuple[tuple[float, float], 
         best, length, name = min(ranked)
         return (best, length), (() if name == ingredient.inci else (f"also called {name}",))
     role = next((role for role in ingredient.roles if typed in plain_letters(role)), None)
-    if role is not None:
-        return (4.0, 0.0), (role,)
+    return ((4.0, 0.0), (role,)) if role is not None else None
+
+
+def _mistyped(ingredient: Ingredient, typed: str) -> tuple[tuple[float, float], tuple[str, ...]] | None:
+    """Rank and reason where a name is only spelled like the words; None where it is not."""
     # The INCI name of a blend is that of its parts: who mistypes one of them means the part.
     names = [name for name in all_names(ingredient) if not (ingredient.composition and name == ingredient.inci)]
     likenesses = [(_likeness(typed, plain_letters(name)), name) for name in names or [ingredient.inci]]
     alike, name = max(likenesses, key=lambda pair: (pair[0], -len(pair[1])))
-    return ((_MISTYPED, 1 - alike), (f"spelled like {name}",)) if alike >= LEAST_ALIKE else None
+    return ((5.0, 1 - alike), (f"spelled like {name}",)) if alike >= LEAST_ALIKE else None
 
 
 def _likeness(typed: str, name: str) -> float:

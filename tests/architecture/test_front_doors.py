@@ -15,6 +15,7 @@ import pytest
 import kit
 from tests.architecture.measure import deep_imports, import_lines
 from tests.architecture.test_imports import CALCULATION
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -36,7 +37,7 @@ def test_nothing_but_public_names_is_listed() -> None:
     assert [name for name in dir(kit) if name.startswith("_") or name in {"sys", "TYPE_CHECKING", "annotations"}] == []
 
 
-@pytest.mark.parametrize(("room", "name"), EACH_NAME, ids=[f"{room}.{name}" for room, name in EACH_NAME])
+@each_of(("room", "name"), EACH_NAME, ids=[f"{room}.{name}" for room, name in EACH_NAME])
 def test_a_public_name_is_found_and_says_in_a_line_what_it_is(room: str, name: str) -> None:
     found = getattr(import_module(f"kit.{room}"), name)
     assert not inspect.ismodule(found), f"kit.{room}.{name} gives the file of that name"

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.rows import each_of
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -135,7 +137,7 @@ def test_the_table_itself_has_no_way_back_up() -> None:
         left = {name: below for name, below in left.items() if name not in free}
 
 
-@pytest.mark.parametrize("path", FILES, ids=MODULES.get)
+@each_of("path", FILES, ids=MODULES.get)
 def test_a_file_imports_only_downwards(path: Path) -> None:
     own = room(MODULES[path])
     allowed = MAY_IMPORT[own] | {own}
@@ -147,7 +149,7 @@ def test_a_file_imports_only_downwards(path: Path) -> None:
     assert wrong == [], f"{MODULES[path]} may import {sorted(allowed)} only"
 
 
-@pytest.mark.parametrize("path", [p for p in FILES if room(MODULES[p]) in GROUND | CALCULATION], ids=MODULES.get)
+@each_of("path", [p for p in FILES if room(MODULES[p]) in GROUND | CALCULATION], ids=MODULES.get)
 def test_a_calculation_shows_nothing(path: Path) -> None:
     wrong = [f"line {line}: {name}" for line, name in imported(path) if name.split(".")[0] in SEEN_BY_PEOPLE]
     assert wrong == [], f"{MODULES[path]} is a calculation"

@@ -12,6 +12,7 @@ from kit.bench.acids import acids
 from kit.library.sources import FROM_MEMORY, is_firm, sources
 from kit.library.table import ingredients
 from kit.resources import load_table
+from tests.rows import each_of
 
 TABLE = load_table("acids")
 
@@ -58,7 +59,7 @@ def test_what_was_only_remembered_is_marked() -> None:
     assert all(is_firm(e.pka_source) for e in acids().values() if e.pka and e.name not in remembered)
 
 
-@pytest.mark.parametrize("row", TABLE.rows, ids=lambda row: f"{row['name']}, {row['form']}")
+@each_of("row", TABLE.rows, ids=lambda row: f"{row['name']}, {row['form']}")
 def test_molar_masses_follow_from_the_formula(row: dict[str, str]) -> None:
     assert float(row["molar_mass_g_mol"]) == pytest.approx(mass_of(row["molecular_formula"]), abs=0.03)
 
@@ -71,7 +72,7 @@ def test_molar_masses_agree_with_the_table_of_ingredients() -> None:
         assert each.molar_mass == pytest.approx(bought[each.name], abs=0.03), each.key
 
 
-@pytest.mark.parametrize("row", TABLE.rows, ids=lambda row: f"{row['name']}, {row['form']}")
+@each_of("row", TABLE.rows, ids=lambda row: f"{row['name']}, {row['form']}")
 def test_constants_rise_and_charges_fit(row: dict[str, str]) -> None:
     each = acids()[row["name"] if row["form"] == "pure" else f"{row['name']}, {row['form']}"]
     assert list(each.pka) == sorted(each.pka)
@@ -100,7 +101,7 @@ def test_triethanolamine_after_bates_and_allen() -> None:
     assert acids()["Triethanolamine"].pka == pytest.approx((pka,), abs=0.005)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("key", "constants"),
     [
         ("Acetic Acid", (1.8e-5,)),

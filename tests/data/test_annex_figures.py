@@ -5,11 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import re
 
-import pytest
-
 from kit.library.condition import read_condition
 from kit.library.naming import same_name
 from kit.resources import load_table
+from tests.rows import each_of
 
 ROWS = load_table("limits-eu").rows
 BY_KEY = {row["key"]: row for row in ROWS}
@@ -82,7 +81,7 @@ def test_direct_hair_dyes_have_the_figures_of_the_annex() -> None:
     assert figures("Annex III", dyes=True) == {entry: {most} for entry, most in DIRECT_DYES.items()}
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["key"])
+@each_of("row", ROWS, ids=lambda row: row["key"])
 def test_a_row_is_written_as_the_table_asks(row: dict[str, str]) -> None:
     read_condition(row["holds_for"])
     assert {row["below"], row["conditional"], row["pending"]} <= {"yes", "no"}
@@ -96,7 +95,7 @@ def test_a_row_is_written_as_the_table_asks(row: dict[str, str]) -> None:
     assert len(row["substances"].split("; ")) == len(set(row["substances"].split("; ")))
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("key", "before"),
     [
         ("phenylphenol-rinse-off", "phenylphenol-rinse-off-before"),
@@ -108,7 +107,7 @@ def test_an_amendment_takes_over_on_the_day_after(key: str, before: str) -> None
     assert first - last == dt.timedelta(days=1)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("key", "others"),
     [  # an entry with a list of products: what the list allows, and the row that rules the rest out
         ("kojic-elsewhere", {"kojic"}),

@@ -10,6 +10,7 @@ from molmass import Formula
 from kit.library.sources import sources
 from kit.liquids.aqueous import aqueous_solution, unknown_solutions
 from kit.resources import load_table
+from tests.rows import each_of
 
 AQUEOUS = load_table("aqueous").rows
 HYDRATES = load_table("hydrates").rows
@@ -29,7 +30,7 @@ DISSOLVED = [
 ]
 
 
-@pytest.mark.parametrize("name", DISSOLVED)
+@each_of("name", DISSOLVED)
 def test_every_salt_and_base_of_the_library_has_a_table_or_a_reason(name: str) -> None:
     assert (aqueous_solution(name) is None) == (name in unknown_solutions())
     assert len(DISSOLVED) > 25
@@ -41,7 +42,7 @@ def test_a_reason_is_a_sentence_and_stands_for_nothing_that_is_known() -> None:
         assert aqueous_solution(name) is None
 
 
-@pytest.mark.parametrize("row", AQUEOUS, ids=lambda row: row["inci"])
+@each_of("row", AQUEOUS, ids=lambda row: row["inci"])
 def test_a_row_is_whole(row: dict[str, str]) -> None:
     figures = ("most_percent", "coldest_degc", "warmest_degc", "uncertainty_g_ml")
     if row["equation"] == "none":
@@ -69,7 +70,7 @@ def test_points_belong_to_a_row_and_end_where_it_says() -> None:
             assert percents[-1] == float(row["most_percent"])
 
 
-@pytest.mark.parametrize("row", HYDRATES, ids=lambda row: row["sold"])
+@each_of("row", HYDRATES, ids=lambda row: row["sold"])
 def test_what_a_hydrate_brings_follows_from_its_formula(row: dict[str, str]) -> None:
     """Judged by molmass; lists round atomic weights differently."""
     dry, _, water = row["molecular_formula"].partition("·")

@@ -7,6 +7,7 @@ import pytest
 from kit.library.library import Library
 from kit.library.sources import is_firm, sources
 from kit.resources import load_table
+from tests.rows import each_of
 
 ROWS = load_table("hlb").rows
 EMULSIFIERS = {row["inci"]: row for row in ROWS if row["kind"] == "emulsifier"}
@@ -43,7 +44,7 @@ def test_there_are_enough_and_each_side_is_there() -> None:
     assert len(ROWS) - len(EMULSIFIERS) >= 30
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['inci']}-{row['kind']}-{row['for']}")
+@each_of("row", ROWS, ids=lambda row: f"{row['inci']}-{row['kind']}-{row['for']}")
 def test_a_row_is_about_a_known_ingredient_and_whole(row: dict[str, str]) -> None:
     assert row["inci"] in LIBRARY
     assert row["source_key"] in sources()
@@ -66,17 +67,17 @@ def test_what_is_marked_as_computed_is_computed() -> None:
     assert {row["inci"] for row in ROWS if row["source_key"] == "griffin-1954"} == set(NOMINAL)
 
 
-@pytest.mark.parametrize(("inci", "nominal"), NOMINAL.items())
+@each_of(("inci", "nominal"), NOMINAL.items())
 def test_ethers_and_esters_follow_from_their_ethylene_oxide(inci: str, nominal: tuple[int, float]) -> None:
     assert float(EMULSIFIERS[inci]["hlb"]) == pytest.approx(percent_over_five(*nominal), abs=0.051)
 
 
-@pytest.mark.parametrize(("inci", "nominal"), LISTED.items())
+@each_of(("inci", "nominal"), LISTED.items())
 def test_listed_ethers_agree_with_the_formula(inci: str, nominal: tuple[int, float]) -> None:
     assert float(EMULSIFIERS[inci]["hlb"]) == pytest.approx(percent_over_five(*nominal), abs=0.5)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("inci", "expected"),
     [
         # a second source for what another gave: Griffin (1949), table 5, and the papers of the mixtures

@@ -13,6 +13,7 @@ from kit.library.sources import sources
 from kit.library.table import ingredients
 from kit.resources import load_table
 from kit.visible_text import plain_letters
+from tests.rows import each_of
 
 ROWS = load_table("ingredients").rows
 BY_NAME = {row["inci"]: row for row in ROWS}
@@ -189,7 +190,7 @@ def test_the_columns_are_those_of_a_makers_own_file_that_no_other_table_holds_an
     assert set(ROWS[0]) == {*COLUMNS, "density_note"} - ELSEWHERE
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["inci"])
+@each_of("row", ROWS, ids=lambda row: row["inci"])
 def test_no_figure_without_a_source_and_no_source_without_a_figure(row: dict[str, str]) -> None:
     for source_column, columns in SOURCED.items():
         given = any(row[column] for column in columns)
@@ -199,7 +200,7 @@ def test_no_figure_without_a_source_and_no_source_without_a_figure(row: dict[str
     assert not row["density_note"] or row["density_g_ml"]
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["inci"])
+@each_of("row", ROWS, ids=lambda row: row["inci"])
 def test_what_an_ingredient_is_is_said_in_known_words(row: dict[str, str]) -> None:
     assert row["phase"] in PHASE_KINDS
     assert row["charge"] in CHARGES
@@ -207,13 +208,13 @@ def test_what_an_ingredient_is_is_said_in_known_words(row: dict[str, str]) -> No
     assert row["roles"]
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["inci"])
+@each_of("row", ROWS, ids=lambda row: row["inci"])
 def test_a_density_says_at_which_temperature(row: dict[str, str]) -> None:
     if row["density_g_ml"]:
         assert re.search(r"\d °C|temperature not stated", row["density_note"]), row["density_note"]
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["inci"])
+@each_of("row", ROWS, ids=lambda row: row["inci"])
 def test_usual_ranges_are_ordered_percents(row: dict[str, str]) -> None:
     if row["usual_source"]:
         assert 0 <= float(row["usual_low_percent"]) < float(row["usual_high_percent"]) <= 100
@@ -226,7 +227,7 @@ def test_no_name_means_two_things() -> None:
             assert owner.setdefault(plain_letters(name), ingredient.inci) == ingredient.inci, name
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if row["composition"]], ids=lambda row: row["inci"])
+@each_of("row", [row for row in ROWS if row["composition"]], ids=lambda row: row["inci"])
 def test_a_blend_adds_up_and_is_made_of_single_substances_of_the_table(row: dict[str, str]) -> None:
     parts = read_composition(row["composition"])
     assert sum(parts.values()) == pytest.approx(100, abs=1e-9)
@@ -237,12 +238,12 @@ def test_a_blend_adds_up_and_is_made_of_single_substances_of_the_table(row: dict
     assert not row["molar_mass_g_mol"]
 
 
-@pytest.mark.parametrize(("inci", "low", "high", "source"), PUBLISHED_DENSITIES)
+@each_of(("inci", "low", "high", "source"), PUBLISHED_DENSITIES)
 def test_densities_agree_with_published_ones(inci: str, low: float, high: float, source: str) -> None:
     assert low <= float(BY_NAME[inci]["density_g_ml"]) <= high, source
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("salt", "percent_salt", "density"),
     [
         ("Sodium Chloride", 5.0, 1.0339),
@@ -265,23 +266,23 @@ def formula_mass(formula: str) -> float:
     return sum(ATOMIC_WEIGHTS[element] * int(count or 1) for element, count in atoms)
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if row["molar_mass_g_mol"]], ids=lambda row: row["inci"])
+@each_of("row", [row for row in ROWS if row["molar_mass_g_mol"]], ids=lambda row: row["inci"])
 def test_molar_masses_follow_from_the_formulas(row: dict[str, str]) -> None:
     tolerance = 0.02 + 3e-5 * float(row["molar_mass_g_mol"])  # weights of 2005 above, of 2021 in the table
     assert float(row["molar_mass_g_mol"]) == pytest.approx(formula_mass(row["molecular_formula"]), abs=tolerance)
 
 
-@pytest.mark.parametrize(("inci", "expected"), FROM_STRUCTURES.items())
+@each_of(("inci", "expected"), FROM_STRUCTURES.items())
 def test_molar_masses_agree_with_structures(inci: str, expected: float) -> None:
     assert float(BY_NAME[inci]["molar_mass_g_mol"]) == pytest.approx(expected, abs=0.0101)
 
 
-@pytest.mark.parametrize(("inci", "expected"), SECOND_LIBRARY.items())
+@each_of(("inci", "expected"), SECOND_LIBRARY.items())
 def test_molar_masses_agree_with_a_second_library(inci: str, expected: float) -> None:
     assert float(BY_NAME[inci]["molar_mass_g_mol"]) == pytest.approx(expected, abs=0.0201)
 
 
-@pytest.mark.parametrize(
+@each_of(
     "inci",
     [
         "Aqua", "Glycerin", "Sodium PCA (and) Aqua", "Sodium Benzoate", "Potassium Sorbate", "Citric Acid",

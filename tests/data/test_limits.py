@@ -14,6 +14,7 @@ from kit.library.table import ingredients, limits, salts
 from kit.resources import load_table
 from kit.visible_text import plain_letters
 from tests.present import present
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from kit.library.ingredient import Ingredient
@@ -31,7 +32,7 @@ COUNTED = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("row", [*ROWS, *ELSEWHERE], ids=lambda row: row["key"])
+@each_of("row", [*ROWS, *ELSEWHERE], ids=lambda row: row["key"])
 def test_a_row_is_complete_and_its_source_is_a_law(row: dict[str, str]) -> None:
     assert sources()[row["source_key"]].kind == "law" or "yes" in (row["conditional"], row["pending"])
     read_condition(row["holds_for"])
@@ -52,7 +53,7 @@ def test_keys_are_unique() -> None:
     assert len({row["key"] for row in ELSEWHERE}) == len(ELSEWHERE)
 
 
-@pytest.mark.parametrize("limit", [*limits("eu"), *limits("us")], ids=lambda limit: limit.key)
+@each_of("limit", [*limits("eu"), *limits("us")], ids=lambda limit: limit.key)
 def test_a_limit_is_about_single_substances_and_one_as_acid_knows_their_molar_masses(limit: Limit) -> None:
     for name in limit.substances:
         entry = SUBSTANCES.get(name)
@@ -66,7 +67,7 @@ def test_no_substance_has_its_molar_mass_in_two_tables() -> None:
     assert {salt.inci for salt in salts().values()}.isdisjoint(n for n, each in SUBSTANCES.items() if each.molar_mass)
 
 
-@pytest.mark.parametrize("limit", [each for each in limits() if each.expressed_as], ids=lambda limit: limit.key)
+@each_of("limit", [each for each in limits() if each.expressed_as], ids=lambda limit: limit.key)
 def test_the_acid_is_counted_with_the_molar_mass_of_the_table(limit: Limit) -> None:
     if limit.expressed_as in SUBSTANCES:
         assert limit.expressed_as_molar_mass == present(SUBSTANCES[limit.expressed_as].molar_mass).value
@@ -77,14 +78,14 @@ def test_the_acid_is_counted_with_the_molar_mass_of_the_table(limit: Limit) -> N
         assert limit.expressed_as_molar_mass == pytest.approx(Formula(COUNTED[limit.expressed_as]).mass, abs=0.01)
 
 
-@pytest.mark.parametrize("ingredient", [each for each in ingredients() if "preservative" in each.roles])
+@each_of("ingredient", [each for each in ingredients() if "preservative" in each.roles])
 def test_every_preservative_has_a_limit(ingredient: Ingredient) -> None:
     parts = ingredient.composition or {ingredient.inci: 100.0}
     limited = {name for limit in limits() for name in limit.substances}
     assert limited & set(parts), ingredient.inci
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("key", "substance", "percent"),
     [  # the level of a salt or ester that just meets its limit as acid; molar masses from molmass 2026.1.8
         ("benzoic-rinse-off", "Sodium Benzoate", 2.9500),

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 
-import pytest
-
 from kit.layers.preservatives import known_preservatives, published_partition, salts
 from kit.library.library import Library
 from kit.library.sources import is_firm, sources
 from kit.library.table import limits
 from kit.resources import load_table
+from tests.rows import each_of
 
 TABLES = ("preservatives", "partition")
 ROWS = load_table("preservatives").rows
 LIBRARY = Library.bundled()
 
 
-@pytest.mark.parametrize("name", TABLES)
+@each_of("name", TABLES)
 def test_each_table_says_where_it_comes_from(name: str) -> None:
     table = load_table(name)
     for field in ("title", "issuer", "licence", "expected_agreement", "how_made"):
@@ -29,7 +28,7 @@ def test_each_table_says_where_it_comes_from(name: str) -> None:
         assert None not in row.values(), row
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["inci"])
+@each_of("row", ROWS, ids=lambda row: row["inci"])
 def test_every_figure_has_a_known_source(row: dict[str, str]) -> None:
     for figure, source in (
         ("pka", "pka_source"),
@@ -70,7 +69,7 @@ def test_salts_are_counted_as_acids_that_are_there_and_lighter() -> None:
         assert min(abs(cation - 21.98), abs(cation - 38.09)) < 0.02
 
 
-@pytest.mark.parametrize("known", known_preservatives().values(), ids=lambda known: known.inci)
+@each_of("known", known_preservatives().values(), ids=lambda known: known.inci)
 def test_figures_are_believable(known: object) -> None:
     about = known_preservatives()[known.inci]  # type: ignore[attr-defined]
     assert about.form in ("acid", "neutral")

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import pytest
-
 from kit.library.melting import ROOM, melting_of
 from kit.library.sources import sources
 from kit.library.table import ingredients
 from kit.resources import load_table
 from tests.present import present
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from kit.library.ingredient import Ingredient
@@ -63,7 +62,7 @@ def test_most_of_what_is_known_for_a_reason_is_known() -> None:
     assert len(missing) <= 6, missing
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["inci"])
+@each_of("row", ROWS, ids=lambda row: row["inci"])
 def test_a_row_is_about_a_known_ingredient_and_every_figure_has_a_source(row: dict[str, str]) -> None:
     assert row["inci"] in BY_NAME
     for figure, source in (("log_p", "log_p_source"), ("pka", "pka_source"), ("water_g_l", "water_source")):
@@ -87,7 +86,7 @@ def test_no_figure_is_stored_twice() -> None:
         assert not (row["pka"] and (there.get("pka") or acids.get(row["inci"], {}).get("pka"))), row["inci"]
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("inci", "name", "value", "source"),
     [
         # each from the table that holds it

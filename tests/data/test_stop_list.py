@@ -6,11 +6,10 @@ import datetime as dt
 import re
 import string
 
-import pytest
-
 from kit.library.columns import split_list
 from kit.library.sources import sources
 from kit.resources import load_table
+from tests.rows import each_of
 
 ROWS = load_table("stop-list-eu").rows
 NAMES = load_table("substance-names").rows
@@ -29,7 +28,7 @@ def test_keys_are_unique_and_no_row_stands_twice() -> None:
     assert len({row["inci"] for row in NAMES}) == len(NAMES)
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["key"])
+@each_of("row", ROWS, ids=lambda row: row["key"])
 def test_a_row_is_complete(row: dict[str, str]) -> None:
     assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", row["key"])
     assert row["kind"] in KINDS
@@ -41,7 +40,7 @@ def test_a_row_is_complete(row: dict[str, str]) -> None:
     assert row["severity"] == "stop" or row["sentence"], "what is no plain prohibition says what it is"
 
 
-@pytest.mark.parametrize("row", [row for row in ROWS if row["sentence"]], ids=lambda row: row["key"])
+@each_of("row", [row for row in ROWS if row["sentence"]], ids=lambda row: row["key"])
 def test_a_sentence_says_how_much_was_found_and_is_filled_in_with_nothing_else(row: dict[str, str]) -> None:
     asked = {field for _, field, _, _ in string.Formatter().parse(row["sentence"]) if field is not None}
     assert "found" in asked
@@ -88,7 +87,7 @@ def test_every_filter_of_the_annex_is_there_once_for_each_entry() -> None:
     assert found == set(range(2, 35)) - {5, 18, 19}
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("typed", "name"),
     [
         ("Lilial", "Butylphenyl Methylpropional"),

@@ -12,6 +12,7 @@ from kit.library.sources import sources
 from kit.library.table import ingredients
 from kit.liquids.water import water_viscosity
 from kit.resources import load_table
+from tests.rows import each_of
 
 TABLE = load_table("viscosities")
 INGREDIENTS = {each.inci: each for each in ingredients()}
@@ -25,7 +26,7 @@ def test_the_table_says_where_it_comes_from() -> None:
     assert {*about["units"], *about["columns"]} <= set(TABLE.rows[0])
 
 
-@pytest.mark.parametrize("row", TABLE.rows, ids=lambda row: row["inci"])
+@each_of("row", TABLE.rows, ids=lambda row: row["inci"])
 def test_a_row_is_about_a_known_ingredient_with_a_density_and_has_a_source(row: dict[str, str]) -> None:
     assert None not in row
     assert INGREDIENTS[row["inci"]].density is not None
@@ -38,7 +39,7 @@ def test_no_ingredient_stands_twice() -> None:
     assert len(known_viscosities()) == len(TABLE.rows)
 
 
-@pytest.mark.parametrize("name", [name for name, known in known_viscosities().items() if "range" in known.note])
+@each_of("name", [name for name, known in known_viscosities().items() if "range" in known.note])
 def test_the_middle_of_a_range_is_taken(name: str) -> None:
     known = known_viscosities()[name]
     low, high = map(float, re.search(r"range (\d+\.?\d*) to (\d+\.?\d*)", known.note).groups())  # type: ignore[union-attr]
@@ -49,7 +50,7 @@ def test_water_is_the_release_and_the_formula() -> None:
     assert known_viscosities()["Aqua"].value == pytest.approx(water_viscosity("20 degC"), abs=1e-4)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("name", "published"),
     [
         # OpenStax, College Physics 2e, coefficients of viscosity at 20 °C: ethanol 1.20 mPa·s

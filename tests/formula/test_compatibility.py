@@ -23,6 +23,7 @@ from kit.library.sources import is_firm
 from kit.library.table import limits
 from kit.resources import load_table
 from tests.formula.made import LIBRARY, formulas
+from tests.rows import each_of
 
 RULES = {rule.key: rule for rule in trade_rules()}
 ROWS = {row["key"]: row for row in load_table("compatibility").rows}
@@ -140,7 +141,7 @@ CASES: dict[str, tuple[tuple[dict[str, str], dict[str, str]], tuple[dict[str, st
 }
 
 
-@pytest.mark.parametrize("key", CASES)
+@each_of("key", CASES)
 def test_a_rule_speaks_where_it_should_and_only_there(key: str) -> None:
     (water, oil), (calm_water, calm_oil) = CASES[key]
     (spoken,) = said(key, {**WATER, **water}, oil)
@@ -183,7 +184,7 @@ def test_two_windows_that_do_not_meet_are_told_without_a_ph() -> None:
     assert compatibility_findings(contents_of({"Sodium Benzoate": "0.4", "Niacinamide": "3"})) == []  # both at pH 5
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("name", "ph", "sentence"),
     [
         (
@@ -206,7 +207,7 @@ def test_a_measured_ph_is_held_against_the_windows(name: str, ph: float, sentenc
     assert all(sentence in one and one.endswith(f"You measured {ph:g}.") for one in found)
 
 
-@pytest.mark.parametrize(("ph", "stops"), [(11.0, 0), (11.1, 1)])
+@each_of(("ph", "stops"), [(11.0, 0), (11.1, 1)])
 def test_the_laws_limit_on_the_ph_of_a_caustic_product(ph: float, stops: int) -> None:
     """Annex III, entry 15a: as a pH adjuster the product may not be above pH 11."""
     contents = contents_of({"Aqua": "q.s.", "Sodium Hydroxide": "0.2"})
@@ -227,13 +228,13 @@ def test_a_law_may_ask_for_a_ph_above_one() -> None:
     assert ph_findings(contents, 6.0, [Limit("x", ("Aqua",), "rinse-off", 100, ph_low=7)]) == []
 
 
-@pytest.mark.parametrize("ph", [-0.1, 14.1, float("nan")])
+@each_of("ph", [-0.1, 14.1, float("nan")])
 def test_a_ph_that_cannot_be_is_refused(ph: float) -> None:
     with pytest.raises(RangeError, match=r"A pH of .* is not believable\. Type what the meter or the strip shows"):
         ph_findings(contents_of({"Aqua": "q.s."}), ph)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("water", "oil", "ph", "words"),
     [  # ISO 29621:2017: pH 3.0 or below, 10.0 or above, alcohol 20 % or more (from memory), no water, oxidisers
         ({"Aqua": "q.s."}, {}, 2.9, "its pH is 2.9, 3 or below"),
@@ -272,7 +273,7 @@ def test_the_check_says_it_all_and_a_ph_only_where_one_was_measured() -> None:
     assert len(high) == 2  # benzoate and sorbate
 
 
-@pytest.mark.parametrize("name", demo_names())
+@each_of("name", demo_names())
 def test_the_invented_products_give_the_trade_nothing_to_say(name: str) -> None:
     formula = demo(name)
     contents = Contents.of(formula, Materials.of(formula, Library.bundled()))

@@ -22,6 +22,7 @@ from kit.formula.files import read_formula, save_formula
 from kit.formula.files.tables import csv_formula, xlsx_formula
 from kit.formula.model import Formula
 from kit.formula.paste import read_table_text
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -152,8 +153,8 @@ def test_the_corpus_is_there() -> None:
     assert all(table.said for table in CORPUS)
 
 
-@pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("table", CORPUS, ids=lambda table: table.name)
+@each_of("way", WAYS)
+@each_of("table", CORPUS, ids=lambda table: table.name)
 def test_a_table_says_what_its_maker_meant(table: Written, way: str) -> None:
     notes: list[Finding] = []
     formula = WAYS[way](table.rows, notes)
@@ -194,7 +195,7 @@ def test_a_file_that_is_opened_and_saved_keeps_every_byte(table: Written, mark: 
     assert path.read_bytes() == before
 
 
-@pytest.mark.parametrize("table", CORPUS, ids=lambda table: table.name)
+@each_of("table", CORPUS, ids=lambda table: table.name)
 def test_bars_between_cells_are_read_too(table: Written) -> None:
     """As tables come out of notes and chats: bars around the cells, lines drawn between the rows."""
     if len(table.rows[0]) == 1:

@@ -17,6 +17,7 @@ from kit.library.condition import Clause, read_condition
 from kit.library.description import AXES, Description, product_types
 from kit.resources import load_table
 from tests.formula.made import LIBRARY
+from tests.rows import each_of
 
 RULES = {rule.key: rule for rule in trade_rules()}
 ROWS = {row["key"]: row for row in load_table("compatibility").rows}
@@ -95,7 +96,7 @@ def said(rule: TradeRule, layers: Layers, description: Description) -> list[Find
     return [finding for finding in found if finding.matter == f"trade: {rule.key}"]
 
 
-@pytest.mark.parametrize("key", SPEAKING)
+@each_of("key", SPEAKING)
 def test_a_rule_speaks_where_all_that_it_asks_for_is_there(key: str) -> None:
     rule = RULES[key]
     (finding,) = said(rule, layers_for(rule), described(rule))
@@ -104,7 +105,7 @@ def test_a_rule_speaks_where_all_that_it_asks_for_is_there(key: str) -> None:
     assert finding.sentence[-1] == "."
 
 
-@pytest.mark.parametrize("key", SPEAKING)
+@each_of("key", SPEAKING)
 def test_it_is_silent_without_the_one_or_the_other(key: str) -> None:
     rule = RULES[key]
     if an_example(ROWS[key]["one"]) != "Aqua":
@@ -115,7 +116,7 @@ def test_it_is_silent_without_the_one_or_the_other(key: str) -> None:
         assert said(rule, (layers_for(rule)[0], {}), described(rule)) == []
 
 
-@pytest.mark.parametrize("key", [key for key in SPEAKING if RULES[key].holds_for])
+@each_of("key", [key for key in SPEAKING if RULES[key].holds_for])
 def test_it_is_silent_about_other_products_and_waits_for_what_is_not_said(key: str) -> None:
     rule = RULES[key]
     product = described(rule)
@@ -144,7 +145,7 @@ def _others(product: Description, clause: Clause) -> list[Description]:
     return [replace(product, **{axis: value}) for value in other[axis]]  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("key", [key for key, rule in RULES.items() if rule.kind in ("window", "product-ph")])
+@each_of("key", [key for key, rule in RULES.items() if rule.kind in ("window", "product-ph")])
 def test_a_window_of_ph_is_held_against_what_was_measured(key: str) -> None:
     rule = RULES[key]
     water = {"Aqua": "q.s."}
@@ -159,7 +160,7 @@ def test_a_window_of_ph_is_held_against_what_was_measured(key: str) -> None:
         assert any(rule.sentence in sentence for sentence in sentences) is told, (ph, sentences)
 
 
-@pytest.mark.parametrize("row", ROWS.values(), ids=lambda row: row["key"])
+@each_of("row", ROWS.values(), ids=lambda row: row["key"])
 def test_a_row_is_whole(row: dict[str, str]) -> None:
     rule = RULES[row["key"]]
     assert row["severity"] in SEVERITIES[1:], "a rule of the trade stops nobody"

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from kit.formula.model import Formula, Line, Phase
 from kit.label.allergens import Allergen, allergen_named, allergens, exceeds, nearest_allergens, threshold
 from tests.label.made import LAVENDER, certificate, listed, product
+from tests.rows import each_of
 
 
 def test_the_list_has_the_entries_that_were_read() -> None:
@@ -16,7 +17,7 @@ def test_the_list_has_the_entries_that_were_read() -> None:
     assert count == {"first": 24, "2023": 57, "removed": 2}
 
 
-@pytest.mark.parametrize("each", allergens(), ids=lambda each: each.label_name)
+@each_of("each", allergens(), ids=lambda each: each.label_name)
 def test_each_is_found_by_every_name_and_number(each: Allergen) -> None:
     for name in (each.label_name, *each.names, *each.other_names):
         assert allergen_named(name) == each, name

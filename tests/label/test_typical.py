@@ -11,6 +11,7 @@ from kit.library.library import Library
 from kit.library.sources import sources
 from kit.resources import load_table
 from tests.label.made import LAVENDER, entry, listed, product
+from tests.rows import each_of
 
 ROWS = load_table("essential-oils").rows
 OILS = list(dict.fromkeys(row["oil"] for row in ROWS))
@@ -73,7 +74,7 @@ def test_the_united_states_hear_nothing_of_it() -> None:
     assert not [each for each in found.findings if "usual shares" in each.sentence]
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['oil']}, {row['part']}")
+@each_of("row", ROWS, ids=lambda row: f"{row['oil']}, {row['part']}")
 def test_a_row_names_an_entry_of_the_list_with_ordered_shares_and_a_source(row: dict[str, str]) -> None:
     allergen = allergen_named(row["part"])
     assert allergen is not None

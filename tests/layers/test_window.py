@@ -131,13 +131,13 @@ def compare_on_a_grid(formula: Formula, steps: int) -> Window:
 @settings(max_examples=30)
 @given(ruled_formulas())
 def test_inside_every_rule_holds_and_outside_one_is_broken(formula: Formula) -> None:
-    compare_on_a_grid(formula, 120)
+    compare_on_a_grid(formula, 80)
 
 
 def test_a_fixed_set_of_formulas_shows_every_kind_of_window() -> None:
     random = Random(7)
     kinds = set()
-    for _ in range(150):
+    for _ in range(60):
         found = compare_on_a_grid(with_rules(two_layers(random), random), 40)
         if found.broken_everywhere:
             kinds.add("broken everywhere")

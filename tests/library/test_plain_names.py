@@ -5,11 +5,10 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-import pytest
-
 from kit.library.library import Library
 from kit.library.search import Wish, search
 from tests.present import present
+from tests.rows import each_of
 
 FILES = sorted(Path(__file__).parent.glob("plain_names*.csv"))
 TYPED = [
@@ -25,7 +24,7 @@ def test_there_are_many_and_none_is_typed_twice() -> None:
     assert len({typed.casefold() for typed, _ in TYPED}) == len(TYPED)
 
 
-@pytest.mark.parametrize(("typed", "inci"), TYPED)
+@each_of(("typed", "inci"), TYPED)
 def test_a_plain_name_finds_its_ingredient_first(typed: str, inci: str) -> None:
     assert present(LIBRARY.get(typed)).inci == inci
     assert LIBRARY.find(typed)[0].inci == inci

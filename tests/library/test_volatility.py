@@ -10,6 +10,7 @@ from kit.library.sources import is_firm, sources
 from kit.library.volatility import evaporation_word, flammable_class, volatilities, volatility_of
 from kit.resources import load_table
 from tests.present import present
+from tests.rows import each_of
 
 TABLE = load_table("volatility")
 FIGURES = (
@@ -28,7 +29,7 @@ def test_the_table_says_where_it_comes_from_and_is_large_enough() -> None:
     assert sources()["clp-2-6"].kind == "law"
 
 
-@pytest.mark.parametrize("row", TABLE.rows, ids=lambda row: row["inci"])
+@each_of("row", TABLE.rows, ids=lambda row: row["inci"])
 def test_every_figure_has_a_source_and_every_word_follows_from_figures(row: dict[str, str]) -> None:
     for figure, source in FIGURES:
         assert bool(row[figure]) == bool(row[source]), figure
@@ -45,7 +46,7 @@ def test_every_figure_has_a_source_and_every_word_follows_from_figures(row: dict
         assert row["flammability"] == flammable_class(float(row["flash_point_degc"]), boils)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("flash", "boils", "category"),
     [(-40, 35, "1"), (-40, 35.1, "2"), (22.9, 100, "2"), (23, 30, "3"), (60, 200, "3"), (60.1, 200, "none")],
 )
@@ -53,7 +54,7 @@ def test_the_limits_of_the_regulation(flash: float, boils: float, category: str)
     assert flammable_class(flash, boils) == category
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("inci", "pascal"),
     [
         # handbook figures at 20 °C, from memory: water 17.5 torr, ethanol about 5.9 kPa
@@ -65,7 +66,7 @@ def test_vapour_pressures_as_remembered(inci: str, pascal: float) -> None:
     assert present(present(volatility_of(inci)).vapour_pressure).value == pytest.approx(pascal, rel=0.02)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("inci", "low", "high"),
     [
         # registration dossiers: D6 boils at 245 °C and flashes at 91 °C; dodecamethylpentasiloxane 210 to 232

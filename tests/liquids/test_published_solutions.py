@@ -10,6 +10,7 @@ import pytest
 
 from kit.liquids.aqueous import aqueous_solution, aqueous_solutions
 from kit.resources import load_table
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from kit.liquids.aqueous import AqueousSolution
@@ -49,7 +50,7 @@ with (Path(__file__).parent / "published_solutions.csv").open(encoding="utf-8", 
 NOT_COMPARED = {row["inci"] for row in load_table("aqueous").rows if row["equation"] == "dilute"}
 
 
-@pytest.mark.parametrize("row", PUBLISHED, ids=lambda row: f"{row['inci']} {row['percent']} % {row['source']}")
+@each_of("row", PUBLISHED, ids=lambda row: f"{row['inci']} {row['percent']} % {row['source']}")
 def test_a_solution_weighs_what_is_published(row: dict[str, str]) -> None:
     solution = aqueous_solution(row["inci"])
     assert solution is not None
@@ -80,7 +81,7 @@ def test_every_substance_is_compared_at_two_strengths() -> None:
     assert len(known - NOT_COMPARED) > 40
 
 
-@pytest.mark.parametrize("solution", aqueous_solutions(), ids=lambda each: each.substance)
+@each_of("solution", aqueous_solutions(), ids=lambda each: each.substance)
 def test_what_is_dissolved_is_far_from_its_dry_crystal(solution: AqueousSolution) -> None:
     """A sanity bound that an exchanged coefficient would break: 1 g takes -0.2 to 1.6 mL."""
     warm = (solution.coldest + solution.warmest) / 2

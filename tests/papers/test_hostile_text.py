@@ -17,6 +17,7 @@ from kit.spreadsheet_text import RUN_BY_SPREADSHEETS
 from kit.visible_text import visible
 from tests.papers.all_papers import PAPERS, TAME, formula_of
 from tests.papers.reading import Page
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -64,8 +65,8 @@ def tame(name: str) -> Page:
     return Page(PAPERS[name](TAME))
 
 
-@pytest.mark.parametrize("kind", HOSTILE)
-@pytest.mark.parametrize("name", PAPERS)
+@each_of("kind", HOSTILE)
+@each_of("name", PAPERS)
 def test_a_paper_shows_it_as_text(name: str, kind: str) -> None:
     text = HOSTILE[kind]
     page = Page(PAPERS[name](text))

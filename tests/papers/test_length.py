@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from itertools import product
 from typing import TYPE_CHECKING
 
 import pypdf
@@ -24,9 +25,14 @@ from kit.stability.demo import demo_observations, demo_study
 from tests.benchmarks.run import long_formula
 from tests.papers.all_papers import written
 from tests.papers.reading import Page
+from tests.rows import each_of
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
     from kit.papers.layout import PaperSize
+
+    Pages = Callable[[str, PaperSize], list[str]]
 
 ORDER, BALANCE = Order(grams=437.5), Balance(0.01, 600)
 STEPS = tuple(f"Step {n}: stir slowly until it is clear, then note what the thermometer says." for n in range(8))
@@ -52,28 +58,45 @@ FORMULAS = {
 }
 
 
-def pages(html: str, size: PaperSize, printer: str) -> list[str]:
-    """The text of every page that is printed."""
-    printed = pypdf.PdfReader(io.BytesIO(print_pdf(on_paper(html, size), browser=printer)))
-    return [" ".join(page.extract_text().split()) for page in printed.pages]
+@pytest.fixture(scope="module")
+def pages(printer: str) -> Iterator[Pages]:
+    """Prints a paper as ``print_pdf`` does, and gives the text of every page; one browser for all of them."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=printer, args=["--no-sandbox"])
+        page = browser.new_page()
+
+        def printed(html: str, size: PaperSize) -> list[str]:
+            page.set_content(on_paper(html, size))
+            read = pypdf.PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True, print_background=True)))
+            return [" ".join(each.extract_text().split()) for each in read.pages]
+
+        yield printed
+        browser.close()
 
 
-@pytest.mark.parametrize("size", PAPER_SIZES)
-@pytest.mark.parametrize("name", FORMULAS)
+@each_of(("name", "size"), product(FORMULAS, PAPER_SIZES))
 def test_a_sheet_is_two_pages_a_card_one_with_its_ratios_two_and_a_label_one(
-    name: str, size: PaperSize, printer: str
+    name: str, size: PaperSize, pages: Pages
 ) -> None:
     formula = FORMULAS[name]
-    product = Product(formula, order=ORDER, balance=Balance(0.1, 2000), ph=5.0)  # most lines are small for it
-    assert len(pages(written("batch_sheet", product).html, size, printer)) == 2
+    made = Product(formula, order=ORDER, balance=Balance(0.1, 2000), ph=5.0)  # most lines are small for it
+    assert len(pages(written("batch_sheet", made).html, size)) == 2
     ratios = len({phase.kind for phase in formula.phases}) > 1
-    assert len(pages(written("formula_card", product).html, size, printer)) == (2 if ratios else 1)
-    assert len(pages(written("label_text", product).html, size, printer)) == 1
+    assert len(pages(written("formula_card", made).html, size)) == (2 if ratios else 1)
+    assert len(pages(written("label_text", made).html, size)) == 1
+
+
+def test_one_browser_prints_as_many_pages_as_one_for_each(printer: str, pages: Pages) -> None:
+    html = written("stability_report", RECORD, today="2026-04-20").html
+    alone = pypdf.PdfReader(io.BytesIO(print_pdf(on_paper(html, "letter"), browser=printer)))
+    assert [" ".join(each.extract_text().split()) for each in alone.pages] == pages(html, "letter")
 
 
 @pytest.mark.parametrize("size", PAPER_SIZES)
-def test_a_report_opens_with_a_page_that_stands_alone(size: PaperSize, printer: str) -> None:
-    first, second, *rest = pages(written("stability_report", RECORD, today="2026-04-20").html, size, printer)
+def test_a_report_opens_with_a_page_that_stands_alone(size: PaperSize, pages: Pages) -> None:
+    first, second, *rest = pages(written("stability_report", RECORD, today="2026-04-20").html, size)
     assert len(rest) <= 4
     for words in (
         "The limits of the plan are not kept: 9 of 120 judged fail, 8 are to be watched.",
@@ -92,8 +115,8 @@ def test_a_report_opens_with_a_page_that_stands_alone(size: PaperSize, printer: 
 @pytest.mark.parametrize("name", FORMULAS)
 @pytest.mark.parametrize("kind", ["batch_sheet", "formula_card", "label_text"])
 def test_what_the_long_form_warns_of_the_short_one_does_too(name: str, kind: str) -> None:
-    product = Product(FORMULAS[name], order=ORDER, balance=BALANCE)
-    short, long = (written(kind, product, long=asked) for asked in (False, True))
+    made = Product(FORMULAS[name], order=ORDER, balance=BALANCE)
+    short, long = (written(kind, made, long=asked) for asked in (False, True))
     assert short.findings == long.findings
     texts = [" ".join(Page(paper.html).text.split()) for paper in (short, long)]
     listed = [Page(paper.html).html.count('<li class="') for paper in (short, long)]
@@ -103,12 +126,12 @@ def test_what_the_long_form_warns_of_the_short_one_does_too(name: str, kind: str
         assert (sentence in texts[0]) == (sentence in texts[1])
         assert not finding.source or sentence not in texts[0] or " ".join(finding.source.split()) in texts[0]
     if kind != "label_text":
-        cautions = cautions_for(substances_in(product.formula, product.materials), product.materials)
+        cautions = cautions_for(substances_in(made.formula, made.materials), made.materials)
         assert cautions
         assert all(" ".join(one.split()) in texts[0] for one in cautions)
     else:
-        assert all(" ".join(line.split()) in texts[0] for line in product.label.text.splitlines())
-        assert all(" ".join(one.what.split()) in texts[0] for one in product.label.missing)
+        assert all(" ".join(line.split()) in texts[0] for line in made.label.text.splitlines())
+        assert all(" ".join(one.what.split()) in texts[0] for one in made.label.missing)
 
 
 def test_the_short_report_keeps_every_judgement_correction_and_caution() -> None:

@@ -7,7 +7,7 @@ import csv
 from functools import lru_cache
 from pathlib import Path
 
-import pytest
+from tests.rows import each_of
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
@@ -29,7 +29,7 @@ def test_no_case_stands_twice() -> None:
     assert all(name == name.strip() and name for name in names)
 
 
-@pytest.mark.parametrize("row", CASES, ids=lambda row: row["case"])
+@each_of("row", CASES, ids=lambda row: row["case"])
 def test_a_case_is_a_test_or_has_a_reason(row: dict[str, str]) -> None:
     assert bool(row["where"]) != bool(row["why_not"].strip()), row
     if row["where"]:

@@ -7,14 +7,13 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import pytest
-
 from kit.formula.checks import check
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.library.description import AXES, Description
 from kit.library.library import Library
 from kit.library.table import limits
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from kit.findings import Finding
@@ -45,7 +44,7 @@ def name(case: dict[str, str]) -> str:
     return " - ".join(case[column] for column in ("entry", "substance", "percent", "description", "on"))
 
 
-@pytest.mark.parametrize("case", CHECKS, ids=name)
+@each_of("case", CHECKS, ids=name)
 def test_a_product_is_allowed_or_stopped_as_the_annex_says(case: dict[str, str]) -> None:
     found = [each.source for each in stops(case)]
     if case["allowed"] == "yes":

@@ -16,6 +16,7 @@ from kit.library.description import Description
 from kit.library.library import Library
 from kit.library.table import ingredients, limits, salts
 from tests.present import present
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from kit.findings import Finding
@@ -81,7 +82,7 @@ ENTRIES = [
 ]
 
 
-@pytest.mark.parametrize(("entry", "substance", "kind", "most"), ENTRIES)
+@each_of(("entry", "substance", "kind", "most"), ENTRIES)
 def test_an_entry_of_the_annex_holds_to_a_thousandth(
     entry: str, substance: str, kind: ProductKind, most: float
 ) -> None:
@@ -90,7 +91,7 @@ def test_an_entry_of_the_annex_holds_to_a_thousandth(
     assert any(f", {entry}," in f.source or f", {entry} (" in f.source for f in over), [f.source for f in over]
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("substance", "kind"),
     [  # permitted in rinse-off products only: Annex V, entries 20, 39, 43, 55, 57
         ("5-Bromo-5-Nitro-1,3-Dioxane", "leave-on"),
@@ -126,19 +127,19 @@ PARABENS = [
 ]
 
 
-@pytest.mark.parametrize(("lines", "broken"), PARABENS)
+@each_of(("lines", "broken"), PARABENS)
 def test_sums_of_parabens_on_worked_mixtures(lines: dict[str, str], broken: int) -> None:
     assert len(stops(lines)) == broken
 
 
-@pytest.mark.parametrize("one", [each for each in ingredients() if each.molecular_formula], ids=lambda one: one.inci)
+@each_of("one", [each for each in ingredients() if each.molecular_formula], ids=lambda one: one.inci)
 def test_a_molar_mass_is_that_of_its_formula(one: Ingredient) -> None:
     """Judge: molmass, from the molecular formula; abridged atomic weights differ from it by up to 3 in 100 000."""
     expected = Molecule(one.molecular_formula).mass
     assert present(one.molar_mass).value == pytest.approx(expected, abs=max(0.02, 3e-5 * expected))
 
 
-@pytest.mark.parametrize("salt", salts().values(), ids=lambda salt: salt.inci)
+@each_of("salt", salts().values(), ids=lambda salt: salt.inci)
 def test_a_molar_mass_of_a_salt_is_that_of_its_formula(salt: Salt) -> None:
     assert salt.molar_mass == pytest.approx(Molecule(salt.molecular_formula).mass, abs=0.01)
 
@@ -152,7 +153,7 @@ CODEX = [
 ]
 
 
-@pytest.mark.parametrize(("oil", "low", "high", "celsius"), CODEX)
+@each_of(("oil", "low", "high", "celsius"), CODEX)
 def test_the_density_of_an_oil_lies_in_the_range_of_the_codex(oil: str, low: float, high: float, celsius: int) -> None:
     water = IAPWS95(T=293.15, P=0.101325).rho / 1000
     figure = present(present(LIBRARY.get(oil)).density)
@@ -166,7 +167,7 @@ def test_the_water_of_the_table_is_that_of_the_formulation() -> None:
     assert present(aqua.viscosity).value == pytest.approx(IAPWS95(T=293.15, P=0.101325).mu * 1000, abs=1e-3)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("salt", "percent", "density"),
     [  # Laliberté (2009) as coded in thermo 0.6.1, 20 °C; without a figure for the salt the solution would be water
         ("Sodium Sulfate", 10.0, 1.0912),
@@ -184,7 +185,7 @@ def test_the_density_of_a_dry_salt_goes_half_of_the_way_to_that_of_its_solution(
     assert "in water it takes less room" in dry.note
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("place", "substance", "percent", "broken"),
     [  # 21 CFR 700.11, 700.15, 700.18, 700.19 prohibit; 250.250 restricts (FDA fact sheet, revised June 2006)
         ("us", "Bithionol", "0.01", True),

@@ -22,6 +22,7 @@ import pytest
 from kit.findings import SEVERITIES, Finding, by_matter
 from kit.formula.files import read_formula
 from kit.product.product import Product
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -189,7 +190,7 @@ def test_every_must_says_what_it_rests_on() -> None:
     assert sum(one.line == "must not" for one in EXPECTED) >= 60
 
 
-@pytest.mark.parametrize(("name", "jurisdiction"), list(RUNS))
+@each_of(("name", "jurisdiction"), list(RUNS))
 def test_the_lines_of_a_product_add_up(name: str, jurisdiction: str) -> None:
     assert made(name, jurisdiction).formula.total == pytest.approx(100)
 

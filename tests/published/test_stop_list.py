@@ -18,6 +18,7 @@ from kit.library.ingredient import Ingredient
 from kit.library.library import Library
 from kit.library.limit import Limits
 from kit.library.table import limits
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from kit.findings import Finding
@@ -75,7 +76,7 @@ def test_there_are_enough_cases_of_each_kind_and_each_says_where_it_was_read() -
         assert not described(case).contradictions, case["case"]
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case['case']}-{case['typed']}")
+@each_of("case", CASES, ids=lambda case: f"{case['case']}-{case['typed']}")
 def test_a_published_prohibition_is_told_as_it_stands(case: dict[str, str]) -> None:
     material, library = case["typed"], Library.bundled()
     if is_cas(material):

@@ -26,6 +26,10 @@ if TYPE_CHECKING:
 
 ROOT = Path(__file__).resolve().parents[2]
 WRITERS = Path(__file__).with_name("writers.py")
+#: How often a writer is killed; 200 take a minute.
+KILLS = int(os.environ.get("SHAKEWELL_KILLS", "80"))
+#: How many readings each of the eight writes.
+EACH = 200
 BATCHES = [f"B{number}" for number in range(60)]
 
 
@@ -50,7 +54,7 @@ def begun(place: str) -> str:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("place", "kills"), [("sqlite", 200), ("postgresql", 60)], indirect=["place"])
+@pytest.mark.parametrize(("place", "kills"), [("sqlite", KILLS), ("postgresql", KILLS // 2)], indirect=["place"])
 def test_nothing_said_to_be_saved_is_lost_when_the_writer_is_killed(place: str, kills: int) -> None:
     found = writers("kill", begun(place), kills)
     assert found["lost"] == []
@@ -72,16 +76,16 @@ def bare_commit(folder: Path) -> float:
 
 @pytest.mark.slow
 def test_eight_who_write_at_once_all_find_their_readings_there(place: str, tmp_path: Path) -> None:
-    found = writers("many", begun(place), 8, 500)
+    found = writers("many", begun(place), 8, EACH)
     pace = bare_commit(tmp_path)
     assert found["codes"] == [0] * 8
     with StabilityLog.open(place) as log:
         rows = log.observations(1)
         assert log.verify().findings == []
     assert sorted(found["said"]) == sorted(row.id for row in rows)
-    assert len(rows) == 4000
+    assert len(rows) == 8 * EACH
     assert max(Counter(row.cell for row in rows).values()) == 1
-    assert found["seconds"] < max(60, 3 * 4000 * pace)
+    assert found["seconds"] < max(60, 3 * 8 * EACH * pace)
 
 
 @pytest.mark.parametrize("shared", [True, False], ids=["one open log", "a log each"])

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 import kit
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 SOURCE = Path(kit.__file__)
 
 
-@pytest.mark.parametrize("name", kit.__all__)
+@each_of("name", kit.__all__)
 def test_each_public_name_is_where_the_table_says(name: str) -> None:
     found = getattr(kit, name)
     assert found.__name__.split(".")[-1] == name

@@ -18,6 +18,7 @@ from kit.widgets.formula_panel import FormulaPanel
 from kit.widgets.ingredient_card import ingredient_card, limit_words
 from kit.widgets.library_panel import SHOWN, LibraryPanel
 from tests.present import present
+from tests.rows import each_of
 from tests.widgets.hands import HOSTILE, html_of, names, rows, said, words
 
 
@@ -300,7 +301,7 @@ def test_text_from_a_person_is_escaped(panel: LibraryPanel) -> None:
     assert "<img" not in ingredient_card(panel.ingredient, panel.bench.product.limits, [HOSTILE])
 
 
-@pytest.mark.parametrize("limit", [*Bench().product.limits], ids=lambda limit: limit.key)
+@each_of("limit", [*Bench().product.limits], ids=lambda limit: limit.key)
 def test_a_limit_is_always_said_in_words(limit: object) -> None:
     assert limit_words(limit).strip(": ")  # type: ignore[arg-type]
 

@@ -1,0 +1,142 @@
+"""What layers dissolve of one another: published figures, what a formula is told, and nothing told twice."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kit.errors import RangeError
+from kit.formula.compatibility import Contents, compatibility_findings
+from kit.in_use.mixing_check import mixing_findings
+from kit.in_use.mutual_solubility import mutual_solubilities, mutual_solubility, taken_up
+from kit.in_use.product_system import held_by_layer, product_system
+from kit.in_use.ternary_systems import ternary_system
+from kit.library.library import Library
+from kit.library.sources import sources
+from kit.resources import load_table
+from tests.in_use.some_products import LAYERED, layered
+from tests.present import present
+from tests.rows import each_of
+
+
+@each_of("row", load_table("mutual-solubility").rows)
+def test_a_pair_is_whole_and_its_liquids_are_known(row: dict[str, str]) -> None:
+    library = Library.bundled()
+    assert library.get(row["one"]) is not None
+    assert library.get(row["other"]) is not None
+    assert row["relation"] in ("mixes", "partly", "hardly")
+    assert row["bound"] in ("", "below")
+    assert row["source"] in sources()
+    figures = [float(row[c]) for c in ("one_in_other", "other_in_one") if row[c]]
+    assert all(0 < figure < 100 for figure in figures)
+    if row["relation"] == "partly":
+        assert max(figures) >= 1
+    if row["relation"] == "hardly":
+        assert all(figure <= 1 for figure in figures)
+    if row["relation"] == "mixes":
+        assert not figures
+
+
+def test_every_system_and_point_belongs_together() -> None:
+    systems = {row["key"] for row in load_table("ternary-systems").rows}
+    for table in ("tie-lines", "saturation-curves"):
+        rows = load_table(table).rows
+        assert {row["system"] for row in rows} <= systems
+        assert {row["source"] for row in rows} <= set(sources())
+    assert {row["system"] for row in load_table("tie-lines").rows} == systems
+    for row in load_table("saturation-curves").rows:
+        assert sum(float(row[part]) for part in ("water", "shared", "oil")) == pytest.approx(100, abs=0.02)
+
+
+def test_figures_as_published() -> None:
+    """Each as printed: IUPAC-NIST 69_260, benzyl alcohol with water at 20 °C, 0.0420 and 0.9080; butyl acetate with
+    water, Braz. J. Chem. Eng. 21 (2004) 647; water in limonene, mole fraction 0.016, Fluid Phase Equilib. 224 (2004)
+    251; D5 in water 17 ppb; vegetable oils below 10 g in 100 g of alcohol, J. Am. Oil Chem. Soc. 36 (1959) 77.
+    """
+    benzyl = present(mutual_solubility("Aqua", "Benzyl Alcohol"))
+    assert benzyl.other_in_one == 4.2
+    assert benzyl.one_in_other == pytest.approx(100 - 90.80)
+    ester = present(mutual_solubility("Aqua", "Butyl Acetate"))
+    assert (ester.other_in_one, ester.one_in_other) == (0.53, 1.36)
+    limonene = present(mutual_solubility("Aqua", "Limonene"))
+    moles = 0.016 * 18.015, 0.984 * 136.238
+    assert limonene.one_in_other == pytest.approx(100 * moles[0] / sum(moles), abs=0.001)
+    assert present(mutual_solubility("Aqua", "Cyclopentasiloxane")).other_in_one == pytest.approx(17e-9 * 100)
+    peanut = present(mutual_solubility("Alcohol", "Arachis Hypogaea Oil"))
+    assert peanut.is_most
+    assert peanut.other_in_one == pytest.approx(100 * 10 / 110, abs=0.02)
+    assert len(mutual_solubilities()) >= 25
+
+
+@given(st.floats(0, 99.9), st.floats(0, 1e3), st.floats(0, 1e3))
+def test_no_more_is_taken_up_than_is_there(saturation: float, solvent: float, there: float) -> None:
+    found = taken_up(saturation, solvent, there)
+    assert 0 <= found <= there
+    if found < there:
+        assert 100 * found == pytest.approx(saturation * (found + solvent), rel=1e-9, abs=1e-12)
+
+
+def test_a_saturation_that_cannot_be_is_refused() -> None:
+    for wrong in ((100, 1, 1), (-1, 1, 1), (1, -1, 1), (1, 1, -1)):
+        with pytest.raises(RangeError, match="cannot be"):
+            taken_up(*wrong)
+
+
+def test_a_product_of_the_three_liquids_is_laid_on_their_system() -> None:
+    formula, materials = layered({"Aqua": "q.s.", "Alcohol Denat.": "20"}, {"Limonene": "30"})
+    one = present(product_system(formula, materials))
+    assert one.system is ternary_system("water-alcohol-limonene")
+    assert one.overall.parts == pytest.approx((50, 20, 30))
+    assert present(one.water_layer).parts == pytest.approx((500 / 7, 200 / 7, 0))
+    assert one.oil_percent == pytest.approx(30)
+    assert "Alcohol Denat. counts as Alcohol" in one.words
+    first = mixing_findings(formula, materials)[0]
+    assert (first.severity, first.sentence[:10]) == ("note", "Two layers")
+    assert "30 °C" in first.sentence
+    assert first.source.startswith("The influence of the temperature")
+    strong, materials = layered({"Aqua": "q.s.", "Alcohol": "77"}, {"Limonene": "16"})
+    assert mixing_findings(strong, materials)[0].sentence.startswith("One layer")
+
+
+def test_what_is_not_of_the_system_is_told_and_too_much_of_it_is_not_known() -> None:
+    some, materials = layered({"Aqua": "q.s.", "Alcohol": "20", "Sodium Chloride": "2"}, {"Limonene": "30"})
+    assert "Not counted, 2 % of the whole: Sodium Chloride 2 %" in present(product_system(some, materials)).words
+    much, materials = layered({"Aqua": "q.s.", "Alcohol": "20", "Glycerin": "6"}, {"Limonene": "30"})
+    assert product_system(much, materials) is None
+    said = " ".join(finding.sentence for finding in mixing_findings(much, materials))
+    assert "Alcohol with Limonene" in said, "what mixes by itself is said in words"
+    assert "Glycerin with Limonene" in said
+    assert "carries oil into it" in said
+
+
+def test_figures_unknown_pairs_and_what_hardly_dissolves() -> None:
+    formula, materials = layered(
+        {"Aqua": "q.s.", "Glycerin": "10"}, {"Helianthus Annuus Seed Oil": "10", "Butyl Acetate": "20"}
+    )
+    found = mixing_findings(formula, materials)
+    unknown = [finding for finding in found if "not known here" in finding.sentence]
+    assert len(unknown) == 1, "one finding names all pairs"
+    assert "Glycerin with Helianthus Annuus Seed Oil and Butyl Acetate" in unknown[0].sentence
+    figure = next(finding for finding in found if finding.sentence.startswith("At 25 °C"))
+    assert "Aqua takes up 0.53 % of Butyl Acetate, here 0.32 g of the 20 g" in figure.sentence
+    assert any("Dissolve hardly" in finding.sentence and "Helianthus" in finding.sentence for finding in found)
+    assert mixing_findings(*layered({"Aqua": "q.s."}, {})) == []
+
+
+def test_what_a_rule_of_the_trade_says_is_not_said_again() -> None:
+    held = {"Aqua": "q.s.", "Alcohol": "40"}, {"Ricinus Communis Seed Oil": "20"}
+    formula, materials = layered(*held, LAYERED)
+    spoken = [one.sentence for one in compatibility_findings(Contents.of(formula, materials))]
+    assert any("Ricinus Communis Seed Oil" in sentence and "Alcohol" in sentence for sentence in spoken)
+    assert not any("Mix by themselves" in one.sentence for one in mixing_findings(formula, materials))
+    undescribed = mixing_findings(*layered(*held))
+    assert any("Mix by themselves" in one.sentence for one in undescribed)
+
+
+def test_layers_are_added_up_from_their_lines() -> None:
+    formula, materials = layered({"Aqua": "q.s.", "Alcohol (and) Aqua": "20"}, {"Squalane": "30"})
+    held = held_by_layer(formula, materials)
+    assert held["water"]["Alcohol"] == pytest.approx(20 * 0.92408)
+    assert sum(held["water"].values()) == pytest.approx(70)
+    assert held["oil"] == {"Squalane": pytest.approx(30)}

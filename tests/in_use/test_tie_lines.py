@@ -1,0 +1,229 @@
+"""Tie lines: the printed ones met, each mixture on its line, masses kept, nothing said beyond what was measured."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kit.errors import RangeError, UnknownNameError
+from kit.in_use.ternary_systems import (
+    CORRELATIONS,
+    Composition,
+    TernarySystem,
+    TieLine,
+    straight_line,
+    ternary_system,
+    ternary_systems,
+)
+from kit.in_use.tie_lines import along_ratio, settle, water_share
+from kit.resources import load_table
+from tests.present import present
+from tests.rows import each_of
+
+#: Molar masses from IUPAC's atomic weights: water, ethanol, limonene. [g/mol]
+MOLAR = (18.015, 46.069, 136.238)
+ETHER = "water-isopropyl-alcohol-ether"
+ACID = "water-acetic-acid-ether"
+
+
+def cross(origin: Composition, one: Composition, other: Composition) -> float:
+    return (one.shared - origin.shared) * (other.oil - origin.oil) - (one.oil - origin.oil) * (
+        other.shared - origin.shared
+    )
+
+
+def off(line: TieLine, point: Composition) -> float:
+    """How far a composition lies beside a tie line. [% w/w]"""
+    ends = line.water_layer, line.oil_layer
+    return abs(cross(*ends, point)) / math.hypot(ends[1].shared - ends[0].shared, ends[1].oil - ends[0].oil)
+
+
+@each_of("row", load_table("tie-lines").rows)
+def test_a_printed_tie_line_is_met_from_any_mixture_on_it(row: dict[str, str]) -> None:
+    """Sources row by row: data/tie-lines. The tables print both layers; the middle of each must part into them."""
+    system = ternary_system(row["system"])
+    ends = [
+        Composition.of(*(float(row[f"{layer}_{part}"]) for part in ("water", "shared", "oil")))
+        for layer in ("water", "oil")
+    ]
+    for layer in ("water", "oil"):
+        printed = sum(float(row[f"{layer}_{part}"]) for part in ("water", "shared", "oil"))
+        assert printed == pytest.approx(100, abs=0.25), "the printed parts add up"
+    if row["printed"]:
+        for end, text in zip(ends, row["printed"].removeprefix("mole fractions ").split(" | "), strict=True):
+            moles = [part / molar for part, molar in zip(end.parts, MOLAR, strict=True)]
+            assert [n / sum(moles) for n in moles] == pytest.approx([float(x) for x in text.split()], abs=2e-5)
+    found = settle(system, ends[0].toward(ends[1], 0.5))
+    assert found.layers == "two"
+    line = present(found.line)
+    assert present(found.water_share) == pytest.approx(0.5, abs=1e-9)
+    assert line.water_layer.parts == pytest.approx(ends[0].parts, abs=1e-9)
+    assert line.oil_layer.parts == pytest.approx(ends[1].parts, abs=1e-9)
+
+
+def test_tie_lines_of_a_system_rise_and_never_cross() -> None:
+    assert len(ternary_systems()) >= 3
+    for system in ternary_systems():
+        ratios = [(line.water_ratio, line.oil_ratio) for line in system.lines]
+        assert all(a < c and b < d for (a, b), (c, d) in itertools.pairwise(ratios)), system.key
+        for one, other in itertools.combinations(system.lines, 2):
+            ends = (one.water_layer, one.oil_layer), (other.water_layer, other.oil_layer)
+            apart = [cross(*ends[k], ends[1 - k][0]) * cross(*ends[k], ends[1 - k][1]) for k in (0, 1)]
+            assert max(apart) > 0, f"{system.key}: two tie lines cross"
+
+
+@given(
+    st.sampled_from(ternary_systems()),
+    st.floats(0, 1), st.floats(0, 1), st.floats(0, 1),
+)  # fmt: skip
+def test_the_tie_line_meets_the_mixture_and_masses_are_kept(
+    system: TernarySystem, which: float, part: float, share: float
+) -> None:
+    spot = which * (len(system.lines) - 1)
+    n = min(int(spot), len(system.lines) - 2)
+    line = system.lines[n].toward(system.lines[n + 1], part)
+    overall = line.oil_layer.toward(line.water_layer, share)
+    found = settle(system, overall)
+    if not min(overall.water, overall.oil) > 0:
+        assert found.layers == "one"
+        return
+    if found.line is None or found.water_share is None:  # at an end of its line, to the last digit
+        assert min(share, 1 - share) < 1e-9
+        return
+    assert off(found.line, overall) < 1e-9
+    together = found.line.oil_layer.toward(found.line.water_layer, found.water_share)
+    assert together.parts == pytest.approx(overall.parts, abs=1e-9)
+    assert sum(found.line.water_layer.parts) == pytest.approx(100, abs=1e-9)
+    assert min(*found.line.water_layer.parts, *found.line.oil_layer.parts) >= 0
+
+
+@given(st.sampled_from(ternary_systems()), st.floats(0, 100), st.floats(0, 100), st.floats(0.001, 100))
+def test_every_mixture_has_an_answer_and_two_layers_hold_what_was_put_in(
+    system: TernarySystem, water: float, shared: float, oil: float
+) -> None:
+    overall = Composition.of(water, shared, oil)
+    found = settle(system, overall)
+    assert found.words.startswith({"one": "One layer", "two": "Two layers", "not known": "Not known"}[found.layers])
+    if found.layers == "two":
+        share, line = present(found.water_share), present(found.line)
+        for whole, a, b in zip(overall.parts, line.water_layer.parts, line.oil_layer.parts, strict=True):
+            assert share * a + (1 - share) * b == pytest.approx(whole, abs=1e-9)
+
+
+def test_the_worked_example_of_a_textbook() -> None:
+    """R. E. Treybal, Mass-Transfer Operations, 3rd edition, illustration 10.2 (from memory): 100 kg of 30 % acetic
+    acid, three times 40 kg of isopropyl ether. Raffinate and extract: 25.8 and 11.7 % acid, 96.4 and 43.6 kg; 22.7 and
+    9.5 %, 90.1 and 46.3 kg; 20 and 7.8 %, 84.4 and 45.7 kg. The book read its figures off a graph.
+    """
+    system, mass, raffinate = ternary_system(ACID), 100.0, Composition(70, 30, 0)
+    book = [(25.8, 11.7, 96.4, 43.6), (22.7, 9.5, 90.1, 46.3), (20.0, 7.8, 84.4, 45.7)]
+    for x, y, kept, drawn in book:
+        whole = [mass * part / 100 for part in raffinate.parts]
+        found = settle(system, Composition.of(whole[0], whole[1], whole[2] + 40))
+        line, share = present(found.line), present(found.water_share)
+        assert line.water_layer.shared == pytest.approx(x, abs=0.5)
+        assert line.oil_layer.shared == pytest.approx(y, abs=0.5)
+        assert share * (mass + 40) == pytest.approx(kept, abs=0.5)
+        assert (1 - share) * (mass + 40) == pytest.approx(drawn, abs=0.5)
+        mass, raffinate = share * (mass + 40), line.water_layer
+
+
+def symmetric(chi: float, lines: int) -> TernarySystem:
+    """A model whose tie lines and plait point are known exactly: only water and oil repel one another.
+
+    With ΔG/RT = Σ x ln x + χ x₁x₃ the layers mirror each other: ln(a/c) = χ(a - c), and the plait point lies at
+    x₁ = x₃ = 1/χ. J. M. Prausnitz and others, Molecular Thermodynamics of Fluid-Phase Equilibria, on strictly regular
+    solutions (from memory); derived anew by hand.
+    """
+    made = []
+    for k in range(lines):
+        gap = 0.93 * (1 - k / lines)
+        ratio = math.exp(chi * gap)
+        both = gap * (ratio + 1) / (ratio - 1)
+        if both <= 1:
+            a, c = (both + gap) / 2, (both - gap) / 2
+            made.append(TieLine(Composition.of(a, 1 - both, c), Composition.of(c, 1 - both, a)))
+    return TernarySystem("model", "A model", "water", "middle", "oil", 25.0, tuple(made))
+
+
+@each_of("chi", [2.3, 2.5, 3.0, 4.0])
+def test_the_plait_point_of_a_model_that_is_known_exactly(chi: float) -> None:
+    system = symmetric(chi, 14)
+    plait = present(system.plait)
+    assert plait.parts == pytest.approx((100 / chi, 100 - 200 / chi, 100 / chi), abs=0.6)
+    hand = system.correlated("Hand")
+    assert (hand.slope, hand.intercept, hand.r_squared) == pytest.approx((1, 0, 1), abs=1e-9)
+    assert off(system.lines[-1].toward(system.lines[-2], 0.5), plait) > 0
+
+
+def test_a_plait_point_is_told_only_near_the_last_tie_line() -> None:
+    told = {system.key: system.plait for system in ternary_systems()}
+    assert told["water-alcohol-cyclohexane"] is None, "the tie lines end at 41 % of alcohol"
+    for key, plait in told.items():
+        if plait is not None:
+            system = ternary_system(key)
+            last = system.lines[-1]
+            assert plait.shared / plait.water > last.water_ratio
+            assert sum(plait.parts) == pytest.approx(100, abs=1e-9)
+            assert settle(system, plait).layers in ("not known", "one")
+
+
+def test_correlations_say_how_straight_the_lines_lie() -> None:
+    """Othmer and Tobias (1942) and Hand (1930) found straight lines; the data of a textbook and of 1988 are."""
+    for key in (ETHER, ACID, "water-tert-butyl-alcohol-diisobutylene", "water-propyl-alcohol-cyclohexane"):
+        for name in ("Hand", "Othmer-Tobias"):
+            assert ternary_system(key).correlated(name).r_squared > 0.98, (key, name)
+    for system, name in itertools.product(ternary_systems(), CORRELATIONS):
+        line = system.correlated(name)
+        assert 0 <= line.r_squared <= 1 <= line.lines
+        assert line.residual >= 0
+    made = [TieLine(Composition.of(1, x, 0), Composition.of(0, math.exp(0.5) * x**1.5, 1)) for x in (0.1, 0.3, 0.9)]
+    exact = straight_line("Hand", made)
+    assert (exact.intercept, exact.slope, exact.r_squared) == pytest.approx((0.5, 1.5, 1))
+
+
+def test_nothing_is_said_beyond_the_measured_lines() -> None:
+    acid = settle(ternary_system(ACID), Composition.of(50, 0.1, 49.9))
+    assert acid.layers == "not known"
+    assert "The first tie line" in acid.words
+    assert "0.69 % in the water layer" in acid.words
+    ether = ternary_system(ETHER)
+    near = settle(ether, Composition.of(50, 37.5, 12.5))
+    assert near.layers == "not known"
+    assert "beyond the last measured tie line" in near.words
+    assert "Only a trial tells" in near.words
+    assert settle(ether, Composition.of(30, 60, 10)).layers == "one"
+    assert settle(ether, Composition.of(0, 60, 40)).layers == "one"
+    assert settle(ether, Composition.of(60, 40, 0)).layers == "one"
+    assert settle(ether, Composition.of(99.9, 0.05, 0.05)).layers == "one"
+
+
+def test_a_shift_of_the_ratio_moves_along_a_straight_line_through_the_layers() -> None:
+    ether = ternary_system(ETHER)
+    steps = along_ratio(ether, Composition.of(80, 20, 0), Composition.of(0, 0, 100), [0, 1, 10, 50, 90, 100])
+    assert [step.settled.layers for step in steps] == ["one", "one", "two", "two", "two", "one"]
+    held = [present(step.settled.line).water_layer.shared for step in steps[2:5]]
+    assert held == sorted(held, reverse=True), "more oil draws more of the alcohol out of the water layer"
+    shares = [present(step.settled.oil_share) for step in steps[2:5]]
+    assert shares == sorted(shares)
+
+
+def test_the_lever_rule_and_what_is_refused() -> None:
+    line = TieLine(Composition(90, 8, 2), Composition(2, 4, 94))
+    assert water_share(line, line.oil_layer.toward(line.water_layer, 0.25)) == pytest.approx(0.25)
+    assert water_share(line, line.water_layer) == pytest.approx(1)
+    for amounts in ((-1, 1, 1), (0, 0, 0), (math.nan, 1, 1), (math.inf, 1, 1)):
+        with pytest.raises(RangeError, match="no amounts of three liquids"):
+            Composition.of(*amounts)
+    with pytest.raises(UnknownNameError, match="no measured system 'soup'"):
+        ternary_system("soup")
+    with pytest.raises(RangeError, match="needs two tie lines"):
+        straight_line("Hand", [line])
+    with pytest.raises(RangeError, match="all lie in one place"):
+        straight_line("Hand", [line, line])
+    with pytest.raises(RangeError, match="oil layer of 101 %"):
+        along_ratio(ternary_system(ETHER), Composition(80, 20, 0), Composition(0, 0, 100), [101])
