@@ -2,3 +2,43 @@
 
 These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
 """
+
+from .bottles import BottlesToMake as BottlesToMake
+from .bottles import weigh_bottles as weigh_bottles
+from .designs import BlendDesign as BlendDesign
+from .designs import Bottle as Bottle
+from .designs import bottles_of as bottles_of
+from .designs import constrained_design as constrained_design
+from .designs import simplex_centroid as simplex_centroid
+from .designs import simplex_lattice as simplex_lattice
+from .desirability import Best as Best
+from .desirability import Goal as Goal
+from .desirability import best_blend as best_blend
+from .desirability import overall_desirability as overall_desirability
+from .exchange import DOptimal as DOptimal
+from .exchange import candidates as candidates
+from .exchange import d_optimal as d_optimal
+from .fit import BlendFit as BlendFit
+from .fit import Coefficient as Coefficient
+from .fit import Variation as Variation
+from .hlb import EmulsifierPair as EmulsifierPair
+from .hlb import RequiredHlb as RequiredHlb
+from .hlb import emulsifier_pair as emulsifier_pair
+from .hlb import oils_of as oils_of
+from .hlb import required_hlb as required_hlb
+from .models import fit_blend as fit_blend
+from .models import fit_every_model as fit_every_model
+from .models import likeliest_model as likeliest_model
+from .next_bottle import NextBottle as NextBottle
+from .next_bottle import least_known as least_known
+from .next_bottle import most_promising as most_promising
+from .region import BlendRegion as BlendRegion
+from .region import Part as Part
+from .scheffe import model_matrix as model_matrix
+from .scheffe import model_terms as model_terms
+from .trial import BlendTrial as BlendTrial
+from .trial_file import demo_trial as demo_trial
+from .trial_file import pasted_scores as pasted_scores
+from .trial_file import read_trial as read_trial
+from .trial_file import save_trial as save_trial
+from .trial_file import trial_of as trial_of

@@ -30,6 +30,7 @@ TRADE = {
     "colour_note",
     "density",
     "leaching",
+    "layer_line",
     "leak",
     "lower_layer",
     "mass",

@@ -1,0 +1,89 @@
+"""Required HLB and pairs of emulsifiers."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kit.blends.hlb import NOT_IN_LAYERS, emulsifier_pair, oils_of, required_hlb
+from kit.demos import demo
+from kit.errors import KitError, RangeError
+from kit.formula.model import Formula, Line, Phase
+
+
+def test_published_pairs_and_an_oil_phase() -> None:
+    """PMC3969497, table I: for HLB 12, 62.1 % polysorbate 20 beside sorbitan oleate, 53.1 % polysorbate 80 beside
+    sorbitan laurate, 77.3 % PEG-35 castor oil beside the laurate, 72.0 % of the hydrogenated oil beside the oleate."""
+    for high, low, percent in (
+        ("Polysorbate 20", "Sorbitan Oleate", 62.1),
+        ("Polysorbate 80", "Sorbitan Laurate", 53.1),
+        ("PEG-35 Castor Oil", "Sorbitan Laurate", 77.3),
+        ("PEG-40 Hydrogenated Castor Oil", "Sorbitan Oleate", 72.0),
+    ):
+        assert round(emulsifier_pair(12, high, low).first_share, 1) == percent
+        assert round(emulsifier_pair(12, low, high).second_share, 1) == percent
+    # Griffin (1949) as pharmacy textbooks print it (from memory): 70 parts of HLB 15 with 30 of 4.3 have 11.8.
+    assert emulsifier_pair(11.79, "a", "b", {"A": 15, "B": 4.3}).first_share == pytest.approx(70)
+    # The exercise of pharmacy textbooks (from memory): liquid paraffin 35 (12), wool fat 1 (10), cetyl alcohol 1 (15).
+    own = {"liquid paraffin": 12, "wool fat": 10, "cetyl alcohol": 15}
+    found = required_hlb({"liquid paraffin": 35, "wool fat": 1, "cetyl alcohol": 1}, own=own)
+    assert round(found.value, 1) == 12.0
+
+
+@given(
+    st.dictionaries(st.sampled_from(["a", "b", "c", "d"]), st.floats(0.1, 50), min_size=1), st.floats(0.1, 100),
+    st.floats(0, 20), st.floats(0, 20), st.floats(0, 20),
+)  # fmt: skip
+def test_a_blend_lies_between_its_parts(
+    oils: dict[str, float], scale: float, first: float, second: float, wanted: float
+) -> None:
+    own = {"a": 4.0, "b": 9.0, "c": 12.0, "d": 16.0}
+    found = required_hlb(oils, own=own)
+    assert min(own[name] for name in oils) - 1e-9 <= found.value <= max(own[name] for name in oils) + 1e-9
+    assert required_hlb({name: grams * scale for name, grams in oils.items()}, own=own).value == pytest.approx(
+        found.value
+    )
+    try:
+        pair = emulsifier_pair(wanted, "x", "y", {"x": first, "y": second})
+    except RangeError:
+        assert abs(first - second) < 0.1 or not min(first, second) <= wanted <= max(first, second)
+        return
+    assert (pair.first_share * first + pair.second_share * second) / 100 == pytest.approx(wanted, abs=1e-9)
+    assert 0 <= pair.first_share <= 100
+
+
+def test_what_is_not_known_is_said_and_what_lies_outside_is_refused() -> None:
+    found = required_hlb({"Squalane": 30, "Isoamyl Laurate": 70})
+    assert found.value == 11
+    assert (
+        "No required HLB for oil in water is known of Isoamyl Laurate (70 % of the oil phase)"
+        in found.findings[0].sentence
+    )
+    assert NOT_IN_LAYERS in [finding.sentence for finding in found.findings]
+    assert NOT_IN_LAYERS in [
+        finding.sentence for finding in emulsifier_pair(12, "Polysorbate 20", "Sorbitan Oleate").findings
+    ]
+    beyond = emulsifier_pair(15, "Poloxamer 407", "Sorbitan Oleate")
+    assert any("beyond Griffin's scale" in finding.sentence for finding in beyond.findings)
+    for work, words in (
+        (
+            lambda: emulsifier_pair(17, "Polysorbate 80", "Sorbitan Oleate"),
+            "lies outside this pair.*emulsifier above 17",
+        ),
+        (lambda: emulsifier_pair(2, "Polysorbate 80", "Sorbitan Oleate"), "emulsifier below 2"),
+        (lambda: emulsifier_pair(12, "Polysorbate 80", "Polysorbate 80"), "blending them changes nothing"),
+        (lambda: emulsifier_pair(12, "Squalane", "Polysorbate 80"), "No HLB is known of Squalane"),
+        (lambda: emulsifier_pair(12, "a", "b", {"a": 25, "b": 3}), "beyond Griffin's scale"),
+        (lambda: required_hlb({}), "no oil in the oil phase"),
+        (lambda: required_hlb({"Isoamyl Laurate": 5}), "is known of Isoamyl Laurate"),
+    ):
+        with pytest.raises(KitError, match=words):
+            work()
+
+
+def test_oils_of_a_formula_are_those_of_its_oil_phases() -> None:
+    lines = (Line("Squalane", "10"), Line("Polysorbate 80", "2"), Line("Lanolin", "3"), Line("Squalane", "1"))
+    cream = Formula("Cream", (Phase("Water", "water", (Line("Aqua", "q.s."),)), Phase("Oils", "oil", lines)))
+    assert oils_of(cream) == {"Squalane": 11.0, "Lanolin": 3.0}
+    assert "Aqua" not in oils_of(demo())
