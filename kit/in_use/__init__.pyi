@@ -8,7 +8,6 @@ from .colour_readings import LayerColours as LayerColours
 from .colour_readings import absorbance as absorbance
 from .colour_readings import bleed as bleed
 from .colour_readings import light_of as light_of
-from .meeting_line import meeting_findings as meeting_findings
 from .interface import capillary_length as capillary_length
 from .interface import critical_weber as critical_weber
 from .interface import largest_drop as largest_drop
@@ -16,6 +15,7 @@ from .interface import tension_effect as tension_effect
 from .line_between import line_cautions as line_cautions
 from .line_between import line_grade as line_grade
 from .line_between import line_grades as line_grades
+from .meeting_line import meeting_findings as meeting_findings
 from .mixing_check import mixing_findings as mixing_findings
 from .mutual_solubility import mutual_solubilities as mutual_solubilities
 from .mutual_solubility import mutual_solubility as mutual_solubility
@@ -43,6 +43,9 @@ from .ternary_systems import ternary_systems as ternary_systems
 from .tie_lines import along_ratio as along_ratio
 from .tie_lines import settle as settle
 from .tie_lines import water_share as water_share
+from .trial_book import TrialBook as TrialBook
+from .trial_design import Design as Design
+from .trial_design import trial_plan as trial_plan
 from .wanderers import Wanderer as Wanderer
 from .wanderers import read_colours as read_colours
 from .wanderers import wanderers as wanderers
@@ -52,6 +55,3 @@ from .wandering import course as course
 from .wandering import log_d as log_d
 from .wandering import neutral_share as neutral_share
 from .wandering import share_in_oil as share_in_oil
-from .trial_book import TrialBook as TrialBook
-from .trial_design import Design as Design
-from .trial_design import trial_plan as trial_plan
