@@ -48,6 +48,7 @@ from .widgets.label_panel import LabelPanel as LabelPanel
 from .widgets.library_panel import LibraryPanel as LibraryPanel
 from .widgets.look import projector as projector
 from .widgets.making_panel import MakingPanel as MakingPanel
+from .widgets.mutual_solubility_panel import MutualSolubilityPanel as MutualSolubilityPanel
 from .widgets.new_product_panel import NewProductPanel as NewProductPanel
 from .widgets.overview_panel import OverviewPanel as OverviewPanel
 from .widgets.papers_panel import PapersPanel as PapersPanel
@@ -64,6 +65,7 @@ from .widgets.stock_panel import StockPanel as StockPanel
 from .widgets.stock_panel import SubstancesPanel as SubstancesPanel
 from .widgets.triangle_panel import TrianglePanel as TrianglePanel
 from .widgets.versions_panel import VersionsPanel as VersionsPanel
+from .widgets.wandering_panel import WanderingPanel as WanderingPanel
 from .widgets.weighing_panel import WeighingPanel as WeighingPanel
 
 __all__: tuple[str, ...]

@@ -624,7 +624,10 @@ NEEDED = {
     "appearance": "0", "odour": "0", "ph": "5", "lower_layer": "40", "minutes_to_separate": "3",
     "shakes_to_remix": "6", "mass": "104", "leak": "no",
 }  # fmt: skip
-OPTIONAL = {"colour": "84 -2 27", "viscosity": "12", "colour_note": "clear", "microbes": "10", "remark": "none"}
+OPTIONAL = {
+    "colour": "84 -2 27", "colour_lower": "88 1 6", "leaching": "0", "viscosity": "12", "layer_line": "1",
+    "colour_note": "clear", "microbes": "10", "remark": "none",
+}  # fmt: skip
 
 
 def test_when_a_bottle_is_done_the_next_one_is_in_hand(panel: StabilityPanel) -> None:

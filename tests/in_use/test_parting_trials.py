@@ -1,0 +1,344 @@
+"""Trials of parting: the book that only grows, the fit with its region, sentences that claim no more than they may."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kit.errors import EntryError, FileFaultsError, KitError, RangeError, StoreError
+from kit.formula.expansion import Materials
+from kit.formula.model import Formula, Line, Phase
+from kit.in_use.line_between import ATTRIBUTE, LINE_WORDS, line_cautions, line_grade
+from kit.in_use.parting_compare import compare_variants, welch_ratio
+from kit.in_use.parting_fit import PartingLaw, fit_parting
+from kit.in_use.parting_trial import MIXES, Reading, Trial, variants_of
+from kit.in_use.shake_share import least_share, remix_words, shake_advice, trials_for_share
+from kit.in_use.trial_book import COLUMNS, TrialBook
+from kit.in_use.trial_design import Design, evenly_drawn, trial_plan, variants
+from kit.library.description import Description
+from kit.stability.plan import every_attribute
+from tests.formula.made import LIBRARY
+from tests.present import present
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+DAY = "2026-04-06"
+LAW = st.builds(PartingLaw, st.floats(5, 150), st.floats(1e-3, 20), st.floats(0, 1))
+WORDS = st.text("abcXYZ ,;\"'=+-0129.é\n", max_size=12)
+
+
+def trial(variant: str = "plain", **said: object) -> Trial:
+    """A trial on a day of its own."""
+    return Trial(variant, day=DAY, **said)  # type: ignore[arg-type]
+
+
+def mixes(*pairs: tuple[int, str, float]) -> list[Trial]:
+    """Trials of shakes, mix and standing."""
+    return [trial(shakes=shakes, mix=mix, stood=stood) for shakes, mix, stood in pairs]
+
+
+# ---- the law and its fit ------------------------------------------------------------------------------------------
+
+
+@given(LAW, st.floats(0, 0.999))
+def test_the_law_grows_to_its_end_and_time_and_height_are_one_another_turned_round(
+    law: PartingLaw, part: float
+) -> None:
+    assert law.height(law.time_until(part)) == pytest.approx(part * law.final, rel=1e-9, abs=1e-9)
+    heights = [law.height(t) for t in np.linspace(0, 3 * law.final / law.speed, 40)]
+    assert all(0 <= a <= b + 1e-9 <= law.final + 2e-9 for a, b in pairwise(heights))
+    after, before = law.height(law.turn * 1.0001), law.height(law.turn * 0.9999)
+    assert after - before <= law.speed * law.turn * 0.0002 * 1.001 + 1e-9  # no kink upwards where the stages meet
+
+
+@settings(max_examples=10)
+@given(LAW, st.booleans())
+def test_a_law_is_found_again_and_the_scale_of_time_does_not_matter(law: PartingLaw, known: bool) -> None:
+    readings = [Reading(law.time_until(p), p * law.final) for p in (0.1, 0.3, 0.5, 0.7, 0.85, 0.95)]
+    found, truth = fit_parting(readings, law.final if known else None), law.time_until(0.95)
+    assert found.parted_low * 0.95 <= truth <= found.parted_high * 1.05
+    if known:  # a final height that is fitted too can stand for a slower end
+        assert found.parted == pytest.approx(truth, rel=0.02)
+        slow = fit_parting([Reading(10 * one.seconds, one.millimetres) for one in readings], law.final)
+        assert slow.parted == pytest.approx(10 * found.parted, rel=1e-2)
+
+
+def test_the_region_holds_the_truth_about_as_often_as_it_says_and_narrows_with_readings() -> None:
+    law, chance = PartingLaw(45.0, 0.4, 0.5), np.random.default_rng(7)
+    held, widths = 0, []
+    for count in [6] * 25 + [24] * 10:
+        seconds = np.geomspace(15, 350, count)
+        readings = [Reading(float(t), max(law.height(t) + chance.normal(0, 1), 0.0)) for t in seconds]
+        found = fit_parting(readings, 45.0)
+        low, high = found.band(seconds)
+        assert np.all(low <= high)
+        held += found.parted_low <= law.time_until(0.95) <= found.parted_high
+        widths.append(math.log(found.parted_high / found.parted_low))
+    assert held >= 32  # of 35; the region of both numbers at once is wider than 95 % for one of them
+    assert np.mean(widths[25:]) < np.mean(widths[:25])
+
+
+def test_the_words_of_a_fit_say_how_many_trials_and_what_is_odd() -> None:
+    law = PartingLaw(40.0, 0.5, 0.4)
+    readings = [Reading(t, law.height(t)) for t in (10, 25, 45, 80, 130)]
+    words = fit_parting(readings, 40.0).sentence()
+    assert "5 readings of one trial" in words
+    assert "One trial tells nothing of how much the next one differs." in words
+    assert "from 32 s on drops merge" in words
+    assert "One trial" not in fit_parting([*readings, *readings], 40.0, trials=2).sentence()
+    odd = [*readings[:3], Reading(80, 15.0), *readings[4:], *readings]
+    assert "The reading at 80 s is" in fit_parting(odd, 40.0).sentence()
+    assert "final height was fitted too" in fit_parting(readings).sentence()
+
+
+def test_readings_that_tell_nothing_are_refused_in_words() -> None:
+    for readings, final, words in (
+        ([(10, 5), (20, 9)], 40.0, "2 of at least 3 readings"),
+        ([(10, 5), (20, 9), (40, 15)], None, "3 of at least 4 readings"),
+        ([(10, 5), (10, 6), (10, 7)], 40.0, "fewer than 2 different times"),
+        ([(10, 0), (20, 0), (30, 0)], 40.0, "nothing had cleared yet"),
+        ([(10, 5), (20, 9), (40, 55)], 40.0, "above 40.0 mm"),
+        ([(10, 30), (20, 30), (40, 29), (50, 29)], None, "the parting itself was missed"),
+    ):
+        with pytest.raises(RangeError, match=words):
+            fit_parting([Reading(*one) for one in readings], final)
+
+
+# ---- a trial and its book ---------------------------------------------------------------------------------------
+
+
+def test_what_cannot_have_been_seen_is_refused() -> None:
+    for said, words in (
+        ({"variant": " "}, "needs the name of its variant"),
+        ({"mix": "well"}, "not how a mix is graded"),
+        ({"line": "wavy"}, "no grade of the line"),
+        ({"parted": 40.0, "watched": 60.0}, "fill in one of the two"),
+        ({"parted": 0.0}, "above 0"),
+        ({"shakes": 0}, "1 or more"),
+        ({"readings": (Reading(10, 20), Reading(20, 5))}, "contradict one another"),
+    ):
+        with pytest.raises(KitError, match=words):
+            trial(**{"variant": "plain", **said})  # type: ignore[arg-type]
+    assert trial(watched=600.0).ending == "not parted after 600 s"
+    assert trial(line="RAG layer").line == "rag layer"
+    assert [one.minutes for one in trial(readings=(Reading(90, 5), Reading(0, 0), Reading(30, 2))).timings] == [
+        0.5,
+        1.5,
+    ]
+
+
+@settings(max_examples=30)
+@given(
+    st.lists(
+        st.tuples(
+            WORDS.filter(lambda word: bool(word.split())), WORDS, st.integers(1, 99), st.sampled_from(("", *MIXES)),
+            st.one_of(st.none(), st.floats(0, 3000)), st.one_of(st.none(), st.floats(0.1, 1e5)),
+            st.lists(st.tuples(st.floats(0, 1e4), st.floats(0, 3)), max_size=3),
+        ),
+        min_size=1, max_size=4,
+    ),
+    st.sampled_from((",", ";")),
+)  # fmt: skip
+def test_every_trial_comes_back_and_no_byte_before_it_changes(
+    tmp_path_factory: pytest.TempPathFactory, said: list[Any], mark: str
+) -> None:
+    path = tmp_path_factory.mktemp("book") / "trials.csv"
+    path.write_text(mark.join(COLUMNS) + "\n", encoding="utf-8")
+    book, before, kept = TrialBook(path), path.read_bytes(), []
+    for variant, note, shakes, mix, stood, parted, pairs in said:
+        one = trial(variant, note=note, shakes=shakes, mix=mix, stood=stood, parted=parted,
+                    readings=tuple(Reading(*pair) for pair in pairs))  # fmt: skip
+        kept.append(one)
+        assert book.keep(one) == len(kept)
+        now = path.read_bytes()
+        assert now.startswith(before)
+        before = now
+    assert book.trials() == kept
+
+
+def test_a_correction_is_a_row_of_its_own(tmp_path: Path) -> None:
+    book = TrialBook(tmp_path / "trials.csv")
+    assert book.rows() == []
+    first = book.keep(trial("with salt", parted=95.0))
+    second = book.correct(first, trial("with salt", parted=59.0), "digits turned round")
+    third = book.keep(trial("plain", watched=600.0))
+    assert [one.parted for one in book.trials()] == [59.0, None]
+    book.withdraw(third, "the bottle was knocked over")
+    rows = book.rows()
+    assert [(row.number, row.corrects, row.replaced, row.counts) for row in rows] == [
+        (1, 0, 2, False), (2, 1, 0, True), (3, 0, 4, False), (4, 3, 0, False),
+    ]  # fmt: skip
+    assert rows[3].why == "the bottle was knocked over"
+    for number, why, words in (
+        (first, "again", "row 2 took its place"), (9, "no such", "There is no trial 9"), (second, "  ", "Say why"),
+    ):  # fmt: skip
+        with pytest.raises(EntryError, match=words):
+            book.correct(number, trial(), why)
+        with pytest.raises(EntryError, match=words):
+            book.withdraw(number, why)
+
+
+def test_a_book_of_another_hand_is_read_and_every_fault_is_named(tmp_path: Path) -> None:
+    path = tmp_path / "trials.csv"
+    path.write_text(
+        "number;what;date;variant;shakes;parted s;layer;readings (s mm)\n"
+        '1;trial;2026-04-06;plain;10;92,5;lower;"30 4,5; 60,5 9"\n', encoding="utf-8",
+    )  # fmt: skip
+    (one,) = TrialBook(path).trials()
+    assert (one.parted, one.readings) == (92.5, (Reading(30, 4.5), Reading(60.5, 9)))
+    with pytest.raises(StoreError, match="no column note"):
+        TrialBook(path).keep(trial(parted=88.25, note="a; b, c"))
+    assert TrialBook(path).keep(trial(parted=88.25)) == 2
+    assert TrialBook(path).trials()[1].parted == 88.25
+    path.write_text(
+        "number,what,date,variant,shakes,mix\n1,trial,6.4.2026,plain,10,fine\n1,try,2026-04-06,,x,mixed\n", "utf-8"
+    )
+    with pytest.raises(FileFaultsError) as told:
+        TrialBook(path).rows()
+    assert all(word in str(told.value) for word in ("row 2", "row 3", "'6.4.2026'", "'fine'", "'try'", "variant"))
+
+
+# ---- variants against one another -------------------------------------------------------------------------------
+
+
+def test_one_trial_of_each_tells_the_times_and_no_ratio() -> None:
+    (found,) = compare_variants([trial("plain", parted=120.0), trial("with salt", parted=60.0)])
+    assert found.ratio is None
+    assert "nobody knows how much two trials of one variant differ" in found.sentence()
+    (none,) = compare_variants([trial("plain", watched=600.0), trial("with salt", watched=600.0)])
+    assert "none of them had parted" in none.sentence()
+    with pytest.raises(RangeError, match="1 of at least 2 variants"):
+        compare_variants([trial("plain", parted=3.0), trial("Plain", parted=4.0), trial("other")])
+
+
+def test_a_difference_is_told_only_where_the_trials_bear_it() -> None:
+    plain = [trial("plain", parted=t) for t in (100, 110, 95, 104, 108)]
+    faster = [trial("salt", parted=t) for t in (50, 52, 49, 55, 51)]
+    same = [trial("sugar", parted=t) for t in (90, 125, 101, 99, 113)]
+    apart, alike = compare_variants([*plain, *faster, *same])
+    assert "salt takes about 0.5 times as long to part (0.4" in apart.sentence()
+    assert present(apart.ratio).level == 97.5
+    assert "do not tell the two apart" in alike.sentence()
+    assert "no proof that they are equal" in alike.sentence()
+    (back,) = compare_variants([*plain, *faster], base="salt")
+    assert present(back.ratio).value == pytest.approx(1 / present(apart.ratio).value, rel=1e-12)  # type: ignore[operator]
+
+
+def test_trials_that_had_not_parted_count_as_longer() -> None:
+    plain = [trial("plain", parted=t) for t in (100, 110, 90, 105)]
+    open_ones = [trial("gum", watched=600.0) for _ in range(4)]
+    (found,) = compare_variants([*plain, *open_ones])
+    ratio = present(found.ratio)
+    assert (ratio.how, ratio.value, ratio.high) == ("log-rank", None, math.inf)
+    assert 600 / 110 <= ratio.low <= 600 / 90
+    assert "4 trials (4 had not parted) of gum" in found.sentence()
+    other = [trial("salt", shakes=20, parted=t, temperature=31.0) for t in (40, 44, 50)]
+    (warned,) = compare_variants([trial("plain", parted=99, temperature=20.0), *plain, *other])
+    assert "Beware: the shakes and the temperature differed too." in warned.sentence()
+
+
+@given(st.lists(st.floats(1, 1e4), min_size=2, max_size=8), st.lists(st.floats(1, 1e4), min_size=2, max_size=8),
+       st.floats(0.01, 100))  # fmt: skip
+def test_the_ratio_goes_with_its_times_and_turns_round_with_its_groups(
+    a: list[float], b: list[float], k: float
+) -> None:
+    one, other, longer = welch_ratio(a, b), welch_ratio(b, a), welch_ratio([k * t for t in a], b)
+    assert present(one.value) * present(other.value) == pytest.approx(1, rel=1e-9)
+    assert present(longer.value) == pytest.approx(k * present(one.value), rel=1e-9)
+    assert one.low <= present(one.value) <= one.high
+
+
+# ---- shake so many times ----------------------------------------------------------------------------------------
+
+
+@given(st.integers(0, 40), st.integers(1, 40))
+def test_a_bound_grows_with_successes_and_never_passes_the_share_seen(k: int, n: int) -> None:
+    k = min(k, n)
+    assert 0 <= least_share(k, n) <= k / n
+    if k < n:
+        assert least_share(k, n) < least_share(k + 1, n)
+    if k == n:
+        assert trials_for_share(least_share(n, n) - 1e-9) <= n
+
+
+def test_the_label_says_what_every_trial_bears_out_after_the_longest_standing() -> None:
+    good = mixes(*[(5, "streaks", 1)], *[(10, "mixed", 1)] * 6, *[(10, "mixed", 28)] * 6)
+    found = shake_advice(good)
+    assert (found.shakes, found.label) == (10, "Shake 10 times before each use.")
+    assert "12 of 12 trials with 10 shakes gave a full mix, stood for 1 to 28 days" in found.support
+    assert "at least 78 of 100" in found.support  # 0.05 to the 12th root: 0.779
+    assert "it takes 29 trials" in found.support
+    worse = shake_advice([*good, *mixes((15, "streaks", 28))])
+    assert worse.shakes is None
+    assert worse.label == ""
+    assert "bear out no number of shakes" in worse.support
+    fresh_only = shake_advice([*mixes(*[(10, "mixed", 1)] * 6), *mixes((4, "not mixed", 60))])
+    assert "not after the longest standing tried (up to twelve weeks)" in fresh_only.support
+    assert shake_advice([trial()]).support.startswith("No trial says how it mixed")
+
+
+def test_shakes_after_weeks_are_told_by_standing() -> None:
+    groups = shake_advice(mixes((5, "mixed", 0), (5, "streaks", 20), (10, "mixed", 20), (10, "streaks", 70))).groups
+    words = remix_words(groups)
+    assert "up to a day: 5 shakes, 1 of 1 trials" in words
+    assert "up to four weeks: 10 shakes" in words
+    assert "up to twelve weeks: not even 10 shakes each time" in words
+    assert remix_words(()) == ""
+
+
+# ---- the line between, and the plan -----------------------------------------------------------------------------
+
+
+def test_the_grades_are_those_of_the_stability_log() -> None:
+    attribute = every_attribute()[ATTRIBUTE]
+    assert attribute.scale == LINE_WORDS
+    assert (attribute.kind, attribute.optional) == ("grade", True)
+    assert [line_grade(word).grade for word in LINE_WORDS] == list(range(6))
+    with pytest.raises(EntryError, match="They are: sharp, haze"):
+        line_grade("9")
+
+
+def test_cautions_are_the_formulas_own_and_only_those_about_layers() -> None:
+    def made(*lines: tuple[str, str]) -> Formula:
+        water = Phase("Water", "water", tuple(Line(*line) for line in (("Aqua", "q.s."), *lines)))
+        oil = Phase("Oil", "oil", (Line("Isopropyl Palmitate", "30"),))
+        return Formula("Hair shake", (water, oil), description=Description(layering="two layers"))
+
+    for name, word in (
+        ("Coco-Glucoside", "foams"), ("Hydrolyzed Silk", "gather on drops"), ("Xanthan Gum", "thickens the water"),
+        ("Behentrimonium Chloride", "between oil and water"),
+    ):  # fmt: skip
+        formula = made((name, "1"))
+        found = line_cautions(formula, Materials.of(formula, LIBRARY))
+        assert any(word in one.sentence and one.source for one in found), name
+    plain = made(("Sodium Chloride", "1"))
+    assert line_cautions(plain, Materials.of(plain, LIBRARY)) == []
+
+
+def test_a_plan_is_balanced_drawn_by_chance_and_drawn_again_by_its_number() -> None:
+    design = Design(salt="0; 1,5; 3", alcohol="0; 10", repeats=4)
+    runs = trial_plan(design)
+    assert runs == trial_plan(design)
+    assert runs != trial_plan(Design(salt="0; 1,5; 3", alcohol="0; 10", repeats=4, seed=2))
+    assert [run.place for run in runs] == list(range(1, 25))
+    names = {one.name for one in variants(design)}
+    assert "salt 1.5 %, alcohol 10 %" in names
+    for block in range(4):
+        assert {run.variant.name for run in runs[6 * block : 6 * block + 6]} == names
+    assert set(evenly_drawn(runs)) == names
+    free = trial_plan(Design(salt="0; 3", repeats=10, blocks=False))
+    assert sorted(run.repeat for run in free) == sorted([*range(1, 11)] * 2)
+    for salt, words in (("0", "1 variants"), ("0; 130", "from 0 to 100 %"), ("a", "no number|not a number")):
+        with pytest.raises(KitError, match=words):
+            trial_plan(Design(salt=salt))
+
+
+def test_variants_are_named_once_however_they_are_spelt() -> None:
+    assert variants_of([trial("With  salt"), trial("plain"), trial("with salt")]) == ("With salt", "plain")
