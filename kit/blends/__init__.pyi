@@ -27,6 +27,7 @@ from .hlb import emulsifier_pair as emulsifier_pair
 from .hlb import known_emulsifiers as known_emulsifiers
 from .hlb import oils_of as oils_of
 from .hlb import required_hlb as required_hlb
+from .into_formula import with_blend as with_blend
 from .models import fit_blend as fit_blend
 from .models import fit_every_model as fit_every_model
 from .models import likeliest_model as likeliest_model

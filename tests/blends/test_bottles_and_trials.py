@@ -13,10 +13,12 @@ from kit.bench.balance import Balance
 from kit.blends.bottles import weigh_bottles
 from kit.blends.designs import Bottle, constrained_design
 from kit.blends.desirability import Goal
+from kit.blends.into_formula import with_blend
 from kit.blends.region import BlendRegion, Part
 from kit.blends.trial import BlendTrial
 from kit.blends.trial_file import demo_trial, pasted_scores, read_trial, save_trial, trial_csv, trial_of
 from kit.errors import ChangedOnDiskError, KitError
+from kit.formula.model import Formula, Line, Phase
 from kit.saving import Seen
 
 if TYPE_CHECKING:
@@ -135,3 +137,29 @@ def test_scores_are_pasted_by_code_or_number() -> None:
     ):
         with pytest.raises(KitError, match=words):
             work()  # type: ignore[no-untyped-call]
+
+
+@given(st.lists(st.integers(0, 60), min_size=3, max_size=3).filter(any), st.floats(5, 90), st.booleans())
+def test_a_blend_put_into_a_formula_keeps_the_total(weights: list[int], together: float, rest: bool) -> None:
+    point = [100 * weight / sum(weights) for weight in weights]
+    parts = (Line("a", f"{together / 2:.6f}"), Line("b", f"{together / 2:.6f}"), Line("c", "1.25"))
+    other = Line("d", f"{100 - 2 * float(f'{together / 2:.6f}') - 1.25:.6f}")
+    lines = (replace(parts[0], entry="q.s."), *parts[1:], other) if rest else (*parts, other)
+    formula = Formula("Try", (Phase("Oils", "oil", lines),))
+    whole = sum(formula.percents[0][n] or 0.0 for n in range(3))
+    found = with_blend(formula, ("a", "b", "c"), point)
+    assert found.is_complete
+    assert found.percents[0][3] == formula.percents[0][3]
+    for share, percent in zip(point, found.percents[0][:3], strict=True):
+        assert percent == pytest.approx(whole * share / 100, abs=4e-4)
+    assert (found.phases[0].lines[0].entry == "q.s.") == rest
+    for names, words in (
+        (("a", "x"), "x is in no line of Try"),
+        (("a", "a2"), "a2 is in 2 lines"),
+        (("a", "w"), "stand in different phases"),
+        (("a", "e"), "has no amount"),
+    ):
+        more = (*lines, Line("a2", "0"), Line("A2", "0"), Line("e", ""))
+        odd = Formula("Try", (Phase("Oils", "oil", more), Phase("Water", "water", (Line("w", "0"),))))
+        with pytest.raises(KitError, match=words):
+            with_blend(odd, names, (50, 50))

@@ -111,8 +111,8 @@ def test_hostile_and_long_names_stay_words_within_the_picture() -> None:
 def test_a_triangle_is_drawn_in_thirty_milliseconds() -> None:
     fit = TRIAL.fit("slip", "quadratic")
     times = []
-    for _ in range(5):
-        start = time.perf_counter()
+    for _ in range(7):
+        start = time.process_time()
         triangle_picture(CUT, scores=lambda points: fit.predict(np.array(points))[0], what="slip", bottles=BOTTLES)
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     assert min(times) < 0.03
