@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 #: So many of the latest trials are listed.
 SHOWN = 20
+#: The columns of the trials, which of them hold numbers, and which are there though all their cells are empty.
+HEAD = ("no.", "day", "variant", "shakes", "stood, days", "°C", "mix", "readings", "parted after, s", "line", "note")
+NUMBERS, ALWAYS = frozenset({0, 3, 4, 5, 7, 8}), frozenset({0, 1, 2, 3, 8})
 
 
 def trials_sheet(rows: Sequence[KeptTrial]) -> str:
@@ -30,25 +33,15 @@ def trials_sheet(rows: Sequence[KeptTrial]) -> str:
     caption = f"{len(standing)} trial{'s' if len(standing) != 1 else ''} that count"
     caption += f"; the latest {SHOWN} are shown" if earlier else ""
     caption += f"; {replaced} corrected or withdrawn, still in the file" if replaced else ""
-    head = [
-        "no.",
-        "day",
-        "variant",
-        "shakes",
-        "stood, days",
-        "at, °C",
-        "after shaking",
-        "readings",
-        "end",
-        "line",
-        "note",
-    ]
-    return sheet(head, shown, numbers=(0, 3, 4, 5, 7), caption=caption)
+    filled = [n for n in range(len(HEAD)) if any(row[n] for row in shown) or n in ALWAYS]
+    right = [place for place, n in enumerate(filled) if n in NUMBERS]
+    return sheet([HEAD[n] for n in filled], [[row[n] for n in filled] for row in shown], numbers=right, caption=caption)
 
 
 def _trial_row(row: KeptTrial) -> list[str]:
     trial = row.trial
     assert trial is not None
+    over = f"over {trial.watched:g}" if trial.watched is not None else ""
     note = f"corrects {row.corrects}: {row.why}" if row.corrects else ""
     return [
         str(row.number),
@@ -58,8 +51,8 @@ def _trial_row(row: KeptTrial) -> list[str]:
         "" if trial.stood is None else f"{trial.stood:g}",
         "" if trial.temperature is None else f"{trial.temperature:g}",
         trial.mix,
-        str(len(trial.readings)),
-        trial.ending,
+        str(len(trial.readings) or ""),
+        over if trial.parted is None else f"{trial.parted:g}",
         trial.line,
         "; ".join(filter(None, (trial.note, note))),
     ]
@@ -71,7 +64,8 @@ def fit_sheet(fit: PartingFit) -> str:
         [f"{one.seconds:g}", f"{one.millimetres:g}", f"{computed:.1f}", f"{one.millimetres - computed:+.1f}"]
         for one, computed in zip(fit.readings, fit.computed, strict=True)
     ]
-    return sheet(["after, s", "read, mm", "computed, mm", "difference, mm"], rows, numbers=range(4))
+    table = sheet(["after, s", "read, mm", "computed, mm", "difference, mm"], rows, numbers=range(4))
+    return f"<details><summary>Each reading against the law</summary>{table}</details>"
 
 
 def comparison_sheet(found: Sequence[Comparison]) -> str:
