@@ -55,6 +55,7 @@ for variant, times in (("without salt, as last year", (212, 198, 225)), ("salt 3
     for parted in times:
         seen = tuple(kit.in_use.Reading(parted * part, 40 * part) for part in (0.1, 0.3, 0.5, 0.8))
         trials.keep(kit.in_use.Trial(variant, stood=7, mix="mixed", line="haze", readings=seen, parted=parted))
+kit.blends.save_trial(kit.blends.demo_trial(), "blend_trial.csv")
 today = lambda: date(2026, 4, 8)
 study = dict(today=today, study=1)"""
 #: What a panel is called with where that is not the bench.
