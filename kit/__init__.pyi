@@ -1,6 +1,7 @@
 """The public names of the kit; ``__init__.py`` fetches each from its room when it is first used."""
 
 from . import bench as bench
+from . import blends as blends
 from . import figures as figures
 from . import formula as formula
 from . import label as label
@@ -31,11 +32,15 @@ from .widgets.actual_weights_panel import ActualWeightsPanel as ActualWeightsPan
 from .widgets.bench import Bench as Bench
 from .widgets.bench import open_bench as open_bench
 from .widgets.bench import open_product as open_product
+from .widgets.blend_design_panel import BlendDesignPanel as BlendDesignPanel
+from .widgets.blend_scores_panel import BlendScoresPanel as BlendScoresPanel
+from .widgets.blend_triangle_panel import BlendTrianglePanel as BlendTrianglePanel
 from .widgets.bottle_panel import BottlePanel as BottlePanel
 from .widgets.compare_panel import ComparePanel as ComparePanel
 from .widgets.cost_panel import CostPanel as CostPanel
 from .widgets.dilution_panel import DilutionPanel as DilutionPanel
 from .widgets.dosing_panel import DosingPanel as DosingPanel
+from .widgets.emulsifier_panel import EmulsifierPanel as EmulsifierPanel
 from .widgets.family_panel import FamilyPanel as FamilyPanel
 from .widgets.findings_panel import FindingsPanel as FindingsPanel
 from .widgets.formula_panel import FormulaPanel as FormulaPanel

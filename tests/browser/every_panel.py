@@ -49,6 +49,7 @@ log.start_study("Evening care", "home-twelve-weeks", ["EC-01"], date(2026, 4, 6)
 for place, grade in (("cupboard", "0"), ("warm_box", "1")):
     log.record(2, "EC-01", place, "start", "appearance", grade, date(2026, 4, 6))
 log.close()
+kit.blends.save_trial(kit.blends.demo_trial(), "blend_trial.csv")
 today = lambda: date(2026, 4, 8)
 study = dict(today=today, study=1)"""
 #: What a panel is called with where that is not the bench.
