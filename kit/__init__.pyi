@@ -1,6 +1,7 @@
 """The public names of the kit; ``__init__.py`` fetches each from its room when it is first used."""
 
 from . import bench as bench
+from . import blends as blends
 from . import figures as figures
 from . import formula as formula
 from . import label as label
@@ -31,11 +32,15 @@ from .widgets.actual_weights_panel import ActualWeightsPanel as ActualWeightsPan
 from .widgets.bench import Bench as Bench
 from .widgets.bench import open_bench as open_bench
 from .widgets.bench import open_product as open_product
+from .widgets.blend_design_panel import BlendDesignPanel as BlendDesignPanel
+from .widgets.blend_scores_panel import BlendScoresPanel as BlendScoresPanel
+from .widgets.blend_triangle_panel import BlendTrianglePanel as BlendTrianglePanel
 from .widgets.bottle_panel import BottlePanel as BottlePanel
 from .widgets.compare_panel import ComparePanel as ComparePanel
 from .widgets.cost_panel import CostPanel as CostPanel
 from .widgets.dilution_panel import DilutionPanel as DilutionPanel
 from .widgets.dosing_panel import DosingPanel as DosingPanel
+from .widgets.emulsifier_panel import EmulsifierPanel as EmulsifierPanel
 from .widgets.family_panel import FamilyPanel as FamilyPanel
 from .widgets.findings_panel import FindingsPanel as FindingsPanel
 from .widgets.formula_panel import FormulaPanel as FormulaPanel
@@ -43,9 +48,11 @@ from .widgets.label_panel import LabelPanel as LabelPanel
 from .widgets.library_panel import LibraryPanel as LibraryPanel
 from .widgets.look import projector as projector
 from .widgets.making_panel import MakingPanel as MakingPanel
+from .widgets.mutual_solubility_panel import MutualSolubilityPanel as MutualSolubilityPanel
 from .widgets.new_product_panel import NewProductPanel as NewProductPanel
 from .widgets.overview_panel import OverviewPanel as OverviewPanel
 from .widgets.papers_panel import PapersPanel as PapersPanel
+from .widgets.parting_trials_panel import PartingTrialsPanel as PartingTrialsPanel
 from .widgets.ph_panel import PhPanel as PhPanel
 from .widgets.preservation_panel import PreservationPanel as PreservationPanel
 from .widgets.ratio_panel import RatioPanel as RatioPanel
@@ -59,6 +66,7 @@ from .widgets.stock_panel import StockPanel as StockPanel
 from .widgets.stock_panel import SubstancesPanel as SubstancesPanel
 from .widgets.triangle_panel import TrianglePanel as TrianglePanel
 from .widgets.versions_panel import VersionsPanel as VersionsPanel
+from .widgets.wandering_panel import WanderingPanel as WanderingPanel
 from .widgets.weighing_panel import WeighingPanel as WeighingPanel
 
 __all__: tuple[str, ...]

@@ -24,6 +24,7 @@ from .fit import Variation as Variation
 from .hlb import EmulsifierPair as EmulsifierPair
 from .hlb import RequiredHlb as RequiredHlb
 from .hlb import emulsifier_pair as emulsifier_pair
+from .hlb import known_emulsifiers as known_emulsifiers
 from .hlb import oils_of as oils_of
 from .hlb import required_hlb as required_hlb
 from .mended import Repair as Repair

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from kit.errors import EntryError, RangeError, UnknownNameError
 from kit.findings import Finding, Place
 from kit.library.hlb import hlb_of
+from kit.resources import load_table
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -257,3 +258,8 @@ def oils_of(formula: Formula) -> dict[str, float]:
         if formula.phases[p].kind == "oil" and percent and not line.is_blank and (asks or not is_emulsifier):
             found[line.material] = found.get(line.material, 0.0) + percent
     return found
+
+
+def known_emulsifiers() -> tuple[str, ...]:
+    """The emulsifiers whose HLB ``data/hlb`` has, by INCI name in the order of the alphabet."""
+    return tuple(sorted({row["inci"] for row in load_table("hlb").rows if row["kind"] == "emulsifier"}))

@@ -128,11 +128,11 @@ class BlendRegion:
 
     @property
     def findings(self) -> list[Finding]:
-        """A note for each bound that no blend can reach, with the one that it comes to."""
+        """A note for each bound that no blend can reach, with the one that it comes to; 0 and 100 % are no bounds."""
         found = []
         for n, (part, tight) in enumerate(zip(self.parts, self.tight, strict=True)):
             for words, typed, real in (("least", part.low, tight.low), ("most", part.high, tight.high)):
-                if abs(typed - real) > ALIKE:
+                if abs(typed - real) > ALIKE and 0 < typed < 100:
                     sentence = (
                         f"{part.name}: {words} {typed:.6g} % cannot be reached while the others keep their bounds; "
                         f"it comes to {real:.6g} %."

@@ -3,6 +3,11 @@
 These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
 """
 
+from .colour_readings import Bleed as Bleed
+from .colour_readings import LayerColours as LayerColours
+from .colour_readings import absorbance as absorbance
+from .colour_readings import bleed as bleed
+from .colour_readings import light_of as light_of
 from .interface import capillary_length as capillary_length
 from .interface import critical_weber as critical_weber
 from .interface import largest_drop as largest_drop
@@ -10,6 +15,8 @@ from .interface import tension_effect as tension_effect
 from .line_between import line_cautions as line_cautions
 from .line_between import line_grade as line_grade
 from .line_between import line_grades as line_grades
+from .logged_colours import logged_colours as logged_colours
+from .meeting_line import meeting_findings as meeting_findings
 from .mixing_check import mixing_findings as mixing_findings
 from .mutual_solubility import mutual_solubilities as mutual_solubilities
 from .mutual_solubility import mutual_solubility as mutual_solubility
@@ -40,3 +47,12 @@ from .tie_lines import water_share as water_share
 from .trial_book import TrialBook as TrialBook
 from .trial_design import Design as Design
 from .trial_design import trial_plan as trial_plan
+from .wanderers import Wanderer as Wanderer
+from .wanderers import read_colours as read_colours
+from .wanderers import wanderers as wanderers
+from .wanderers import wandering_findings as wandering_findings
+from .wandering import Course as Course
+from .wandering import course as course
+from .wandering import log_d as log_d
+from .wandering import neutral_share as neutral_share
+from .wandering import share_in_oil as share_in_oil

@@ -34,11 +34,16 @@ SEVERITY: dict[str, Severity] = {"two": "note", "one": "caution", "not known": "
 TRIAL = "Stand a bottle warm and one cold for some days, and look for haze, drops and a line that moves."
 
 
-def mixing_findings(formula: Formula, materials: Materials) -> list[Finding]:
+def mixing_findings(formula: Formula, materials: Materials, *, of_system: bool = True) -> list[Finding]:
     """What is known of the layers of a formula dissolving in one another, worst first; nothing without two layers.
 
     What a rule of the trade says about the same pair already is not said again; see
     :func:`kit.formula.compatibility.compatibility_findings`.
+
+    Parameters
+    ----------
+    of_system
+        Whether to say what the measured system that the product is does at rest; False where that is shown beside.
 
     Raises
     ------
@@ -51,7 +56,7 @@ def mixing_findings(formula: Formula, materials: Materials) -> list[Finding]:
         return []
     system = product_system(formula, materials)
     pairs = pairs_between(water, oil, materials)
-    found = [*([] if system is None else _of_system(system))]
+    found = [*(_of_system(system) if system is not None and of_system else [])]
     measured = set() if system is None else set(system.system.names)
     pairs = [pair for pair in pairs if not {COUNTED_AS.get(name, name) for name in pair} <= measured]
     known = {

@@ -17,6 +17,7 @@ from kit.blends.exchange import candidates, d_optimal
 from kit.blends.region import BlendRegion, Part
 from kit.blends.scheffe import model_matrix, model_terms
 from kit.errors import KitError
+from tests.pace import on_this_machine
 
 #: McLean and Anderson (1966): a flare of magnesium, sodium nitrate, strontium nitrate and binder; bounds, the eight
 #: extreme vertices and the seven centroids (from memory of the paper's table 1, which many textbooks print again).
@@ -135,7 +136,7 @@ def test_twenty_of_five_hundred_in_a_second() -> None:
     spots = [tuple(point) for point in np.random.default_rng(3).dirichlet([1.0] * 5, 500) * 100]
     start = time.perf_counter()
     assert len(d_optimal(spots, 20).points) == 20
-    assert time.perf_counter() - start < 1
+    assert time.perf_counter() - start < on_this_machine(1)
 
 
 def test_bottles_are_repeated_shuffled_and_coded() -> None:

@@ -20,7 +20,16 @@ if TYPE_CHECKING:
 
 NAMES = every.panel_names()
 #: Those with a chart that a hand can read off.
-CHARTED = ("DosingPanel", "PhPanel", "SeparationPanel", "StabilityPanel", "TrianglePanel", "WeighingPanel")
+CHARTED = (
+    "DosingPanel",
+    "MutualSolubilityPanel",
+    "PartingTrialsPanel",
+    "PhPanel",
+    "SeparationPanel",
+    "StabilityPanel",
+    "TrianglePanel",
+    "WeighingPanel",
+)
 #: The rules of axe-core, carried by its package, so that nothing is fetched while a test runs.
 AXE = (files("axe_playwright_python") / "axe.min.js").read_text(encoding="utf-8")
 RUN_AXE = "(name) => axe.run(`.of-${name}`, { resultTypes: ['violations'] })"

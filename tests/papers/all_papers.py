@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 from kit.bench.making import from_pure
 from kit.bench.price import PackItem, Price
 from kit.bench.price_list import PriceList
+from kit.blends.bottles import weigh_bottles
+from kit.blends.designs import Bottle
 from kit.findings import Finding
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule, Variant
@@ -19,6 +21,7 @@ from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.library.sources import OWN
 from kit.papers.batch_sheet import Control
+from kit.papers.blend_bottles import TrialInMaking
 from kit.papers.comparison import beside
 from kit.papers.paper import StudyRecord
 from kit.papers.registry import filled, make_paper, spec_of
@@ -173,6 +176,13 @@ def _stock_sheet(text: str) -> str:
     return written("stock_sheet", about, **details_of(text)).html
 
 
+def trial_of(text: str) -> TrialInMaking:
+    """Bottles of a trial with the text in every field."""
+    bottles = [Bottle(1, text, (60.0, 40.0)), Bottle(2, text + " two", (0.0, 100.0))]
+    made = weigh_bottles(bottles, (text, text + " own"), "20 g", base={"Tocopherol": 0.2})
+    return TrialInMaking(made, Materials(Library.bundled(), (own_of(text),)), text, (text, text + " shine"))
+
+
 def _comparison(text: str) -> str:
     product = Product(formula_of(text), prices=prices_of(text))
     versions = beside({text: formula_of(text)}, version_label(product.formula), product.formula)
@@ -194,6 +204,7 @@ PAPERS: Mapping[str, Callable[[str], str]] = {
     "formula card": lambda text: written("formula_card", Product(formula_of(text)), keeping=text).html,
     "stock labels": lambda text: written("stock_labels", Product(formula_of(text)), **details_of(text), copies=3).html,
     "stock sheet": _stock_sheet,
+    "bottles of a trial": lambda text: written("blend_bottles", trial_of(text), **details_of(text)).html,
     "cost sheet": lambda text: (
         written("cost_sheet", Product(formula_of(text), prices=prices_of(text)), **details_of(text)).html
     ),

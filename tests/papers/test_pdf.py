@@ -55,22 +55,25 @@ def printed(printer: str) -> dict[str, pypdf.PdfReader]:
     }
 
 
-def text_of(reader: pypdf.PdfReader) -> str:
-    """All pages, with single spaces."""
-    return " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+@pytest.fixture(scope="module")
+def read(printed: dict[str, pypdf.PdfReader]) -> dict[str, list[str]]:
+    """The text of every page, with single spaces; read once, for it takes long."""
+    return {name: [" ".join(page.extract_text().split()) for page in reader.pages] for name, reader in printed.items()}
 
 
-def test_every_page_has_the_size_that_was_chosen_and_its_number(printed: dict[str, pypdf.PdfReader]) -> None:
+def test_every_page_has_the_size_that_was_chosen_and_its_number(
+    printed: dict[str, pypdf.PdfReader], read: dict[str, list[str]]
+) -> None:
     for name, reader in printed.items():
         _, width, height = PAPER_SIZES[name.split()[-1]]  # type: ignore[index]
         for number, page in enumerate(reader.pages, start=1):
             assert float(page.mediabox.width) == pytest.approx(width * POINTS, abs=0.5), name
             assert float(page.mediabox.height) == pytest.approx(height * POINTS, abs=0.5), name
-            assert f"{number} / {len(reader.pages)}" in page.extract_text(), name
+            assert f"{number} / {len(reader.pages)}" in read[name][number - 1], name
 
 
-def test_the_batch_sheet_holds_every_weighing(printed: dict[str, pypdf.PdfReader]) -> None:
-    said = text_of(printed["sheet a4"])
+def test_the_batch_sheet_holds_every_weighing(read: dict[str, list[str]]) -> None:
+    said = " ".join(read["sheet a4"])
     batch = weigh(demo(), "437.5 g", Balance(0.01, 600))
     assert len(batch.weighings) == 11
     for w in batch.weighings:
@@ -82,15 +85,15 @@ def test_the_batch_sheet_holds_every_weighing(printed: dict[str, pypdf.PdfReader
         assert words in said
 
 
-def test_every_page_of_the_sheet_names_product_and_lot(printed: dict[str, pypdf.PdfReader]) -> None:
-    pages = printed["sheet a4"].pages
+def test_every_page_of_the_sheet_names_product_and_lot(read: dict[str, list[str]]) -> None:
+    pages = read["sheet a4"]
     assert len(pages) >= 2
     for page in pages:
-        assert "Batch sheet · After-swim body shake · version 3 · TL-07" in page.extract_text()
+        assert "Batch sheet · After-swim body shake · version 3 · TL-07" in page
 
 
-def test_rows_are_not_split_and_headings_are_repeated(printed: dict[str, pypdf.PdfReader]) -> None:
-    pages = [" ".join(page.extract_text().split()) for page in printed["long sheet letter"].pages]
+def test_rows_are_not_split_and_headings_are_repeated(read: dict[str, list[str]]) -> None:
+    pages = read["long sheet letter"]
     batch = weigh(long_formula(30), "437.5 g", Balance(0.01, 600))
     rows = [f"{w.material} {percent_on_paper(w.percent)} {w.grams:.2f}" for w in batch.weighings]
     holding = [n for row in rows for n, page in enumerate(pages) if re.search(rf"(?<!yl ){re.escape(row)}", page)]
@@ -102,8 +105,8 @@ def test_rows_are_not_split_and_headings_are_repeated(printed: dict[str, pypdf.P
     assert all("Step What to do" in page for page in steps)
 
 
-def test_the_card_holds_grams_of_three_batches_and_the_window(printed: dict[str, pypdf.PdfReader]) -> None:
-    said = text_of(printed["card a4"])
+def test_the_card_holds_grams_of_three_batches_and_the_window(read: dict[str, list[str]]) -> None:
+    said = " ".join(read["card a4"])
     batches = [weigh(demo(), f"{grams} g", Balance(0.01, 600)) for grams in (100, 437.5, 1000)]
     for first, second, third in zip(*(batch.weighings for batch in batches), strict=True):
         grams = f"{first.grams:.2f} {second.grams:.2f} {third.grams:.2f}"
@@ -113,19 +116,19 @@ def test_the_card_holds_grams_of_three_batches_and_the_window(printed: dict[str,
     assert "10.00 % to 31.45 %. Below 10.00 %: Parfum at most 1 % of the oil layer" in said
 
 
-def test_the_label_holds_strength_and_contents(printed: dict[str, pypdf.PdfReader]) -> None:
-    said = text_of(printed["labels letter"])
+def test_the_label_holds_strength_and_contents(read: dict[str, list[str]]) -> None:
+    said = " ".join(read["labels letter"])
     assert said.count("10 % w/w Citric Acid · 1.04 g/mL") == 3
     assert said.count("Aqua 89.8 %, Citric Acid 10 %, Potassium Sorbate 0.2 %") == 3
 
 
-def test_the_report_holds_every_reading_in_force(printed: dict[str, pypdf.PdfReader]) -> None:
-    said = text_of(printed["report a4"])
-    read = [row for row in current(demo_observations()) if row.attribute in ("ph", "mass", "separation_minutes")]
-    assert len(read) > 100
-    places = [said.find(row.value) for row in read]
+def test_the_report_holds_every_reading_in_force(read: dict[str, list[str]]) -> None:
+    said = " ".join(read["report a4"])
+    kept = [row for row in current(demo_observations()) if row.attribute in ("ph", "mass", "separation_minutes")]
+    assert len(kept) > 100
+    places = [said.find(row.value) for row in kept]
     assert min(places) >= 0
-    for row in read[:40]:
+    for row in kept[:40]:
         assert re.search(rf"(?<![\d.]){re.escape(row.value)}(?![\d])", said), row
 
 

@@ -25,6 +25,7 @@ from kit.product.product import Product
 from kit.stability.demo import demo_observations, demo_study
 from kit.widgets.bench import Bench
 from kit.widgets.papers_panel import PapersPanel
+from tests.papers.all_papers import trial_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,6 +34,7 @@ FOLDER = Path(kit.papers.__file__).parent
 ABOUT = {
     "product": Product(demo(), prices=demo_prices()),
     "study": StudyRecord(demo_study(), tuple(demo_observations())),
+    "bottles": trial_of("Ricinus Communis Seed Oil"),
 }
 EACH = pytest.mark.parametrize("spec", specs().values(), ids=lambda spec: spec.name)
 

@@ -26,8 +26,10 @@ from kit.stability.plan import (
 TRADE = {
     "appearance",
     "colour",
+    "colour_lower",
     "colour_note",
     "density",
+    "leaching",
     "layer_line",
     "leak",
     "lower_layer",

@@ -625,8 +625,8 @@ NEEDED = {
     "shakes_to_remix": "6", "mass": "104", "leak": "no",
 }  # fmt: skip
 OPTIONAL = {
-    "colour": "84 -2 27", "viscosity": "12", "layer_line": "1", "colour_note": "clear", "microbes": "10",
-    "remark": "none",
+    "colour": "84 -2 27", "colour_lower": "88 1 6", "leaching": "0", "viscosity": "12", "layer_line": "1",
+    "colour_note": "clear", "microbes": "10", "remark": "none",
 }  # fmt: skip
 
 

@@ -1,0 +1,48 @@
+"""Cautions about microbes where the layers meet: each with its source and the test that settles it."""
+
+from __future__ import annotations
+
+import pytest
+
+from kit.in_use.meeting_line import meeting_findings, oil_part
+from kit.layers.preservation import preservative_levels
+from kit.layers.preservation_findings import preservation_findings
+from kit.layers.ratio import RatioPath
+from tests.in_use.some_products import layered
+from tests.present import present
+
+HELD = {"Aqua": "q.s.", "Methylparaben": "0.1"}, {"Paraffinum Liquidum": "40"}
+
+
+def test_each_caution_has_a_source_and_the_test_to_make() -> None:
+    formula, materials = layered({"Aqua": "q.s.", "Phenoxyethanol": "0.8"}, {"Butyl Acetate": "30"})
+    found = meeting_findings(formula, materials, 5.5, path=RatioPath.of(formula), ends=(10, 40))
+    assert len(found) == 3
+    assert all("ISO 11930" in finding.sentence and finding.source for finding in found)
+    assert "Butyl Acetate holds 1.4 % of water at 25 °C" in found[0].sentence
+    assert "% stand in the oil layer" in found[1].sentence
+    assert "10 % of oil layer" in found[2].sentence
+    assert "40 % of oil layer" in found[2].sentence
+    words = " ".join(finding.sentence for finding in found)
+    assert not {"safe", "preserved"} & set(words.lower().split())
+
+
+def test_nothing_is_said_twice_nor_without_layers() -> None:
+    formula, materials = layered(*HELD)
+    other = {finding.sentence for finding in preservation_findings(formula, materials, 5.0)}
+    assert other.isdisjoint(finding.sentence for finding in meeting_findings(formula, materials, 5.0))
+    assert meeting_findings(*layered({"Aqua": "q.s.", "Phenoxyethanol": "0.8"}, {})) == []
+
+
+def test_what_stands_in_the_oil_follows_from_the_published_k() -> None:
+    """K of methylparaben in soya oil 7.5, in liquid paraffin 0.02: H. S. Bean (1972), table VII. With φ the ratio of
+    the volumes, K φ / (1 + K φ) stands in the oil.
+    """
+    for oil, k, told in (("Glycine Soja Oil", 7.5, True), ("Paraffinum Liquidum", 0.02, False)):
+        formula, materials = layered(HELD[0], {oil: "40"})
+        level = preservative_levels(formula, materials)[0]
+        density = present(present(materials.ingredient(oil)).density).value
+        phi = k * (40 / density) / (60 / 0.9982)
+        assert oil_part(level) == pytest.approx(100 * phi / (1 + phi), rel=0.01)
+        said = " ".join(finding.sentence for finding in meeting_findings(formula, materials))
+        assert ("stand in the oil layer" in said) == told
