@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from kit.in_use.colour_readings import Bleed, Home
-    from kit.in_use.wanderers import Wanderer
+    from kit.in_use.wanderers import DayOfColours, Wanderer
     from kit.widgets.panel import Source
 
 INPUTS = (
@@ -38,7 +38,13 @@ OTHER = "another dye"
 
 
 class WanderingPanel(Panel):
-    """pH and colour readings in; who wanders, how far and how fast; and cautions where the layers meet."""
+    """pH and colour readings in; who wanders, how far and how fast; and cautions where the layers meet.
+
+    Parameters
+    ----------
+    readings
+        Colours to begin with, such as :func:`kit.in_use.logged_colours` gives them.
+    """
 
     title = "What wanders across the line"
     subtitle = "dyes, actives and preservatives between the layers"
@@ -48,10 +54,11 @@ class WanderingPanel(Panel):
         "wandered. Log D is log P and the part without charge; what bears a charge is taken to stay in the water."
     )
 
-    def __init__(self, source: Source = None) -> None:
+    def __init__(self, source: Source = None, readings: Sequence[DayOfColours] = ()) -> None:
         self.form = Form(INPUTS, on_change=self._typed, wide=["readings"])
         self.answer, self.days, self.table, self.findings, self.meeting = (ipw.HTML() for _ in range(5))
         self.answer.add_class("sw-answer")
+        self.form.set(readings="\n".join(one.text for one in readings))
         super().__init__(source, [self.form, self.answer, self.days, self.table, self.findings, self.meeting])
 
     def refresh(self) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kit.in_use.wanderers import read_colours
 from kit.widgets.bench import Bench
 from kit.widgets.wandering_panel import OTHER, WanderingPanel
 from tests.in_use.some_products import layered
@@ -44,6 +45,9 @@ def test_typed_colours_become_k_a_course_and_a_caution() -> None:
     assert "too pale to follow" in panel.form.faults["readings"]
     panel.form.type(readings="0; 62 -20")
     assert "Line 1 is" in panel.form.faults["readings"]
+    again = WanderingPanel(panel.bench, read_colours(TYPED))
+    assert again.form["readings"].startswith("0; 62 -20 -15; 98 0 2")
+    assert "CI 42090 bleeds: 40 %" in again.findings.value
     panel.form.type(readings="")
     assert "readings" not in panel.form.faults
 
