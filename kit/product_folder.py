@@ -44,7 +44,8 @@ LAYERS: Section = (
     "Layers",
     "How much oil and how much water, how they stand in the bottle, how long they stay mixed, and the water's keeping.",
     ("RatioPanel(bench)", "RulesPanel(bench)", "PreservationPanel(bench)", "SeparationPanel(bench)",
-     "DosingPanel(bench)", "FamilyPanel(bench)", "MutualSolubilityPanel(bench)", "WanderingPanel(bench)"),
+     "PartingTrialsPanel(bench)", "DosingPanel(bench)", "FamilyPanel(bench)", "MutualSolubilityPanel(bench)",
+     "WanderingPanel(bench)"),
 )  # fmt: skip
 LAST: tuple[Section, ...] = (
     ("Batch", "How much to make, in which bottles, what to weigh, and how it is made.",
