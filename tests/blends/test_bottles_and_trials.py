@@ -19,6 +19,7 @@ from kit.blends.trial import BlendTrial
 from kit.blends.trial_file import demo_trial, pasted_scores, read_trial, save_trial, trial_csv, trial_of
 from kit.errors import ChangedOnDiskError, KitError
 from kit.formula.model import Formula, Line, Phase
+from kit.rounding import all_digits
 from kit.saving import Seen
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ def test_nothing_is_lost_between_bottles_and_need(mass: float, step: float, besi
     region = BlendRegion((Part("a", 5, 60), Part("b", 10, 70), Part("c", 0, 50)))
     bottles = constrained_design(region).bottles(times, 3)
     base = {"scent": besides} if besides > 0.5 else {}
-    made = weigh_bottles(bottles, region.names, f"{mass} g", Balance(step), base=base, spare=8)
+    made = weigh_bottles(bottles, region.names, f"{all_digits(mass)} g", Balance(step), base=base, spare=8)
     for row, batch in zip(made.grams, made.batches, strict=True):
         assert sum(row) == pytest.approx(batch.mass, abs=1e-6)
         assert batch.mass == pytest.approx(mass, abs=step)
@@ -43,7 +44,7 @@ def test_nothing_is_lost_between_bottles_and_need(mass: float, step: float, besi
         for share, grams in zip(bottle.point, row, strict=False):
             assert grams == pytest.approx(share / 100 * (1 - sum(base.values()) / 100) * mass, abs=1.6 * step)
     if made.sound_mass < 1e6:  # what is called sound has no small weighing left
-        sound = weigh_bottles(bottles, region.names, f"{made.sound_mass} g", Balance(step, 1e7), base=base)
+        sound = weigh_bottles(bottles, region.names, f"{all_digits(made.sound_mass)} g", Balance(step, 1e7), base=base)
         assert sound.findings == []
 
 
@@ -87,7 +88,7 @@ def test_a_trial_comes_back_from_its_file(tmp_path: Path) -> None:
         BlendRegion((Part('=1+1, "a"'), Part("b; c"))),
         (Bottle(1, "7", (50.0, 50.0)),),
         {"<b>slip</b>": (1.5,)},
-        {"<b>slip</b>": Goal("target", 1, 3, 2)},
+        {"<b>slip</b>": Goal("target", 1, 3, 2, 0.5, 3)},
     )
     assert trial_of(trial_csv(hostile).encode(), "x.csv") == hostile
 

@@ -17,6 +17,7 @@ from kit.blends.trial_file import demo_trial
 from kit.errors import KitError
 from kit.figures.mixture import Cut, Sign, line_picture, pixel, triangle_picture
 from tests.figures.svg_reading import HOSTILE, assert_within, said, titles, tree
+from tests.pace import on_this_machine
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -112,7 +113,7 @@ def test_a_triangle_is_drawn_in_thirty_milliseconds() -> None:
     fit = TRIAL.fit("slip", "quadratic")
     times = []
     for _ in range(7):
-        start = time.process_time()
+        start = time.perf_counter()
         triangle_picture(CUT, scores=lambda points: fit.predict(np.array(points))[0], what="slip", bottles=BOTTLES)
-        times.append(time.process_time() - start)
-    assert min(times) < 0.03
+        times.append(time.perf_counter() - start)
+    assert min(times) < on_this_machine(0.03)

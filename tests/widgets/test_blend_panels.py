@@ -79,7 +79,10 @@ def test_a_plan_follows_what_is_typed() -> None:
     assert HOSTILE not in panel.answer.value + panel.picture.value + panel.need.value + panel.table.value
     panel.plan.type(besides="Tocopherol")
     assert "line 1" in panel.answer.value
-    panel.plan.type(besides="", grams="30 kg")
+    panel.plan.type(besides="", grams="20.1250")
+    assert panel.made is not None
+    assert sum(panel.made.grams[0]) == pytest.approx(20.12, abs=0.011)
+    panel.plan.type(grams="30 kg")
     assert panel.made is not None
     assert "balance carries" in panel.findings.value
     panel.parts.type(part2="")
