@@ -8,7 +8,7 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
 from kit.findings import Finding
-from kit.in_use.parting_trial import Reading, Trial
+from kit.in_use.parting_trial import SEEN_WORDS, Reading, Trial
 from kit.inputs import Number, inputs_of
 from kit.widgets.form import Button, Form
 from kit.widgets.reading_rows.rows import ReadingRows
@@ -46,6 +46,7 @@ class TrialEntry(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                 Button("keep", "Keep this trial", self._keep, primary=True),
                 Button("empty", "Empty the boxes", self._empty, "What belongs to one trial; the rest stays"),
             ],
+            on_change=lambda names: self._hear(names) if "seen" in names else None,
             wide=("note",),
         )
         super().__init__([self.watch, self.rows, self.form])
@@ -88,7 +89,7 @@ class TrialEntry(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _hear(self, _change: object) -> None:
         """Lay a row for each mark, and put into the form what watch and heights say."""
         marks, ending, stopped = self.watch.marks, self.watch.ending, self.watch.stopped
-        rows = [_row(mark) for mark in marks]
+        rows = [_row(mark, SEEN_WORDS[self.form["seen"]]) for mark in marks]
         title = "Height of the clear layer at each mark"
         self.rows.view = {"groups": [{"title": title, "rows": rows}] if rows else [], "save": ""}
         heights = list(self._heights())
@@ -130,10 +131,10 @@ def _key(mark: float) -> str:
     return f"{mark:.1f}"
 
 
-def _row(mark: float) -> RowView:
+def _row(mark: float, layer: str) -> RowView:
     return {
         "key": _key(mark), "name": f"height at {mark:g} s", "label": f"at {mark:g} s", "unit": "mm", "hint": "",
-        "how": "", "limits": "", "before": "", "start": "", "optional": True,
+        "how": "", "limits": layer, "before": "", "start": "", "optional": True,
     }  # fmt: skip
 
 

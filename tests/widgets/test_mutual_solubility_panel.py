@@ -70,6 +70,10 @@ def test_another_system_can_be_looked_at_and_too_much_is_told(panel: MutualSolub
     assert "One layer" in panel.answer.value
     assert 'data-severity="caution"' in panel.answer.value
     panel.form.type(shared="37.5", oil="12.5")
+    assert "what each holds is not known" in panel.answer.value
+    assert "water layer at rest" not in panel.layers.value
+    panel.form.type(system="water-acetic-acid-ether")
+    panel.form.type(shared="43", oil="29")
     assert "Not known" in panel.answer.value
     panel.form.type(oil="70")
     assert "are more than 100 %" in panel.answer.value

@@ -122,9 +122,10 @@ class Watch {
       this.say("Started. Press again at each look.");
       return;
     }
-    const marks = [...this.model.get("marks"), this.now()];
+    const at = this.now();
+    const marks = [...this.model.get("marks"), at];
     this.set({ marks });
-    this.say(`Mark ${marks.length} at ${said(this.now())}.`);
+    this.say(`Mark ${marks.length} at ${said(at)}.`);
   }
 
   /** @param {"parted" | "watched"} ending */
