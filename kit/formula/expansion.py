@@ -10,7 +10,7 @@ from kit.errors import CompositionError
 from kit.library.naming import names_for_rules
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     import pandas as pd
 
@@ -71,26 +71,46 @@ class Materials:
             A blend or stock that is, somewhere inside, part of itself.
         """
         if name not in self._split:
-            self._split[name] = self._expand(name, ())
+            self._expand(name)
         return self._split[name]
 
-    def _expand(self, name: str, inside: tuple[str, ...]) -> Mapping[str, float]:
-        material = self.get(name)
-        if material is None:
-            return {name.strip(): 100.0}
-        if material.name in inside:
-            chain = " → ".join([*inside[inside.index(material.name) :], material.name])
-            msg = f"{material.name} is made of itself: {chain}. Take it out of one of these compositions."
-            raise CompositionError(msg)
-        parts = material.composition
-        if not parts or set(parts) == {material.name}:
-            return {material.name: 100.0}
+    def _expand(self, name: str) -> None:
+        """Split a material and all that is inside it, each once and the innermost first, however deep it goes."""
+        waiting = [name]
+        inside: dict[str, None] = {}  # the materials whose parts are being split, from the outermost
+        while waiting:
+            name = waiting[-1]
+            material = self.get(name)
+            if name in self._split or material is None:
+                self._split.setdefault(name, {name.strip(): 100.0})
+                waiting.pop()
+                continue
+            parts = material.composition
+            if not parts or set(parts) == {material.name}:
+                self._split[name] = {material.name: 100.0}
+            elif material.name in inside and all(part in self._split for part in parts):
+                del inside[material.name]
+                self._split[name] = self._mixed(parts)
+            elif material.name in inside:
+                raise CompositionError(_made_of_itself(material.name, inside))
+            else:
+                inside[material.name] = None
+                waiting += [part for part in reversed(parts) if part not in self._split]
+
+    def _mixed(self, parts: Mapping[str, float]) -> dict[str, float]:
+        """What 100 g of a blend holds, from what its parts hold."""
         found: dict[str, float] = {}
         whole = sum(parts.values())  # 100 within the tolerance for compositions; nothing of that may be lost
         for part, percent in parts.items():
-            for substance, share in self._expand(part, (*inside, material.name)).items():
+            for substance, share in self._split[part].items():
                 found[substance] = found.get(substance, 0.0) + percent * share / whole
         return found
+
+
+def _made_of_itself(name: str, inside: Iterable[str]) -> str:
+    way = [*inside]
+    chain = " → ".join([*way[way.index(name) :], name])
+    return f"{name} is made of itself: {chain}. Take it out of one of these compositions."
 
 
 def parts_named(name: str) -> tuple[str, ...]:

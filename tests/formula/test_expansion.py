@@ -125,6 +125,17 @@ def test_a_loop_deeper_down_names_only_the_loop() -> None:
         Materials(LIBRARY, ring).substances("A")
 
 
+def test_many_levels_are_split_once_each() -> None:
+    """Thirty levels that each name two of the next are 2**30 ways down; three thousand in a row are one."""
+    pairs = [Stock(f"{side}{n}", {f"a{n + 1}": 50, f"b{n + 1}": 50}) for n in range(30) for side in "ab"]
+    row = [Stock(f"Row {n}", {f"Row {n + 1}": 99.99, "Glycerin": 0.01}) for n in range(3000)]
+    materials = Materials(LIBRARY, (*pairs, *row))
+    assert materials.substances("a0") == pytest.approx({"a30": 50, "b30": 50})
+    deep = materials.substances("Row 0")
+    assert deep["Row 3000"] == pytest.approx(100 * 0.9999**3000)
+    assert sum(deep.values()) == pytest.approx(100)
+
+
 def test_a_single_substance_that_lists_itself_is_no_loop() -> None:
     pure = Ingredient("Pure", composition={"Pure": 100}, own=True)
     assert Materials(LIBRARY, (pure,)).substances("Pure") == {"Pure": 100}
