@@ -52,6 +52,7 @@ from .widgets.mutual_solubility_panel import MutualSolubilityPanel as MutualSolu
 from .widgets.new_product_panel import NewProductPanel as NewProductPanel
 from .widgets.overview_panel import OverviewPanel as OverviewPanel
 from .widgets.papers_panel import PapersPanel as PapersPanel
+from .widgets.parting_trials_panel import PartingTrialsPanel as PartingTrialsPanel
 from .widgets.ph_panel import PhPanel as PhPanel
 from .widgets.preservation_panel import PreservationPanel as PreservationPanel
 from .widgets.ratio_panel import RatioPanel as RatioPanel

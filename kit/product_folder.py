@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from kit.formula.model import Formula
 
 #: What else of a product's folder has a fixed name.
-LOG, PAPERS = "stability_log.db", "papers"
+LOG, PAPERS, TRIALS = "stability_log.db", "papers", "parting_trials.csv"
 
 #: What a cell is marked with that tells how to run the others: the app has run them.
 NOT_IN_APP = {"tags": ["not-in-app"]}
@@ -44,7 +44,8 @@ LAYERS: Section = (
     "Layers",
     "How much oil and how much water, how they stand in the bottle, how long they stay mixed, and the water's keeping.",
     ("RatioPanel(bench)", "RulesPanel(bench)", "PreservationPanel(bench)", "SeparationPanel(bench)",
-     "DosingPanel(bench)", "FamilyPanel(bench)", "MutualSolubilityPanel(bench)", "WanderingPanel(bench)"),
+     f'PartingTrialsPanel(bench, "{TRIALS}")', "DosingPanel(bench)", "FamilyPanel(bench)",
+     "MutualSolubilityPanel(bench)", "WanderingPanel(bench)"),
 )  # fmt: skip
 LAST: tuple[Section, ...] = (
     ("Batch", "How much to make, in which bottles, what to weigh, and how it is made.",

@@ -35,9 +35,24 @@ def tie_line_traces(
         )
     if len(put_in) == 2:
         traces.append(_line(put_in, "as the ratio moves it", dash="dot", colour=SOFT, width=1.5))
-    if settled is not None:
-        traces += _mixture(settled)
-    return traces
+    return [*traces, *_mixture(system, settled)]
+
+
+def move_mixture(figure: go.Figure, settled: Settled | None) -> None:
+    """Let a figure that is drawn show another mixture of its system; only what moves is sent to the browser."""
+    moving = _moving(settled)
+    with figure.batch_update():
+        for trace, points in zip(figure.data[-len(moving) :], moving, strict=True):
+            trace.b, trace.a, trace.c = _columns(points)
+
+
+def _moving(settled: Settled | None) -> list[list[Composition]]:
+    """What a mixture moves: its tie line, the ends of that, and itself; empty where there is none."""
+    if settled is None:
+        return [[], [], [], []]
+    line = settled.line
+    ends = [] if line is None else [line.water_layer, line.oil_layer]
+    return [ends, ends[:1], ends[1:], [settled.overall]]
 
 
 def _measured(system: TernarySystem) -> list[go.Scatterternary]:
@@ -59,17 +74,16 @@ def _measured(system: TernarySystem) -> list[go.Scatterternary]:
 _WATER, _OIL = LAYER_COLOURS["water"], LAYER_COLOURS["oil"]
 
 
-def _mixture(settled: Settled) -> list[go.Scatterternary]:
-    system, line = settled.system, settled.line
-    found = []
-    if line is not None:
-        ends = (line.water_layer, line.oil_layer)
-        found.append(_line(ends, "its tie line", colour=INK, width=3))
-        for end, name, colour in zip(ends, ("water layer now", "oil layer now"), (_WATER, _OIL), strict=True):
-            found.append(_points([end], name, system, symbol="square", colour=colour, size=13))
-    whole = _points([settled.overall], "the whole", system, symbol="circle-open-dot", colour=INK, size=14)
-    whole.update(mode="markers+text", text=["now"], textposition="top center", marker_line_width=3)
-    return [*found, whole]
+def _mixture(system: TernarySystem, settled: Settled | None) -> list[go.Scatterternary]:
+    ends, water, oil, whole = _moving(settled)
+    ring = _points(whole, "the whole", system, symbol="circle-open-dot", colour=INK, size=14)
+    ring.update(mode="markers+text", text=["now"], textposition="top center", marker_line_width=3)
+    return [
+        _line(ends, "its tie line", colour=INK, width=3),
+        _points(water, "water layer now", system, symbol="square", colour=_WATER, size=13),
+        _points(oil, "oil layer now", system, symbol="square", colour=_OIL, size=13),
+        ring,
+    ]
 
 
 def _line(points: Sequence[Composition | None], name: str, **line: Any) -> go.Scatterternary:
@@ -85,7 +99,7 @@ def _points(
     width = 2 if "open" in symbol else 1
     names = [escape(part) for part in system.names]
     return go.Scatterternary(
-        a=shared, b=water, c=oil, mode="markers", name=name,
+        a=shared, b=water, c=oil, mode="markers", name=name, cliponaxis=False,
         marker={"size": size, "color": colour, "symbol": symbol, "line": {"width": width, "color": INK}},
         hovertemplate=(
             f"{name}: {names[0]} %{{b:.1f}} %, {names[1]} %{{a:.1f}} %, {names[2]} %{{c:.1f}} %<extra></extra>"
@@ -95,7 +109,7 @@ def _points(
 
 def _columns(points: Sequence[Composition | None]) -> list[list[float | None]]:
     rows = [(None, None, None) if point is None else point.parts for point in points]
-    return [list(column) for column in zip(*rows, strict=True)]
+    return [[row[n] for row in rows] for n in range(3)]
 
 
 def tie_line_figure(

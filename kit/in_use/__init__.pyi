@@ -15,6 +15,7 @@ from .interface import tension_effect as tension_effect
 from .line_between import line_cautions as line_cautions
 from .line_between import line_grade as line_grade
 from .line_between import line_grades as line_grades
+from .logged_colours import logged_colours as logged_colours
 from .meeting_line import meeting_findings as meeting_findings
 from .mixing_check import mixing_findings as mixing_findings
 from .mutual_solubility import mutual_solubilities as mutual_solubilities

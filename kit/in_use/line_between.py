@@ -10,6 +10,8 @@ from kit.formula.compatibility import Contents, compatibility_findings
 from kit.visible_text import listed
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from kit.findings import Finding
     from kit.formula.expansion import Materials
     from kit.formula.model import Formula
@@ -85,5 +87,9 @@ def line_cautions(formula: Formula, materials: Materials) -> list[Finding]:
 
     They are the same findings that the formula has; here they stand beside the trials that show whether they are right.
     """
-    found = compatibility_findings(Contents.of(formula, materials))
-    return [finding for finding in found if finding.matter.startswith(_ABOUT_LAYERS)]
+    return about_layers(compatibility_findings(Contents.of(formula, materials)))
+
+
+def about_layers(findings: Iterable[Finding]) -> list[Finding]:
+    """Those among findings that speak of what happens between two layers."""
+    return [finding for finding in findings if finding.matter.startswith(_ABOUT_LAYERS)]

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
 from kit.in_use.parting_trial import of_variant, variants_of
-from kit.layers.shaken_product import time_words
 from kit.visible_text import listed
 
 if TYPE_CHECKING:
@@ -303,7 +302,7 @@ def _interval(ratio: Ratio) -> str:
 def _why_not(one: Comparison) -> str:
     """Why no ratio is told, with the times themselves where there are few."""
     told = [
-        f"{name} {listed([time_words(t) + ('' if parted else ' and not parted') for t, parted in times])}"
+        f"{name} {listed(f'{t:g} s' if parted else f'{t:g} s and not parted' for t, parted in times)}"
         for name, times in ((one.variant, one.times), (one.base, one.base_times))
     ]
     if not any(parted for _, parted in (*one.times, *one.base_times)):

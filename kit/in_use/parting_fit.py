@@ -167,6 +167,11 @@ class PartingFit:
         )
         if self.trials == 1:
             words += " One trial tells nothing of how much the next one differs."
+        else:
+            words += (
+                " The region takes each reading for itself; where trials differ as wholes it is too narrow, and the "
+                "times at which they parted tell more."
+            )
         if not self.final_known:
             words += " The final height was fitted too; a bottle that parted to the end tells it better."
         worst = max(self.residuals, key=abs)

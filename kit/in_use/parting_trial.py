@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, RangeError
 from kit.in_use.line_between import LINE_WORDS, line_grade
-from kit.inputs import REQUIRED, Choice, Day, Number, Rows, asked, count
+from kit.inputs import REQUIRED, Choice, Day, Number, Rows, Text, asked, count
 from kit.iso_dates import today
 from kit.layers.drop_fit import CONTRADICTION, Timing
 
@@ -77,7 +77,7 @@ class Trial:
     """
 
     variant: str = asked(
-        "Variant", default=REQUIRED, example="without salt", help="By which trials of the same thing are found."
+        "Variant", Text("name"), REQUIRED, example="without salt", help="By which trials of the same thing are found."
     )
     batch: str = asked("Batch", example="TL-07")
     bottle: str = asked("Bottle", example="round 100 mL, 85 mL in it")

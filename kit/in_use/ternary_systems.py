@@ -167,7 +167,7 @@ class TernarySystem:
     def saturation(self) -> tuple[Composition, ...]:
         """The curve around the two layers, from the water's side to the oil's: ends of tie lines and further points."""
         points = [end for line in self.lines for end in (line.water_layer, line.oil_layer)]
-        return tuple(sorted([*points, *self.curve], key=_along))
+        return tuple(sorted([*points, *self.curve], key=along))
 
     @cached_property
     def plait(self) -> Composition | None:
@@ -183,8 +183,8 @@ class TernarySystem:
            memory).
         """
         last = self.lines[-1]
-        ends = (_along(last.water_layer), _along(last.oil_layer))
-        arc = [point for point in self.saturation if ends[0] <= _along(point) <= ends[1]]
+        ends = (along(last.water_layer), along(last.oil_layer))
+        arc = [point for point in self.saturation if ends[0] <= along(point) <= ends[1]]
         near = [line for line in self.lines if line.water_layer.shared > 0 < line.oil_layer.shared][-LAST:]
         found = plait_point(arc, straight_line("Hand", near))
         if found is None:
@@ -229,7 +229,7 @@ def _coordinates(name: Correlation, line: TieLine) -> tuple[float, float]:
     return oil / water, oil
 
 
-def _along(point: Composition) -> float:
+def along(point: Composition) -> float:
     """How far along the saturation curve a point lies, seen from the middle of the side without shared liquid."""
     return math.atan2(point.shared, point.water - point.oil)
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
+from kit.in_use.ternary_systems import along
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,6 +27,8 @@ HALVINGS = 100
 AT_AN_END = 1e-12
 #: A mixture this near beside a tie line counts as on it: what floats leave of a sum. [% w/w]
 ON_A_LINE = 1e-11
+#: From so many measured points on, the curve beyond the last tie line counts as drawn (our choice).
+DRAWN_BY = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +42,7 @@ class Settled:
     words
         Why, in a sentence.
     line
-        The tie line through the mixture; None unless there are two layers.
+        The tie line through the mixture; None unless there are two layers and it was measured.
     water_share
         How much of the mass is the water layer. [0 to 1]
     """
@@ -127,8 +130,8 @@ def _between(lower: TieLine, upper: TieLine, overall: Composition) -> tuple[TieL
 def _side(line: TieLine, overall: Composition) -> float:
     """How far a mixture lies beside a tie line, above 0 towards less of the shared liquid; 0 on it. [% w/w]"""
     one, other = line.water_layer, line.oil_layer
-    along, up = other.oil - one.oil, other.shared - one.shared
-    off = (along * (one.shared - overall.shared) - up * (one.oil - overall.oil)) / math.hypot(along, up)
+    across, up = other.oil - one.oil, other.shared - one.shared
+    off = (across * (one.shared - overall.shared) - up * (one.oil - overall.oil)) / math.hypot(across, up)
     return 0.0 if abs(off) < ON_A_LINE else off
 
 
@@ -145,8 +148,8 @@ def water_share(line: TieLine, overall: Composition) -> float:
     0.5
     """
     ends = zip(line.water_layer.parts, line.oil_layer.parts, overall.parts, strict=True)
-    along = [(water - oil, whole - oil) for water, oil, whole in ends]
-    return sum(d * t for d, t in along) / sum(d * d for d, _ in along)
+    steps = [(water - oil, whole - oil) for water, oil, whole in ends]
+    return sum(d * t for d, t in steps) / sum(d * d for d, _ in steps)
 
 
 def _outside(system: TernarySystem, overall: Composition) -> tuple[Layers, str]:
@@ -163,20 +166,48 @@ def _outside(system: TernarySystem, overall: Composition) -> tuple[Layers, str]:
             f"Not known: so little {system.shared} was not measured. The first tie line of {where} has "
             f"{first.water_layer.shared:.2g} % in the water layer and {first.oil_layer.shared:.2g} % in the oil layer."
         )
-    if _side(last, overall) < 0 and 0 < water_share(last, overall) < 1:
-        plait = system.plait
-        near = (
-            f" Drawn on from there, both layers become the same near {plait.shared:.0f} % of {system.shared}, "
-            f"{plait.water:.0f} % of {system.water} and {plait.oil:.0f} % of {system.oil}."
-            if plait
-            else ""
-        )
-        return "not known", (
-            f"Not known: it lies beyond the last measured tie line of {where}, which has "
-            f"{last.water_layer.shared:.3g} % of {system.shared} in the water layer and {last.oil_layer.shared:.3g} % "
-            f"in the oil layer.{near} Only a trial tells."
-        )
+    if _side(last, overall) < 0:
+        beyond = [point for point in system.curve if _side(last, point) < 0]
+        if len(beyond) >= DRAWN_BY:
+            return _by_curve([last.water_layer, *sorted(beyond, key=along), last.oil_layer], overall, where)
+        if 0 < water_share(last, overall) < 1:
+            return "not known", _beyond(system, where)
     return "one", f"One layer: it lies outside the measured tie lines of {where}."
+
+
+def _by_curve(curve: Sequence[Composition], overall: Composition, where: str) -> tuple[Layers, str]:
+    """Beyond the last tie line, where the curve around the two layers was measured: one or two, and no more."""
+    if _encloses(curve, overall):
+        return "two", (
+            f"Two layers, by the measured curve of {where}. No tie line was measured so far up, so what each holds is "
+            "not known."
+        )
+    return "one", f"One layer, by the measured curve of {where}."
+
+
+def _encloses(curve: Sequence[Composition], point: Composition) -> bool:
+    """Whether a point lies within a curve that is closed by a straight line; counts what a ray to the side crosses."""
+    inside = False
+    for one, other in zip(curve, [*curve[1:], curve[0]], strict=True):
+        if (one.shared > point.shared) != (other.shared > point.shared):
+            part = (point.shared - one.shared) / (other.shared - one.shared)
+            inside ^= point.oil < one.oil + part * (other.oil - one.oil)
+    return inside
+
+
+def _beyond(system: TernarySystem, where: str) -> str:
+    last, plait = system.lines[-1], system.plait
+    near = (
+        f" Drawn on from there, both layers become the same near {plait.shared:.0f} % of {system.shared}, "
+        f"{plait.water:.0f} % of {system.water} and {plait.oil:.0f} % of {system.oil}."
+        if plait
+        else ""
+    )
+    return (
+        f"Not known: it lies beyond the last measured tie line of {where}, which has {last.water_layer.shared:.3g} % "
+        f"of {system.shared} in the water layer and {last.oil_layer.shared:.3g} % in the oil layer.{near} Only a trial "
+        "tells."
+    )
 
 
 @dataclass(frozen=True, slots=True)

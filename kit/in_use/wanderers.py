@@ -245,6 +245,12 @@ class DayOfColours:
     day: float
     colours: LayerColours
 
+    @property
+    def text(self) -> str:
+        """As it is typed; see :func:`read_colours`."""
+        water, oil = (" ".join(f"{part:g}" for part in one) for one in (self.colours.water, self.colours.oil))
+        return f"{self.day:g}; {water}; {oil}"
+
 
 def read_colours(text: str) -> list[DayOfColours]:
     r"""Readings typed one day to a line: day; colour of the water layer; colour of the oil layer.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
@@ -32,6 +33,9 @@ BLANK = "______________________"
 
 #: The particulars about the batch and how long it keeps, which stand together.
 KEEPING = ("batch_code", "best_before", "period_after_opening", "storage")
+
+#: Directions that say how often to shake; the general words give way to them.
+_HOW_OFTEN = re.compile(r"\bshake (once|twice|\d+ times)\b", re.IGNORECASE)
 
 #: What a product with a water and an oil layer needs on its label.
 TWO_LAYERS = {"water", "oil"}
@@ -94,7 +98,9 @@ class LabelText:
         said = self.details
         yield [line for line in (self.product_name, self.function) if line]
         yield [self.content.text(self.jurisdiction)] if self.content is not None else []
-        yield [line for line in (SHAKE if self.shake else "", plain_line(said.directions)) if line]
+        directions = plain_line(said.directions)
+        shakes = SHAKE if self.shake and not _HOW_OFTEN.search(directions) else ""
+        yield [line for line in (shakes, directions) if line]
         yield [self.declaration.text] if self.declaration.text else []
         yield list(dict.fromkeys(warning.sentence for warning in self.warnings))
         yield list(self.cautions)

@@ -22,7 +22,7 @@ from kit.numbers import split_number
 from kit.papers.blend_bottles import TrialInMaking
 from kit.papers.registry import make_paper
 from kit.papers.writing import names, write_paper
-from kit.rounding import decimal_places
+from kit.rounding import all_digits, decimal_places
 from kit.widgets.bench import Bench
 from kit.widgets.blend_in_hand import BlendInHand, TrialFile
 from kit.widgets.form import Button, Form
@@ -185,7 +185,7 @@ class BlendDesignPanel(Panel):
         plan = self.plan.read()
         self.bottles = bottles_of(self.points(region), plan["times"], plan["seed"])
         self.made = weigh_bottles(
-            self.bottles, region.names, f"{plan['grams']} g", self.bench.balance, self.bench.tolerance,
+            self.bottles, region.names, f"{all_digits(plan['grams'])} g", self.bench.balance, self.bench.tolerance,
             base=besides(plan["besides"]), spare=plan["spare"],
         )  # fmt: skip
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import KitError, RangeError
-from kit.figures.tie_lines import tie_line_figure
+from kit.figures.tie_lines import move_mixture, tie_line_figure
 from kit.findings import Finding
 from kit.in_use.mixing_check import mixing_findings
 from kit.in_use.product_system import MOST_ELSE, product_system
@@ -63,6 +63,7 @@ class MutualSolubilityPanel(Panel):
         #: Whether a hand chose a system or a mixture that is not the product's.
         self._own = False
         self._one: ProductSystem | None = None
+        self._shown: tuple[TernarySystem, tuple[Composition, ...]] | None = None
         super().__init__(
             source, [self.form, self.answer, self.layers, self.picture, self.marks, self.ratios, self.findings]
         )
@@ -113,8 +114,16 @@ class MutualSolubilityPanel(Panel):
             settled = None
         else:
             self._say(system, settled)
-        self.picture.draw(tie_line_figure(system, settled, put_in))
+        self._draw(system, settled, put_in)
         self.marks.value = soft(_marks(system, settled))
+
+    def _draw(self, system: TernarySystem, settled: Settled | None, put_in: Sequence[Composition]) -> None:
+        """Draw the triangle anew where it is another one; else only what is in hand, which a slider moves."""
+        shown, self._shown = self._shown, (system, tuple(put_in))
+        if shown == self._shown and self.picture.figure is not None:
+            move_mixture(self.picture.figure, settled)
+            return
+        self.picture.draw(tie_line_figure(system, settled, put_in))
         self.ratios.value = ratio_sheet(system, put_in) if len(put_in) == 2 else ""
 
     def _settled(self, system: TernarySystem) -> Settled | None:

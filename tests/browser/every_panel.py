@@ -49,6 +49,12 @@ log.start_study("Evening care", "home-twelve-weeks", ["EC-01"], date(2026, 4, 6)
 for place, grade in (("cupboard", "0"), ("warm_box", "1")):
     log.record(2, "EC-01", place, "start", "appearance", grade, date(2026, 4, 6))
 log.close()
+Path("walk_trials.csv").unlink(missing_ok=True)
+trials = kit.in_use.TrialBook("walk_trials.csv")
+for variant, times in (("without salt, as last year", (212, 198, 225)), ("salt 3 %", (101, 96, 110))):
+    for parted in times:
+        seen = tuple(kit.in_use.Reading(parted * part, 40 * part) for part in (0.1, 0.3, 0.5, 0.8))
+        trials.keep(kit.in_use.Trial(variant, stood=7, mix="mixed", line="haze", readings=seen, parted=parted))
 kit.blends.save_trial(kit.blends.demo_trial(), "blend_trial.csv")
 today = lambda: date(2026, 4, 8)
 study = dict(today=today, study=1)"""
@@ -56,6 +62,7 @@ study = dict(today=today, study=1)"""
 CALLS = {
     "NewProductPanel": "()",
     "OverviewPanel": "('walk_log.db', **study)",
+    "PartingTrialsPanel": "(bench, 'walk_trials.csv')",
     "PhPanel": "(bench, readings=[(0, 6.9), (0.5, 6.1), (1, 5.4), (1.5, 4.9)])",
     "ShelfLifePanel": "('walk_log.db', **study)",
     "StabilityPanel": "('walk_log.db', today=today)",

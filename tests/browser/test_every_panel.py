@@ -23,6 +23,7 @@ NAMES = every.panel_names()
 CHARTED = (
     "DosingPanel",
     "MutualSolubilityPanel",
+    "PartingTrialsPanel",
     "PhPanel",
     "SeparationPanel",
     "StabilityPanel",

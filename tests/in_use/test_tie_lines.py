@@ -28,6 +28,7 @@ from tests.rows import each_of
 MOLAR = (18.015, 46.069, 136.238)
 ETHER = "water-isopropyl-alcohol-ether"
 ACID = "water-acetic-acid-ether"
+PROPYL = "water-propyl-alcohol-cyclohexane"
 
 
 def cross(origin: Composition, one: Composition, other: Composition) -> float:
@@ -63,6 +64,45 @@ def test_a_printed_tie_line_is_met_from_any_mixture_on_it(row: dict[str, str]) -
     assert present(found.water_share) == pytest.approx(0.5, abs=1e-9)
     assert line.water_layer.parts == pytest.approx(ends[0].parts, abs=1e-9)
     assert line.oil_layer.parts == pytest.approx(ends[1].parts, abs=1e-9)
+
+
+#: The same ends as mole fractions of propanol and cyclohexane, as the database prints them beside the mass fractions.
+PRINTED_MOLES = (
+    (0.061, 0.001, 0.371, 0.460), (0.092, 0.003, 0.429, 0.300), (0.100, 0.004, 0.440, 0.218),
+    (0.121, 0.006, 0.426, 0.140), (0.160, 0.010, 0.360, 0.062),
+)  # fmt: skip
+
+
+def test_mass_and_mole_fractions_in_print_agree() -> None:
+    """IUPAC-NIST Solubility Database, system 69_133; molar masses of 60.096 and 84.16 g/mol by IUPAC's weights."""
+    for line, printed in zip(ternary_system(PROPYL).lines, PRINTED_MOLES, strict=True):
+        for end, moles in ((line.water_layer, printed[:2]), (line.oil_layer, printed[2:])):
+            held = [part / molar for part, molar in zip(end.parts, (18.015, 60.096, 84.16), strict=True)]
+            assert [n / sum(held) for n in held[1:]] == pytest.approx(list(moles), abs=0.0015)
+
+
+#: Propanol and cyclohexane where another laboratory saw haze at 25 °C. [mass fractions]
+WASHBURN = (
+    (0.3794, 0.5664), (0.4522, 0.4657), (0.5150, 0.3681), (0.5668, 0.2695), (0.5873, 0.1777), (0.3563, 0.0216),
+    (0.2742, 0.0072),
+)  # fmt: skip
+
+
+@each_of(("shared", "oil"), WASHBURN)
+def test_another_laboratory_saw_haze_where_the_layers_part(shared: float, oil: float) -> None:
+    """E. R. Washburn and others, J. Am. Chem. Soc. 64 (1942) 1886, as in the IUPAC-NIST database, system 69_132; the
+    tie lines are of 1991. A step of 5 % inward there are two layers, one of 5 % outward there are not.
+    """
+    system, haze = ternary_system(PROPYL), Composition.of(1 - shared - oil, shared, oil)
+    inward, outward = haze.toward(Composition(50, 0, 50), 0.05), haze.toward(Composition(0, 100, 0), 0.05)
+    assert settle(system, inward).layers == "two"
+    assert settle(system, outward).layers != "two"
+
+
+def test_the_gap_of_limonene_closes_near_where_another_paper_says() -> None:
+    """J. Chem. Eng. Data 40 (1995) 578-581, abstract: at 293 K the gap ends at about 73 % by mass of ethanol."""
+    highest = max(point.shared for point in ternary_system("water-alcohol-limonene").saturation)
+    assert highest == pytest.approx(73, abs=5)
 
 
 def test_tie_lines_of_a_system_rise_and_never_cross() -> None:
@@ -108,8 +148,8 @@ def test_every_mixture_has_an_answer_and_two_layers_hold_what_was_put_in(
     overall = Composition.of(water, shared, oil)
     found = settle(system, overall)
     assert found.words.startswith({"one": "One layer", "two": "Two layers", "not known": "Not known"}[found.layers])
-    if found.layers == "two":
-        share, line = present(found.water_share), present(found.line)
+    if found.line is not None:
+        share, line = present(found.water_share), found.line
         for whole, a, b in zip(overall.parts, line.water_layer.parts, line.oil_layer.parts, strict=True):
             assert share * a + (1 - share) * b == pytest.approx(whole, abs=1e-9)
 
@@ -174,7 +214,7 @@ def test_a_plait_point_is_told_only_near_the_last_tie_line() -> None:
 
 def test_correlations_say_how_straight_the_lines_lie() -> None:
     """Othmer and Tobias (1942) and Hand (1930) found straight lines; the data of a textbook and of 1988 are."""
-    for key in (ETHER, ACID, "water-tert-butyl-alcohol-diisobutylene", "water-propyl-alcohol-cyclohexane"):
+    for key in (ETHER, ACID, "water-tert-butyl-alcohol-diisobutylene", PROPYL):
         for name in ("Hand", "Othmer-Tobias"):
             assert ternary_system(key).correlated(name).r_squared > 0.98, (key, name)
     for system, name in itertools.product(ternary_systems(), CORRELATIONS):
@@ -192,7 +232,7 @@ def test_nothing_is_said_beyond_the_measured_lines() -> None:
     assert "The first tie line" in acid.words
     assert "0.69 % in the water layer" in acid.words
     ether = ternary_system(ETHER)
-    near = settle(ether, Composition.of(50, 37.5, 12.5))
+    near = settle(ternary_system(ACID), Composition.of(28, 43, 29))
     assert near.layers == "not known"
     assert "beyond the last measured tie line" in near.words
     assert "Only a trial tells" in near.words
@@ -200,6 +240,17 @@ def test_nothing_is_said_beyond_the_measured_lines() -> None:
     assert settle(ether, Composition.of(0, 60, 40)).layers == "one"
     assert settle(ether, Composition.of(60, 40, 0)).layers == "one"
     assert settle(ether, Composition.of(99.9, 0.05, 0.05)).layers == "one"
+
+
+def test_beyond_the_tie_lines_a_measured_curve_still_tells_one_from_two() -> None:
+    """Ethanol, cyclohexane and water at 25 °C: IUPAC-NIST 69_76 prints the curve to 69 % of ethanol, ties to 41 %."""
+    system = ternary_system("water-alcohol-cyclohexane")
+    for inside in ((25, 50, 25), (12, 60, 28), (5, 30, 65), (35, 58, 7)):
+        found = settle(system, Composition(*inside))
+        assert (found.layers, found.line, found.water_share) == ("two", None, None), inside
+        assert "not known" in found.words
+    for outside in ((15, 68.5, 16.5), (38, 60.5, 1.5), (5, 60, 35), (1, 30, 69)):
+        assert settle(system, Composition(*outside)).layers == "one", outside
 
 
 def test_a_shift_of_the_ratio_moves_along_a_straight_line_through_the_layers() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
@@ -11,10 +12,12 @@ from hypothesis import strategies as st
 
 from kit.errors import EntryError, RangeError
 from kit.in_use.colour_readings import WHITE, LayerColours, absorbance, bleed, light_of
+from kit.in_use.logged_colours import logged_colours
 from kit.in_use.wanderers import bleeds, read_colours, wanderers, wandering_findings
 from kit.in_use.wandering import course, log_d, neutral_share, share_in_oil
 from kit.layers.partition import share_out, water_level
 from kit.stability.photos.colour import lab_of
+from kit.stability.study import Observation
 from tests.in_use.some_products import layered
 from tests.present import present
 from tests.rows import each_of
@@ -167,6 +170,30 @@ def test_colours_typed_day_by_day_become_a_course() -> None:
         with pytest.raises(EntryError, match=words):
             read_colours(wrong)
     assert read_colours(" \n") == []
+
+
+def seen(number: int, point: str, attribute: str, value: str, day: int, replaces: int | None = None) -> Observation:
+    on = date(2026, 3, 1) + timedelta(days=day)
+    return Observation(number, 1, "TL-01", "window", point, attribute, value, None, on, replaces=replaces)
+
+
+def test_a_stability_log_gives_the_colours_of_both_layers() -> None:
+    rows = [
+        seen(1, "start", "colour", "98 0 2", 0),
+        seen(2, "start", "colour_lower", "60 0 0", 0),
+        seen(3, "start", "colour_lower", "62 -20 -15", 0, replaces=2),
+        seen(4, "4 weeks", "colour", "97 -2 0", 29),
+        seen(5, "4 weeks", "colour_lower", "70 -16 -12", 29),
+        seen(6, "1 week", "colour", "97.5 -1 1", 7),
+        seen(7, "1 week", "ph", "5.1", 7),
+    ]
+    found = logged_colours(rows, "TL-01", "window")
+    assert [one.day for one in found] == [0, 29], "where one layer was not read, the day is left out"
+    assert found[0].colours == LayerColours((62, -20, -15), (98, 0, 2))
+    assert logged_colours(rows, "TL-01", "window", "water")[0].colours.water == (98, 0, 2)
+    assert bleeds(found, 0.5, "water")[0][1].is_seen
+    with pytest.raises(EntryError, match="at 0 pulls"):
+        logged_colours(rows, "TL-01", "fridge")
 
 
 def test_dyes_and_actives_of_a_formula_with_what_is_known() -> None:

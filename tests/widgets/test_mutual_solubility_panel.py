@@ -23,8 +23,9 @@ def panel() -> MutualSolubilityPanel:
     return panel_of({"Aqua": "q.s.", "Alcohol Denat.": "40", "Sodium Chloride": "0.5"}, {"Limonene": "20"})
 
 
-def drawn(panel: MutualSolubilityPanel) -> list[str]:
-    return [trace.name for trace in present(panel.picture.figure).data]
+def drawn(panel: MutualSolubilityPanel) -> dict[str, list[float]]:
+    """What holds points on the triangle: name → their shared liquid. [%]"""
+    return {trace.name: list(trace.a) for trace in present(panel.picture.figure).data if trace.a}
 
 
 def test_it_lays_the_product_on_its_system_and_draws_both_layers(panel: MutualSolubilityPanel) -> None:
@@ -44,6 +45,13 @@ def test_it_lays_the_product_on_its_system_and_draws_both_layers(panel: MutualSo
 def test_it_follows_the_bench_until_a_hand_tries_something_else(panel: MutualSolubilityPanel) -> None:
     panel.bench.move_oil(30)
     assert panel.form["oil"] == pytest.approx(30.2, abs=0.2)
+    figure = panel.picture.figure
+    panel.form.type(shared="5", oil="10")
+    assert panel.picture.figure is figure
+    assert drawn(panel)["the whole"] == [5]
+    assert len(drawn(panel)["its tie line"]) == 2
+    panel.form.type(shared="90", oil="5")
+    assert "its tie line" not in drawn(panel)
     panel.form.type(shared="5", oil="10")
     assert "The product in hand" not in panel.answer.value
     panel.bench.move_oil(25)
@@ -62,6 +70,10 @@ def test_another_system_can_be_looked_at_and_too_much_is_told(panel: MutualSolub
     assert "One layer" in panel.answer.value
     assert 'data-severity="caution"' in panel.answer.value
     panel.form.type(shared="37.5", oil="12.5")
+    assert "what each holds is not known" in panel.answer.value
+    assert "water layer at rest" not in panel.layers.value
+    panel.form.type(system="water-acetic-acid-ether")
+    panel.form.type(shared="43", oil="29")
     assert "Not known" in panel.answer.value
     panel.form.type(oil="70")
     assert "are more than 100 %" in panel.answer.value
@@ -75,7 +87,7 @@ def test_a_product_of_no_system_is_told_what_is_known_pair_by_pair() -> None:
     assert BACK in panel.form.disabled
     assert "Butyl Acetate takes up 1.4 % of Aqua" in panel.findings.value
     assert "Glycerin with Butyl Acetate" in panel.findings.value
-    assert "now" not in drawn(panel)
+    assert not {"the whole", "its tie line"} & set(drawn(panel))
 
 
 def test_a_name_is_escaped_and_the_figure_stands_alone() -> None:
@@ -87,8 +99,8 @@ def test_a_name_is_escaped_and_the_figure_stands_alone() -> None:
     assert name not in panel.findings.value
     ether = ternary_system("water-isopropyl-alcohol-ether")
     alone = tie_line_figure(ether)
-    assert [trace.name for trace in alone.data][-1] == "plait point, drawn on"
+    assert "plait point, drawn on" in [trace.name for trace in alone.data]
     one = tie_line_figure(ether, settle(ether, Composition.of(30, 60, 10)))
-    assert "its tie line" not in [trace.name for trace in one.data]
+    assert [list(trace.a) for trace in one.data if trace.name == "its tie line"] == [[]]
     dark = next(trace for trace in alone.data if trace.name == "where two layers become one")
     assert len(dark.a) == len(ether.saturation)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from kit.in_use.wanderers import read_colours
 from kit.widgets.bench import Bench
 from kit.widgets.wandering_panel import OTHER, WanderingPanel
 from tests.in_use.some_products import layered
@@ -19,7 +20,7 @@ def panel_of(water: dict[str, str], oil: dict[str, str]) -> WanderingPanel:
 
 def test_it_says_who_may_wander_and_where_the_layers_meet() -> None:
     panel = panel_of(*HELD)
-    assert "2 dyes and 1 actives may wander" in panel.answer.value
+    assert "Dyes: 2; actives: 1." in panel.answer.value
     assert "log D, octanol, uncharged" in panel.table.value
     assert "CI 61565 will bleed cannot be known" in panel.findings.value
     assert "ISO 11930" in panel.meeting.value
@@ -44,6 +45,9 @@ def test_typed_colours_become_k_a_course_and_a_caution() -> None:
     assert "too pale to follow" in panel.form.faults["readings"]
     panel.form.type(readings="0; 62 -20")
     assert "Line 1 is" in panel.form.faults["readings"]
+    again = WanderingPanel(panel.bench, read_colours(TYPED))
+    assert again.form["readings"].startswith("0; 62 -20 -15; 98 0 2")
+    assert "CI 42090 bleeds: 40 %" in again.findings.value
     panel.form.type(readings="")
     assert "readings" not in panel.form.faults
 

@@ -21,6 +21,7 @@ from kit.widgets.ratio_view import RatioView
 from kit.widgets.reading_rows.rows import ReadingRows
 from kit.widgets.still.cleaning import cleaned
 from kit.widgets.still.pictures import figure_still, ratio_picture
+from kit.widgets.stopwatch import Stopwatch
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -142,6 +143,10 @@ def _readings(widget: ReadingRows) -> str:
     return "".join(found)
 
 
+def _stopwatch(widget: Stopwatch) -> str:
+    return _line(widget.words)
+
+
 def _control(widget: ipw.Widget) -> str:
     """An ordinary control, as a maker's own cell may add: its words and its value; nothing for what has neither."""
     said, value = str(getattr(widget, "description", "") or ""), getattr(widget, "value", None)
@@ -157,6 +162,7 @@ _DRAWN: tuple[tuple[type, Callable[[Any], str]], ...] = (
     (FormulaTable, _formula_table),
     (RatioView, _ratio),
     (ReadingRows, _readings),
+    (Stopwatch, _stopwatch),
     (ipw.Accordion, _accordion),
     (ipw.Box, _box),
 )

@@ -1,0 +1,301 @@
+"""Repairs: published programmes, brute force on small ones, and every product of the tests that breaks a rule."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+from pathlib import Path
+from time import perf_counter
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kit.bench.price import Price
+from kit.bench.price_list import PriceList
+from kit.blends.programme import Condition, Programme, equation
+from kit.blends.repair import repair
+from kit.blends.repair_wishes import OnHand, RepairWishes, line_names
+from kit.errors import EntryError, RangeError
+from kit.formula.expansion import Materials
+from kit.formula.files import read_formula
+from kit.formula.model import Formula, Line, Phase, Rule
+from kit.formula.requirements import EDGE, flat_percents, requirements
+from kit.layers.density import layers_of
+from kit.layers.viscosity import layer_viscosity
+from kit.library.library import Library
+from kit.library.table import limits
+
+PRODUCTS = Path(__file__).resolve().parents[1] / "published" / "products"
+LIBRARY = Materials(Library.bundled())
+EU = limits("eu", "2026-12-01")
+
+
+def at_least(name: str, weights: tuple[float, ...], bound: float) -> Condition:
+    """A condition the other way round."""
+    return Condition(name, tuple(-w for w in weights), -bound)
+
+
+def test_the_diet_problem_as_it_is_printed() -> None:
+    """SAS/OR and SAS Viya, *The OPTLP Procedure*, examples 5.3 and 5.9: amounts and reduced costs as printed there."""
+    foods = ("bread", "milk", "cheese", "potato", "fish", "yogurt")
+    cost = (2.0, 3.5, 8.0, 1.5, 11.0, 1.0)
+    fish, milk = (tuple(float(food == of) for food in foods) for of in ("fish", "milk"))
+    conditions = (
+        at_least("calories", (90, 120, 106, 97, 130, 180), 300),
+        Condition("protein", (4.0, 8.0, 7.0, 1.3, 8.0, 9.2), 10),
+        at_least("carbohydrates", (15.0, 11.7, 0.4, 22.6, 0.0, 17.0), 10),
+        at_least("fat", (1.0, 5.0, 9.0, 0.1, 7.0, 1.0), 8),
+        at_least("fish", fish, 0.5),
+        Condition("milk", milk, 1.0),
+    )
+    found = Programme(6, conditions, total=None).best(cost)
+    assert found is not None
+    assert found.amounts == pytest.approx((0.0, 0.05360, 0.44950, 1.86517, 0.5, 0.0), abs=5e-6)
+    assert found.prices["fish"] == pytest.approx(5.15641, abs=5e-6)
+    assert found.value == pytest.approx(sum(c * x for c, x in zip(cost, found.amounts, strict=True)))
+
+
+def test_prices_as_another_solver_prints_them() -> None:
+    """lp_solve 5.5 reference guide, "Sensitivity": the optimum and its dual values as printed there."""
+    conditions = (
+        at_least("THISROW", (0, 78.26, 0, 2.9), 92.3),
+        Condition("THATROW", (0.24, 0, 11.31, 0), 14.8),
+        at_least("LASTROW", (12.68, 0, 0.08, 0.9), 4),
+        at_least("COLONE", (1, 0, 0, 0), 28.6),
+        at_least("COLFOUR", (0, 0, 0, 1), 18),
+        Condition("COLFOUR most", (0, 0, 0, 1), 48.98),
+    )
+    found = Programme(4, conditions, total=None).best((1, 3, 6.24, 0.1))
+    assert found is not None
+    assert found.value == pytest.approx(31.7828, abs=5e-5)
+    assert found.amounts == pytest.approx((28.6, 0, 0, 31.8276), abs=5e-5)
+    assert found.prices == pytest.approx({"THISROW": 0.03448276, "COLONE": 1.0}, abs=5e-9)
+
+
+@given(
+    st.lists(st.integers(0, 20), min_size=3, max_size=3),
+    st.lists(st.tuples(*[st.integers(-3, 3)] * 3, st.integers(-20, 40)), min_size=1, max_size=3),
+)
+def test_the_smallest_change_is_that_of_a_search_through_all(start: list[int], rules: list[tuple[int, ...]]) -> None:
+    conditions = tuple(Condition(f"rule {n}", tuple(map(float, row[:3])), float(row[3])) for n, row in enumerate(rules))
+    programme, weights = Programme(3, conditions, total=20.0), (1.0, 0.5, 2.0)
+    grid = [(a, b, 20 - a - b) for a in range(21) for b in range(21 - a)]
+    holding = [x for x in grid if all(np.dot(one.weights, x) <= one.bound + 1e-9 for one in conditions)]
+    stepped = programme.on_steps(start, weights, {0: 1.0, 1: 1.0}, [2])
+    exact = programme.nearest(start, weights)
+
+    def moved(x: tuple[float, ...]) -> float:
+        return sum(w * abs(a - b) for w, a, b in zip(weights, x, start, strict=True))
+
+    if not holding:
+        assert stepped is None
+    else:
+        assert stepped is not None
+        assert exact is not None
+        assert moved(stepped) == pytest.approx(min(map(moved, holding)), abs=1e-6)
+        assert exact.value <= moved(stepped) + 1e-6
+    if exact is None:
+        names = programme.contradiction()
+        assert names
+
+        def keepable(kept: tuple[str, ...]) -> bool:
+            few = tuple(one for one in conditions if one.name in kept)
+            return Programme(3, few, total=20.0).nearest(start, weights) is not None
+
+        assert not keepable(names)
+        assert all(keepable(few) for few in combinations(names, len(names) - 1))
+
+
+def test_every_product_of_the_tests_that_breaks_a_limit_is_mended() -> None:
+    faults, mended = [], 0
+    for file in sorted(PRODUCTS.glob("*.toml")):
+        formula = read_formula(file)
+        materials = Materials.of(formula, Library.bundled())
+        for doubled in (False, True):
+            if doubled:  # whatever is limited, raised to half as much again
+                percents = flat_percents(formula)
+                limited = {n for r in requirements(formula, materials, EU) for n, w in enumerate(r.weights) if w > 0}
+                percents = [1.5 * x if n in limited else x for n, x in enumerate(percents)]
+                flat = iter(100 * x / sum(percents) for x in percents)
+                formula = formula.with_percents(tuple(tuple(next(flat) for _ in one.lines) for one in formula.phases))
+            wishes = RepairWishes(remove=True)
+            found = repair(formula, materials, EU, wishes)
+            if found.after is None:
+                faults.append(f"{file.stem}: {found.sentence}")
+                continue
+            mended += bool(found.changes)
+            now = flat_percents(found.after)
+            left = [r.name for r in requirements(found.after, materials, EU) if r.slack(now) < -EDGE]
+            if broken := set(left) & set(found.broken) or abs(found.after.total - 100) > 1e-6:
+                faults.append(f"{file.stem}: {broken}, total {found.after.total}")
+            for p, phase in enumerate(formula.phases):
+                if len({one.kind for one in formula.phases}) > 1 and phase.kind in ("oil", "water"):
+                    kinds = [q for q, one in enumerate(formula.phases) if one.kind == phase.kind]
+                    before, after = (sum(map(one.phase_total, kinds)) for one in (formula, found.after))
+                    if abs(before - after) > 1e-6:
+                        faults.append(f"{file.stem}: {phase.name} {before} to {after}")
+                    del p
+    assert not faults, "\n".join(faults)
+    assert mended >= 50
+
+
+def beard_oil(**more: object) -> Formula:
+    """Of the invented Tern Lane Workshop; no two layers, no water."""
+    lines = (
+        Line("Squalane", "40", "fill"),
+        Line("Isoamyl Laurate", "30"),
+        Line("Ricinus Communis Seed Oil", "28"),
+        Line("Tocopherol", "0.5", "level"),
+        Line("Parfum", "1.5", "level"),
+    )
+    return replace(Formula("Beard oil", (Phase("Oil", "oil", lines),)), **more)  # type: ignore[arg-type]
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from(["Squalane", "Isoamyl Laurate", "Ricinus Communis Seed Oil"]), st.floats(1, 60)),
+        min_size=1, max_size=3, unique_by=lambda pair: pair[0],
+    ),
+    st.sampled_from(["", "Isoamyl Laurate", "Squalane"]),
+    st.randoms(use_true_random=False),
+)  # fmt: skip
+def test_what_is_found_keeps_the_rules_and_nothing_random_is_nearer(
+    most: list[tuple[str, float]], locked: str, chance: object
+) -> None:
+    formula = beard_oil(rules=tuple(Rule(name, high=round(bound, 3)) for name, bound in most))
+    wishes = RepairWishes(locked=(locked,) if locked else ())
+    found = repair(formula, LIBRARY, (), wishes)
+    rules, start = requirements(formula, LIBRARY, ()), flat_percents(formula)
+    if found.after is None:
+        assert found.contradiction
+        return
+    now = flat_percents(found.after)
+    assert found.after.total == pytest.approx(100, abs=1e-9)
+    assert all(rule.slack(now) >= -EDGE for rule in rules)
+    if locked:
+        at = line_names(formula).index(locked)
+        assert now[at] == start[at]
+    weights = (0.5, 1.0, 1.0, 3.0, 1.5)
+    reached = sum(w * abs(a - b) for w, a, b in zip(weights, now, start, strict=True))
+    random = np.random.default_rng(chance.randint(0, 10**6))  # type: ignore[attr-defined]
+    tries = np.array(start) + random.normal(0, 20, (2000, 5)) * [1, 1, 1, 0, 0]
+    tries[:, 0] += 100 - tries.sum(axis=1)
+    holds = (tries >= 0.01 * np.array(start)).all(axis=1)
+    for rule in rules:
+        holds &= tries @ rule.weights <= rule.bound
+    if locked:
+        holds &= np.abs(tries[:, at] - start[at]) < 1e-9
+    changes = np.abs(tries[holds] - start) @ weights
+    assert (changes >= reached - 0.05).all()  # steps of 0.01 % on five lines
+
+
+def test_cheapest_lightest_and_using_up() -> None:
+    prices = PriceList(
+        "EUR",
+        (
+            Price("Squalane", 1, "kg", 60.0),
+            Price("Isoamyl Laurate", 1, "kg", 45.0),
+            Price("Ricinus Communis Seed Oil", 1, "kg", 12.0),
+            Price("Tocopherol", 1, "kg", 90.0),
+        ),
+    )
+    formula = beard_oil(rules=(Rule("Ricinus Communis Seed Oil", high=32),))
+
+    def wished(**wishes: object) -> tuple[Formula, str]:
+        found = repair(formula, LIBRARY, (), RepairWishes(**wishes), prices=prices, batch=200.0)  # type: ignore[arg-type]
+        assert found.after is not None, found.sentence
+        return found.after, " ".join(one.sentence for one in found.findings)
+
+    cheap, said = wished(aim="cheapest", reach=20.0)
+    squalane, laurate, castor, tocopherol, parfum = flat_percents(cheap)
+    # by hand: castor oil is cheapest and may reach 32 %, the laurate is cheaper than squalane and may reach 36 %
+    assert (castor, laurate, squalane) == pytest.approx((32.0, 36.0, 30.0))
+    assert (tocopherol, parfum) == (0.5, 1.5)
+    assert "Parfum" in said
+    assert "guards the product" in said
+    light, _ = wished(aim="lightest", reach=20.0)
+    assert flat_percents(light)[1] == pytest.approx(36.0)
+    assert flat_percents(light)[2] == pytest.approx(22.4)
+    thick, thin = (layer_viscosity(one, LIBRARY, layers_of(one, LIBRARY)[0]).value for one in (formula, light))
+    assert thin < thick
+    used, _ = wished(aim="use up", bottle="Isoamyl Laurate", grams=70.0)
+    assert flat_percents(used)[1] == pytest.approx(35.0)  # 70 g of 200 g
+    short, _ = wished(on_hand=(("Squalane", 70.0), ("Lanolin", 3.0)))
+    assert flat_percents(short)[0] == pytest.approx(35.0)
+    dear, _ = wished(most_cost=4.0)
+    per_gram = (0.060, 0.045, 0.012, 0.090, 0.0)
+    assert sum(x * c for x, c in zip(flat_percents(dear), per_gram, strict=True)) <= 4.0 + 1e-9
+
+
+def test_what_cannot_be_kept_together_is_named() -> None:
+    rules = (Rule("Squalane", high=20), Rule("Isoamyl Laurate", high=30), Rule("Ricinus Communis Seed Oil", high=45),
+             Rule("Tocopherol", high=5))  # fmt: skip
+    formula = beard_oil(rules=rules)
+    found = repair(formula, LIBRARY, (), RepairWishes(locked=("Parfum",)))
+    assert found.after is not None
+    tight = beard_oil(rules=(*rules[:2], Rule("Ricinus Communis Seed Oil", high=30), rules[3]))
+    refused = repair(tight, LIBRARY, (), RepairWishes(locked=("Parfum",)))
+    assert refused.after is None
+    assert set(refused.contradiction) == {
+        "Squalane at most 20 %", "Isoamyl Laurate at most 30 %", "Ricinus Communis Seed Oil at most 30 %",
+        "Tocopherol at most 5 %", "Parfum stays as it is",
+    }  # fmt: skip
+    assert "cannot be kept together" in refused.sentence
+
+
+def test_what_is_prohibited_is_only_mended_by_taking_it_out() -> None:
+    formula = read_formula(PRODUCTS / "alcohol_splash.toml")
+    materials = Materials.of(formula, Library.bundled())
+    kept = repair(formula, materials, EU)
+    assert not kept.changes
+    assert any("only taking out Butylphenyl Methylpropional" in one.sentence for one in kept.findings)
+    taken = repair(formula, materials, EU, RepairWishes(remove=True))
+    assert taken.after is not None
+    assert "Butylphenyl Methylpropional" not in line_names(taken.after)
+    assert taken.after.total == pytest.approx(100, abs=1e-9)
+
+
+def test_thirty_lines_under_forty_rules_take_less_than_50_ms() -> None:
+    names = [each.inci for each in Library.bundled() if each.phase == "oil" and "emollient" in each.roles][:30]
+    lines = tuple(Line(name, repr(100 / 30), "fill" if n == 0 else "share") for n, name in enumerate(names))
+    rules = [Rule(name, high=3.0 + 0.02 * n) for n, name in enumerate(names[1:21])]
+    rules += [Rule(name, low=1.0, high=3.9) for name in names[20:30]]
+    formula = Formula("Thirty oils", (Phase("Oil", "oil", lines),), rules=tuple(rules))
+    assert len(requirements(formula, LIBRARY, ())) == 40
+    repair(formula, LIBRARY, ())
+    times = []
+    for _ in range(5):
+        began = perf_counter()
+        found = repair(formula, LIBRARY, ())
+        times.append(perf_counter() - began)
+    assert found.after is not None
+    assert len(found.changes) > 10
+    assert min(times) < 0.05
+
+
+def test_bad_wishes_are_told() -> None:
+    formula = beard_oil()
+    with pytest.raises(EntryError, match="Lanolin cannot be left as it is: the formula has no such line"):
+        repair(formula, LIBRARY, (), RepairWishes(locked=("Lanolin",)))
+    with pytest.raises(EntryError, match="No line has a price"):
+        repair(formula, LIBRARY, (), RepairWishes(aim="cheapest"))
+    with pytest.raises(EntryError, match="Choose the line to use up"):
+        repair(formula, LIBRARY, (), RepairWishes(aim="use up"))
+    with pytest.raises(RangeError, match="A step of 0 %"):
+        repair(formula, LIBRARY, (), step=0.0)
+    blank = Formula("Toner", (Phase("Water", "water", (Line("Aqua", ""),)),))
+    with pytest.raises(RangeError, match=r"Aqua .* has no amount"):
+        repair(blank, LIBRARY, ())
+    water = Formula("Toner", (Phase("Water", "water", (Line("Aqua", "100"),)),))
+    with pytest.raises(EntryError, match="no oil layer to make lighter"):
+        repair(water, LIBRARY, (), RepairWishes(aim="lightest"))
+    with pytest.raises(EntryError, match="Row 1: 'Squalane' is no name with a mass"):
+        OnHand().read("Squalane")
+    assert OnHand().read("Dimethicone 5 cSt 40 g") == (("Dimethicone 5 cSt", 40.0),)
+    with pytest.raises(EntryError, match="has 1 weights for 2 amounts"):
+        Programme(2, (Condition("short", (1.0,), 1.0),))
+    with pytest.raises(EntryError, match="amounts have no end"):
+        Programme(1, (), total=None, most=float("inf")).best((-1.0,))
+    assert len(equation("both", (1.0,), 2.0)) == 2
