@@ -85,6 +85,9 @@ def test_a_plan_follows_what_is_typed() -> None:
     panel.plan.type(grams="30 kg")
     assert panel.made is not None
     assert "balance carries" in panel.findings.value
+    panel.parts.type(low2="5", high2="5")
+    assert "not enough for any model" in panel.answer.value
+    assert "is held at 5 %" in panel.findings.value
     panel.parts.type(part2="")
     assert panel.picture.value == ""  # two parts have no triangle
     for text in ("Tocopherol 0.5\nTocopherol 1", "0.5", "Tocopherol 5 g", "a b"):
@@ -253,6 +256,7 @@ def test_emulsifiers_for_the_oils_in_hand() -> None:
     assert "is known of Isoamyl Laurate" not in panel.findings.value
     assert panel.required.value == pytest.approx((50 * 9.5 + 30 * 11 + 19.5 * 14 + 0.5 * 6) / 100)
     assert "your own" in panel.oils.value
+    assert "PMC4137601" in panel.blend.value
     panel.form.type(wanted="16")
     assert "lies outside this pair" in panel.answer.value
     assert panel.pair is None
