@@ -7,6 +7,9 @@ from .beginning import begin_from as begin_from
 from .beginning import blank as blank
 from .beginning import starting_points as starting_points
 from .costing import Costing as Costing
+from .effects import Effect as Effect
+from .effects import effects as effects
+from .effects import finding_effects as finding_effects
 from .product import Product as Product
 from .workshop import Workshop as Workshop
 from .workshop import find_workshop as find_workshop

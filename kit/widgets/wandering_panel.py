@@ -12,7 +12,6 @@ from kit.in_use.wanderers import bleeds, read_colours, wanderers, wandering_find
 from kit.in_use.wandering import course, share_in_oil
 from kit.inputs import Choice, Input, Text
 from kit.layers.partition import MeasuredPh
-from kit.layers.preservatives import find_preservatives
 from kit.widgets.form import Form
 from kit.widgets.html import findings_list, problem, sheet, soft
 from kit.widgets.panel import Panel
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
 
     from kit.in_use.colour_readings import Bleed, Home
     from kit.in_use.wanderers import DayOfColours, Wanderer
+    from kit.layers.density import Layer
     from kit.widgets.panel import Source
 
 INPUTS = (
@@ -111,23 +111,21 @@ class WanderingPanel(Panel):
 
     def _meeting(self) -> str:
         """Cautions about microbes; none while the formula is not complete."""
-        bench = self.bench
-        product = bench.product
-        if not product.formula.is_complete or not find_preservatives(product.formula, product.materials):
-            path, ends = None, None
-        else:
-            try:
-                path, window = bench.path, bench.window
-                ends = (window.low, window.high) if window.is_open else None
-            except KitError:
-                path, ends = None, None
+        product, path = self.bench.product, None
         if not product.formula.is_complete:
             return ""
-        found = meeting_findings(product.formula, product.materials, bench.ph, path=path, ends=ends)
+        ends: tuple[float, float] | None = None
+        try:
+            path, window = self.bench.path, self.bench.window
+        except KitError:  # the ratio cannot move, so there is no window
+            pass
+        else:
+            ends = (window.low, window.high) if window.is_open else None
+        found = meeting_findings(product.formula, product.materials, self.bench.ph, path=path, ends=ends)
         return (soft("Where the layers meet") + findings_list(found)) if found else ""
 
 
-def oil_to_water(layers: Sequence[object]) -> float:
+def oil_to_water(layers: Sequence[Layer]) -> float:
     """Volume of the oil over that of the water, by the densities of the layers at 20 °C. [mL/mL]
 
     Raises
@@ -135,18 +133,18 @@ def oil_to_water(layers: Sequence[object]) -> float:
     EntryError
         One of the two layers is missing.
     """
-    volumes = {layer.kind: layer.percent / layer.density for layer in layers}  # type: ignore[attr-defined]
+    volumes = {layer.kind: layer.percent / layer.density for layer in layers}
     if not volumes.get("water") or not volumes.get("oil"):
         msg = "The product has not both a water and an oil layer, so nothing can pass from one to the other."
         raise EntryError(msg)
-    return float(volumes["oil"] / volumes["water"])
+    return volumes["oil"] / volumes["water"]
 
 
 def _in_short(every: Sequence[Wanderer]) -> str:
     dyes = sum(one.is_dye for one in every)
     if not every:
         return "No dye and no active with a known log P stands in the two layers."
-    return f"{dyes} dyes and {len(every) - dyes} actives may wander. Type colours of both layers to see what one does."
+    return f"Dyes: {dyes}; actives: {len(every) - dyes}. Type the colours of both layers to see what a dye does."
 
 
 def day_sheet(every: Sequence[tuple[float, Bleed]]) -> str:

@@ -20,7 +20,7 @@ def panel_of(water: dict[str, str], oil: dict[str, str]) -> WanderingPanel:
 
 def test_it_says_who_may_wander_and_where_the_layers_meet() -> None:
     panel = panel_of(*HELD)
-    assert "2 dyes and 1 actives may wander" in panel.answer.value
+    assert "Dyes: 2; actives: 1." in panel.answer.value
     assert "log D, octanol, uncharged" in panel.table.value
     assert "CI 61565 will bleed cannot be known" in panel.findings.value
     assert "ISO 11930" in panel.meeting.value

@@ -1,0 +1,114 @@
+"""From light to rich: a published blend, the ends, the way home, and what stays."""
+
+from __future__ import annotations
+
+from math import log
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.optimize import minimize
+
+from kit.blends.lighter_richer import OilPath, index_of, kinematic_at, tilted
+from kit.errors import EntryError, RangeError
+from kit.formula.expansion import Materials
+from kit.formula.model import Formula, Line, Phase
+from kit.layers.density import layers_of
+from kit.layers.viscosity import layer_viscosity
+from kit.library.library import Library
+
+LIBRARY = Materials(Library.bundled())
+SERUM = Formula(
+    "Night serum",
+    (
+        Phase("Water", "water", (Line("Aqua", "q.s.", "fill"), Line("Phenoxyethanol", "0.4", "level"))),
+        Phase(
+            "Oil",
+            "oil",
+            (
+                Line("Isopropyl Myristate", "10"),
+                Line("Squalane", "12", "fill"),
+                Line("Ricinus Communis Seed Oil", "8"),
+                Line("Tocopherol", "0.2", "level"),
+                Line("Polyglyceryl-4 Oleate", "0.3"),
+            ),
+        ),
+    ),
+)
+
+
+def test_two_oils_are_blended_to_a_published_viscosity() -> None:
+    """Maples (2000), as in ``tests/published``: 32 and 220 mm²/s half and half make 75.935."""
+    shares = tilted([80, 20], [index_of(32), index_of(220)], index_of(75.935))
+    assert shares == pytest.approx([50, 50], abs=1e-3)
+    # Arrhenius by hand: ln 10 is half way from ln 1 to ln 100
+    assert kinematic_at((index_of(1, "arrhenius") + index_of(100, "arrhenius")) / 2, "arrhenius") == pytest.approx(10)
+
+
+@given(
+    st.lists(st.tuples(st.floats(0.5, 60), st.floats(1, 40)), min_size=2, max_size=6).filter(
+        lambda rows: max(x for _, x in rows) - min(x for _, x in rows) > 1
+    ),
+    st.floats(0.02, 0.98),
+)
+def test_a_tilted_blend_has_its_number_and_goes_home(rows: list[tuple[float, float]], part: float) -> None:
+    shares, numbers = map(list, zip(*rows, strict=True))
+    wanted = min(numbers) + part * (max(numbers) - min(numbers))
+    found = tilted(shares, numbers, wanted)
+    assert sum(found) == pytest.approx(sum(shares))
+    assert np.dot(found, numbers) / sum(found) == pytest.approx(wanted, abs=1e-6)
+    mean = float(np.dot(shares, numbers) / sum(shares))
+    if min(numbers) < mean < max(numbers) and min(found) > 1e-6:
+        assert tilted(found, numbers, mean) == pytest.approx(shares, rel=1e-4, abs=1e-6)
+
+
+def test_no_other_blend_of_that_number_is_nearer() -> None:
+    shares, numbers, wanted = np.array([40.0, 35.0, 25.0]), np.array([10.0, 22.0, 31.0]), 24.0
+    found = tilted(list(shares), list(numbers), wanted)
+    judge = minimize(
+        lambda q: float(np.sum(q * np.log(q / shares))),
+        shares,
+        bounds=[(1e-6, 100)] * 3,
+        constraints=[
+            {"type": "eq", "fun": lambda q: q.sum() - 100},
+            {"type": "eq", "fun": lambda q: q @ numbers / 100 - wanted},
+        ],
+        options={"ftol": 1e-13},
+    )
+    assert found == pytest.approx(list(judge.x), abs=2e-3)
+
+
+def test_a_serum_from_light_to_rich() -> None:
+    path = OilPath.of(SERUM, LIBRARY)
+    assert path.names == ("Isopropyl Myristate", "Squalane", "Ricinus Communis Seed Oil")
+    assert path.at(0) is path.formula
+    said = " ".join(one.sentence for one in path.findings)
+    assert "Left as it is: Tocopherol" in said
+    values = []
+    for at in (-100, -50, 0, 50, 100):
+        there = path.at(at)
+        assert there.total == pytest.approx(100, abs=1e-9)
+        assert there.phase_total(1) == pytest.approx(30.5, abs=1e-9)
+        assert there.phases[0] == SERUM.phases[0]
+        assert there.phases[1].lines[3:] == SERUM.phases[1].lines[3:]
+        layer = next(one for one in layers_of(there, LIBRARY) if one.kind == "oil")
+        values.append(layer_viscosity(there, LIBRARY, layer).value)
+    assert values == sorted(values)
+    assert values[-1] > 10 * values[0]
+    assert path.kinematic(-100) > min(path.kinematics)
+    assert log(path.kinematic(100)) < log(max(path.kinematics))
+
+
+def test_what_cannot_move_is_told() -> None:
+    one = Formula("Oil", (Phase("Oil", "oil", (Line("Squalane", "100"),)),))
+    with pytest.raises(EntryError, match="Fewer than two oils"):
+        OilPath.of(one, LIBRARY)
+    with pytest.raises(RangeError, match="adds to 90 %"):
+        OilPath.of(Formula("Oil", (Phase("Oil", "oil", (Line("Squalane", "90"),)),)), LIBRARY)
+    with pytest.raises(RangeError, match="slider goes from -100"):
+        OilPath.of(SERUM, LIBRARY).at(101)
+    with pytest.raises(RangeError, match="No blend of these oils"):
+        tilted([1, 1], [3, 4], 5)
+    with pytest.raises(RangeError, match="is that of no oil"):
+        index_of(0.1, "arrhenius")

@@ -1,0 +1,183 @@
+"""Substitutes: what is near, what is never offered, blends against scipy, and what follows for the product."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.optimize import nnls
+
+from kit.bench.price import Price
+from kit.bench.price_list import PriceList
+from kit.bench.unit_costs import UnitCosts
+from kit.blends.blend_match import match_blend
+from kit.blends.properties import Properties, Weights, distance
+from kit.blends.substitutes import is_prohibited, matching_blend, substitutes, swapped
+from kit.errors import EntryError, KitError, UnknownNameError
+from kit.formula.expansion import Materials
+from kit.formula.files import read_formula
+from kit.formula.model import Formula, Line, Phase
+from kit.layers.viscosity import blend_kinematic
+from kit.library.library import Library
+from kit.library.table import limits
+from kit.product.effects import effects, finding_effects
+from kit.product.product import Product
+
+PRODUCTS = Path(__file__).resolve().parents[1] / "published" / "products"
+LIBRARY = Materials(Library.bundled())
+EU = limits("eu", "2026-12-01")
+
+
+def body_oil() -> Product:
+    """Two layers, salt, preservatives and a colour: no demo."""
+    return Product(read_formula(PRODUCTS / "two_layer_body_oil.toml"), on="2026-12-01")
+
+
+def place_of(formula: Formula, name: str) -> tuple[int, int]:
+    """Where a material stands."""
+    return next((p, i) for p, i, line, _ in formula.each_line() if line.material == name)
+
+
+rows = st.lists(st.lists(st.floats(-5, 5), min_size=3, max_size=3), min_size=1, max_size=3)
+
+
+@given(rows, st.lists(st.floats(-5, 5), min_size=3, max_size=3))
+def test_a_blend_is_the_least_squares_of_scipy(candidates: list[list[float]], target: list[float]) -> None:
+    found = match_blend(candidates, target)
+    heavy = 1e5
+    matrix = np.vstack([np.array(candidates).T, heavy * np.ones(len(candidates))])
+    judge, _ = nnls(matrix, np.array([*target, heavy]))
+    shares = judge / judge.sum()
+    missed = np.linalg.norm(shares @ np.array(candidates) - target)
+    assert found.error <= missed + 1e-6
+    assert sum(share for _, share in found.parts) == pytest.approx(1)
+    assert all(share >= 0 for _, share in found.parts)
+    made = sum(share * np.array(candidates[n]) for n, share in found.parts)
+    assert np.linalg.norm(made - target) == pytest.approx(found.error, abs=1e-9)
+    assert found.missed == pytest.approx(list(made - target), abs=1e-9)
+
+
+def test_a_known_blend_is_found_again_among_many() -> None:
+    random = np.random.default_rng(20)
+    candidates = random.normal(size=(20, 4))
+    target = 0.5 * candidates[3] + 0.3 * candidates[11] + 0.2 * candidates[17]
+    found = match_blend(candidates.tolist(), target.tolist())
+    assert [n for n, _ in found.parts] == [3, 11, 17]
+    assert [share for _, share in found.parts] == pytest.approx([0.5, 0.3, 0.2])
+    assert match_blend(candidates.tolist(), target.tolist(), most=1).error > 0.1
+
+
+def test_likeness_is_gowers_and_what_is_not_known_is_no_merit() -> None:
+    one = Properties("one", {"density": 0.90, "polarity": 5.0}, {"charge": {"charge": "nonionic"}})
+    other = Properties("other", {"density": 0.92}, {"charge": {"charge": "anionic"}})
+    weights = Weights(density=1, viscosity=2, polarity=1, charge=2)
+    unlike, parts = distance(one, other, weights)
+    # by hand: density 0.02 / 0.1, log P not known counts 0.5, charge wholly unlike; (0.2 + 0.5 + 2) / 4
+    assert unlike == pytest.approx(0.675)
+    assert parts == {"density": pytest.approx(0.2), "polarity": None, "charge": 1.0}
+    assert distance(one, one, weights)[0] == 0
+    with pytest.raises(KitError, match="Nothing that counts is known of one"):
+        distance(one, other, Weights(*[0.0] * 9))
+
+
+def test_what_is_offered_shares_layer_and_role_and_is_not_prohibited() -> None:
+    product = body_oil()
+    faults = []
+    for p, i, line, _ in product.formula.each_line():
+        found = substitutes(product.formula, (p, i), product.materials, product.limits, count=12)
+        wanted = product.materials.ingredient(line.material)
+        assert wanted is not None
+        for one in found.found:
+            if one.ingredient.phase != wanted.phase:
+                faults.append(f"{one.name} for {line.material}: another layer")
+            trial = replace(product, formula=swapped(product.formula, (p, i), [(one.name, 100.0)]))
+            if any("not permitted" in stop.sentence or "prohibited" in stop.sentence for stop in trial.stops):
+                faults.append(f"{one.name} for {line.material}: {trial.stops[0].sentence}")
+        assert [one.unlike for one in found.found] == sorted(one.unlike for one in found.found)
+    assert not faults, "\n".join(faults)
+    benzoate = substitutes(
+        product.formula, place_of(product.formula, "Sodium Benzoate"), product.materials, product.limits, count=25
+    )
+    assert "Methylisothiazolinone" in benzoate.refused  # not permitted in leave-on products: Annex V, entry 57
+    assert any("challenge test" in one.sentence for one in benzoate.findings)
+    assert is_prohibited("Methylisothiazolinone", product.formula, product.materials, EU)
+    with pytest.raises(EntryError, match="guards the product"):
+        matching_blend(benzoate)
+
+
+def test_weights_and_prices_move_what_is_near() -> None:
+    formula = Formula("Oil", (Phase("Oil", "oil", (Line("Isopropyl Myristate", "100"),)),))
+    prices = PriceList(
+        "EUR",
+        (Price("Isopropyl Myristate", 1, "kg", 10.0), Price("Isopropyl Palmitate", 1, "kg", 200.0),
+         Price("Squalane", 1, "kg", 10.0)),
+    )  # fmt: skip
+    costs = UnitCosts(prices, LIBRARY)
+    only = dict.fromkeys(
+        ("density", "viscosity", "polarity", "hlb", "solubility", "charge", "volatility", "melting"), 0.0
+    )
+    near = substitutes(formula, (0, 0), LIBRARY, (), costs=costs)
+    assert near.found[0].name == "Isopropyl Palmitate"
+    cheap = substitutes(formula, (0, 0), LIBRARY, (), Weights(**only, price=1.0), costs=costs)
+    assert cheap.found[0].name == "Squalane"
+    assert cheap.found[1].unknown == ("price",)  # the third with a price is the dear one
+    said = " ".join(one.sentence for one in near.findings)
+    assert "No spreading on skin is in the tables" in said
+    assert "Viscosity from memory: Isopropyl Myristate" in said
+
+
+def test_a_blend_of_oils_reaches_density_and_viscosity_of_the_line() -> None:
+    product = body_oil()
+    place = place_of(product.formula, "Helianthus Annuus Seed Oil")
+    found = substitutes(product.formula, place, product.materials, product.limits, count=20)
+    blend = matching_blend(found)
+    assert sum(share for _, share in blend.parts) == pytest.approx(100)
+    assert 1 <= len(blend.parts) <= 3
+    cards = {one.name: one.properties.numbers for one in found.found}
+    density = 100 / sum(share / cards[name]["density"] for name, share in blend.parts)
+    assert density == pytest.approx(blend.reached["density"][1])
+    mixed = blend_kinematic([(share, np.exp(cards[name]["viscosity"])) for name, share in blend.parts])
+    assert mixed == pytest.approx(blend.reached["viscosity"][1])
+    light = matching_blend(found, targets={"viscosity": 60.0})
+    assert light.reached["viscosity"][0] == pytest.approx(60)
+    assert not set(light.left_out) & {name for name, _ in light.parts}
+
+
+def test_what_follows_for_the_product() -> None:
+    product = body_oil()
+    place = place_of(product.formula, "Isopropyl Myristate")
+    formula = swapped(product.formula, place, [("Squalane", 70.0), ("Undecane", 30.0)])
+    after = replace(product, formula=formula)
+    assert formula.total == pytest.approx(product.formula.total, abs=1e-9)
+    assert product.formula.phase_total(place[0]) == pytest.approx(formula.phase_total(place[0]), abs=1e-9)
+    told = {one.what: one for one in effects(product, after)}
+    assert told["layers, from below"].before == "water, oil"
+    assert told["oil layer, viscosity in mPa·s"].is_change
+    assert not told["water layer, density in g/mL"].is_change
+    assert "Squalane" in told["list of ingredients"].after
+    assert "min" in told["95 % parted after"].after
+    assert "materials of 100 g" not in told  # there is no price list
+    assert product.formula.phases[place[0]].lines[place[1]].hold == formula.phases[place[0]].lines[place[1]].hold
+    banned = replace(product, formula=swapped(product.formula, place, [("Cyclotetrasiloxane", 100.0)]))
+    assert any(one.severity == "stop" for one in finding_effects(product, banned).gained)
+
+
+def test_what_cannot_be_is_told() -> None:
+    formula = Formula("Oil", (Phase("Oil", "oil", (Line("My own oil", "60"), Line("Squalane", "40"))),))
+    with pytest.raises(UnknownNameError, match="My own oil is no ingredient of the library"):
+        substitutes(formula, (0, 0), LIBRARY, ())
+    with pytest.raises(EntryError, match="has no such line"):
+        substitutes(formula, (0, 7), LIBRARY, ())
+    with pytest.raises(EntryError, match="add to 100 %, not 90 %"):
+        swapped(formula, (0, 1), [("Undecane", 90.0)])
+    with pytest.raises(EntryError, match="among 1 to 25 candidates, not among 0"):
+        match_blend([], [1.0])
+    with pytest.raises(EntryError, match="needs 2 properties"):
+        match_blend([[1.0]], [1.0, 2.0])
+    salt = Formula("Salt", (Phase("Water", "water", (Line("Sodium Chloride", "100"),)),))
+    with pytest.raises(EntryError, match="one figure makes no likeness"):
+        matching_blend(substitutes(salt, (0, 0), LIBRARY, ()))
