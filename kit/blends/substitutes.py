@@ -246,11 +246,13 @@ def matching_blend(
     names: list[str] = []
     left_out: dict[str, tuple[str, ...]] = {}
     for one in found.found:
+        if len(rows) == MOST_CANDIDATES:
+            break
         values = {name: _plain(one.properties, name) for name in used}
         lacking = tuple(SCALES[name][0] for name, value in values.items() if value is None)
         if lacking:
             left_out[one.name] = lacking
-        elif len(rows) < MOST_CANDIDATES:
+        else:
             rows.append([_linear(name, value) for name, value in values.items() if value is not None])
             names.append(one.name)
     if not rows:
@@ -371,8 +373,13 @@ def _plain(properties: Properties, name: str) -> float | None:
 
 def _linear(name: str, value: float) -> float:
     """What blends linearly by mass."""
-    return {"density": lambda x: 1 / x, "viscosity": blend_index}.get(name, float)(value)
+    if name == "density":
+        return 1 / value
+    return blend_index(value) if name == "viscosity" else value
 
 
 def _back(name: str, value: float) -> float:
-    return {"density": lambda x: 1 / x, "viscosity": kinematic_from_index}.get(name, float)(value)
+    """The property that has this linear figure."""
+    if name == "density":
+        return 1 / value
+    return kinematic_from_index(value) if name == "viscosity" else value
