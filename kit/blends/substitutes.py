@@ -32,6 +32,9 @@ INDEX_UNIT = 1.0
 #: Of what blends linearly by mass: the unit of a miss (judgements). 1/ρ [mL/g], blending number, HLB, [part of price]
 UNITS = {"density": 0.02, "viscosity": INDEX_UNIT, "hlb": 1.0, "price": 0.25}
 
+#: Of so many of the nearest it is said that a viscosity is from memory.
+NAMED = 10
+
 TRY = (
     "Likeness in a table is no proof: smell, feel, purity and how it ages are not in it. Make a small batch of both, "
     "and judge its stability and skin feel anew."
@@ -353,7 +356,7 @@ def _said(
     yield Finding("note", "No spreading on skin is in the tables of the kit; it was not compared.", place)
     remembered = [
         one.inci
-        for one in (wanted, *(each.ingredient for each in found))
+        for one in (wanted, *(each.ingredient for each in found[:NAMED]))
         if one.inci in known_viscosities() and known_viscosities()[one.inci].source == FROM_MEMORY
     ]
     if remembered:

@@ -15,6 +15,7 @@ from kit.findings import Finding, worst_first
 from kit.inputs import Choice, Input, Number
 from kit.library.ingredient import DENSITIES
 from kit.product.mending import step_of, substitutes_of
+from kit.visible_text import listed
 from kit.widgets.effect_tables import effect_html
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, problem, sheet
@@ -189,7 +190,14 @@ def blend_table(blend: SubstituteBlend) -> str:
 
 
 def _left_out(blend: SubstituteBlend) -> list[Finding]:
+    """Which of the nearest were not tried in the blend, by what is not known of them."""
     if not blend.left_out:
         return []
-    told = "; ".join(f"{name} ({', '.join(lacking)})" for name, lacking in blend.left_out.items())
-    return [Finding("note", f"Not tried in a blend, since something that counts is not known of it: {told}.")]
+    lacking: dict[str, list[str]] = {}
+    for name, words in list(blend.left_out.items())[:SHOWN]:
+        lacking.setdefault(", ".join(words), []).append(name)
+    told = "; ".join(f"{words} of {listed(names)}" for words, names in lacking.items())
+    more = len(blend.left_out) - SHOWN
+    rest = f", and of {more} that are less near" if more > 0 else ""
+    sentence = f"Not tried in the blend, since this is not known: {told}{rest}. A weight of 0 lets them in."
+    return [Finding("note", sentence)]
