@@ -1,7 +1,8 @@
 """The file of a trial, a CSV file of hers: read, written, and scores pasted into it.
 
 A row for each bottle, a column for each part (its name and " %") and one for each score. Above the bottles stand rows
-called least and most, with the bounds, and aim, low, high and target, with the goals; each may be missing.
+called least and most, with the bounds, and aim, low, high, target, steepness and importance, with the goals; each may
+be missing.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from kit.saving import Seen
 
 #: The rows above the bottles.
-BOUNDS, GOALS = ("least", "most"), ("aim", "low", "high", "target")
+BOUNDS, GOALS = ("least", "most"), ("aim", "low", "high", "target", "steepness", "importance")
 #: How far the shares of a bottle in a file may be from 100 %, and beyond their bounds: they are rounded there. [%]
 ROUNDED = 0.1
 PERCENT = " %"
@@ -77,9 +78,9 @@ def trial_csv(trial: BlendTrial) -> str:
     if trial.goals:
         goals = [trial.goals.get(name) for name in scored]
         for what in GOALS:
-            cells = ["" if goal is None else _text(getattr(goal, what)) for goal in goals]
-            if any(cells):
-                rows.append([what, "", *([""] * len(trial.region.parts)), *cells])
+            values = ["" if goal is None else getattr(goal, what) for goal in goals]
+            if any(value not in ("", None, 1.0) for value in values) or what in GOALS[:3]:
+                rows.append([what, "", *([""] * len(trial.region.parts)), *map(_text, values)])
     for n, bottle in enumerate(trial.bottles):
         values = [_text(trial.scores[name][n]) for name in scored]
         rows.append([str(bottle.number), bottle.code, *(all_digits(round(one, 6)) for one in bottle.point), *values])
@@ -204,12 +205,14 @@ class _Reader:
             aim = aims.get(score, "")
             if not aim:
                 continue
-            low, high, target = (self._number(*rows.get(end, (number, {})), score) for end in GOALS[1:])
+            ends = [self._number(*rows.get(end, (number, {})), score) for end in GOALS[1:]]
+            low, high, target, steepness, importance = ends
             try:
                 if low is None or high is None:
                     msg = "a goal needs a number in the rows low and high."
                     raise EntryError(msg)
-                goals[self.spelt[score]] = Goal(aim, low, high, target)  # type: ignore[arg-type]
+                usual = [1.0 if one is None else one for one in (steepness, importance)]
+                goals[self.spelt[score]] = Goal(aim, low, high, target, *usual)  # type: ignore[arg-type]
             except KitError as error:
                 self.table.fault(number, str(error), self.spelt[score])
         return goals

@@ -5,7 +5,9 @@ With more parts than three the others are held, and the triangle is a cut. Two p
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
@@ -88,12 +90,26 @@ class Cut:
         held = sum(share for n, share in enumerate(self.held) if n not in self.axes)
         return 100.0 - held - sum(self.low)
 
+    def blends(self, places: Iterable[Sequence[float]]) -> list[Point]:
+        """The blends at places of the triangle, each by its weights of the three corners, which add to 1."""
+        top, left, right = self.axes
+        (first, second, third), room = self.low, self.room
+        found = []
+        for a, b, c in places:
+            point = list(self.held)
+            point[top], point[left], point[right] = first + room * a, second + room * b, third + room * c
+            found.append(tuple(point))
+        return found
+
     def blend(self, weights: Sequence[float]) -> Point:
-        """The blend at a place of the triangle, by its weights of the three corners, which add to 1."""
-        point = list(self.held)
-        for n, least, weight in zip(self.axes, self.low, weights, strict=True):
-            point[n] = least + self.room * weight
-        return tuple(point)
+        """The blend at one place of the triangle."""
+        return self.blends([weights])[0]
+
+    @property
+    def most(self) -> tuple[float, ...]:
+        """The most weight that each of the three may have."""
+        low, room = self.low, self.room
+        return tuple((self.region.parts[n].high - least) / room for n, least in zip(self.axes, low, strict=True))
 
     def weights(self, point: Sequence[float]) -> tuple[float, ...]:
         """Where a blend lies, by its weights of the three corners."""
@@ -102,8 +118,7 @@ class Cut:
     def allowed(self) -> list[tuple[float, ...]]:
         """The corners, as weights, of the part of the triangle in which the three keep their bounds."""
         corners: list[tuple[float, ...]] = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)]
-        for at, n in enumerate(self.axes):
-            most = (self.region.parts[n].high - self.low[at]) / self.room
+        for at, most in enumerate(self.most):
             corners = _below(corners, at, most)
         return corners
 
@@ -184,21 +199,26 @@ def _below(corners: list[tuple[float, ...]], at: int, most: float) -> list[tuple
 
 def _contours(chosen: Cut, scores: Scores) -> tuple[list[float], list[str], list[str]]:
     """Levels, bands with their lines, and the numbers on the lines."""
-    places = [(STEPS - n - m, n, m) for n in range(STEPS + 1) for m in range(STEPS + 1 - n)]
-    weights = {place: tuple(step / STEPS for step in place) for place in places}
+    weights, pixels, triangles = _lattice()
     inside = chosen.allowed()
-    edge = [chosen.blend(corner) for corner in inside]
-    values = dict(zip(places, map(float, scores([chosen.blend(weights[place]) for place in places])), strict=True))
-    within = [values[place] for place in places if _holds(chosen, weights[place])]
-    seen = [*within, *map(float, scores(edge))] if edge else within
+    values = list(map(float, scores(chosen.blends([*weights, *inside]))))
+    first, second, third = (most + 1e-9 for most in chosen.most)
+    seen = [
+        value for value, (a, b, c) in zip(values, weights, strict=False) if a <= first and b <= second and c <= third
+    ]
+    seen += values[len(weights) :]
     if not seen or max(seen) - min(seen) < 1e-9:
         return [], [], []
     levels = [level for level in ticks(min(seen), max(seen), 8) if min(seen) < level < max(seen)]
     bands: list[list[str]] = [[] for _ in range(len(levels) + 1)]
     ends: dict[float, list[tuple[Pixel, Pixel]]] = {level: [] for level in levels}
-    pixels = {place: pixel(weights[place]) for place in places}
-    for three in _small_triangles():
-        _part_one([(pixels[place], values[place]) for place in three], levels, bands, ends)
+    for a, b, c, path in triangles:
+        three = (values[a], values[b], values[c])
+        lowest, highest = bisect_right(levels, min(three)), bisect_left(levels, max(three))
+        if lowest >= highest:
+            bands[lowest].append(path)
+        else:
+            _part_one(list(zip((pixels[a], pixels[b], pixels[c]), three, strict=True)), levels, bands, ends)
     drawn = []
     for n, shapes in enumerate(bands):
         dark = PALE + (DARK - PALE) * n / max(len(bands) - 1, 1)
@@ -210,11 +230,18 @@ def _contours(chosen: Cut, scores: Scores) -> tuple[list[float], list[str], list
     return levels, drawn, _numbers(ends, [pixel(corner) for corner in inside])
 
 
-def _holds(chosen: Cut, weights: Sequence[float]) -> bool:
-    return all(
-        weight * chosen.room + least <= chosen.region.parts[n].high + 1e-9
-        for n, least, weight in zip(chosen.axes, chosen.low, weights, strict=True)
-    )
+@lru_cache(maxsize=1)
+def _lattice() -> tuple[list[tuple[float, ...]], list[Pixel], list[tuple[int, int, int, str]]]:
+    """The places where scores are worked out, as weights and as pixels, and the small triangles between them."""
+    places = [(STEPS - n - m, n, m) for n in range(STEPS + 1) for m in range(STEPS + 1 - n)]
+    weights = [tuple(step / STEPS for step in place) for place in places]
+    pixels = [pixel(weight) for weight in weights]
+    at = {place: n for n, place in enumerate(places)}
+    triangles = []
+    for three in _small_triangles():
+        a, b, c = (at[place] for place in three)
+        triangles.append((a, b, c, _path([(pixels[n], 0.0) for n in (a, b, c)])))
+    return weights, pixels, triangles
 
 
 def _small_triangles() -> Iterable[tuple[tuple[int, int, int], ...]]:

@@ -211,4 +211,4 @@ def _number(value: float | None, unknown: str = "not known") -> str:
 
 
 def _chance(value: float | None) -> str:
-    return "" if value is None else "< 0.001" if value < 0.001 else f"{value:.3f}"
+    return "" if value is None else "<\N{NO-BREAK SPACE}0.001" if value < 0.001 else f"{value:.3f}"

@@ -92,9 +92,7 @@ def main(names: Sequence[str]) -> int:
     paths = [folder / name for name in names] or sorted(folder.rglob("*.ipynb"))
     refresh(paths)
     found = [sentence for path in paths for sentence in faults(path)]
-    print(
-        "\n".join(found) or f"{len(paths)} notebook{' was' if len(paths) == 1 else 's were'} run and stored."
-    )
+    print("\n".join(found) or f"{len(paths)} notebook{' was' if len(paths) == 1 else 's were'} run and stored.")
     return 1 if found else 0
 
 

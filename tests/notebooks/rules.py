@@ -20,6 +20,8 @@ PICTURE_TAG = "nbval-ignore-output"
 
 MOST_BYTES = 200_000
 LINES, MOST_LINES, LONG_CELLS = 10, 12, 2
+#: What a page of 1024 px shows of a line of code.
+WIDTH = 110
 
 _MACHINE = re.compile(
     r"/home/|/root/|/Users/|/tmp/|/var/folders/|[A-Z]:\\\\?Users"
@@ -28,6 +30,9 @@ _MACHINE = re.compile(
 #: A cell of no more signs may stand twice: "panel", "print(x)".
 SHORT = 20
 _HEADING = re.compile(r"#+ [^\n]*")
+_EXERCISES = re.compile(r"^## Exercises$(.*?)(?=<details>|^#|\Z)", re.MULTILINE | re.DOTALL)
+_PANEL = re.compile(r"\b([a-z]+(?: [a-z]+)?) (panel|table)\b")
+_CHANGING = {"type", "press", "set", "choose"}
 _WIDGET = "application/vnd.jupyter.widget"
 _PICTURE = "application/vnd.plotly"
 
@@ -63,6 +68,8 @@ def _notebook_faults(notebook: dict[str, Any]) -> Iterator[str]:
     if not code:
         yield "it has no code cell."
     yield from _writing_faults(notebook["cells"])
+    yield from _tool_faults(notebook["cells"])
+    yield from _changed_later(code)
     for number, cell in enumerate(code, start=1):
         for sentence in (*_order_faults(number, cell), *_output_faults(cell), *_source_faults(cell)):
             yield f"code cell {number} {sentence}"
@@ -81,6 +88,62 @@ def _writing_faults(cells: list[dict[str, Any]]) -> Iterator[str]:
         following = sources[number] if number < len(sources) else "# "
         if cell["cell_type"] == "markdown" and _HEADING.fullmatch(source) and _HEADING.match(following):
             yield f"cell {number} is a heading without text: {source!r}."
+
+
+def _tool_faults(cells: list[dict[str, Any]]) -> Iterator[str]:
+    """What an exercise names and its lesson does not have: a panel, a table, a name in code."""
+    code = "\n".join(source_of(cell) for cell in cells if cell["cell_type"] == "code")
+    text = "\n".join(source_of(cell) for cell in cells if cell["cell_type"] == "markdown")
+    shown = {name.lower() for name in re.findall(r"kit\.(\w+)Panel\(", code)}
+    for exercises in _EXERCISES.findall(text):
+        for words, kind in _PANEL.findall(exercises):
+            names = {"".join(words.split()), words.split()[-1]}
+            if not names & shown and (kind == "panel" or "formula" in names):
+                yield f"an exercise asks for the {words} {kind}, which the lesson does not show."
+        for span in re.findall(r"`([^`]+)`", exercises):
+            yield from (f"an exercise names {name!r}, which no cell makes." for name in _unknown(span, code))
+
+
+def _unknown(span: str, code: str) -> list[str]:
+    try:
+        used = [node.id for node in ast.walk(ast.parse(span)) if isinstance(node, ast.Name)]
+        made = {node.id for node in ast.walk(ast.parse(code)) if isinstance(node, ast.Name)}
+    except SyntaxError:
+        return []
+    return [name for name in used if name not in {*made, "kit"}]
+
+
+def _changed_later(code: list[dict[str, Any]]) -> Iterator[str]:
+    """A panel that stands in a cell and is changed by a later one no longer agrees with the numbers between."""
+    shown: set[str] = set()
+    for number, cell in enumerate(code, start=1):
+        try:
+            body = ast.parse(source_of(cell)).body
+        except SyntaxError:
+            return
+        for changed in _changed(body):
+            if changed in shown:
+                yield f"code cell {number} changes {changed!r}, which an earlier cell shows. Make another one of it."
+        if is_picture(cell) and body and isinstance(body[-1], ast.Expr):
+            last = body[-1].value
+            arguments = last.args if isinstance(last, ast.Call) else []
+            shown |= {node.id for node in (last, *arguments) if isinstance(node, ast.Name)}
+
+
+def _changed(body: list[ast.stmt]) -> Iterator[str]:
+    """The names of which a part is set, or a control is typed into or pressed."""
+    for node in ast.walk(ast.Module(body, [])):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr in _CHANGING:
+            yield _root(node.func)
+        elif isinstance(node, ast.Assign):
+            yield from (_root(target) for target in node.targets if isinstance(target, ast.Attribute))
+
+
+def _root(node: ast.expr) -> str:
+    """The name from which ``a.b.c`` begins."""
+    while isinstance(node, ast.Attribute):
+        node = node.value
+    return node.id if isinstance(node, ast.Name) else ""
 
 
 def _order_faults(number: int, cell: dict[str, Any]) -> Iterator[str]:
@@ -113,6 +176,8 @@ def _source_faults(cell: dict[str, Any]) -> Iterator[str]:
     lines = len(source.splitlines())
     if lines > MOST_LINES:
         yield f"has {lines} lines; {MOST_LINES} is the most, {LINES} the aim."
+    if wide := [line for line in source.splitlines() if len(line) > WIDTH]:
+        yield f"has a line of {len(wide[0])} signs, which is wider than the page ({WIDTH}): {wide[0].strip()[:40]!r}."
     try:
         nodes = list(ast.walk(ast.parse(source)))
     except SyntaxError as error:

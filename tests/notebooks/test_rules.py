@@ -42,7 +42,7 @@ def stored(tmp_path_factory: pytest.TempPathFactory) -> Path:
     table = "import pandas as pd\npd.DataFrame({'grams': [12.5, 37.5]})"
     panel = "import ipywidgets\nslider = ipywidgets.IntSlider(value=3)\nslider"
     cells = [_code(1, "mass = 50\nprint(mass / 4)"), _code(2, table), _code(3, "mass * 2")]
-    cells += [_code(4, panel, tags=[PICTURE_TAG]), _code(5, "slider.value = 8\nslider.value")]
+    cells += [_code(4, panel, tags=[PICTURE_TAG]), _code(5, "slider.value + 5")]
     path.write_text(json.dumps(_notebook(*cells)), encoding="utf-8")
     command = [sys.executable, str(HERE / "refresh.py"), str(path)]
     done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=120)
@@ -174,6 +174,16 @@ def _stored_text(text: str) -> list[dict[str, Any]]:
             lambda notebook: notebook["cells"].extend([_text("One and the same sentence.")] * 2),
             "cell 7 says what cell 6 said: 'One and the same sentence.'",
         ),
+        (_set(0, source=f"print({'1' * 110})"), "code cell 1 has a line of 117 signs, which is wider than the page"),
+        (
+            lambda notebook: notebook["cells"].append(_text("## Exercises\n\n1. Look into the bottle panel.")),
+            "an exercise asks for the bottle panel, which the lesson does not show",
+        ),
+        (
+            lambda notebook: notebook["cells"].append(_text("## Exercises\n\n1. Try `kit.show(mine, mass)`.")),
+            "an exercise names 'mine', which no cell makes",
+        ),
+        (_set(4, source="slider.value = 8"), "code cell 5 changes 'slider', which an earlier cell shows"),
         (lambda notebook: notebook["metadata"].update(note="x" * 200_000), "larger than 200 kB"),
         (
             lambda notebook: [_set(index, source="print(1)\n" * 11)(notebook) for index in range(3)],

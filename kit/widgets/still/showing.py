@@ -6,6 +6,7 @@ what is seen where no kernel runs. It is drawn anew when the hand rests; where i
 
 from __future__ import annotations
 
+import sys
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
@@ -38,6 +39,8 @@ class Shown:
 
     def renew(self) -> None:
         """Send the still anew, if it has changed."""
+        if "pandas" in sys.modules:
+            import pandas as pd  # noqa: F401  # a cell may be importing it: plotly would look into half of it
         html = self._drawn()
         if html != self.html:
             self.html = html
