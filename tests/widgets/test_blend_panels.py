@@ -241,6 +241,15 @@ def test_the_making_sheet_is_written(tmp_path: Path) -> None:
         assert name in html
         assert f"{grams:.2f}" in html
     assert "small for a balance" in html
+    assert "Score sheet" not in html
+    bench = panel.bench
+    panel.plan.press("take")
+    BlendScoresPanel(bench).form.type(scored="slip")
+    panel.plan.press("write")
+    html = (tmp_path / "blend_bottles_pomade_base.html").read_text(encoding="utf-8")
+    _, _, sheet = html.partition("Score sheet")
+    assert all(bottle.code in sheet for bottle in panel.bottles)
+    assert "Isoamyl Laurate" not in sheet  # who scores sees codes alone
     panel.parts.type(low0="100", low1="5")
     panel.plan.press("write")
     assert "The least shares add to 105 %" in panel.plan.said["sentence"]
