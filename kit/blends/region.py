@@ -130,8 +130,17 @@ class BlendRegion:
 
     @property
     def findings(self) -> list[Finding]:
-        """A note for each bound that no blend can reach, with the one that it comes to; 0 and 100 % are no bounds."""
+        """A caution for each part that is held at one share, and a note for each bound that no blend can reach.
+
+        0 and 100 % are no bounds.
+        """
         found = []
+        for n in sorted({*range(len(self.parts))} - {*self.free}):
+            sentence = (
+                f"{self.parts[n].name} is held at {self.tight[n].low:.6g} %: no model can tell what it does. Leave it "
+                "out of the parts, and let every bottle hold it besides."
+            )
+            found.append(Finding("caution", sentence, Place(0, n)))
         for n, (part, tight) in enumerate(zip(self.parts, self.tight, strict=True)):
             for words, typed, real in (("least", part.low, tight.low), ("most", part.high, tight.high)):
                 if abs(typed - real) > ALIKE and 0 < typed < 100:

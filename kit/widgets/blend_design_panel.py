@@ -191,9 +191,12 @@ class BlendDesignPanel(Panel):
 
     def _in_words(self, region: BlendRegion) -> str:
         many, different = len(self.bottles), len({bottle.point for bottle in self.bottles})
-        enough = [model for model in MODELS if len(model_terms(len(region.free), model)) <= different]
+        parts = len(region.parts)
+        enough = [model for model in MODELS if len(model_terms(parts, model)) <= different]
+        if len(region.free) < parts:
+            enough = []
         models = f"enough for a {enough[-1]} model" if enough else "not enough for any model"
-        judged = many - (len(model_terms(len(region.free), enough[-1])) if enough else 0)
+        judged = many - (len(model_terms(parts, enough[-1])) if enough else 0)
         error = f", with {judged} left to judge its error by" if enough and judged else ""
         none = (
             "" if judged else "; none is left to judge its error by, so make each blend twice or choose a simpler model"

@@ -80,6 +80,8 @@ def test_the_published_extreme_vertices() -> None:
     assert found == FLARE_VERTICES | FLARE_CENTROIDS
     assert FLARE.findings[0].sentence.startswith("sodium nitrate: most 50 % cannot be reached")
     assert len(FLARE.faces(1)) == 12
+    held = BlendRegion((Part("a"), Part("b"), Part("c", 5, 5)))
+    assert held.findings[0].sentence.startswith("c is held at 5 %: no model can tell what it does")
     assert [len(FLARE.faces(dimension)) for dimension in (0, 2, 3, 4)] == [0, 6, 1, 0]
 
 

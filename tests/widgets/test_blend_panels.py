@@ -85,6 +85,9 @@ def test_a_plan_follows_what_is_typed() -> None:
     panel.plan.type(grams="30 kg")
     assert panel.made is not None
     assert "balance carries" in panel.findings.value
+    panel.parts.type(low2="5", high2="5")
+    assert "not enough for any model" in panel.answer.value
+    assert "is held at 5 %" in panel.findings.value
     panel.parts.type(part2="")
     assert panel.picture.value == ""  # two parts have no triangle
     for text in ("Tocopherol 0.5\nTocopherol 1", "0.5", "Tocopherol 5 g", "a b"):
@@ -238,6 +241,15 @@ def test_the_making_sheet_is_written(tmp_path: Path) -> None:
         assert name in html
         assert f"{grams:.2f}" in html
     assert "small for a balance" in html
+    assert "Score sheet" not in html
+    bench = panel.bench
+    panel.plan.press("take")
+    BlendScoresPanel(bench).form.type(scored="slip")
+    panel.plan.press("write")
+    html = (tmp_path / "blend_bottles_pomade_base.html").read_text(encoding="utf-8")
+    _, _, sheet = html.partition("Score sheet")
+    assert all(bottle.code in sheet for bottle in panel.bottles)
+    assert "Isoamyl Laurate" not in sheet  # who scores sees codes alone
     panel.parts.type(low0="100", low1="5")
     panel.plan.press("write")
     assert "The least shares add to 105 %" in panel.plan.said["sentence"]
@@ -253,6 +265,7 @@ def test_emulsifiers_for_the_oils_in_hand() -> None:
     assert "is known of Isoamyl Laurate" not in panel.findings.value
     assert panel.required.value == pytest.approx((50 * 9.5 + 30 * 11 + 19.5 * 14 + 0.5 * 6) / 100)
     assert "your own" in panel.oils.value
+    assert "PMC4137601" in panel.blend.value
     panel.form.type(wanted="16")
     assert "lies outside this pair" in panel.answer.value
     assert panel.pair is None

@@ -21,7 +21,7 @@ def panel() -> OverItsLifePanel:
 
 
 def test_a_week_is_shown_as_it_will_stand_and_nothing_of_hers_runs(panel: OverItsLifePanel) -> None:
-    panel.form.type(dose="0.3", open_seconds="200")
+    panel.form.type(dose="0.1", open_seconds="20", storage_loss="0.5")
     panel.week.type(week="30")
     life = present(panel.life)
     assert f"{life.left[30, 0]:.1f} g left of {life.filled:.1f} g" in panel.answer.value
