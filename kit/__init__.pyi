@@ -46,6 +46,7 @@ from .widgets.findings_panel import FindingsPanel as FindingsPanel
 from .widgets.formula_panel import FormulaPanel as FormulaPanel
 from .widgets.label_panel import LabelPanel as LabelPanel
 from .widgets.library_panel import LibraryPanel as LibraryPanel
+from .widgets.life_panel import OverItsLifePanel as OverItsLifePanel
 from .widgets.lighter_panel import LighterPanel as LighterPanel
 from .widgets.look import projector as projector
 from .widgets.making_panel import MakingPanel as MakingPanel

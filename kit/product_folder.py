@@ -45,7 +45,7 @@ LAYERS: Section = (
     "How much oil and how much water, how they stand in the bottle, how long they stay mixed, and the water's keeping.",
     ("RatioPanel(bench)", "RulesPanel(bench)", "PreservationPanel(bench)", "SeparationPanel(bench)",
      f'PartingTrialsPanel(bench, "{TRIALS}")', "DosingPanel(bench)", "FamilyPanel(bench)",
-     "MutualSolubilityPanel(bench)", "WanderingPanel(bench)"),
+     "MutualSolubilityPanel(bench)", "WanderingPanel(bench)", "OverItsLifePanel(bench)"),
 )  # fmt: skip
 LAST: tuple[Section, ...] = (
     ("Other amounts, other materials",

@@ -15,7 +15,8 @@ from kit.blends.region import MOST, BlendRegion, Part
 from kit.blends.scheffe import MODELS, model_terms
 from kit.blends.trial import BlendTrial
 from kit.errors import EntryError, KitError
-from kit.figures.mixture import Cut, triangle_picture
+from kit.figures.mixture import triangle_picture
+from kit.figures.triangle_cut import Cut
 from kit.findings import worst_first
 from kit.inputs import Amount, Choice, Input, Number, Text, count
 from kit.numbers import split_number

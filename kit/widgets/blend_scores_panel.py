@@ -196,9 +196,9 @@ class BlendScoresPanel(Panel):
         )
         scored = [bottle for n, bottle in enumerate(trial.bottles) if n not in fit.left_out]
         self.bottles.value = sheet(
-            ["bottle", "score", "by the model", "off by", "leverage"],
+            ["bottle", "score", "by the model", "off by", "leverage", "note"],
             [
-                [bottle.code, f"{value:.4g}", f"{value - off:.4g}", f"{off:+.2g}", f"{leverage:.2f}"]
+                [bottle.code, f"{value:.4g}", f"{value - off:.4g}", f"{off:+.2g}", f"{leverage:.2f}", bottle.note]
                 for bottle, value, off, leverage in zip(scored, fit.values, fit.residuals, fit.leverages, strict=True)
             ],
             numbers=(1, 2, 3, 4),

@@ -15,7 +15,8 @@ from kit.blends.desirability import AIMS, Goal, best_blend, together
 from kit.blends.into_formula import with_blend
 from kit.blends.next_bottle import least_known, most_promising
 from kit.errors import EntryError, KitError
-from kit.figures.mixture import Cut, Sign, line_picture, triangle_picture
+from kit.figures.mixture import Sign, line_picture, triangle_picture
+from kit.figures.triangle_cut import Cut
 from kit.findings import Finding
 from kit.inputs import REQUIRED, Choice, Input, Number
 from kit.widgets.bench import Bench

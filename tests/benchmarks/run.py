@@ -140,7 +140,8 @@ def blending(rounds: int) -> list[Measured]:
     from kit.blends.desirability import best_blend
     from kit.blends.exchange import d_optimal
     from kit.blends.trial_file import demo_trial
-    from kit.figures.mixture import Cut, triangle_picture
+    from kit.figures.mixture import triangle_picture
+    from kit.figures.triangle_cut import Cut
 
     spots = [tuple(point) for point in np.random.default_rng(3).dirichlet([1.0] * 5, 500) * 100]
     trial = demo_trial()

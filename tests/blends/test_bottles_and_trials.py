@@ -86,7 +86,7 @@ def test_a_trial_comes_back_from_its_file(tmp_path: Path) -> None:
     assert read.scores == {"slip": (5.25, 6.0)}
     hostile = BlendTrial(
         BlendRegion((Part('=1+1, "a"'), Part("b; c"))),
-        (Bottle(1, "7", (50.0, 50.0)),),
+        (Bottle(1, "7", (50.0, 50.0), '=cloudy, "soon"'),),
         {"<b>slip</b>": (1.5,)},
         {"<b>slip</b>": Goal("target", 1, 3, 2, 0.5, 3)},
     )
@@ -116,7 +116,8 @@ def test_scores_are_pasted_by_code_or_number() -> None:
     codes = [bottle.code for bottle in blank.bottles]
     pasted = "code\tShine\n" + "\n".join(f"{code}\t{n},5" for n, code in enumerate(codes))
     assert pasted_scores(pasted, blank).scores["Shine"] == tuple(n + 0.5 for n in range(12))
-    one = pasted_scores(f"code;slip\n{codes[2]};4,5", TRIAL)
+    one = pasted_scores(f"code;slip;Note\n{codes[2]};4,5;cloudy", TRIAL)
+    assert [bottle.note for bottle in one.bottles if bottle.note] == ["cloudy"]
     assert one.scores["slip"][2] == 4.5
     assert one.scores["slip"][1] == TRIAL.scores["slip"][1]
     assert "slip: 11 of 12 bottles have no score yet" in pasted_scores("bottle;slip\n3;4", blank).findings[0].sentence

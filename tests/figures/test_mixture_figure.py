@@ -15,7 +15,8 @@ from kit.blends.models import fit_blend
 from kit.blends.region import BlendRegion, Part
 from kit.blends.trial_file import demo_trial
 from kit.errors import KitError
-from kit.figures.mixture import Cut, Sign, line_picture, pixel, triangle_picture
+from kit.figures.mixture import Sign, line_picture, triangle_picture
+from kit.figures.triangle_cut import Cut, pixel
 from tests.figures.svg_reading import HOSTILE, assert_within, said, titles, tree
 from tests.pace import on_this_machine
 
