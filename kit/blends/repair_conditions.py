@@ -31,7 +31,7 @@ FILLS, LEVEL, GUARDS = 0.5, 1.5, 3.0
 NEVER_RAISED = frozenset({"fragrance", "fragrance part", "essential oil", "colourant"})
 #: What is not made less for the sake of a price.
 GUARDING = frozenset({"preservative", "booster", "chelator", "antioxidant", "pH adjuster", "buffer"})
-#: A line that has to stay keeps at least this part of its amount (a judgement). [-]
+#: A line that has to stay keeps at least this part of its amount, or what one step of the balance is (a judgement). [-]
 STAYS = 0.01
 
 
@@ -125,7 +125,9 @@ class FormulaConditions:
                 found += equation(f"{name} stays as it is", one, self.start[n], "locked")
             elif not self.wishes.remove and self.start[n] > 0:
                 least = tuple(-w for w in one)
-                found.append(Condition(f"{name} stays in the formula", least, -STAYS * self.start[n], "stays"))
+                found.append(
+                    Condition(f"{name} stays in the formula", least, -min(STAYS * self.start[n], self.step), "stays")
+                )
             wanted = any(rule.kind == "own rule" and rule.weights[n] < 0 for rule in self.required)
             if (
                 self._has_role(self.lines[n][2].material, NEVER_RAISED)

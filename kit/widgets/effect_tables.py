@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kit.product.effects import effects, finding_effects
+from kit.product.product import Memory
 from kit.widgets.html import findings_list, sheet, soft
 
 if TYPE_CHECKING:
@@ -13,8 +15,10 @@ if TYPE_CHECKING:
 
 def effect_html(before: Product, after: Product) -> str:
     """What changes, before and after; then the findings that would come and those that would go."""
-    rows = [[one.what, one.before, one.after] for one in effects(before, after) if one.is_change]
-    same = [one.what for one in effects(before, after) if not one.is_change]
+    after = replace(after, memory=Memory())  # what the bench remembers of the product in hand stays
+    told_of = effects(before, after)
+    rows = [[one.what, one.before, one.after] for one in told_of if one.is_change]
+    same = [one.what for one in told_of if not one.is_change]
     told = (
         sheet(["what follows", "before", "after"], rows, caption="What follows for the whole product") if rows else ""
     )
