@@ -43,6 +43,7 @@ def life_figure(life: Life, levels: Sequence[tuple[LayerLife, str]], week: float
         _curve(figure, weeks, 100 * level / start if start else level, title, colour, dash, "% of the start", 2)
     for row in range(1, rows + 1):
         figure.add_vline(x=week, line={"color": INK, "width": 1.5, "dash": "dot"}, row=row, col=1)
+    figure.update_annotations(font_size=None)
     lay_on_paper(figure)
     figure.update_layout(
         height=240 * rows + 80, margin={"l": 60, "r": 16, "t": 40, "b": 48},

@@ -76,7 +76,7 @@ def panel_names() -> list[str]:
     return sorted(set(re.findall(r"as (\w+Panel)$", LISTED.read_text(encoding="utf-8"), re.MULTILINE)))
 
 
-def show_every_panel(page: Page, lab: Lab, names: list[str] | None = None, *, before: str = "") -> list[str]:
+def show_every_panel(page: Page, lab: Lab, names: list[str] | None = None) -> list[str]:
     """Open a notebook that shows each panel in a cell of its own, and draw every cell."""
     names = names or panel_names()
     lab.close_notebooks()
@@ -84,7 +84,7 @@ def show_every_panel(page: Page, lab: Lab, names: list[str] | None = None, *, be
     cells = [
         f"import time; time.sleep(0.4)\nkit.{name}{CALLS.get(name, '(bench)')}.add_class('of-{name}')" for name in names
     ]
-    open_notebook(page, lab, lab.write_notebook("large.ipynb" if before else NAME, f"{PRODUCT}\n{before}", *cells))
+    open_notebook(page, lab, lab.write_notebook(NAME, PRODUCT, *cells, "# the last cell"))
     run_all(page)
     draw_every_cell(page)
     for name in names:
