@@ -47,6 +47,8 @@ from .widgets.findings_panel import FindingsPanel as FindingsPanel
 from .widgets.formula_panel import FormulaPanel as FormulaPanel
 from .widgets.label_panel import LabelPanel as LabelPanel
 from .widgets.library_panel import LibraryPanel as LibraryPanel
+from .widgets.life_panel import OverItsLifePanel as OverItsLifePanel
+from .widgets.lighter_panel import LighterPanel as LighterPanel
 from .widgets.look import projector as projector
 from .widgets.making_panel import MakingPanel as MakingPanel
 from .widgets.mutual_solubility_panel import MutualSolubilityPanel as MutualSolubilityPanel
@@ -57,6 +59,7 @@ from .widgets.parting_trials_panel import PartingTrialsPanel as PartingTrialsPan
 from .widgets.ph_panel import PhPanel as PhPanel
 from .widgets.preservation_panel import PreservationPanel as PreservationPanel
 from .widgets.ratio_panel import RatioPanel as RatioPanel
+from .widgets.repair_panel import RepairPanel as RepairPanel
 from .widgets.rules_panel import RulesPanel as RulesPanel
 from .widgets.scaling_panel import ScalingPanel as ScalingPanel
 from .widgets.separation_panel import SeparationPanel as SeparationPanel
@@ -65,6 +68,7 @@ from .widgets.stability_panel import StabilityPanel as StabilityPanel
 from .widgets.status_panel import StatusPanel as StatusPanel
 from .widgets.stock_panel import StockPanel as StockPanel
 from .widgets.stock_panel import SubstancesPanel as SubstancesPanel
+from .widgets.substitute_panel import SubstitutePanel as SubstitutePanel
 from .widgets.triangle_panel import TrianglePanel as TrianglePanel
 from .widgets.versions_panel import VersionsPanel as VersionsPanel
 from .widgets.wandering_panel import WanderingPanel as WanderingPanel

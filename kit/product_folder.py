@@ -45,9 +45,12 @@ LAYERS: Section = (
     "How much oil and how much water, how they stand in the bottle, how long they stay mixed, and the water's keeping.",
     ("RatioPanel(bench)", "RulesPanel(bench)", "PreservationPanel(bench)", "SeparationPanel(bench)",
      f'PartingTrialsPanel(bench, "{TRIALS}")', "DosingPanel(bench)", "FamilyPanel(bench)",
-     "MutualSolubilityPanel(bench)", "WanderingPanel(bench)"),
+     "MutualSolubilityPanel(bench)", "WanderingPanel(bench)", "OverItsLifePanel(bench)"),
 )  # fmt: skip
 LAST: tuple[Section, ...] = (
+    ("Other amounts, other materials",
+     "What would mend a broken rule, and what can take the place of a line. Nothing is changed until you take it.",
+     ("RepairPanel(bench)", "SubstitutePanel(bench)")),
     ("Batch", "How much to make, in which bottles, what to weigh, and how it is made.",
      ("ScalingPanel(bench)", "MakingPanel(bench)", "WeighingPanel(bench)", "ActualWeightsPanel(bench)")),
     ("Cost", "What a batch and a bottle cost, with prices of your own.", ("CostPanel(bench)",)),

@@ -28,6 +28,7 @@ from .hlb import emulsifier_pair as emulsifier_pair
 from .hlb import known_emulsifiers as known_emulsifiers
 from .hlb import oils_of as oils_of
 from .hlb import required_hlb as required_hlb
+from .into_formula import with_blend as with_blend
 from .lighter_richer import OilPath as OilPath
 from .mended import Repair as Repair
 from .models import fit_blend as fit_blend

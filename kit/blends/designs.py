@@ -29,11 +29,14 @@ class Bottle:
         Three digits that tell a taster nothing (common practice of sensory panels).
     point
         Its blend. [% w/w of the blend]
+    note
+        What was noticed of it.
     """
 
     number: int
     code: str
     point: Point
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import isfinite, prod
 from typing import TYPE_CHECKING, Literal, get_args
 
+from kit.blends.region import DIVISIONS
 from kit.errors import EntryError, RangeError
 
 if TYPE_CHECKING:
@@ -163,9 +164,7 @@ class Best:
 DRAWS = 400
 
 
-def best_blend(
-    region: BlendRegion, fits: Sequence[BlendFit], goals: Sequence[Goal], *, seed: int = 0, divisions: int = 24
-) -> Best:
+def best_blend(region: BlendRegion, fits: Sequence[BlendFit], goals: Sequence[Goal], *, seed: int = 0) -> Best:
     """The blend that is most desirable under all goals, and what the scores' scatter makes of that.
 
     The models' means are searched on a grid and then more finely around its best. Worlds are drawn from what the
@@ -190,7 +189,7 @@ def best_blend(
     if not goals or len(goals) != len(fits):
         msg = f"There are {len(goals)} goals for {len(fits)} scored things. Give a goal for each, or take one out."
         raise EntryError(msg)
-    grid = region.grid(divisions)
+    grid = region.grid()
     worth = together(goals, [fit.predict(grid)[0] for fit in fits])
     if float(worth.max()) <= 0:
         msg = (
@@ -198,7 +197,7 @@ def best_blend(
             "much, or take one goal out."
         )
         raise RangeError(msg)
-    point = _finer(region, fits, goals, grid[int(np.argmax(worth))], 100.0 / divisions)
+    point = _finer(region, fits, goals, grid[int(np.argmax(worth))], 100.0 / DIVISIONS[len(region.parts)])
     at = float(together(goals, [fit.predict([point])[0] for fit in fits])[0])
     scores = tuple(
         Wanted(fit.what, *fit.interval(point), float(goal.desirability(fit.interval(point)[0])))

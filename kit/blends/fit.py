@@ -61,7 +61,7 @@ class Coefficient:
     chance: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class BlendFit:
     """A model fitted to what was scored.
 

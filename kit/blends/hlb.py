@@ -89,6 +89,8 @@ class EmulsifierPair:
     ----------
     first_share, second_share
         Of the two together. [% w/w]
+    first_source, second_source
+        Keys of ``data/sources``; "own" where the maker knows it.
     """
 
     wanted: float
@@ -97,6 +99,8 @@ class EmulsifierPair:
     first_hlb: float
     second_hlb: float
     first_share: float
+    first_source: str
+    second_source: str
     notes: tuple[str, ...] = ()
 
     @property
@@ -211,7 +215,7 @@ def emulsifier_pair(wanted: float, first: str, second: str, own: Mapping[str, fl
     >>> round(emulsifier_pair(12, "Polysorbate 20", "Sorbitan Oleate").first_share, 1)
     62.1
     """
-    (a, said_a), (b, said_b) = _emulsifier(first, own), _emulsifier(second, own)
+    (a, source_a, said_a), (b, source_b, said_b) = _emulsifier(first, own), _emulsifier(second, own)
     if abs(a - b) < APART:
         msg = (
             f"{first} and {second} have HLB {a:g} and {b:g}: blending them changes nothing. "
@@ -227,17 +231,17 @@ def emulsifier_pair(wanted: float, first: str, second: str, own: Mapping[str, fl
         )
         raise RangeError(msg)
     notes = tuple(note for note in (said_a, said_b) if note)
-    return EmulsifierPair(wanted, first, second, a, b, 100.0 * (wanted - b) / (a - b), notes)
+    return EmulsifierPair(wanted, first, second, a, b, 100.0 * (wanted - b) / (a - b), source_a, source_b, notes)
 
 
-def _emulsifier(name: str, own: Mapping[str, float] | None) -> tuple[float, str]:
-    """The HLB of an emulsifier, and what its table says of the figure."""
+def _emulsifier(name: str, own: Mapping[str, float] | None) -> tuple[float, str, str]:
+    """The HLB of an emulsifier, the key of its source, and what its table says of the figure."""
     mine = {known.casefold(): value for known, value in (own or {}).items()}
     if name.casefold() in mine:
-        return _on_scale(name, mine[name.casefold()]), ""
+        return _on_scale(name, mine[name.casefold()]), "own", ""
     for figure in hlb_of(name):
         if figure.kind == "emulsifier":
-            return figure.value, f"{name}: {figure.note}" if figure.note else ""
+            return figure.value, figure.source, f"{name}: {figure.note}" if figure.note else ""
     msg = f"No HLB is known of {name or 'an emulsifier without a name'}. Choose another, or type its HLB."
     raise UnknownNameError(msg)
 

@@ -20,6 +20,8 @@ Point = tuple[float, ...]
 HAIR = 1e-9
 #: A blend of so many parts can be designed.
 FEWEST, MOST = 2, 5
+#: How finely a region is looked over, by the number of its parts: 61 to 1,001 places.
+DIVISIONS = {2: 60, 3: 24, 4: 14, 5: 10}
 #: Two blends that differ by less than this are one. [% w/w of the blend]
 ALIKE = 1e-6
 
@@ -75,7 +77,7 @@ class BlendRegion:
     def __post_init__(self) -> None:
         count = len(self.parts)
         if not FEWEST <= count <= MOST:
-            msg = f"A blend to design has {FEWEST} to {MOST} parts; there {'is' if count == 1 else 'are'} {count}."
+            msg = f"A blend to design has {FEWEST} to {MOST} parts; {count} {'is' if count == 1 else 'are'} named."
             raise EntryError(msg)
         seen: set[str] = set()
         for part in self.parts:
@@ -128,8 +130,17 @@ class BlendRegion:
 
     @property
     def findings(self) -> list[Finding]:
-        """A note for each bound that no blend can reach, with the one that it comes to; 0 and 100 % are no bounds."""
+        """A caution for each part that is held at one share, and a note for each bound that no blend can reach.
+
+        0 and 100 % are no bounds.
+        """
         found = []
+        for n in sorted({*range(len(self.parts))} - {*self.free}):
+            sentence = (
+                f"{self.parts[n].name} is held at {self.tight[n].low:.6g} %: no model can tell what it does. Leave it "
+                "out of the parts, and let every bottle hold it besides."
+            )
+            found.append(Finding("caution", sentence, Place(0, n)))
         for n, (part, tight) in enumerate(zip(self.parts, self.tight, strict=True)):
             for words, typed, real in (("least", part.low, tight.low), ("most", part.high, tight.high)):
                 if abs(typed - real) > ALIKE and 0 < typed < 100:
@@ -209,14 +220,15 @@ class BlendRegion:
         """The overall centroid: the mean of all corners."""
         return centroid(self.vertices)
 
-    def grid(self, divisions: int = 20) -> tuple[Point, ...]:
+    def grid(self, divisions: int | None = None) -> tuple[Point, ...]:
         """Blends spread evenly over the region, its corners among them: a lattice on the smallest simplex around it.
 
         Parameters
         ----------
         divisions
-            Of the longest edge of that simplex.
+            Of the longest edge of that simplex; the fewer, the more parts there are, where none is given.
         """
+        divisions = divisions or DIVISIONS[len(self.parts)]
         tight = self.tight
         low = [part.low for part in tight]
         room = 100.0 - sum(low)

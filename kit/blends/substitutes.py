@@ -32,6 +32,9 @@ INDEX_UNIT = 1.0
 #: Of what blends linearly by mass: the unit of a miss (judgements). 1/ρ [mL/g], blending number, HLB, [part of price]
 UNITS = {"density": 0.02, "viscosity": INDEX_UNIT, "hlb": 1.0, "price": 0.25}
 
+#: Of so many of the nearest it is said that a viscosity is from memory.
+NAMED = 10
+
 TRY = (
     "Likeness in a table is no proof: smell, feel, purity and how it ages are not in it. Make a small batch of both, "
     "and judge its stability and skin feel anew."
@@ -246,11 +249,13 @@ def matching_blend(
     names: list[str] = []
     left_out: dict[str, tuple[str, ...]] = {}
     for one in found.found:
+        if len(rows) == MOST_CANDIDATES:
+            break
         values = {name: _plain(one.properties, name) for name in used}
         lacking = tuple(SCALES[name][0] for name, value in values.items() if value is None)
         if lacking:
             left_out[one.name] = lacking
-        elif len(rows) < MOST_CANDIDATES:
+        else:
             rows.append([_linear(name, value) for name, value in values.items() if value is not None])
             names.append(one.name)
     if not rows:
@@ -351,7 +356,7 @@ def _said(
     yield Finding("note", "No spreading on skin is in the tables of the kit; it was not compared.", place)
     remembered = [
         one.inci
-        for one in (wanted, *(each.ingredient for each in found))
+        for one in (wanted, *(each.ingredient for each in found[:NAMED]))
         if one.inci in known_viscosities() and known_viscosities()[one.inci].source == FROM_MEMORY
     ]
     if remembered:
@@ -371,8 +376,13 @@ def _plain(properties: Properties, name: str) -> float | None:
 
 def _linear(name: str, value: float) -> float:
     """What blends linearly by mass."""
-    return {"density": lambda x: 1 / x, "viscosity": blend_index}.get(name, float)(value)
+    if name == "density":
+        return 1 / value
+    return blend_index(value) if name == "viscosity" else value
 
 
 def _back(name: str, value: float) -> float:
-    return {"density": lambda x: 1 / x, "viscosity": kinematic_from_index}.get(name, float)(value)
+    """The property that has this linear figure."""
+    if name == "density":
+        return 1 / value
+    return kinematic_from_index(value) if name == "viscosity" else value

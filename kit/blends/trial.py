@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from kit.blends.region import BlendRegion
     from kit.blends.scheffe import Model
 
-#: What no part and no score may be called: the first columns of a trial's file.
-FIRST = ("bottle", "code")
+#: The first columns of a trial's file, and the last; no part and no score may be called so.
+FIRST, NOTE = ("bottle", "code"), "note"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class BlendTrial:
 
     def __post_init__(self) -> None:
         seen: set[str] = set()
-        for name in (*FIRST, *self.region.names, *self.scores):
+        for name in (*FIRST, NOTE, *self.region.names, *self.scores):
             key = " ".join(name.casefold().split())
             if not key or key in seen:
                 msg = f"{name or 'An empty name'} is there twice or says nothing. Give each part and each score a name."

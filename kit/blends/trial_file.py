@@ -1,7 +1,8 @@
 """The file of a trial, a CSV file of hers: read, written, and scores pasted into it.
 
 A row for each bottle, a column for each part (its name and " %") and one for each score. Above the bottles stand rows
-called least and most, with the bounds, and aim, low, high and target, with the goals; each may be missing.
+called least and most, with the bounds, and aim, low, high, target, steepness and importance, with the goals; each may
+be missing.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING
 from kit.blends.designs import Bottle
 from kit.blends.desirability import AIMS, Goal
 from kit.blends.region import BlendRegion, Part
-from kit.blends.trial import FIRST, BlendTrial
+from kit.blends.trial import FIRST, NOTE, BlendTrial
 from kit.errors import EntryError, Fault, FileFaultsError, KitError
 from kit.numbers import read_number
 from kit.rounding import all_digits
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from kit.saving import Seen
 
 #: The rows above the bottles.
-BOUNDS, GOALS = ("least", "most"), ("aim", "low", "high", "target")
+BOUNDS, GOALS = ("least", "most"), ("aim", "low", "high", "target", "steepness", "importance")
 #: How far the shares of a bottle in a file may be from 100 %, and beyond their bounds: they are rounded there. [%]
 ROUNDED = 0.1
 PERCENT = " %"
@@ -69,20 +70,21 @@ def save_trial(trial: BlendTrial, path: str | Path, *, seen: Seen | None = None)
 
 def trial_csv(trial: BlendTrial) -> str:
     """The text of the file of a trial."""
-    scored = list(trial.scores)
-    blank = [""] * len(scored)
-    rows = [[*FIRST, *(f"{name}{PERCENT}" for name in trial.region.names), *scored]]
-    rows += [["least", "", *(all_digits(part.low) for part in trial.region.parts), *blank]]
-    rows += [["most", "", *(all_digits(part.high) for part in trial.region.parts), *blank]]
+    scored, parts = list(trial.scores), trial.region.parts
+    empty, blank = [""] * len(parts), [""] * len(scored)
+    rows = [[*FIRST, *(f"{part.name}{PERCENT}" for part in parts), *scored, NOTE]]
+    rows += [["least", "", *(all_digits(part.low) for part in parts), *blank, ""]]
+    rows += [["most", "", *(all_digits(part.high) for part in parts), *blank, ""]]
     if trial.goals:
         goals = [trial.goals.get(name) for name in scored]
         for what in GOALS:
-            cells = ["" if goal is None else _text(getattr(goal, what)) for goal in goals]
-            if any(cells):
-                rows.append([what, "", *([""] * len(trial.region.parts)), *cells])
+            values = ["" if goal is None else getattr(goal, what) for goal in goals]
+            if any(value not in ("", None, 1.0) for value in values) or what in GOALS[:3]:
+                rows.append([what, "", *empty, *map(_text, values), ""])
     for n, bottle in enumerate(trial.bottles):
         values = [_text(trial.scores[name][n]) for name in scored]
-        rows.append([str(bottle.number), bottle.code, *(all_digits(round(one, 6)) for one in bottle.point), *values])
+        shares = [all_digits(round(share, 6)) for share in bottle.point]
+        rows.append([str(bottle.number), bottle.code, *shares, *values, bottle.note])
     return as_csv(rows)
 
 
@@ -94,10 +96,10 @@ def trial_of(data: bytes, name: str, notes: list[Finding] | None = None) -> Blen
     """The trial that these bytes of a CSV file hold; see :func:`read_trial`."""
     spelt = _headings(data, name)
     parts = tuple(key for key in spelt if key.endswith(PERCENT))
-    scored = tuple(key for key in spelt if key not in parts and key not in FIRST)
+    scored = tuple(key for key in spelt if key not in parts and key not in (*FIRST, NOTE))
     schema = Schema(
         "a trial of blends",
-        (*FIRST, *parts, *scored),
+        (*FIRST, *parts, *scored, NOTE),
         needed=("bottle",),
         numbers=(*parts, *scored),
         unbounded=scored,
@@ -149,7 +151,7 @@ class _Reader:
                 self.table.fault(
                     number, "its blend lies outside the bounds in the rows least and most. Mend one of the two."
                 )
-            bottles.append(Bottle(int(row["bottle"]), row.get("code", ""), _to_100(point)))
+            bottles.append(Bottle(int(row["bottle"]), row.get("code", ""), _to_100(point), row.get(NOTE, "")))
             scores.append([self._number(number, row, score) for score in self.scored])
         if self.table.faults or region is None:
             return None
@@ -204,12 +206,14 @@ class _Reader:
             aim = aims.get(score, "")
             if not aim:
                 continue
-            low, high, target = (self._number(*rows.get(end, (number, {})), score) for end in GOALS[1:])
+            ends = [self._number(*rows.get(end, (number, {})), score) for end in GOALS[1:]]
+            low, high, target, steepness, importance = ends
             try:
                 if low is None or high is None:
                     msg = "a goal needs a number in the rows low and high."
                     raise EntryError(msg)
-                goals[self.spelt[score]] = Goal(aim, low, high, target)  # type: ignore[arg-type]
+                usual = [1.0 if one is None else one for one in (steepness, importance)]
+                goals[self.spelt[score]] = Goal(aim, low, high, target, *usual)  # type: ignore[arg-type]
             except KitError as error:
                 self.table.fault(number, str(error), self.spelt[score])
         return goals
@@ -252,7 +256,7 @@ def pasted_scores(text: str, trial: BlendTrial) -> BlendTrial:
         raise EntryError(msg)
     spelt = _headings(data, "what was pasted")
     known = {name.casefold(): name for name in trial.scores}
-    scored = tuple(key for key in spelt if key not in FIRST and not key.endswith(PERCENT))
+    scored = tuple(key for key in spelt if key not in (*FIRST, NOTE) and not key.endswith(PERCENT))
     columns = (*FIRST, *(key for key in spelt if key not in FIRST))
     schema = Schema("scores", columns, numbers=scored, unique=FIRST)
     table = read_table(data, "what was pasted", schema)
@@ -265,10 +269,12 @@ def pasted_scores(text: str, trial: BlendTrial) -> BlendTrial:
         table.fault(1, "there is no column of scores. Head one by what was scored.")
     places = {(bottle.code if by == "code" else str(bottle.number)): n for n, bottle in enumerate(trial.bottles)}
     found = {key: list(trial.scores.get(known.get(key, ""), (None,) * len(trial.bottles))) for key in scored}
+    notes = [bottle.note for bottle in trial.bottles]
     for number, row in table.rows if by else ():
         if row[by] not in places:
             table.fault(number, f"no bottle has the {by} {row[by]!r}.", by)
             continue
+        notes[places[row[by]]] = row.get(NOTE, "") or notes[places[row[by]]]
         for key in scored:
             if row.get(key, ""):
                 try:
@@ -277,6 +283,8 @@ def pasted_scores(text: str, trial: BlendTrial) -> BlendTrial:
                     table.fault(number, str(error), spelt[key])
     if table.faults:
         raise FileFaultsError(table.name, table.faults)
+    noted = (replace(bottle, note=note) for bottle, note in zip(trial.bottles, notes, strict=True))
+    trial = replace(trial, bottles=tuple(noted))
     for key, values in found.items():
         trial = trial.with_scores(known.get(key, spelt[key]), values)
     return trial

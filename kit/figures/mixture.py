@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from kit.errors import RangeError
 from kit.figures.chart import (
     INK,
     PAPER,
@@ -27,93 +26,20 @@ from kit.figures.chart import (
     svg,
     words,
 )
-from kit.figures.preservation import ticks
+from kit.figures.contours import OIL, contours
+from kit.figures.triangle_cut import BASE, MIDDLE, TOP, Cut, pixel
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Sequence
 
     from kit.blends.fit import BlendFit
     from kit.blends.region import BlendRegion, Point
+    from kit.figures.contours import Scores
 
-    Pixel = tuple[float, float]
-    Scores = Callable[[Sequence[Point]], Iterable[float]]
-
-#: The picture, and the triangle in it: middle of its base, height of base and top. [px]
+#: The picture. [px]
 WIDTH, HEIGHT = 640.0, 500.0
-MIDDLE, BASE, TOP = 320.0, 400.0, 52.0
-SIDE = (BASE - TOP) / 0.8660254037844386
-#: Into so many steps an edge is parted where scores are worked out, and where its shares are written.
-STEPS, MARKED = 24, 4
-#: A bottle whose held parts are farther from the cut than this is drawn pale. [% w/w of the blend]
-NEAR = 0.5
-OIL = "var(--sw-oil,#d3a144)"
-#: How dark the lowest and the highest band are.
-PALE, DARK = 0.06, 0.72
-
-
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """Three parts of a blend on a triangle as large as their least shares leave room for, the others held.
-
-    Attributes
-    ----------
-    axes
-        The places of the three: at the top, to the left, to the right.
-    held
-        A blend; its other parts are held at the shares that they have in it. [% w/w of the blend]
-
-    Raises
-    ------
-    RangeError
-        The parts that are held leave the three no room.
-    """
-
-    region: BlendRegion
-    axes: tuple[int, int, int]
-    held: Point
-
-    def __post_init__(self) -> None:
-        if self.room <= 1e-6:
-            msg = "The parts that are held leave no room for the three on the triangle. Hold them lower."
-            raise RangeError(msg)
-
-    @property
-    def low(self) -> tuple[float, ...]:
-        """The least shares of the three. [% w/w of the blend]"""
-        return tuple(self.region.parts[n].low for n in self.axes)
-
-    @property
-    def room(self) -> float:
-        """What is shared among the three above their least. [% w/w of the blend]"""
-        held = sum(share for n, share in enumerate(self.held) if n not in self.axes)
-        return 100.0 - held - sum(self.low)
-
-    def blend(self, weights: Sequence[float]) -> Point:
-        """The blend at a place of the triangle, by its weights of the three corners, which add to 1."""
-        point = list(self.held)
-        for n, least, weight in zip(self.axes, self.low, weights, strict=True):
-            point[n] = least + self.room * weight
-        return tuple(point)
-
-    def weights(self, point: Sequence[float]) -> tuple[float, ...]:
-        """Where a blend lies, by its weights of the three corners."""
-        return tuple((point[n] - least) / self.room for n, least in zip(self.axes, self.low, strict=True))
-
-    def allowed(self) -> list[tuple[float, ...]]:
-        """The corners, as weights, of the part of the triangle in which the three keep their bounds."""
-        corners: list[tuple[float, ...]] = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)]
-        for at, n in enumerate(self.axes):
-            most = (self.region.parts[n].high - self.low[at]) / self.room
-            corners = _below(corners, at, most)
-        return corners
-
-    def is_near(self, point: Sequence[float]) -> bool:
-        """Whether a blend lies in the cut."""
-        return all(
-            abs(share - held) <= NEAR
-            for n, (share, held) in enumerate(zip(point, self.held, strict=True))
-            if n not in self.axes
-        )
+#: Into so many steps an edge is parted where its shares are written.
+MARKED = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +49,6 @@ class Sign:
     kind: str
     point: Point
     words: str = ""
-
-
-def pixel(weights: Sequence[float]) -> Pixel:
-    """Where a place of the triangle is drawn. [px]"""
-    _, left, right = weights
-    return MIDDLE + (right - left) * SIDE / 2, BASE - weights[0] * (BASE - TOP)
 
 
 def triangle_picture(
@@ -153,7 +73,7 @@ def triangle_picture(
     parts = []
     told = [f"Triangle of {', '.join(chosen.region.names[n] for n in chosen.axes)}."]
     if scores is not None:
-        levels, drawn, labels = _contours(chosen, scores)
+        levels, drawn, labels = contours(chosen, scores)
         parts += drawn
         told.append(f"Lines of equal {what or 'score'} at {', '.join(f'{level:g}' for level in levels) or 'no level'}.")
     else:
@@ -168,129 +88,6 @@ def triangle_picture(
     if what and scores is not None:
         parts.append(words(24, 22, f"Lines: {what}", fill=SOFT))
     return svg(WIDTH, HEIGHT, " ".join(filter(None, told)), parts, css_class="sw-chart sw-mixture")
-
-
-def _below(corners: list[tuple[float, ...]], at: int, most: float) -> list[tuple[float, ...]]:
-    """The part of a flat shape in which one weight is no more than ``most`` (Sutherland and Hodgman 1974)."""
-    kept: list[tuple[float, ...]] = []
-    for here, there in zip(corners, corners[1:] + corners[:1], strict=True):
-        if here[at] <= most + 1e-12:
-            kept.append(here)
-        if (here[at] - most) * (there[at] - most) < -1e-24:
-            part = (most - here[at]) / (there[at] - here[at])
-            kept.append(tuple(a + part * (b - a) for a, b in zip(here, there, strict=True)))
-    return kept
-
-
-def _contours(chosen: Cut, scores: Scores) -> tuple[list[float], list[str], list[str]]:
-    """Levels, bands with their lines, and the numbers on the lines."""
-    places = [(STEPS - n - m, n, m) for n in range(STEPS + 1) for m in range(STEPS + 1 - n)]
-    weights = {place: tuple(step / STEPS for step in place) for place in places}
-    inside = chosen.allowed()
-    edge = [chosen.blend(corner) for corner in inside]
-    values = dict(zip(places, map(float, scores([chosen.blend(weights[place]) for place in places])), strict=True))
-    within = [values[place] for place in places if _holds(chosen, weights[place])]
-    seen = [*within, *map(float, scores(edge))] if edge else within
-    if not seen or max(seen) - min(seen) < 1e-9:
-        return [], [], []
-    levels = [level for level in ticks(min(seen), max(seen), 8) if min(seen) < level < max(seen)]
-    bands: list[list[str]] = [[] for _ in range(len(levels) + 1)]
-    ends: dict[float, list[tuple[Pixel, Pixel]]] = {level: [] for level in levels}
-    pixels = {place: pixel(weights[place]) for place in places}
-    for three in _small_triangles():
-        _part_one([(pixels[place], values[place]) for place in three], levels, bands, ends)
-    drawn = []
-    for n, shapes in enumerate(bands):
-        dark = PALE + (DARK - PALE) * n / max(len(bands) - 1, 1)
-        if shapes:
-            drawn.append(f'<path d="{"".join(shapes)}" style="fill:{OIL};stroke:none" fill-opacity="{dark:.2f}"/>')
-    for pairs in ends.values():
-        path = "".join(f"M{a[0]:.1f} {a[1]:.1f}L{b[0]:.1f} {b[1]:.1f}" for a, b in pairs)
-        drawn.append(f'<path d="{path}" style="fill:none;stroke:{INK}" stroke-width="1.1"/>')
-    return levels, drawn, _numbers(ends, [pixel(corner) for corner in inside])
-
-
-def _holds(chosen: Cut, weights: Sequence[float]) -> bool:
-    return all(
-        weight * chosen.room + least <= chosen.region.parts[n].high + 1e-9
-        for n, least, weight in zip(chosen.axes, chosen.low, weights, strict=True)
-    )
-
-
-def _small_triangles() -> Iterable[tuple[tuple[int, int, int], ...]]:
-    """The triangles into which the large one is parted, each by its three places."""
-    for left in range(STEPS):
-        for right in range(STEPS - left):
-            top = STEPS - left - right
-            yield (top, left, right), (top - 1, left + 1, right), (top - 1, left, right + 1)
-            if top > 1:
-                yield (top - 1, left + 1, right), (top - 1, left, right + 1), (top - 2, left + 1, right + 1)
-
-
-def _part_one(
-    corners: list[tuple[Pixel, float]],
-    levels: Sequence[float],
-    bands: list[list[str]],
-    ends: dict[float, list[tuple[Pixel, Pixel]]],
-) -> None:
-    """Cut a small triangle at the levels, taking its score as a plane: the pieces by band, and the cuts by level."""
-    rest = corners
-    highest = max(value for _, value in corners)
-    for n, level in enumerate(levels):
-        if level <= min(value for _, value in rest):
-            continue
-        if level >= highest:
-            bands[n].append(_path(rest))
-            return
-        lower: list[tuple[Pixel, float]] = []
-        upper: list[tuple[Pixel, float]] = []
-        crossed: list[Pixel] = []
-        for here, there in zip(rest, rest[1:] + rest[:1], strict=True):
-            (lower if here[1] < level else upper).append(here)
-            if (here[1] < level) != (there[1] < level):
-                part = (level - here[1]) / (there[1] - here[1])
-                spot = tuple(a + part * (b - a) for a, b in zip(here[0], there[0], strict=True))
-                crossed.append((spot[0], spot[1]))
-                lower.append((crossed[-1], level))
-                upper.append((crossed[-1], level))
-        bands[n].append(_path(lower))
-        if len(crossed) == 2:
-            ends[level].append((crossed[0], crossed[1]))
-        rest = upper
-    bands[len(levels)].append(_path(rest))
-
-
-def _path(corners: Sequence[tuple[Pixel, float]]) -> str:
-    return "M" + "L".join(f"{x:.1f} {y:.1f}" for (x, y), _ in corners) + "Z" if len(corners) > 2 else ""
-
-
-def _numbers(ends: dict[float, list[tuple[Pixel, Pixel]]], inside: Sequence[Pixel]) -> list[str]:
-    """Each level's number once on its line, within the allowed part and away from the numbers before it."""
-    placed: list[Pixel] = []
-    found = []
-    for level, pairs in ends.items():
-        spots = [((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in pairs]
-        spots = [spot for spot in spots if _depth(spot, inside) > 12] or [s for s in spots if _depth(s, inside) > 0]
-        if spots:
-            x, y = max(spots, key=lambda spot: min([60.0, _depth(spot, inside), *(_far(spot, one) for one in placed)]))
-            placed.append((x, y))
-            found.append(words(x, y + 4, f"{level:g}", anchor="middle", size=12, weight=600, halo=True))
-    return found
-
-
-def _far(one: Pixel, other: Pixel) -> float:
-    return float(((one[0] - other[0]) ** 2 + (one[1] - other[1]) ** 2) ** 0.5)
-
-
-def _depth(spot: Pixel, corners: Sequence[Pixel]) -> float:
-    """How far within a convex shape a spot lies; below zero outside. [px]"""
-    found = []
-    for a, b in zip(corners, [*corners[1:], *corners[:1]], strict=True):
-        length = _far(a, b)
-        if length > 1e-9:
-            found.append(((b[0] - a[0]) * (spot[1] - a[1]) - (b[1] - a[1]) * (spot[0] - a[0])) / length)
-    turned = sum(found) < 0
-    return min((-one if turned else one) for one in found) if found else -1.0
 
 
 def _outside(chosen: Cut) -> list[str]:

@@ -95,7 +95,7 @@ class Materials:
                 raise CompositionError(_made_of_itself(material.name, inside))
             else:
                 inside[material.name] = None
-                waiting += [part for part in reversed(parts) if part not in self._split]
+                waiting += [part for part in [*parts][::-1] if part not in self._split]
 
     def _mixed(self, parts: Mapping[str, float]) -> dict[str, float]:
         """What 100 g of a blend holds, from what its parts hold."""

@@ -98,6 +98,11 @@ class Comparison:
             way = "longer" if ratio.low > 1 else "less long"
             by = f"about {ratio.value:.2g} times as long" if ratio.value is not None else f"{way} by a factor not known"
             said = f"{self.variant} takes {by} to part ({span})."
+        elif ratio.how == "Welch's t" and math.isinf(ratio.high):
+            said = (
+                f"{ratio.value:.2g} times as long, but all trials of each took the very same time, so nothing tells "
+                "how much they differ. Time them to a tenth of a second."
+            )
         elif ratio.value is None:
             said = f"these trials tell no ratio ({span})."
         else:

@@ -1,4 +1,4 @@
-"""The making sheet of a trial of blends: all bottles at once, what to have on the bench, and room for the scores."""
+"""The making sheet of a trial of blends: all bottles at once, what to have on the bench, and a sheet for the scores."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class TrialInMaking:
     title
         Of the product for which the blend is tried.
     scored
-        What is scored of each bottle: an empty column each.
+        What is scored of each bottle: an empty column each on a page of its own, which tells the codes alone.
     """
 
     made: BottlesToMake
@@ -57,6 +57,7 @@ def context(about: TrialInMaking, options: ByHand) -> dict[str, Any]:
         "balance": f"{balance.readability:g}",
         "tolerance": f"{made.batches[0].tolerance:g}",
         "scored": about.scored,
+        "codes": sorted(bottle.code for bottle in made.bottles),
         "findings": made.findings,
         "cautions": cautions_for(dict.fromkeys(substances), about.materials),
         "details": options,
@@ -71,7 +72,7 @@ SPEC = PaperSpec(
     ByHand,
     context,
     (
-        "title", "names", "rows", "totals", "whole", "need", "spare", "balance", "tolerance", "scored",
+        "title", "names", "rows", "totals", "whole", "need", "spare", "balance", "tolerance", "scored", "codes",
         "findings", "cautions", "details",
     ),
     lambda about, options: (about.title, options.lot),

@@ -10,6 +10,8 @@ from .costing import Costing as Costing
 from .effects import Effect as Effect
 from .effects import effects as effects
 from .effects import finding_effects as finding_effects
+from .mending import repair_of as repair_of
+from .mending import substitutes_of as substitutes_of
 from .product import Product as Product
 from .workshop import Workshop as Workshop
 from .workshop import find_workshop as find_workshop

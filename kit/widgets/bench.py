@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from kit.layers.bottle import HeightScale
     from kit.layers.window import Window
     from kit.library.ingredient import Ingredient, Stock
+    from kit.widgets.blend_in_hand import BlendInHand
     from kit.widgets.formula_table.table import Edit
 
 #: How many steps back the bench remembers.
@@ -122,6 +123,8 @@ class Bench(traitlets.HasTraits):
         self._moving: Moving | None = None
         #: Keeps unsaved work on the disk, and knows of other notebooks, where the bench is that of a product's folder.
         self.session: Session | None = None
+        #: The trial of blends that the blend panels of this bench share; they make it when the first is shown.
+        self.blends: BlendInHand | None = None
 
     @classmethod
     def of(cls, source: Bench | Product | Formula | str | Path | None) -> Bench:

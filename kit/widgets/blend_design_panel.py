@@ -15,14 +15,15 @@ from kit.blends.region import MOST, BlendRegion, Part
 from kit.blends.scheffe import MODELS, model_terms
 from kit.blends.trial import BlendTrial
 from kit.errors import EntryError, KitError
-from kit.figures.mixture import Cut, triangle_picture
+from kit.figures.mixture import triangle_picture
+from kit.figures.triangle_cut import Cut
 from kit.findings import worst_first
 from kit.inputs import Amount, Choice, Input, Number, Text, count
 from kit.numbers import split_number
 from kit.papers.blend_bottles import TrialInMaking
 from kit.papers.registry import make_paper
 from kit.papers.writing import names, write_paper
-from kit.rounding import decimal_places
+from kit.rounding import all_digits, decimal_places
 from kit.widgets.bench import Bench
 from kit.widgets.blend_in_hand import BlendInHand, TrialFile
 from kit.widgets.form import Button, Form
@@ -185,15 +186,18 @@ class BlendDesignPanel(Panel):
         plan = self.plan.read()
         self.bottles = bottles_of(self.points(region), plan["times"], plan["seed"])
         self.made = weigh_bottles(
-            self.bottles, region.names, f"{plan['grams']} g", self.bench.balance, self.bench.tolerance,
+            self.bottles, region.names, f"{all_digits(plan['grams'])} g", self.bench.balance, self.bench.tolerance,
             base=besides(plan["besides"]), spare=plan["spare"],
         )  # fmt: skip
 
     def _in_words(self, region: BlendRegion) -> str:
         many, different = len(self.bottles), len({bottle.point for bottle in self.bottles})
-        enough = [model for model in MODELS if len(model_terms(len(region.free), model)) <= different]
+        parts = len(region.parts)
+        enough = [model for model in MODELS if len(model_terms(parts, model)) <= different]
+        if len(region.free) < parts:
+            enough = []
         models = f"enough for a {enough[-1]} model" if enough else "not enough for any model"
-        judged = many - (len(model_terms(len(region.free), enough[-1])) if enough else 0)
+        judged = many - (len(model_terms(parts, enough[-1])) if enough else 0)
         error = f", with {judged} left to judge its error by" if enough and judged else ""
         none = (
             "" if judged else "; none is left to judge its error by, so make each blend twice or choose a simpler model"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import TYPE_CHECKING
-from weakref import WeakKeyDictionary
 
 import ipywidgets as ipw
 import traitlets
@@ -12,10 +11,11 @@ import traitlets
 from kit.blends.models import fit_blend, fit_every_model, likeliest_model
 from kit.blends.trial import BlendTrial
 from kit.blends.trial_file import TRIAL_FILE, demo_trial, read_trial, save_trial
-from kit.errors import EntryError
+from kit.errors import EntryError, KitError
 from kit.inputs import REQUIRED, FileName, Input
 from kit.product.beginning import is_demo
 from kit.widgets.form import Button, Form
+from kit.widgets.html import soft
 from kit.widgets.kept_file import KeptFile
 
 if TYPE_CHECKING:
@@ -41,11 +41,17 @@ class BlendInHand(traitlets.HasTraits):
         Name of what is scored → the model that a hand chose; the likeliest where none is named.
     path
         Where it is kept.
+    saved
+        The trial as it was last opened or saved.
+    trouble
+        What is wrong with the file that lay beside the notebook.
     """
 
     trial = traitlets.Instance(BlendTrial, allow_none=True)
     models: traitlets.Dict[str, str] = traitlets.Dict()
     path = traitlets.Instance(Path)
+    saved = traitlets.Instance(BlendTrial, allow_none=True)
+    trouble = ""
 
     def __init__(self, trial: BlendTrial | None, path: Path) -> None:
         super().__init__(trial=trial, path=path)
@@ -55,16 +61,14 @@ class BlendInHand(traitlets.HasTraits):
     @classmethod
     def of(cls, bench: Bench) -> BlendInHand:
         """What the blend panels of a bench share; its file is read where it lies beside the notebook."""
-        if bench not in _IN_HAND:
-            path = Path(TRIAL_FILE)
-            trial = demo_trial() if is_demo(bench.formula) else None
-            if trial is None and path.is_file():
+        if bench.blends is None:
+            bench.blends = hand = cls(demo_trial() if is_demo(bench.formula) else None, Path(TRIAL_FILE))
+            if hand.trial is None and hand.path.is_file():
                 try:
-                    trial = bench.seen.read(path, lambda there: read_trial(there, []))
-                except ValueError:
-                    trial = None  # opening it by hand says what is wrong with it
-            _IN_HAND[bench] = cls(trial, path)
-        return _IN_HAND[bench]
+                    hand.saved = hand.trial = bench.seen.read(hand.path, lambda there: read_trial(there, []))
+                except KitError as error:
+                    hand.trouble = str(error)
+        return bench.blends
 
     @property
     def trial_there(self) -> BlendTrial:
@@ -116,9 +120,6 @@ class BlendInHand(traitlets.HasTraits):
         return self._fits[name]
 
 
-_IN_HAND: WeakKeyDictionary[Bench, BlendInHand] = WeakKeyDictionary()
-
-
 class TrialFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     """Open and save the file of the trial in hand."""
 
@@ -140,15 +141,29 @@ class TrialFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             copy=lambda path: save_trial(hand.trial_there, path),
             reopen=self._read,
         )
-        super().__init__([self.form, self.kept])
+        self.state = ipw.HTML()
+        super().__init__([self.form, self.kept, self.state])
+        self.form.tell(hand.trouble, "stop")
         self.show()
-        hand.observe(lambda _: self.show(), names=["trial", "path"])
+        hand.observe(lambda _: self.show(), names=["trial", "path", "saved"])
 
     def show(self) -> None:
         """Let only those buttons be pressed that do something."""
         self.form.enable("save", can=self._hand.trial is not None)
         self.form.enable("undo", can=self._hand.can_go_back)
         self.form.follow(file=self._hand.path)
+        self.state.value = soft(self._in_words())
+
+    def _in_words(self) -> str:
+        """What is in hand, and whether the disk has it."""
+        trial = self._hand.trial
+        if trial is None:
+            return "No trial is in hand yet."
+        scored = f", scored for {', '.join(trial.scores)}" if trial.scores else ", nothing scored yet"
+        said = f"In hand: {len(trial.bottles)} bottles of {', '.join(trial.region.names)}{scored}."
+        if is_demo(self._bench.formula) and self._hand.saved is None:
+            return f"{said} Invented for Tern Lane Workshop: no real bottle stands behind it, and nothing is saved."
+        return said if trial == self._hand.saved else f"{said} Not saved yet."
 
     def _open(self) -> str:
         return self._read(self.form.read()["file"])
@@ -156,7 +171,7 @@ class TrialFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _read(self, path: Path) -> str:
         notes: list[Finding] = []
         self._hand.put(self._bench.seen.read(path, lambda there: read_trial(there, notes)))
-        self._hand.path = path
+        self._hand.saved, self._hand.path = self._hand.trial, path
         return " ".join([f"Opened {path.name}.", *(note.sentence for note in notes)])
 
     def _save(self) -> str:
@@ -164,5 +179,5 @@ class TrialFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 
     def _save_to(self, path: Path) -> str:
         save_trial(self._hand.trial_there, path, seen=self._bench.seen)
-        self._hand.path = path
+        self._hand.saved, self._hand.path = self._hand.trial, path
         return f"Saved {path.name} beside this notebook."

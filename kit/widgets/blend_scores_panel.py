@@ -196,9 +196,9 @@ class BlendScoresPanel(Panel):
         )
         scored = [bottle for n, bottle in enumerate(trial.bottles) if n not in fit.left_out]
         self.bottles.value = sheet(
-            ["bottle", "score", "by the model", "off by", "leverage"],
+            ["bottle", "score", "by the model", "off by", "leverage", "note"],
             [
-                [bottle.code, f"{value:.4g}", f"{value - off:.4g}", f"{off:+.2g}", f"{leverage:.2f}"]
+                [bottle.code, f"{value:.4g}", f"{value - off:.4g}", f"{off:+.2g}", f"{leverage:.2f}", bottle.note]
                 for bottle, value, off, leverage in zip(scored, fit.values, fit.residuals, fit.leverages, strict=True)
             ],
             numbers=(1, 2, 3, 4),
@@ -211,4 +211,4 @@ def _number(value: float | None, unknown: str = "not known") -> str:
 
 
 def _chance(value: float | None) -> str:
-    return "" if value is None else "< 0.001" if value < 0.001 else f"{value:.3f}"
+    return "" if value is None else "<\N{NO-BREAK SPACE}0.001" if value < 0.001 else f"{value:.3f}"

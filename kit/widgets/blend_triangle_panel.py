@@ -12,9 +12,11 @@ import ipywidgets as ipw
 
 from kit.blends.designs import Bottle
 from kit.blends.desirability import AIMS, Goal, best_blend, together
+from kit.blends.into_formula import with_blend
 from kit.blends.next_bottle import least_known, most_promising
 from kit.errors import EntryError, KitError
-from kit.figures.mixture import Cut, Sign, line_picture, triangle_picture
+from kit.figures.mixture import Sign, line_picture, triangle_picture
+from kit.figures.triangle_cut import Cut
 from kit.findings import Finding
 from kit.inputs import REQUIRED, Choice, Input, Number
 from kit.widgets.bench import Bench
@@ -102,7 +104,8 @@ class BlendTrianglePanel(Panel):
         self.goals, self.told = ipw.HTML(), ipw.HTML()
         add = Button("add", "Add it to the bottles", self._add, "It gets a code and waits for its scores")
         go = Button("go", "Show the best blend", self._go, "Move the sliders to it")
-        self.next = Form([NEXT], [add, go], on_change=lambda _: self._changed())
+        into = Button("into", "Put the blend of the sliders into the formula", self._into, "Undo takes it back")
+        self.next = Form([NEXT], [add, go, into], on_change=lambda _: self._changed())
         shown = [self.shown, self.sliders, self.answer, self.picture, self.goal, self.goals, self.told, self.next]
         super().__init__(bench, shown)
         self.hand.observe(lambda _: self._changed(), names=["trial", "models"])
@@ -258,6 +261,16 @@ class BlendTrianglePanel(Panel):
             self.sliders.set(**{f"share{n}": round(share, 4) for n, share in enumerate(self.here[:-1])})
             self._changed()
         return "The sliders show the best blend."
+
+    def _into(self) -> str:
+        names, here = self.hand.trial_there.region.names, self.here
+        if not self.hand.trial_there.region.holds(here, 0.02):
+            msg = "This blend lies outside the bounds, so it was not put into the formula."
+            raise EntryError(msg)
+        self.bench.edit(lambda formula: with_blend(formula, names, here))
+        return (
+            f"{self.bench.formula.title} holds {_shares(names, here)} of what they were together. Undo takes it back."
+        )
 
     def _choose_goal(self, names: tuple[str, ...]) -> None:
         if "of" in names:

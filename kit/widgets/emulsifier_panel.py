@@ -110,28 +110,28 @@ class EmulsifierPanel(Panel):
 
     def _show(self) -> None:
         if self.required is not None:
-            sources = ["your own" if oil.source == "own" else source_text(oil.source) for oil in self.required.oils]
             self.oils.value = sheet(
                 ["oil", "share of those known, %", "asks for HLB", "source"],
-                [
-                    [oil.name, f"{oil.share:.1f}", f"{oil.hlb:g}", source]
-                    for oil, source in zip(self.required.oils, sources, strict=True)
-                ],
+                [[oil.name, f"{oil.share:.1f}", f"{oil.hlb:g}", _source(oil.source)] for oil in self.required.oils],
                 numbers=(1, 2),
             )
         if self.pair is not None:
             pair, together = self.pair, self.form["together"]
-            first = (pair.first, pair.first_hlb, pair.first_share)
-            second = (pair.second, pair.second_hlb, pair.second_share)
+            first = (pair.first, pair.first_hlb, pair.first_share, pair.first_source)
+            second = (pair.second, pair.second_hlb, pair.second_share, pair.second_source)
             self.blend.value = sheet(
-                ["emulsifier", "HLB", "of the two, %", "of the product, %"],
+                ["emulsifier", "HLB", "of the two, %", "of the product, %", "source of the HLB"],
                 [
-                    [name, f"{hlb:g}", f"{share:.1f}", f"{share * together / 100:.3g}"]
-                    for name, hlb, share in (first, second)
+                    [name, f"{hlb:g}", f"{share:.1f}", f"{share * together / 100:.3g}", _source(source)]
+                    for name, hlb, share, source in (first, second)
                 ],
                 numbers=(1, 2, 3),
-                foot=["together", f"{pair.wanted:.3g}", "100.0", f"{together:g}"],
+                foot=["together", f"{pair.wanted:.3g}", "100.0", f"{together:g}", ""],
             )
+
+
+def _source(key: str) -> str:
+    return "your own" if key == "own" else source_text(key)
 
 
 def own_values(text: str) -> dict[str, float]:

@@ -36,6 +36,11 @@ NOTHING = (
     "qualified person can judge a product."
 )
 
+MENDING = (
+    "“What would mend it” (RepairPanel) shows the smallest change of the amounts that keeps every limit and rule, or "
+    "names those that contradict each other."
+)
+
 #: What a source is worth, in words for a person.
 WORTH = {
     "law": "a law",
@@ -111,6 +116,8 @@ class FindingsPanel(Panel):
         rest = soft(f"{hidden} more not shown") if hidden else ""
         looked_up = soft(escape(bench.product.looked_up.sentence))
         nothing = "" if findings else soft(NOTHING)
+        if bench.product.stops:
+            nothing += soft(MENDING)
         self.list.value = f'<div class="sw-sentences">{said}</div>{rest}{nothing}{looked_up}'
         cautions = {one.matter: brief_words(one) for one in findings if one.severity == "caution" and one.matter}
         self.answer.offer("of", {"": "choose one", **cautions})

@@ -49,6 +49,8 @@ PAPERS_BAR = 500.0
 CHECK_BAR = "median at most 2 ms"
 #: The density of each layer of a formula of 30 lines at one temperature, with what it rests on.
 DENSITIES_BAR = "median at most 1 ms"
+#: Twenty of 500 blends of five parts, and the triangle of a trial drawn anew.
+DESIGN_BAR, TRIANGLE_BAR = "at most 1000 ms", "at most 30 ms"
 #: ``import kit`` as a part of ``import pandas``.
 IMPORT_BAR = 0.25
 
@@ -128,6 +130,39 @@ def slider_steps(rounds: int) -> list[Measured]:
     return [
         timed("slider step, 20 lines", by_mass, rounds, bar),
         timed("slider step by the height that is seen, 30 lines", by_height, rounds, bar),
+    ]
+
+
+def blending(rounds: int) -> list[Measured]:
+    """A D-optimal choice, the triangle of a trial, and the best blend under two goals."""
+    import numpy as np
+
+    from kit.blends.desirability import best_blend
+    from kit.blends.exchange import d_optimal
+    from kit.blends.trial_file import demo_trial
+    from kit.figures.mixture import triangle_picture
+    from kit.figures.triangle_cut import Cut
+
+    spots = [tuple(point) for point in np.random.default_rng(3).dirichlet([1.0] * 5, 500) * 100]
+    trial = demo_trial()
+    fits = [trial.fit(name, "quadratic") for name in trial.scores]
+    goals = [trial.goals[name] for name in trial.scores]
+    cut = Cut(trial.region, (0, 1, 2), trial.region.middle)
+    bottles = [(bottle.code, bottle.point) for bottle in trial.bottles]
+
+    def triangle(_: int) -> object:
+        return triangle_picture(cut, scores=lambda points: fits[0].predict(points)[0], what="slip", bottles=bottles)
+
+    def best(seed: int) -> object:
+        return best_blend(trial.region, fits, goals, seed=seed)
+
+    few = min(rounds, 20)
+    return [
+        timed("20 of 500 blends of five parts, D-optimal", lambda n: d_optimal(spots, 20, seed=n), few, DESIGN_BAR),
+        timed("the triangle of a trial, drawn anew", triangle, few, TRIANGLE_BAR),
+        timed(
+            "the best blend under two goals, 400 worlds", lambda n: best_blend(trial.region, fits, goals, seed=n), few
+        ),
     ]
 
 
@@ -358,7 +393,7 @@ def main(arguments: Sequence[str]) -> int:
     asked = parser.parse_args(arguments)
     print(f"{'what':<58} {'median ms':>9} {'p95 ms':>9}   bar")
     rows = [*slider_steps(asked.rounds), *weighing(asked.rounds), *asking(asked.rounds), *shaking(asked.rounds)]
-    rows += [*sweeping(asked.rounds), *estimating(asked.rounds)]
+    rows += [*sweeping(asked.rounds), *estimating(asked.rounds), *blending(asked.rounds)]
     rows += [*calculations(asked.rounds), *starts(asked.starts)]
     print("\n".join(map(str, rows)))
     return 0

@@ -13,10 +13,13 @@ from kit.bench.balance import Balance
 from kit.blends.bottles import weigh_bottles
 from kit.blends.designs import Bottle, constrained_design
 from kit.blends.desirability import Goal
+from kit.blends.into_formula import with_blend
 from kit.blends.region import BlendRegion, Part
 from kit.blends.trial import BlendTrial
 from kit.blends.trial_file import demo_trial, pasted_scores, read_trial, save_trial, trial_csv, trial_of
 from kit.errors import ChangedOnDiskError, KitError
+from kit.formula.model import Formula, Line, Phase
+from kit.rounding import all_digits
 from kit.saving import Seen
 
 if TYPE_CHECKING:
@@ -31,7 +34,7 @@ def test_nothing_is_lost_between_bottles_and_need(mass: float, step: float, besi
     region = BlendRegion((Part("a", 5, 60), Part("b", 10, 70), Part("c", 0, 50)))
     bottles = constrained_design(region).bottles(times, 3)
     base = {"scent": besides} if besides > 0.5 else {}
-    made = weigh_bottles(bottles, region.names, f"{mass} g", Balance(step), base=base, spare=8)
+    made = weigh_bottles(bottles, region.names, f"{all_digits(mass)} g", Balance(step), base=base, spare=8)
     for row, batch in zip(made.grams, made.batches, strict=True):
         assert sum(row) == pytest.approx(batch.mass, abs=1e-6)
         assert batch.mass == pytest.approx(mass, abs=step)
@@ -41,7 +44,7 @@ def test_nothing_is_lost_between_bottles_and_need(mass: float, step: float, besi
         for share, grams in zip(bottle.point, row, strict=False):
             assert grams == pytest.approx(share / 100 * (1 - sum(base.values()) / 100) * mass, abs=1.6 * step)
     if made.sound_mass < 1e6:  # what is called sound has no small weighing left
-        sound = weigh_bottles(bottles, region.names, f"{made.sound_mass} g", Balance(step, 1e7), base=base)
+        sound = weigh_bottles(bottles, region.names, f"{all_digits(made.sound_mass)} g", Balance(step, 1e7), base=base)
         assert sound.findings == []
 
 
@@ -83,9 +86,9 @@ def test_a_trial_comes_back_from_its_file(tmp_path: Path) -> None:
     assert read.scores == {"slip": (5.25, 6.0)}
     hostile = BlendTrial(
         BlendRegion((Part('=1+1, "a"'), Part("b; c"))),
-        (Bottle(1, "7", (50.0, 50.0)),),
+        (Bottle(1, "7", (50.0, 50.0), '=cloudy, "soon"'),),
         {"<b>slip</b>": (1.5,)},
-        {"<b>slip</b>": Goal("target", 1, 3, 2)},
+        {"<b>slip</b>": Goal("target", 1, 3, 2, 0.5, 3)},
     )
     assert trial_of(trial_csv(hostile).encode(), "x.csv") == hostile
 
@@ -113,7 +116,8 @@ def test_scores_are_pasted_by_code_or_number() -> None:
     codes = [bottle.code for bottle in blank.bottles]
     pasted = "code\tShine\n" + "\n".join(f"{code}\t{n},5" for n, code in enumerate(codes))
     assert pasted_scores(pasted, blank).scores["Shine"] == tuple(n + 0.5 for n in range(12))
-    one = pasted_scores(f"code;slip\n{codes[2]};4,5", TRIAL)
+    one = pasted_scores(f"code;slip;Note\n{codes[2]};4,5;cloudy", TRIAL)
+    assert [bottle.note for bottle in one.bottles if bottle.note] == ["cloudy"]
     assert one.scores["slip"][2] == 4.5
     assert one.scores["slip"][1] == TRIAL.scores["slip"][1]
     assert "slip: 11 of 12 bottles have no score yet" in pasted_scores("bottle;slip\n3;4", blank).findings[0].sentence
@@ -135,3 +139,29 @@ def test_scores_are_pasted_by_code_or_number() -> None:
     ):
         with pytest.raises(KitError, match=words):
             work()  # type: ignore[no-untyped-call]
+
+
+@given(st.lists(st.integers(0, 60), min_size=3, max_size=3).filter(any), st.floats(5, 90), st.booleans())
+def test_a_blend_put_into_a_formula_keeps_the_total(weights: list[int], together: float, rest: bool) -> None:
+    point = [100 * weight / sum(weights) for weight in weights]
+    parts = (Line("a", f"{together / 2:.6f}"), Line("b", f"{together / 2:.6f}"), Line("c", "1.25"))
+    other = Line("d", f"{100 - 2 * float(f'{together / 2:.6f}') - 1.25:.6f}")
+    lines = (replace(parts[0], entry="q.s."), *parts[1:], other) if rest else (*parts, other)
+    formula = Formula("Try", (Phase("Oils", "oil", lines),))
+    whole = sum(formula.percents[0][n] or 0.0 for n in range(3))
+    found = with_blend(formula, ("a", "b", "c"), point)
+    assert found.is_complete
+    assert found.percents[0][3] == formula.percents[0][3]
+    for share, percent in zip(point, found.percents[0][:3], strict=True):
+        assert percent == pytest.approx(whole * share / 100, abs=4e-4)
+    assert (found.phases[0].lines[0].entry == "q.s.") == rest
+    for names, words in (
+        (("a", "x"), "x is in no line of Try"),
+        (("a", "a2"), "a2 is in 2 lines"),
+        (("a", "w"), "stand in different phases"),
+        (("a", "e"), "has no amount"),
+    ):
+        more = (*lines, Line("a2", "0"), Line("A2", "0"), Line("e", ""))
+        odd = Formula("Try", (Phase("Oils", "oil", more), Phase("Water", "water", (Line("w", "0"),))))
+        with pytest.raises(KitError, match=words):
+            with_blend(odd, names, (50, 50))

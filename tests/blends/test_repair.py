@@ -12,8 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kit.bench.balance import Balance
 from kit.bench.price import Price
 from kit.bench.price_list import PriceList
+from kit.bench.scaling import Order
 from kit.blends.programme import Condition, Programme, equation
 from kit.blends.repair import repair
 from kit.blends.repair_wishes import OnHand, RepairWishes, line_names
@@ -26,6 +28,8 @@ from kit.layers.density import layers_of
 from kit.layers.viscosity import layer_viscosity
 from kit.library.library import Library
 from kit.library.table import limits
+from kit.product.mending import repair_of, step_of
+from kit.product.product import Product
 
 PRODUCTS = Path(__file__).resolve().parents[1] / "published" / "products"
 LIBRARY = Materials(Library.bundled())
@@ -255,6 +259,49 @@ def test_what_is_prohibited_is_only_mended_by_taking_it_out() -> None:
     assert taken.after is not None
     assert "Butylphenyl Methylpropional" not in line_names(taken.after)
     assert taken.after.total == pytest.approx(100, abs=1e-9)
+
+
+def test_what_changes_is_whole_steps_of_the_balance() -> None:
+    """A batch of 250 g on a balance that reads 0.1 g: steps of 0.04 %; without either, of 0.01 %."""
+    formula = read_formula(PRODUCTS / "two_layer_hair_mist.toml")
+    product = Product(formula, on="2026-12-01")
+    assert step_of(product) == 0.01
+    weighed = replace(product, balance=Balance(0.1, 600.0), order=Order(grams=250.0)).knowing("batch", "balance")
+    assert step_of(weighed) == pytest.approx(0.04)
+    found = repair_of(weighed)
+    assert found.after is not None
+    assert len(found.changes) == 3
+    for change in found.changes:
+        steps = change.after / 0.04
+        assert change.material == "Aqua" or steps == pytest.approx(round(steps), abs=1e-6)
+        assert change.grams == pytest.approx(2.5 * change.percent)
+    assert not replace(weighed, formula=found.after).stops
+    said = repair_of(weighed, RepairWishes(habits=True))
+    assert said.after is not None
+
+
+def test_limits_under_a_condition_count_where_it_is_wished() -> None:
+    """Polyethylene in a scrub: Annex XVII of REACH asks for less than 0.01 % where the grains are microplastic."""
+    formula = read_formula(PRODUCTS / "sugar_scrub.toml")
+    materials = Materials.of(formula, Library.bundled())
+    counted = repair(formula, materials, EU)
+    assert counted.broken == ("Polyethylene at most 0.01 %",)
+    assert counted.after is not None
+    at = line_names(counted.after).index("Polyethylene")
+    assert flat_percents(counted.after)[at] <= 0.01
+    assert not repair(formula, materials, EU, RepairWishes(conditional=False)).changes
+    coarse = repair(formula, materials, EU, step=0.04)  # coarser than the limit itself: told, and not taken out
+    assert coarse.after is not None
+    assert 0 < flat_percents(coarse.after)[at] <= 0.01
+    assert any("below ten steps of the balance" in one.sentence for one in coarse.findings)
+
+
+def test_a_usual_least_does_not_keep_what_has_to_go() -> None:
+    formula = read_formula(PRODUCTS / "baby_lotion.toml")
+    materials = Materials.of(formula, Library.bundled())
+    found = repair(formula, materials, EU, RepairWishes(habits=True, remove=True))
+    assert found.after is not None
+    assert "Iodopropynyl Butylcarbamate" not in line_names(found.after)
 
 
 def test_thirty_lines_under_forty_rules_take_less_than_50_ms() -> None:

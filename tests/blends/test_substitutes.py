@@ -56,7 +56,7 @@ def test_a_blend_is_the_least_squares_of_scipy(candidates: list[list[float]], ta
     assert found.error <= missed + 1e-6
     assert sum(share for _, share in found.parts) == pytest.approx(1)
     assert all(share >= 0 for _, share in found.parts)
-    made = sum(share * np.array(candidates[n]) for n, share in found.parts)
+    made = np.sum([share * np.array(candidates[n]) for n, share in found.parts], axis=0)
     assert np.linalg.norm(made - target) == pytest.approx(found.error, abs=1e-9)
     assert found.missed == pytest.approx(list(made - target), abs=1e-9)
 

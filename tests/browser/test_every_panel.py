@@ -23,6 +23,7 @@ NAMES = every.panel_names()
 CHARTED = (
     "DosingPanel",
     "MutualSolubilityPanel",
+    "OverItsLifePanel",
     "PartingTrialsPanel",
     "PhPanel",
     "SeparationPanel",

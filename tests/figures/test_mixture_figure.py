@@ -15,8 +15,10 @@ from kit.blends.models import fit_blend
 from kit.blends.region import BlendRegion, Part
 from kit.blends.trial_file import demo_trial
 from kit.errors import KitError
-from kit.figures.mixture import Cut, Sign, line_picture, pixel, triangle_picture
+from kit.figures.mixture import Sign, line_picture, triangle_picture
+from kit.figures.triangle_cut import Cut, pixel
 from tests.figures.svg_reading import HOSTILE, assert_within, said, titles, tree
+from tests.pace import on_this_machine
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -111,8 +113,8 @@ def test_hostile_and_long_names_stay_words_within_the_picture() -> None:
 def test_a_triangle_is_drawn_in_thirty_milliseconds() -> None:
     fit = TRIAL.fit("slip", "quadratic")
     times = []
-    for _ in range(5):
+    for _ in range(7):
         start = time.perf_counter()
         triangle_picture(CUT, scores=lambda points: fit.predict(np.array(points))[0], what="slip", bottles=BOTTLES)
         times.append(time.perf_counter() - start)
-    assert min(times) < 0.03
+    assert min(times) < on_this_machine(0.03)

@@ -231,6 +231,11 @@ def test_a_difference_is_told_only_where_the_trials_bear_it() -> None:
     assert present(back.ratio).value == pytest.approx(1 / present(apart.ratio).value, rel=1e-12)  # type: ignore[operator]
 
 
+def test_times_that_are_all_alike_tell_no_spread() -> None:
+    (found,) = compare_variants([trial(name, parted=t) for name, t in (("a", 60), ("a", 60), ("b", 30), ("b", 30))])
+    assert "0.5 times as long, but all trials of each took the very same time" in found.sentence()
+
+
 def test_trials_that_had_not_parted_count_as_longer() -> None:
     plain = [trial("plain", parted=t) for t in (100, 110, 90, 105)]
     open_ones = [trial("gum", watched=600.0) for _ in range(4)]

@@ -79,9 +79,15 @@ def test_a_plan_follows_what_is_typed() -> None:
     assert HOSTILE not in panel.answer.value + panel.picture.value + panel.need.value + panel.table.value
     panel.plan.type(besides="Tocopherol")
     assert "line 1" in panel.answer.value
-    panel.plan.type(besides="", grams="30 kg")
+    panel.plan.type(besides="", grams="20.1250")
+    assert panel.made is not None
+    assert sum(panel.made.grams[0]) == pytest.approx(20.12, abs=0.011)
+    panel.plan.type(grams="30 kg")
     assert panel.made is not None
     assert "balance carries" in panel.findings.value
+    panel.parts.type(low2="5", high2="5")
+    assert "not enough for any model" in panel.answer.value
+    assert "is held at 5 %" in panel.findings.value
     panel.parts.type(part2="")
     assert panel.picture.value == ""  # two parts have no triangle
     for text in ("Tocopherol 0.5\nTocopherol 1", "0.5", "Tocopherol 5 g", "a b"):
@@ -137,7 +143,9 @@ def test_a_trial_is_scored_modelled_kept_and_taken_back(tmp_path: Path) -> None:
     # another day, the same folder
     again = BlendScoresPanel(oil_blend())
     assert again.hand.trial_there.scores["feel"] == (5.0,) * 26
+    assert "Not saved yet" not in again.file.state.value
     (tmp_path / "blend_trial.csv").write_text("bottle,a %\n1,50\n", encoding="utf-8")
+    assert "A blend to design has 2 to 5 parts" in BlendScoresPanel(oil_blend()).file.form.said["sentence"]
     again.file.form.press("open")
     assert "A blend to design has 2 to 5 parts" in again.file.form.said["sentence"]
 
@@ -169,6 +177,13 @@ def test_goals_the_best_and_the_next() -> None:
     panel.next.press("go")
     assert panel.here == panel.best.point
     before = panel.best
+    panel.next.press("into")
+    parts = [line[3] or 0.0 for line in bench.formula.each_line()]
+    assert parts[:3] == pytest.approx([share * 0.995 for share in panel.here], abs=1e-4)
+    assert parts[3] == 0.5
+    assert bench.formula.is_complete
+    bench.undo()
+    assert [line.entry for line in bench.formula.phases[0].lines] == ["50", "30", "19.5", "0.5"]
     panel.sliders.type(share0="60")
     assert panel.best is before  # moving a slider works nothing out anew
     panel.sliders.type(share0="20", share1="5")
@@ -209,6 +224,9 @@ def test_two_and_four_parts_and_the_invented_trial() -> None:
     invented = BlendTrianglePanel()
     assert invented.hand.trial == demo_trial()
     assert invented.best is not None
+    assert "Invented for Tern Lane Workshop" in BlendScoresPanel(invented.bench).file.state.value
+    invented.next.press("into")
+    assert "Squalane is in no line of" in invented.next.said["sentence"]
 
 
 def test_the_making_sheet_is_written(tmp_path: Path) -> None:
@@ -223,6 +241,15 @@ def test_the_making_sheet_is_written(tmp_path: Path) -> None:
         assert name in html
         assert f"{grams:.2f}" in html
     assert "small for a balance" in html
+    assert "Score sheet" not in html
+    bench = panel.bench
+    panel.plan.press("take")
+    BlendScoresPanel(bench).form.type(scored="slip")
+    panel.plan.press("write")
+    html = (tmp_path / "blend_bottles_pomade_base.html").read_text(encoding="utf-8")
+    _, _, sheet = html.partition("Score sheet")
+    assert all(bottle.code in sheet for bottle in panel.bottles)
+    assert "Isoamyl Laurate" not in sheet  # who scores sees codes alone
     panel.parts.type(low0="100", low1="5")
     panel.plan.press("write")
     assert "The least shares add to 105 %" in panel.plan.said["sentence"]
@@ -238,6 +265,7 @@ def test_emulsifiers_for_the_oils_in_hand() -> None:
     assert "is known of Isoamyl Laurate" not in panel.findings.value
     assert panel.required.value == pytest.approx((50 * 9.5 + 30 * 11 + 19.5 * 14 + 0.5 * 6) / 100)
     assert "your own" in panel.oils.value
+    assert "PMC4137601" in panel.blend.value
     panel.form.type(wanted="16")
     assert "lies outside this pair" in panel.answer.value
     assert panel.pair is None

@@ -1,0 +1,142 @@
+"""The life of a bottle: every gram is accounted for, and what does not evaporate does not drift."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import linregress
+
+from kit.errors import RangeError
+from kit.formula.model import Formula, Line, Phase
+from kit.in_use.life import Habits, Life, liquids, live
+from kit.in_use.life_findings import life_findings
+from kit.in_use.mass_loss import MONTH, WEIGHINGS, Weighed, mass_loss
+from kit.in_use.vapour import headspace_loss, vapour_of
+from kit.layers.bottle import Bottle
+from kit.product.product import Product
+from tests.pace import on_this_machine
+
+
+def product(water: dict[str, str], oil: dict[str, str]) -> Product:
+    """A product of the test's own: two layers with names of their own."""
+    phases = [
+        Phase(name, kind, tuple(Line(material, amount) for material, amount in lines.items()))  # type: ignore[arg-type]
+        for name, kind, lines in (("Spirit", "water", water), ("Light part", "oil", oil))
+        if lines
+    ]
+    return Product(Formula("Evening splash", tuple(phases)))
+
+
+SPLASH = product(
+    {"Aqua": "q.s.", "Alcohol": "30", "Phenoxyethanol": "0.6", "Glycerin": "2"},
+    {"Cyclopentasiloxane": "15", "Isododecane": "5", "Squalane": "9"},
+)
+STILL = product({"Glycerin": "60"}, {"Squalane": "25", "Ricinus Communis Seed Oil": "15"})
+
+
+def life_of(one: Product, habits: Habits, people: int = 20) -> Life:
+    return live(liquids(one.formula, one.materials, one.layers, one.fill), one.bottle, habits, people)
+
+
+@settings(max_examples=25)
+@given(
+    st.builds(
+        Habits, dose=st.floats(0.01, 30), doses_a_day=st.floats(0, 20), days=st.floats(1, 120),
+        celsius=st.floats(0, 60), open_seconds=st.floats(0, 86400), neck_width=st.floats(1, 60),
+        upper_share=st.floats(0, 50), spread=st.floats(1, 5), storage_loss=st.floats(0, 50),
+    ),
+    st.sampled_from([SPLASH, STILL, product({"Aqua": "60", "Alcohol": "40"}, {})]),
+)  # fmt: skip
+def test_every_gram_is_dosed_gone_or_left(habits: Habits, one: Product) -> None:
+    life = life_of(one, habits)
+    assert life.unaccounted <= 1e-9 * life.filled
+    for layer in life.layers:
+        assert (layer.mass >= 0).all()
+        assert (np.diff(layer.mass, axis=0) <= 1e-12).all()
+    assert (np.diff(life.dosed, axis=0) >= 0).all()
+    assert life.filled == pytest.approx(one.density * one.fill)
+    standing = life.standing(0)
+    assert standing[0][2] == 0
+    assert standing[-1][3] == pytest.approx(one.bottle.level(one.fill))
+
+
+def test_without_anything_that_evaporates_nothing_drifts() -> None:
+    life = life_of(STILL, Habits(dose=0.5, doses_a_day=1, days=150, open_seconds=60, storage_loss=1))
+    assert (life.evaporated == 0).all()
+    for layer, kind in zip(life.layers, ("water", "oil"), strict=True):
+        share = life.share(kind)  # type: ignore[arg-type]
+        assert np.nanmax(np.abs(share - share[0])) < 1e-9
+        assert np.nanmax(np.abs(layer.density - layer.liquid.density)) < 1e-9
+    names = [f.sentence for f in life_findings(life, STILL.materials)]
+    assert any("0 of them evaporate here" in words for words in names)
+    assert not any("ISO 11930" in words for words in names)
+
+
+def test_air_that_came_in_is_saturated() -> None:
+    """A pump draws 80 mL of water alone, and as much air takes up vapour: 17.3 g/m³ at 20 °C (psychrometric tables)."""
+    water = product({"Aqua": "100"}, {})
+    life = life_of(water, Habits(dose=1, doses_a_day=1, days=80, celsius=20, spread=1))
+    assert life.dosed[-1, 0] == pytest.approx(80 * water.density)
+    assert life.evaporated[-1, 0] == pytest.approx(17.3e-6 * 80, rel=0.01)
+    assert headspace_loss(vapour_of("Aqua").pressure(20), 18.02, 20, 80) == pytest.approx(life.evaporated[-1, 0])
+
+
+def test_a_logged_loss_is_what_goes() -> None:
+    life = life_of(SPLASH, Habits(doses_a_day=0, days=365, storage_loss=0.5))
+    assert life.dosed[-1, 0] == 0
+    assert life.evaporated[-1, 0] == pytest.approx(0.5 / MONTH * 365)
+    assert life.layers[0].percent("Alcohol")[-1, 0] < life.layers[0].percent("Alcohol")[0, 0]
+    assert life.layers[0].percent("Phenoxyethanol")[-1, 0] > life.layers[0].percent("Phenoxyethanol")[0, 0]
+    said = " ".join(f.sentence for f in life_findings(life, SPLASH.materials))
+    for words in ("ISO 11930", "category 2", "not known here: Isododecane", "Alcohol from"):
+        assert words in said
+
+
+def test_only_the_lower_layer_where_nobody_shakes() -> None:
+    even = Habits(dose=1, doses_a_day=1, days=20, spread=1)
+    life = life_of(STILL, replace(even, upper_share=0))
+    upper = min(life.layers, key=lambda each: each.liquid.density)
+    assert (upper.mass[:, 0] == upper.mass[0, 0]).all()
+    assert life.share(upper.liquid.kind)[-1, 0] > life.share(upper.liquid.kind)[0, 0]
+
+
+def test_warmer_and_longer_open_loses_more_and_a_thousand_people_take_less_than_a_second() -> None:
+    base = Habits(dose=0.2, doses_a_day=1, days=100, open_seconds=20, spread=1)
+    lost = [
+        life_of(SPLASH, one).evaporated[-1, 0]
+        for one in (base, replace(base, celsius=35), replace(base, celsius=35, open_seconds=60))
+    ]
+    assert lost == sorted(lost)
+    assert lost[0] < lost[2]
+    filled = liquids(SPLASH.formula, SPLASH.materials, SPLASH.layers, SPLASH.fill)
+    start = time.perf_counter()
+    live(filled, SPLASH.bottle, replace(base, days=365, spread=1.4), 1000)
+    assert time.perf_counter() - start < on_this_machine(1)
+
+
+def test_bad_input_is_said_in_words() -> None:
+    filled = liquids(SPLASH.formula, SPLASH.materials, SPLASH.layers, 100)
+    with pytest.raises(RangeError, match="cannot stand in small, which holds 30 mL"):
+        live(filled, Bottle.cylinder("30 mm", "30 mL", "small"), Habits())
+    with pytest.raises(RangeError, match="no layer to follow"):
+        live([], SPLASH.bottle, Habits())
+    with pytest.raises(RangeError, match="weighed on two days"):
+        mass_loss([Weighed(0, 131.42)])
+
+
+def test_a_line_through_weighings_is_scipys() -> None:
+    weighings = WEIGHINGS.read("0 131.42\n14 131.30\n28 131.15\n56 130.93\n84 130.66")
+    found = mass_loss(weighings)
+    judge = linregress([w.day for w in weighings], [w.grams for w in weighings])
+    assert found.per_month == pytest.approx(-judge.slope * MONTH, rel=1e-9)
+    assert found.standard_error == pytest.approx(judge.stderr * MONTH, rel=1e-9)
+    assert found.low is not None
+    assert found.low < found.per_month < (found.high or 0)
+    assert "g a month (" in found.sentence()
+    assert "a third would say" in mass_loss(weighings[:2]).sentence()
+    assert "may be nothing" in mass_loss([Weighed(0, 10), Weighed(5, 10.01), Weighed(9, 10)]).sentence()
