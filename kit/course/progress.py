@@ -22,7 +22,7 @@ FORMAT = 1
 
 @dataclass(frozen=True, slots=True)
 class Try:
-    """One answer.
+    """One answer of a learner, and what was said of it.
 
     Attributes
     ----------
