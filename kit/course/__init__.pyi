@@ -10,6 +10,11 @@ from .checking import Verdict as Verdict
 from .checking import check as check
 from .checking import check_formula as check_formula
 from .draw import Draw as Draw
+from .hand_in import HandIn as HandIn
+from .hand_in import Mark as Mark
+from .hand_in import hand_in_text as hand_in_text
+from .hand_in import marks as marks
+from .hand_in import read_hand_in as read_hand_in
 from .progress import Progress as Progress
 from .progress import Try as Try
 from .progress import read_progress as read_progress

@@ -129,7 +129,12 @@ def save_progress(path: str | Path, progress: Progress) -> None:
 def _whole(kept: Any) -> Progress:
     if kept["format"] != FORMAT or not isinstance(kept["name"], str):
         raise KeyError(kept["format"])
-    return Progress(kept["name"], tuple(_try(one) for one in kept["tries"]))
+    return Progress(kept["name"], read_tries(kept["tries"]))
+
+
+def read_tries(kept: Any) -> tuple[Try, ...]:
+    """The tries of a file; a TypeError or KeyError where one is not what it must be."""
+    return tuple(_try(one) for one in kept)
 
 
 def _try(one: Any) -> Try:
