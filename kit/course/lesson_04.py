@@ -43,7 +43,7 @@ def smallest_batch(draw: Draw) -> Task:
         "g",
         [
             (least * percent, "you multiplied by the percent, not divided"),
-            (least / (percent / 100) * (1 - percent / 100) - least, "you gave the rest beside that line, less it"),
+            (100 * least / percent - least, "you gave the rest beside that line, not the whole"),
         ],
         ["That line has to weigh at least so much.", f"{least:g} g is {percent:g} % of the batch."],
         f"{least:g} / {percent / 100:g} = {100 * least / percent:.5g} g.",
