@@ -5,15 +5,19 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from html import escape
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
 from kit.course.catalogue import exercises_of
 from kit.course.checking import LETTERS, Verdict, check, check_formula
+from kit.course.hand_in import HandIn, hand_in_text
 from kit.course.progress import Progress, read_progress, save_progress
-from kit.errors import KitError
+from kit.errors import EntryError, KitError
+from kit.formula.files.toml_file import save_toml
 from kit.inputs import Choice, Input, Text
+from kit.saving import file_stem, rewrite
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
 from kit.widgets.html import done, problem, sheet, soft
@@ -23,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from kit.course.tasks import Exercise, Task
+    from kit.formula.model import Formula
     from kit.widgets.panel import Source
 
 FILE = "my_exercises.json"
@@ -79,6 +84,7 @@ class ExercisesPanel(PanelBox):
             Input("which", "Exercise", Choice(keys), self.exercises[0].key),
         )
         moves = [Button("next", "Next one", self._next), Button("fresh", "Fresh numbers", self._fresh)]
+        moves.append(Button("hand_in", "Hand in", self._hand_in, "One file with your tries of every lesson."))
         self.choose = Form(choices, moves, on_change=self._chosen, wide=["which"])
         self.asked, self.answer, self.message = ipw.HTML(), ipw.Box(), ipw.HTML().add_class("sw-answer")
         self.said, self.list = ipw.HTML(), ipw.HTML()
@@ -147,6 +153,21 @@ class ExercisesPanel(PanelBox):
         self._again[self.choose["which"]] = self._number + 1
         self._show()
         return "Other numbers, the same exercise."
+
+    def _hand_in(self) -> str:
+        """Write one file for whoever marks; her formula goes with it where the panel was given a bench."""
+        if not self.progress.name.strip() or not self.progress.tries:
+            msg = "Type your name, and try an exercise; then there is something to hand in."
+            raise EntryError(msg)
+        formulas = (
+            {}
+            if self._source is None
+            else {f"{file_stem(self.bench.formula.title)}.toml": _as_text(self.bench.formula)}
+        )
+        data = hand_in_text(HandIn(self.progress, formulas)).encode()
+        path = self.file.with_name(f"hand_in_{file_stem(self.progress.name)}.json")
+        rewrite(path, lambda _: data)
+        return f"Written to {path.name}, beside this notebook: {len(self.progress.tries)} tries. Give that file away."
 
     def _check(self) -> None:
         task, text = self.task, ""
@@ -224,6 +245,13 @@ class ExercisesPanel(PanelBox):
         kept = problem(f"Your tries are not kept. {self._can_keep}") if self._can_keep else ""
         where = "" if self._can_keep or not self.progress.tries else soft(f"Kept in {self.file.name}.")
         self.list.value = kept + sheet(["exercise", "", "tries"], rows, numbers=[2], caption=count) + where
+
+
+def _as_text(formula: Formula) -> str:
+    """A formula as the text of its file."""
+    with TemporaryDirectory() as folder:
+        save_toml(formula, Path(folder) / "formula.toml")
+        return (Path(folder) / "formula.toml").read_text(encoding="utf-8")
 
 
 def _boxes(task: Task) -> tuple[Input, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.course import Task, read_progress
+from kit.course import Task, read_hand_in, read_progress
 from kit.widgets.exercises_panel import FILE, ExercisesPanel
 from tests.widgets.hands import words
 
@@ -100,3 +100,18 @@ def test_a_damaged_file_is_told_of_and_the_exercises_still_work() -> None:
     shown.form.press("check")
     assert "Right." in words(shown.message)
     assert Path(FILE).read_text() == "{"
+
+
+def test_what_is_handed_in_holds_her_tries_and_her_formula(bench: Bench) -> None:
+    shown = ExercisesPanel("01", bench, clock=lambda: "2026-04-06T10:00:00Z")
+    shown.choose.press("hand_in")
+    assert "Type your name" in shown.choose.said["sentence"]
+    shown.choose.type(name="Ada Ö.")
+    shown.form.type(answer=plain(shown.task, shown.task.answer))
+    shown.form.press("check")
+    shown.choose.press("hand_in")
+    assert "Written to hand_in_ada_ö.json" in shown.choose.said["sentence"]
+    given = read_hand_in(Path("hand_in_ada_ö.json").read_bytes())
+    assert [one.result for one in given.progress.tries] == ["right"]
+    (text,) = given.formulas.values()
+    assert bench.formula.title in text
