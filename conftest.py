@@ -19,7 +19,7 @@ def pytest_configure(config: pytest.Config) -> None:
     """Let nbval start the kernel of a shipped notebook in a folder laid for it; any other stays where it is."""
     if not getattr(config.option, "nbval", False):
         return
-    import nbval.plugin
+    import nbval.plugin  # type: ignore[import-untyped]
 
     from kit.workspace import lay
 

@@ -18,8 +18,8 @@ from kit.front_door import front_door, homes_in  # noqa: E402
 
 #: The rooms, each with public names of its own: ``kit.bench.alligate``, ``dir(kit.bench)``.
 _ROOMS = (
-    "bench", "blends", "figures", "formula", "in_use", "label", "layers", "library", "liquids", "papers", "product",
-    "stability",
+    "bench", "blends", "course", "figures", "formula", "in_use", "label", "layers", "library", "liquids", "papers",
+    "product", "stability",
 )  # fmt: skip
 
 _fetch, _, __all__ = front_door(__name__, __file__)

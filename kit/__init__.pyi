@@ -41,6 +41,7 @@ from .widgets.cost_panel import CostPanel as CostPanel
 from .widgets.dilution_panel import DilutionPanel as DilutionPanel
 from .widgets.dosing_panel import DosingPanel as DosingPanel
 from .widgets.emulsifier_panel import EmulsifierPanel as EmulsifierPanel
+from .widgets.exercises_panel import ExercisesPanel as ExercisesPanel
 from .widgets.family_panel import FamilyPanel as FamilyPanel
 from .widgets.findings_panel import FindingsPanel as FindingsPanel
 from .widgets.formula_panel import FormulaPanel as FormulaPanel

@@ -31,8 +31,8 @@ FILLS, LEVEL, GUARDS = 0.5, 1.5, 3.0
 NEVER_RAISED = frozenset({"fragrance", "fragrance part", "essential oil", "colourant"})
 #: What is not made less for the sake of a price.
 GUARDING = frozenset({"preservative", "booster", "chelator", "antioxidant", "pH adjuster", "buffer"})
-#: A line that has to stay keeps at least this part of its amount, or what one step of the balance is (a judgement). [-]
-STAYS = 0.01
+#: A line that has to stay keeps at least this part of its amount (a judgement). [-]
+STAYS = 1e-4
 
 
 class FormulaConditions:
@@ -99,8 +99,7 @@ class FormulaConditions:
                 and (rule.severity == "note" or not self.wishes.conditional)
             ):
                 continue
-            forbids = rule.kind in ("limit", "conditional limit") and rule.stated <= 0
-            if forbids and is_broken and not self.wishes.remove:
+            if _forbids(rule) and is_broken and not self.wishes.remove:
                 holders = [self.names[n] for n, w in enumerate(rule.weights) if w > 0 and self.start[n] > 0]
                 sentence = (
                     f"{rule.name}: no amount mends this, only taking out {listed(holders)}. Allow lines to be taken "
@@ -110,7 +109,8 @@ class FormulaConditions:
                 continue
             kept.append(rule)
         habits = habits_along(self.formula, self.materials)[0] if self.wishes.habits else []
-        return [*kept, *habits]
+        out = {n for rule in kept if _forbids(rule) for n, w in enumerate(rule.weights) if w > 0}
+        return [*kept, *(habit for habit in habits if not any(habit.weights[n] < 0 for n in out))]
 
     def _conditions(self) -> list[Condition]:
         unknown = [name for name in self.wishes.locked if name not in self.names]
@@ -125,9 +125,7 @@ class FormulaConditions:
                 found += equation(f"{name} stays as it is", one, self.start[n], "locked")
             elif not self.wishes.remove and self.start[n] > 0:
                 least = tuple(-w for w in one)
-                found.append(
-                    Condition(f"{name} stays in the formula", least, -min(STAYS * self.start[n], self.step), "stays")
-                )
+                found.append(Condition(f"{name} stays in the formula", least, -STAYS * self.start[n], "stays"))
             wanted = any(rule.kind == "own rule" and rule.weights[n] < 0 for rule in self.required)
             if (
                 self._has_role(self.lines[n][2].material, NEVER_RAISED)
@@ -187,6 +185,11 @@ class FormulaConditions:
         """All conditions, with these rules tightened."""
         rules = [Condition(r.name, r.weights, r.bound - margins.get(r.name, 0.0)) for r in self.required]
         return Programme(len(self.names), (*rules, *self.fixed, *more))
+
+
+def _forbids(rule: Requirement) -> bool:
+    """Whether a rule permits none of what it is about."""
+    return rule.kind in ("limit", "conditional limit") and rule.stated <= 0
 
 
 def only(at: int, size: int) -> tuple[float, ...]:

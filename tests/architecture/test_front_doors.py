@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 KIT = Path(__file__).resolve().parent.parent.parent / "kit"
-ROOMS = sorted([*(name for name in CALCULATION if (KIT / name).is_dir()), "figures", "papers", "product"])
+ROOMS = sorted([*(name for name in CALCULATION if (KIT / name).is_dir()), "course", "figures", "papers", "product"])
 EACH_NAME = [(room, name) for room in ROOMS for name in dir(import_module(f"kit.{room}"))]
 
 

@@ -64,6 +64,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "stability": GROUND | {"library", "liquids", "formula"},
     "in_use": GROUND | {"library", "liquids", "formula", "layers", "stability"},
     "blends": GROUND | {"library", "liquids", "formula", "bench", "layers"},
+    "course": GROUND | CALCULATION,
     "demos": GROUND | CALCULATION,
     "product": GROUND | CALCULATION,
     "papers": GROUND | CALCULATION | {"figures", "product"},
@@ -71,7 +72,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "product_folder": GROUND | CALCULATION | {"workspace"},
     "widgets": GROUND
     | CALCULATION
-    | {"product", "papers", "figures", "demos", "product_folder", "stored_stills", "workspace"},
+    | {"course", "product", "papers", "figures", "demos", "product_folder", "stored_stills", "workspace"},
     "commands": GROUND
     | CALCULATION
     | {"product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack"},

@@ -290,6 +290,18 @@ def test_limits_under_a_condition_count_where_it_is_wished() -> None:
     at = line_names(counted.after).index("Polyethylene")
     assert flat_percents(counted.after)[at] <= 0.01
     assert not repair(formula, materials, EU, RepairWishes(conditional=False)).changes
+    coarse = repair(formula, materials, EU, step=0.04)  # coarser than the limit itself: told, and not taken out
+    assert coarse.after is not None
+    assert 0 < flat_percents(coarse.after)[at] <= 0.01
+    assert any("below ten steps of the balance" in one.sentence for one in coarse.findings)
+
+
+def test_a_usual_least_does_not_keep_what_has_to_go() -> None:
+    formula = read_formula(PRODUCTS / "baby_lotion.toml")
+    materials = Materials.of(formula, Library.bundled())
+    found = repair(formula, materials, EU, RepairWishes(habits=True, remove=True))
+    assert found.after is not None
+    assert "Iodopropynyl Butylcarbamate" not in line_names(found.after)
 
 
 def test_thirty_lines_under_forty_rules_take_less_than_50_ms() -> None:

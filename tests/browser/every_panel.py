@@ -60,6 +60,7 @@ today = lambda: date(2026, 4, 8)
 study = dict(today=today, study=1)"""
 #: What a panel is called with where that is not the bench.
 CALLS = {
+    "ExercisesPanel": "('02', bench, name='Ada')",
     "NewProductPanel": "()",
     "OverviewPanel": "('walk_log.db', **study)",
     "PartingTrialsPanel": "(bench, 'walk_trials.csv')",

@@ -96,7 +96,7 @@ def _tool_faults(cells: list[dict[str, Any]]) -> Iterator[str]:
     text = "\n".join(source_of(cell) for cell in cells if cell["cell_type"] == "markdown")
     shown = {name.lower() for name in re.findall(r"kit\.(\w+)Panel\(", code)}
     for exercises in _EXERCISES.findall(text):
-        for words, kind in _PANEL.findall(exercises):
+        for words, kind in _PANEL.findall(exercises.replace("the ", "the, ")):
             names = {"".join(words.split()), words.split()[-1]}
             if not names & shown and (kind == "panel" or "formula" in names):
                 yield f"an exercise asks for the {words} {kind}, which the lesson does not show."

@@ -1,0 +1,25 @@
+"""The course: exercises with fresh numbers, checked answers, hints in steps, and a learner's progress.
+
+These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
+"""
+
+from .catalogue import exercise as exercise
+from .catalogue import exercises_of as exercises_of
+from .catalogue import lessons as lessons
+from .checking import Verdict as Verdict
+from .checking import check as check
+from .checking import check_formula as check_formula
+from .draw import Draw as Draw
+from .hand_in import HandIn as HandIn
+from .hand_in import Mark as Mark
+from .hand_in import hand_in_text as hand_in_text
+from .hand_in import marks as marks
+from .hand_in import read_hand_in as read_hand_in
+from .progress import Progress as Progress
+from .progress import Try as Try
+from .progress import read_progress as read_progress
+from .progress import save_progress as save_progress
+from .tasks import Exercise as Exercise
+from .tasks import Goal as Goal
+from .tasks import Mistake as Mistake
+from .tasks import Task as Task

@@ -1,0 +1,75 @@
+"""All exercises, by lesson and by key."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from kit.course.tasks import Exercise
+from kit.errors import UnknownNameError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kit.course.draw import Draw
+    from kit.course.tasks import Kind, Task
+
+    Maker = Callable[[Draw], Task]
+
+_LESSONS = ("00", "01", "02", "03", "04", "05", "06", "07", "08")
+_KEPT: dict[str, Exercise] = {}
+
+
+def exercise_of(lesson: str, kind: Kind) -> Callable[[Maker], Maker]:
+    """Take a maker of tasks into the catalogue: its name is the key, its docstring the title."""
+
+    def keep(make: Maker) -> Maker:
+        key = f"{lesson}.{make.__name__}"
+        title = (make.__doc__ or make.__name__).strip().rstrip(".")
+        _KEPT[key] = Exercise(key, lesson, kind, title, make)
+        return make
+
+    return keep
+
+
+def lessons() -> tuple[str, ...]:
+    """The lessons that have exercises, by their numbers."""
+    return _LESSONS
+
+
+def exercises_of(lesson: str) -> tuple[Exercise, ...]:
+    """The exercises of a lesson, in the order of its text.
+
+    Raises
+    ------
+    UnknownNameError
+        There is no such lesson.
+    """
+    if lesson not in _LESSONS:
+        msg = f"There is no lesson {lesson!r}. There are {', '.join(_LESSONS)}."
+        raise UnknownNameError(msg)
+    _load(lesson)
+    return tuple(each for each in _KEPT.values() if each.lesson == lesson)
+
+
+def exercise(key: str) -> Exercise:
+    """The exercise of a key such as "01.stock_for_strength".
+
+    Raises
+    ------
+    UnknownNameError
+        There is none.
+    """
+    lesson = key.partition(".")[0]
+    if lesson in _LESSONS:
+        _load(lesson)
+    if key not in _KEPT:
+        msg = f"There is no exercise {key!r}."
+        raise UnknownNameError(msg)
+    return _KEPT[key]
+
+
+@cache
+def _load(lesson: str) -> None:
+    import_module(f"kit.course.lesson_{lesson}")

@@ -1,0 +1,127 @@
+"""Check an answer: right, a usual mistake by name, wrong, or not to be read."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from kit.course.tasks import UNIT_SLIPS
+from kit.errors import AmbiguousError, EntryError, KitError
+from kit.inputs import REQUIRED, Input, Number
+from kit.numbers import readings, split_text
+
+if TYPE_CHECKING:
+    from kit.course.tasks import Mistake, Task
+    from kit.formula.model import Formula
+
+LETTERS = "ABCDEFGHIJ"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What is said of an answer.
+
+    Attributes
+    ----------
+    result
+        "unread" is no try.
+    sentence
+        For the learner.
+    mistakes
+        The words of every usual mistake that leads to this answer.
+    """
+
+    result: Literal["right", "mistake", "wrong", "unread"]
+    sentence: str
+    mistakes: tuple[str, ...] = ()
+
+
+RIGHT = Verdict("right", "Right.")
+
+
+def check(task: Task, text: str) -> Verdict:
+    """Check what a learner typed or chose.
+
+    Parameters
+    ----------
+    text
+        A number, with a unit or without; an option; for an order its letters, such as "B A C".
+    """
+    try:
+        if isinstance(task.answer, float):
+            said = [_number(task, given) for given in _read(task, text)]
+            return min(said, key=lambda verdict: ("right", "mistake", "wrong").index(verdict.result))
+        if isinstance(task.answer, tuple):
+            return _same(task, read_order(task, text), "That is not the order yet. Look at the first and the last.")
+    except KitError as error:
+        return Verdict("unread", str(error))
+    if text.strip() not in task.options:
+        return Verdict("unread", "Choose one of the answers.")
+    return _same(task, text.strip(), "That is not it.")
+
+
+def check_formula(task: Task, formula: Formula) -> Verdict:
+    """Check the formula in hand against the condition of a task."""
+    fault = task.goal.fault(formula) if task.goal else "This exercise asks for no product."
+    return Verdict("wrong", fault) if fault else RIGHT
+
+
+def read_order(task: Task, text: str) -> tuple[str, ...]:
+    """The items of an order typed as letters.
+
+    Raises
+    ------
+    EntryError
+        A letter is missing, stands twice or belongs to no item.
+    """
+    letters = LETTERS[: len(task.options)]
+    typed = re.sub(r"[\s,;.<>→-]+", "", text).upper()
+    if sorted(typed) != sorted(letters):
+        msg = f"Type each of the letters {', '.join(letters)} once, the first first."
+        raise EntryError(msg)
+    return tuple(task.options[letters.index(letter)] for letter in typed)
+
+
+def _read(task: Task, text: str) -> tuple[float, ...]:
+    """The number, or both where a mark may be one of decimals or of thousands: here the task tells which is meant."""
+    if not text.strip():
+        msg = "Type a number."
+        raise EntryError(msg)
+    try:
+        return (float(Input("answer", "Your answer", Number(), REQUIRED, task.unit).read(text, beside_unit=True)),)
+    except AmbiguousError:
+        body, unit = split_text(text)
+        if unit not in {"", task.unit}:
+            raise
+        return readings(body)
+
+
+def _number(task: Task, given: float) -> Verdict:
+    answer = float(task.answer) if isinstance(task.answer, float) else 0.0
+    if task.is_near(given, answer):
+        return RIGHT
+    usual = [each for each in task.mistakes if isinstance(each.answer, float) and task.is_near(given, each.answer)]
+    if usual:
+        return _told(usual)
+    for factor, words in UNIT_SLIPS.items():
+        if task.is_near(given, factor * answer):
+            return Verdict("mistake", f"Not yet: {words}.", (words,))
+    if task.is_near(given, -answer):
+        return Verdict("mistake", "Not yet: the number is right, its sign is not.", ("the sign is turned round",))
+    if abs(given - answer) <= abs(answer) * max(0.05, 3 * task.within / 100):
+        return Verdict("wrong", "Close. Keep all digits until the end, and round only what you type here.")
+    return Verdict("wrong", f"That is too {'much' if given > answer else 'little'}.")
+
+
+def _same(task: Task, given: str | tuple[str, ...], sentence: str) -> Verdict:
+    if given == task.answer:
+        return RIGHT
+    usual = [each for each in task.mistakes if each.answer == given]
+    return _told(usual) if usual else Verdict("wrong", sentence)
+
+
+def _told(usual: list[Mistake]) -> Verdict:
+    words = tuple(dict.fromkeys(each.words for each in usual))
+    either = "either " if len(words) > 1 else ""
+    return Verdict("mistake", f"Not yet: {either}{', or '.join(words)}.", words)
