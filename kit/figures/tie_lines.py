@@ -132,6 +132,6 @@ def tie_line_figure(
             "baxis": {**axis, "title": {"text": escape(system.water)}},
             "caxis": {**axis, "title": {"text": escape(system.oil)}},
         },
-        height=480, margin={"l": 60, "r": 60, "t": 60, "b": 50}, showlegend=False,
+        height=480, margin={"l": 84, "r": 84, "t": 60, "b": 50}, showlegend=False,
     )  # fmt: skip
     return figure
