@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 #: What else of a product's folder has a fixed name.
 LOG, PAPERS, TRIALS = "stability_log.db", "papers", "parting_trials.csv"
 
-#: What a cell is marked with that tells how to run the others: the app has run them.
+#: What a cell is marked with that the app leaves out: how to run the others, which it has done, and what is asked for
+#: now and then, for a page of Voilà gives up panels that are not all drawn within a few seconds.
 NOT_IN_APP = {"tags": ["not-in-app"]}
 
 #: The sections of the notebook: heading, a line below it, and its panels in the order of the job.
@@ -44,13 +45,20 @@ LAYERS: Section = (
     "Layers",
     "How much oil and how much water, how they stand in the bottle, how long they stay mixed, and the water's keeping.",
     ("RatioPanel(bench)", "RulesPanel(bench)", "PreservationPanel(bench)", "SeparationPanel(bench)",
-     f'PartingTrialsPanel(bench, "{TRIALS}")', "DosingPanel(bench)", "FamilyPanel(bench)",
-     "MutualSolubilityPanel(bench)", "WanderingPanel(bench)", "OverItsLifePanel(bench)"),
+     "DosingPanel(bench)", "FamilyPanel(bench)"),
 )  # fmt: skip
+IN_USE: Section = (
+    "The layers in use",
+    "What becomes of them with the weeks, what passes from one into the other, and trials with a stopwatch.",
+    ("OverItsLifePanel(bench)", "MutualSolubilityPanel(bench)", "WanderingPanel(bench)",
+     f'PartingTrialsPanel(bench, "{TRIALS}")'),
+)  # fmt: skip
+MENDING: Section = (
+    "Other amounts, other materials",
+    "What would mend a broken rule, and what can take the place of a line. Nothing is changed until you take it.",
+    ("RepairPanel(bench)", "SubstitutePanel(bench)"),
+)
 LAST: tuple[Section, ...] = (
-    ("Other amounts, other materials",
-     "What would mend a broken rule, and what can take the place of a line. Nothing is changed until you take it.",
-     ("RepairPanel(bench)", "SubstitutePanel(bench)")),
     ("Batch", "How much to make, in which bottles, what to weigh, and how it is made.",
      ("ScalingPanel(bench)", "MakingPanel(bench)", "WeighingPanel(bench)", "ActualWeightsPanel(bench)")),
     ("Cost", "What a batch and a bottle cost, with prices of your own.", ("CostPanel(bench)",)),
@@ -92,16 +100,25 @@ def make_product_folder(parent: Path, formula: Formula) -> Path:
 
 
 def notebook_text(formula: Formula) -> str:
-    """The notebook of a product, as the file holds it: panels in the order of the job, their code folded away."""
-    sections = [*FIRST, *([] if formula.description.layering == "one phase" else [LAYERS]), *LAST]
+    """The notebook of a product, as the file holds it: panels in the order of the job, their code folded away.
+
+    What is asked for now and then stands at its end.
+    """
+    layered = formula.description.layering != "one phase"
+    job = [*FIRST, *([LAYERS] if layered else []), *LAST]
+    sections = [*job, *([IN_USE] if layered else []), MENDING]
     cells = [
         _words("head", f"# {formula.title}"),
         _words("run", "Run all cells, by the ▸▸ button, to take it in hand again.") | {"metadata": NOT_IN_APP},
         _code("open", "import kit\n\nbench = kit.open_product()\nkit.StatusPanel(bench)"),
     ]
     for number, (heading, line, panels) in enumerate(sections, start=1):
-        cells.append(_words(f"section-{number}", f"## {number} · {heading}", line))
-        cells += [_code(f"panel-{number}-{n}", f"kit.{panel}") for n, panel in enumerate(panels, start=1)]
+        made = [_words(f"section-{number}", f"## {number} · {heading}", line)]
+        made += [_code(f"panel-{number}-{n}", f"kit.{panel}") for n, panel in enumerate(panels, start=1)]
+        if number > len(job):
+            for cell in made:
+                cell["metadata"] = {**cell["metadata"], **NOT_IN_APP}
+        cells += made
     metadata = {
         "kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"},
         "language_info": {"name": "python"},

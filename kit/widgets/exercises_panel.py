@@ -86,7 +86,7 @@ class ExercisesPanel(PanelBox):
         moves = [Button("next", "Next one", self._next), Button("fresh", "Fresh numbers", self._fresh)]
         moves.append(Button("hand_in", "Hand in", self._hand_in, "One file with your tries of every lesson."))
         self.choose = Form(choices, moves, on_change=self._chosen, wide=["which"])
-        self.asked, self.answer, self.message = ipw.HTML(), ipw.Box(), ipw.HTML().add_class("sw-answer")
+        self.asked, self.answer, self.message = ipw.HTML(), ipw.VBox(), ipw.HTML().add_class("sw-answer")
         self.said, self.list = ipw.HTML(), ipw.HTML()
         self.form: Form = Form([])
         super().__init__([self.choose, self.asked, self.answer, self.message, self.said, self.list])

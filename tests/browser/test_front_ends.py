@@ -128,18 +128,67 @@ def test_an_amount_is_typed_the_total_follows_and_it_is_saved(front_end: tuple[s
     assert_quiet(page, OF_THE_NOTEBOOK if name == "Jupyter Notebook" else None)
 
 
-def test_the_link_of_a_new_product_leads_to_its_notebook(front_end: tuple[str, Lab], page: Page) -> None:
+def test_a_whole_job_from_new_to_the_label_and_a_paper(front_end: tuple[str, Lab], page: Page) -> None:
     name, lab = front_end
     beginning = lab.write_notebook("begin.ipynb", "import kit", "kit.NewProductPanel()")
     asked = open_notebook_of(page, name, lab, beginning)
-    made = press_new(page, "Dune mist")
+    made = press_new(page, "Dune soak")
+    made.on("request", lambda request: asked.append(request.url))
     expect(made.locator(".sw-table").or_(made.locator(".jp-Notebook .jp-CodeCell")).first).to_be_attached(
         timeout=2 * PATIENCE
     )
-    assert urlsplit(made.url).path.endswith("/dune_mist/product.ipynb")
-    assert (lab.folder / "dune_mist" / "formula.toml").is_file()
+    assert urlsplit(made.url).path.endswith("/dune_soak/product.ipynb")
+    if name != "app":
+        ready(made, name)
+        made.get_by_role("menuitem", name="Run", exact=True).click()
+        made.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+        made.locator(PANELS).first.wait_for(timeout=2 * PATIENCE)
+        ready(made, name)
+    folder = lab.folder / "dune_soak"
+    type_two_lines(made, folder)
+    label = section(made, "LabelPanel", "Label")
+    listed = re.compile(r"Dune soak[\s\S]*Sodium Bicarbonate, Citric Acid")  # the larger share first
+    expect(label.locator("textarea.sw-label").first).to_have_value(listed, timeout=PATIENCE)
+    papers = section(made, "PapersPanel", "Papers")
+    papers.get_by_label("Paper", exact=True).select_option("Batch sheet")
+    papers.get_by_role("button", name="Write it", exact=True).click()
+    expect(papers).to_contain_text("Wrote", timeout=PATIENCE)
+    (sheet,) = folder.glob("**/*.html")
+    assert "Citric Acid" in sheet.read_text(encoding="utf-8")
     assert_at_home(asked, lab)
     assert_quiet(page, OF_THE_NOTEBOOK if name == "Jupyter Notebook" else None)
+
+
+def type_two_lines(page: Page, folder: Path) -> None:
+    """Fill the empty formula of a new product, and save it."""
+    page.locator(".sw-table").first.wait_for(timeout=3 * PATIENCE)  # an app shows its panels when all are made
+    page.locator(".sw-table").first.scroll_into_view_if_needed()
+    for number, (typed, material, percent) in enumerate(
+        (("sodium bicarb", "Sodium Bicarbonate", "62,5"), ("Citric Acid", "Citric Acid", "37,5")), start=1
+    ):
+        line = page.get_by_role("combobox", name=f"Ingredient, line {number}", exact=True).first
+        line.wait_for(timeout=2 * PATIENCE)
+        line.fill(typed)
+        line.press("Enter")
+        amount(page, material).fill(percent)
+        amount(page, material).press("Enter")
+    expect(page.locator(".sw-sum").first).to_have_text("100.00 %", timeout=PATIENCE)
+    page.get_by_role("button", name="Save", exact=True).first.click()
+    expect(page.get_by_text("Saved formula.toml.").first).to_be_visible(timeout=PATIENCE)
+    kept = {line.material: line.entry for _, _, line, _ in read_formula(folder / "formula.toml", []).each_line()}
+    assert kept["Sodium Bicarbonate"] == "62,5"
+    assert kept["Citric Acid"] == "37,5"
+
+
+def section(page: Page, code: str, title: str) -> Locator:
+    """A panel of a product's notebook or app, drawn."""
+    cell = page.locator(".jp-Notebook .jp-Cell").filter(has_text=code)
+    if cell.count():
+        cell.first.scroll_into_view_if_needed()
+    panel = page.locator(f'{PANELS}:has(> * .sw-title:text-is("{title}"))').first
+    panel.wait_for(timeout=PATIENCE)
+    panel.scroll_into_view_if_needed()
+    return panel
 
 
 LUMINANCE = """element => {
