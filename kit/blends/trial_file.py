@@ -291,7 +291,7 @@ def pasted_scores(text: str, trial: BlendTrial) -> BlendTrial:
 
 
 def demo_trial() -> BlendTrial:
-    """An invented trial of the Tern Lane Workshop: a beard oil of three, ten bottles, scored for slip and for shine.
+    """An invented trial of the Tern Lane Workshop: a beard oil of three, twelve bottles, scored for slip and for shine.
 
     The blends, the panel and the scores are made up.
     """
