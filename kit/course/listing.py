@@ -38,7 +38,6 @@ class Listing:
         left = "text-align: left; vertical-align: top; white-space: normal"
         heads = "".join(f'<th scope="col" style="{left}">{escape(head)}</th>' for head in self.heads)
         rows = "".join(
-            "<tr>" + "".join(f'<td style="{left}">{escape(words)}</td>' for words in row) + "</tr>"
-            for row in self.rows
+            "<tr>" + "".join(f'<td style="{left}">{escape(words)}</td>' for words in row) + "</tr>" for row in self.rows
         )
         return f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"

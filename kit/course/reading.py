@@ -71,4 +71,3 @@ def refusal(what: Callable[..., object], *arguments: Any, **named: Any) -> str:
         return str(error)
     msg = f"{getattr(what, '__name__', what)} did not refuse. Ask it for its answer without 'refusal'."
     raise UnknownNameError(msg)
-

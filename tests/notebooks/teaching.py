@@ -31,7 +31,7 @@ MOST_LINES = 2
 PRINTED = 110
 
 #: What Python shows of a thing that was not made to be read: a list, a dict, a tuple, a quoted text, Name(...).
-_RAW = re.compile(r"""^\s*(?:[\[{(]['"\d\[({-]|<[a-zA-Z]|['"]|[A-Z]\w*\(\w+=|array\()""", re.MULTILINE)
+_RAW = re.compile(r"""^\s*(?:[\[{(]['"\d\[({\]})-]|<[a-zA-Z]|['"]|[A-Z]\w*\(\w+=|array\()""", re.MULTILINE)
 _MINUTES = re.compile(r"\*\*How long:\*\* about (\d+) minutes")
 
 #: American spelling → British spelling.
