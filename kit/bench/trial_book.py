@@ -14,10 +14,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from kit.library.ingredient import Stock
-    from kit.units import Quantity
 
 
-def trial_book(stocks: Iterable[Stock], made: Quantity | str, *, on: str) -> StockBook:
+def trial_book(stocks: Iterable[Stock], made: object, *, on: str) -> StockBook:
     """A book in which so much of each stock was made, kept until the session ends.
 
     Parameters

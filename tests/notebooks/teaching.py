@@ -18,7 +18,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 #: Lessons of an earlier shape, in which a cell may still be longer.
-EARLIER_SHAPE = {"09_two_layers_in_use", "10_blends_and_substitutes"}
+EARLIER_SHAPE = {
+    "02_two_layer_products", "03_stability_log", "05_shaking_and_dosing", "06_preserving_the_water_layer", "07_shelf_life",
+    "08_label_cost_and_papers", "09_two_layers_in_use", "10_blends_and_substitutes",
+}  # fmt: skip
 
 #: The parts of a lesson in their order, each by the words with which it begins.
 PARTS = (
@@ -31,7 +34,9 @@ MOST_LINES = 2
 PRINTED = 110
 
 #: What Python shows of a thing that was not made to be read: a list, a dict, a tuple, a quoted text, Name(...).
-_RAW = re.compile(r"""^\s*(?:[\[{(]['"\d\[({\]})-]|<[a-zA-Z]|['"]|[A-Z]\w*\(\w+=|array\()""", re.MULTILINE)
+_RAW = re.compile(
+    r"""^\s*(?:[\[{(]['"\d\[({\]})-]|<[a-zA-Z]|(['"])[^'"\n]*\1$|[A-Z]\w*\(\w+=|array\()""", re.MULTILINE
+)
 _MINUTES = re.compile(r"\*\*How long:\*\* about (\d+) minutes")
 
 #: American spelling → British spelling.
