@@ -7,7 +7,6 @@ from functools import lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.compatibility_rules import source_words, trade_rules
 from kit.formula.model import refuse_odd_ph

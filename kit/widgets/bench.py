@@ -158,7 +158,7 @@ class Bench(traitlets.HasTraits):
     @property
     def ph(self) -> float | None:
         """The measured pH of the water layer; it is kept with the formula, and undo takes it back."""
-        return self.formula.ph
+        return self.product.ph
 
     @ph.setter
     def ph(self, ph: float | None) -> None:

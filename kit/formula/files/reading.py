@@ -171,11 +171,11 @@ class Reader:
         value, day = entry.get("value"), self.text(entry, here, "day")
         if not entry:
             return None
-        if not is_number(value):
+        if value is None or not is_number(value):
             words = 'measured_ph must be a number such as 5.2, or { value = 5.2, day = "2026-05-31" }'
             self.fault(here, f"{words}; found {brief(said)}")
             return None
-        return cast("PhReading | None", self.made(PhReading, {"value": value, "day": day}, here))
+        return cast("PhReading | None", self.made(PhReading, {"value": float(value), "day": day}, here))
 
     def densities(self, item: Mapping[str, Any], path: Path) -> tuple[MeasuredDensity, ...]:
         """Every [[measured_density]]."""
