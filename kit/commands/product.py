@@ -14,6 +14,7 @@ from kit.commands.options import from_options, options_of, values_of
 from kit.errors import EntryError, UnknownNameError
 from kit.findings import Finding
 from kit.formula.files import read_formula
+from kit.formula.model import PhReading
 from kit.formula.versions import kept_version
 from kit.inputs import Choice, Day, FileName, Input, Number, asked, count, inputs_of
 from kit.layers.bottle import bundled_bottles
@@ -47,7 +48,12 @@ class Knowledge:
         None,
         help=f"Default: {WORKSHOP} beside the formula, else in the folder above.",
     )
-    measured_ph: float | None = asked("pH measured in the water layer, for the findings", Number(0, 14), None)
+    measured_ph: float | None = asked(
+        "pH measured in the water layer, for the findings",
+        Number(0, 14),
+        None,
+        help="Default: the one that is kept with the formula.",
+    )
 
 
 def _kept(product: Product, kept: int | None) -> Product:
@@ -120,7 +126,9 @@ def product_of(given: argparse.Namespace, *parts: str) -> Product:
     formula = read_formula(given.file, notes)
     said = {name: value for name, value in values_of(given, DESCRIPTION).items() if value is not None}
     formula = replace(formula, description=replace(formula.description, **said))
-    product = Product(formula, library, known.jurisdiction, known.on, ph=known.measured_ph)
+    if known.measured_ph is not None:
+        formula = replace(formula, measured_ph=PhReading(known.measured_ph))
+    product = Product(formula, library, known.jurisdiction, known.on)
     if file := known.workshop or find_workshop(given.file.parent):
         product = read_workshop(file).put_into(product)
     say(notes)

@@ -29,6 +29,7 @@ from .model import Formula as Formula
 from .model import Line as Line
 from .model import MeasuredDensity as MeasuredDensity
 from .model import Phase as Phase
+from .model import PhReading as PhReading
 from .model import Rule as Rule
 from .model import Variant as Variant
 from .moved import Ratio as Ratio

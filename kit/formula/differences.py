@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from kit.findings import Finding
-    from kit.formula.model import Formula, Line, MeasuredDensity, Rule
+    from kit.formula.model import Formula, Line, MeasuredDensity, PhReading, Rule
     from kit.inputs import Input
     from kit.library.ingredient import Material
 
@@ -275,7 +275,15 @@ def _rules(before: Formula, after: Formula) -> list[str]:
 def _measured(before: Formula, after: Formula) -> list[str]:
     old, new = before.densities, after.densities
     gone = [f"A measured density was taken out: {_density(each)}." for each in old if each not in new]
-    return [*gone, *(f"A measured density is new: {_density(each)}." for each in new if each not in old)]
+    new_ones = [f"A measured density is new: {_density(each)}." for each in new if each not in old]
+    was, now = _ph(before.measured_ph), _ph(after.measured_ph)
+    return [*gone, *new_ones, *([f"The pH of the water layer was {was}, now {now}."] if was != now else [])]
+
+
+def _ph(measured: PhReading | None) -> str:
+    if measured is None:
+        return "not measured"
+    return f"{measured.value:.10g} ({measured.day})" if measured.day else f"{measured.value:.10g}"
 
 
 def _density(measured: MeasuredDensity) -> str:

@@ -35,6 +35,8 @@ class LookedUp:
         Whose rules, and for a product that is placed on the market when, as ISO text.
     materials, unknown
         How many materials the formula has, and those of them that nobody knows.
+    measured
+        The pH that was measured, in words; empty where there is none.
     """
 
     rules: int
@@ -44,6 +46,7 @@ class LookedUp:
     day: str
     materials: int
     unknown: tuple[str, ...]
+    measured: str = ""
 
     @property
     def sentence(self) -> str:
@@ -54,10 +57,11 @@ class LookedUp:
         if self.unknown:
             are = "is" if len(self.unknown) == 1 else "are"
             known = f"{len(self.unknown)} of {self.materials} materials {are} unknown to it: {listed(self.unknown)}"
+        measured = f" Judged at {self.measured}." if self.measured else ""
         later = f" ({self.later} more are proposed or apply later)" if self.later else ""
         return (
-            f"Compared with {self.rules} rules{place}{on}{later} and {self.trade} rules of the trade; {known}. "
-            f"{NOT_LOOKED_UP}"
+            f"Compared with {self.rules} rules{place}{on}{later} and {self.trade} rules of the trade; {known}."
+            f"{measured} {NOT_LOOKED_UP}"
         )
 
 
@@ -73,5 +77,6 @@ def looked_up(formula: Formula, materials: Materials, limits: Iterable[Limit]) -
         place=rules.place,
         day=rules.day,
         materials=len(names),
+        measured=formula.measured_ph.words if formula.measured_ph else "",
         unknown=tuple(name for name in {**names, **parts} if materials.get(name) is None),
     )

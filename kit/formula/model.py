@@ -128,6 +128,38 @@ class Answer:
             raise RangeError(msg)
 
 
+def refuse_odd_ph(ph: float) -> None:
+    """Refuse, with a RangeError, a pH that no meter shows."""
+    if not 0 <= ph <= 14:
+        msg = f"A pH of {ph:g} is not believable. Type what the meter or the strip shows, between 0 and 14."
+        raise RangeError(msg)
+
+
+@dataclass(frozen=True, slots=True)
+class PhReading:
+    """A pH of the water layer, as the meter or the strip showed it, and the day if it was noted (ISO text).
+
+    Examples
+    --------
+    >>> PhReading(5.2, "2026-05-31").words
+    'pH 5.2, measured on 2026-05-31'
+    """
+
+    value: float
+    day: str = ""
+
+    def __post_init__(self) -> None:
+        refuse_odd_ph(self.value)
+        if self.day and not is_iso_date(self.day):
+            msg = f"{self.day!r} is not a day. Write year-month-day, such as 2026-05-31."
+            raise RangeError(msg)
+
+    @property
+    def words(self) -> str:
+        """The pH and its day, in words."""
+        return f"pH {self.value:.10g}, measured" + (f" on {self.day}" if self.day else "")
+
+
 @dataclass(frozen=True)
 class Formula:
     """A product on paper.
@@ -146,6 +178,8 @@ class Formula:
         The maker's own limits; they join the window of allowed ratios.
     densities
         Of layers, as the maker measured them.
+    measured_ph
+        Of the water layer; None where it was not measured.
     steps
         How it is made, in the maker's own words; see :mod:`kit.formula.steps`.
     variants
@@ -174,6 +208,12 @@ class Formula:
     variants: tuple[Variant, ...] = ()
     earlier: tuple[Formula, ...] = ()
     answers: tuple[Answer, ...] = ()
+    measured_ph: PhReading | None = None
+
+    @property
+    def ph(self) -> float | None:
+        """The measured pH of the water layer; None where it was not measured."""
+        return self.measured_ph.value if self.measured_ph else None
 
     @property
     def product_kind(self) -> ProductKind:

@@ -7,9 +7,9 @@ from functools import lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.compatibility_rules import source_words, trade_rules
+from kit.formula.model import refuse_odd_ph
 from kit.formula.requirements import meant_by
 from kit.library.columns import number_or_none
 from kit.library.limit import LOCAL_RULES, Limits
@@ -113,13 +113,6 @@ def windows_apart(contents: Contents) -> Iterator[Finding]:
             lower.source,
             f"pH: {same_name(lower.of)}, {same_name(upper.of)}",
         )
-
-
-def refuse_odd_ph(ph: float) -> None:
-    """Refuse, with a RangeError, a pH that no meter shows."""
-    if not 0 <= ph <= 14:
-        msg = f"A pH of {ph:g} is not believable. Type what the meter or the strip shows, between 0 and 14."
-        raise RangeError(msg)
 
 
 def ph_findings(contents: Contents, ph: float, limits: Iterable[Limit] = ()) -> list[Finding]:

@@ -232,6 +232,8 @@ def without_variant(formula: Formula, name: str) -> Formula:
 def variant_formula(formula: Formula, name: str) -> Formula:
     """A variant as a formula of its own: title with the variant's name, the same stocks, rules and steps.
 
+    A pH that was measured of the formula is not the variant's.
+
     Raises
     ------
     UnknownNameError
@@ -240,6 +242,7 @@ def variant_formula(formula: Formula, name: str) -> Formula:
     variant = _variant(formula, name)
     return replace(
         formula,
+        measured_ph=None,
         title=f"{formula.title}, {variant.name}",
         phases=variant.phases,
         ratio=None,

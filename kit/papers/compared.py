@@ -140,7 +140,7 @@ def compared(
     prices
         For the cost of 100 g; left out without a list.
     ph
-        Of the water layer, taken to be the same in every version; None where it was not measured.
+        Of the water layer, for a version of which none was measured; None where there is none.
 
     Raises
     ------
@@ -178,7 +178,7 @@ def _described(
         name,
         formula,
         materials,
-        tuple(check(formula, materials, limits, ph=ph)),
+        tuple(check(formula, materials, limits, ph=ph if formula.ph is None else formula.ph)),
         product_density(layers) if layers else None,
         cost_per_100_g(formula, materials, prices),
         {place: declaration(formula, materials, jurisdiction=place).names for place in JURISDICTIONS},

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from kit.bench.batch_text import ByBottles, read_bottles
 from kit.bench.weighing import smallest_sound_batch, weigh
 from kit.formula.compare import compare
 from kit.formula.versions import variant_formula, versions
@@ -34,27 +35,41 @@ USUAL_BATCHES = (100.0, 250.0, 1000.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Masses:
-    """Masses with their units, between semicolons; ``between`` tells a command that it takes several."""
+class Batches:
+    """Masses with their units or bottles, between semicolons; ``between`` tells a command that it takes several.
+
+    Examples
+    --------
+    >>> Batches().read("250 g; 6 x 100 mL"), Batches().write((1500.0, ByBottles(6, 100.0)))
+    ((250.0, ByBottles(count=6, fill=100.0)), '1.5 kg; 6 x 100 mL')
+    """
 
     between: str = ";"
     kind: str = "text"
 
-    def read(self, text: str, unit: str = "") -> tuple[float, ...]:  # noqa: ARG002
-        """The masses; a KitError says which cannot be read. [g]"""
-        return tuple(magnitude(part.strip(), "g", name="batch") for part in text.split(self.between) if part.strip())
+    def read(self, text: str, unit: str = "") -> tuple[float | ByBottles, ...]:  # noqa: ARG002
+        """The batches, masses in g; a KitError says which cannot be read."""
+        parts = [part.strip() for part in text.split(self.between) if part.strip()]
+        return tuple(read_bottles(part) or magnitude(part, "g", name="batch") for part in parts)
 
-    def write(self, value: Sequence[float]) -> str:
-        """The masses in g, from 1000 g on in kg."""
-        texts = [f"{grams / 1000:.10g} kg" if grams >= 1000 else f"{grams:.10g} g" for grams in value]
-        return f"{self.between} ".join(texts)
+    def write(self, value: Sequence[float | ByBottles]) -> str:
+        """The batches, masses in g and from 1000 g on in kg."""
+        return f"{self.between} ".join(map(_as_typed, value))
+
+
+def _as_typed(batch: float | ByBottles) -> str:
+    if isinstance(batch, ByBottles):
+        return str(batch)
+    return f"{batch / 1000:.10g} kg" if batch >= 1000 else f"{batch:.10g} g"
 
 
 @dataclass(frozen=True, slots=True)
 class FormulaCardOptions:
-    """What is asked for a formula card: the masses for which grams are printed [g], and how it keeps."""
+    """What is asked for a formula card: for which batches grams are printed, masses in g or bottles; how it keeps."""
 
-    batches: tuple[float, ...] = asked("Batches, between ;", Masses(), USUAL_BATCHES, option="for")
+    batches: tuple[float | ByBottles, ...] = asked(
+        "Batches, between ;", Batches(), USUAL_BATCHES, option="for", example="250 g; 6 x 100 mL"
+    )
     keeping: str = asked("Keeping", example="cool and dark", help="How and how long it keeps, in your words.")
     long: bool = asked_long()
 
@@ -72,13 +87,14 @@ def context(product: Product, options: FormulaCardOptions) -> dict[str, Any]:
     if allowed and not allowed.is_open:
         no_window = " ".join(finding.sentence for finding in allowed.findings)
     ends = [allowed.low_end, allowed.high_end] if allowed and allowed.is_open else []
+    batches = _batches(product, options.batches)
     told = [finding.source for finding in product.findings] + [end.source for end in ends]
     return {
         "formula": formula,
         "findings": product.findings,
         "looked_up": product.looked_up.sentence,
-        "batches": [f"{grams:.10g}" for grams in options.batches],
-        "phases": _phases(product, options.batches),
+        "batches": [(column.words, column.together) for column in batches],
+        "phases": _phases(product, batches),
         "total": f"{formula.total:.3f}",
         "weighed": _weighed(product),
         "window": _window(product, allowed) if allowed and allowed.is_open else None,
@@ -94,10 +110,37 @@ def context(product: Product, options: FormulaCardOptions) -> dict[str, Any]:
     }
 
 
-def _phases(product: Product, batches: Sequence[float]) -> list[dict[str, Any]]:
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A batch on the card: what it is called, its grams together, and those of every line; "—" where there are none."""
+
+    words: str
+    together: str
+    grams: tuple[str, ...] = ()
+
+
+def _batches(product: Product, asked_for: Sequence[float | ByBottles]) -> list[Column]:
+    """Each batch weighed, bottles by the product's density; nothing is while the formula does not allow it."""
+    none: float | None = None
+    density = attempt(lambda: product.density, none)[0]
+    formula, balance = product.formula, product.balance
+    places = decimal_places(balance.readability)
+    found = []
+    for batch in asked_for:
+        by_bottles = isinstance(batch, ByBottles)
+        words = str(batch) if by_bottles else f"{batch:.10g} g"
+        if not formula.is_complete or (by_bottles and density is None):
+            found.append(Column(words, "—" if by_bottles else f"{batch:.10g}"))
+            continue
+        mass = batch.grams(density or 1.0) if isinstance(batch, ByBottles) else batch
+        made = weigh(formula, f"{all_digits(mass)} g", balance, product.tolerance)
+        together = f"{made.mass:.{places}f}" if by_bottles else f"{mass:.10g}"
+        found.append(Column(words, together, tuple(f"{one.grams:.{places}f}" for one in made.weighings)))
+    return found
+
+
+def _phases(product: Product, batches: Sequence[Column]) -> list[dict[str, Any]]:
     formula = product.formula
-    places = decimal_places(product.balance.readability)
-    columns = _grams(product, batches)
     number = 0
     found = []
     for phase, percents in zip(formula.phases, formula.percents, strict=True):
@@ -105,7 +148,7 @@ def _phases(product: Product, batches: Sequence[float]) -> list[dict[str, Any]]:
         for line, percent in zip(phase.lines, percents, strict=True):
             if line.is_blank:
                 continue
-            grams = [f"{column[number]:.{places}f}" for column in columns] or ["—" for _ in batches]
+            grams = [column.grams[number] if column.grams else "—" for column in batches]
             number += 1
             lines.append(
                 {
@@ -119,14 +162,6 @@ def _phases(product: Product, batches: Sequence[float]) -> list[dict[str, Any]]:
         if lines:
             found.append({"name": phase.name, "kind": phase.kind, "lines": lines})
     return found
-
-
-def _grams(product: Product, batches: Sequence[float]) -> list[list[float]]:
-    """For each batch, the grams of every line; no column at all while the formula is not complete."""
-    if not product.formula.is_complete:
-        return []
-    made = [weigh(product.formula, f"{all_digits(grams)} g", product.balance, product.tolerance) for grams in batches]
-    return [[weighing.grams for weighing in batch.weighings] for batch in made]
 
 
 def _weighed(product: Product) -> str:

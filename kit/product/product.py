@@ -65,7 +65,7 @@ class Memory:
 _TYPES: dict[str, Any] = {
     "formula": Formula, "library": Library, "order": Order, "balance": Balance, "tolerance": float | int,
     "bottle": Bottle, "fill": float | int, "prices": PriceList, "costing": Costing, "particulars": Particulars,
-    "choices": Choices, "ph": float | int | None, "on": str, "known": frozenset,
+    "choices": Choices, "on": str, "known": frozenset,
 }  # fmt: skip
 
 #: What is taken for the balance and the batch until somebody says what they are.
@@ -92,8 +92,6 @@ class Product:
         What the materials cost, empty without a list; and what else a batch costs.
     particulars, choices
         What is typed for the label, and what is chosen for the list of ingredients.
-    ph
-        Measured in the water layer; None where it was not.
     extra_ends
         Ends of the window that rest on more than the formula, such as a preservative's least level in the water.
     known
@@ -113,7 +111,6 @@ class Product:
     costing: Costing = field(default_factory=Costing)
     particulars: Particulars = field(default_factory=Particulars)
     choices: Choices = field(default_factory=Choices)
-    ph: float | None = None
     extra_ends: tuple[End, ...] = ()
     known: frozenset[str] = frozenset()
     memory: Memory = field(default_factory=Memory, repr=False, compare=False)
@@ -162,6 +159,11 @@ class Product:
         return self.memory.once("materials", (own, self.library), lambda: Materials(self.library, own))
 
     @property
+    def ph(self) -> float | None:
+        """Measured in the water layer, and kept with the formula; None where it was not."""
+        return self.formula.ph
+
+    @property
     def limits(self) -> Limits:
         """The limits of the jurisdiction on the day."""
         return limits(self.jurisdiction, self.on)
@@ -177,7 +179,7 @@ class Product:
         """Everything to say about the formula, worst first."""
         return self.memory.once(
             "findings",
-            (self.formula, self.materials, self.limits, self.ph),
+            (self.formula, self.materials, self.limits),
             lambda: check(self.formula, self.materials, self.limits, ph=self.ph),
         )
 

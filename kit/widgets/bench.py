@@ -13,7 +13,7 @@ from kit.errors import KitError, RangeError, StoreError
 from kit.formula import editing
 from kit.formula.files import read_formula, save_formula
 from kit.formula.files.telling import short_words
-from kit.formula.model import Formula
+from kit.formula.model import Formula, PhReading
 from kit.formula.versions import beside, keep_version, merged, rounded_percents, versions
 from kit.layers.ratio import LayerMix, RatioPath
 from kit.library.library import Library
@@ -108,7 +108,7 @@ class Bench(traitlets.HasTraits):
 
     formula, library, jurisdiction = _part("formula"), _part("library"), _part("jurisdiction")
     balance, tolerance, bottle = _part("balance"), _part("tolerance"), _part("bottle")
-    prices, costing, ph, extra_ends = _part("prices"), _part("costing"), _part("ph"), _part("extra_ends")
+    prices, costing, extra_ends = _part("prices"), _part("costing"), _part("extra_ends")
     particulars, choices, on, known = _part("particulars"), _part("choices"), _part("on"), _part("known")
 
     def __init__(self, formula: Formula | None = None, *, library: Library | None = None) -> None:
@@ -154,6 +154,21 @@ class Bench(traitlets.HasTraits):
         if getattr(order, "by", "bottles") != "bottles":
             order = replace(order, fill=self.fill)
         self.product = replace(self.product, order=order).knowing("batch")
+
+    @property
+    def ph(self) -> float | None:
+        """The measured pH of the water layer; it is kept with the formula, and undo takes it back."""
+        return self.product.ph
+
+    @ph.setter
+    def ph(self, ph: float | None) -> None:
+        if ph != self.ph:
+            self.measure_ph(None if ph is None else PhReading(ph))
+
+    def measure_ph(self, measured: PhReading | None) -> None:
+        """Keep a measured pH of the water layer, or none, with the formula."""
+        if measured != self.formula.measured_ph:
+            self.change(replace(self.formula, measured_ph=measured))
 
     @property
     def fill(self) -> float:
@@ -410,7 +425,6 @@ class Bench(traitlets.HasTraits):
         self.saved = formula
         self.file = Path(path)
         self._kept[self.home] = kept
-        self.ph = None
         return notes
 
     def save(self, path: str | Path | None = None) -> list[Finding]:

@@ -11,8 +11,7 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError
 from kit.findings import SEVERITIES, by_matter
-from kit.formula.model import Answer
-from kit.formula.ph_windows import refuse_odd_ph
+from kit.formula.model import Answer, PhReading, refuse_odd_ph
 from kit.inputs import REQUIRED, Choice, Day, Input, Text, Tick
 from kit.library.sources import source_behind
 from kit.library.table import JURISDICTIONS
@@ -69,10 +68,13 @@ class Measured:
         return f"{value:.10g}"
 
 
+KEPT = "Both are kept with the formula; type the pH again when the water layer has changed."
+
 ASKED = (
     Input("jurisdiction", "Limits of", Choice(JURISDICTIONS), "eu"),
     Input("on", "Placed on the market on", Day(), "", help="The day for which limits are looked up; empty: today."),
     Input("ph", "pH measured in the water layer", Measured(), None, example="may stay empty"),
+    Input("ph_on", "pH measured on", Day(), "", help=KEPT, applies=lambda values: values["ph"] is not None),
     *(Input(severity, severity, Tick(), default=True) for severity in SEVERITIES),
 )
 
@@ -106,6 +108,8 @@ class FindingsPanel(Panel):
         """Show the findings as they are now."""
         bench = self.bench
         self.form.set(jurisdiction=bench.jurisdiction, on=bench.on, ph=bench.ph)
+        measured = bench.formula.measured_ph
+        self.form.follow(ph_on=measured.day if measured else "")
         findings = bench.product.findings
         for severity in SEVERITIES:
             count = sum(finding.severity == severity for finding in findings)
@@ -122,9 +126,11 @@ class FindingsPanel(Panel):
         cautions = {one.matter: brief_words(one) for one in findings if one.severity == "caution" and one.matter}
         self.answer.offer("of", {"": "choose one", **cautions})
 
-    def _typed(self, _names: object) -> None:
+    def _typed(self, names: tuple[str, ...]) -> None:
         self.bench.jurisdiction, self.bench.on = self.form["jurisdiction"], self.form["on"]
-        self.bench.ph = self.form["ph"]
+        if "ph" in names or "ph_on" in names:
+            ph, day = self.form["ph"], self.form["ph_on"] if "ph_on" in names else ""
+            self.bench.measure_ph(None if ph is None else PhReading(ph, day))
         self._changed()
 
     def _keep(self) -> str:

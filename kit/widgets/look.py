@@ -12,7 +12,7 @@ import traitlets
 from kit.figures.theme import FONT_SIZE, LARGE_FONT_SIZE, theme_css
 
 if TYPE_CHECKING:
-    import plotly.graph_objects as go
+    from kit.widgets.chart import Chart
 
 HERE = Path(__file__).resolve().parent
 
@@ -36,7 +36,7 @@ class _Session:
         self.large = False
         self.looks: WeakSet[PanelLook] = WeakSet()
         #: By their place in memory, for a figure cannot be a member of a set.
-        self.figures: WeakValueDictionary[int, go.FigureWidget] = WeakValueDictionary()
+        self.figures: WeakValueDictionary[int, Chart] = WeakValueDictionary()
 
 
 _session = _Session()
@@ -61,6 +61,6 @@ def font_size() -> int:
     return LARGE_FONT_SIZE if _session.large else FONT_SIZE
 
 
-def follow(figure: go.FigureWidget) -> None:
+def follow(figure: Chart) -> None:
     """Let the words of a live chart be large when the panels' are."""
     _session.figures[id(figure)] = figure

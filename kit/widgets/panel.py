@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from kit.formula.model import Formula
     from kit.product.product import Product
+    from kit.widgets.chart import Chart
 
     Source = Bench | Product | Formula | str | Path | None
 
@@ -107,11 +108,11 @@ def instead_of(bench: Bench, name: str) -> str:
     return ""
 
 
-def live(figure: go.Figure) -> go.FigureWidget:
+def live(figure: go.Figure) -> Chart:
     """A figure that can be changed in place; its tool bar shows only what helps to read it."""
-    import plotly.graph_objects as go
+    from kit.widgets.chart import Chart
 
-    widget = go.FigureWidget(fitting(figure))
+    widget = Chart(fitting(figure))
     plain = {"displaylogo": False, "modeBarButtons": [["toImage"]], "responsive": True}
     widget._config = {**widget._config, **plain}
     follow(widget)
@@ -124,7 +125,7 @@ def fitting(figure: go.Figure) -> go.Figure:
     return figure.update_layout(width=None, height=high, autosize=True, font_size=font_size())
 
 
-def redraw(widget: go.FigureWidget, figure: go.Figure) -> None:
+def redraw(widget: Chart, figure: go.Figure) -> None:
     """Let a live figure show another one, in one message."""
     with widget.batch_update():
         widget.data = []
@@ -135,7 +136,7 @@ def redraw(widget: go.FigureWidget, figure: go.Figure) -> None:
 class Picture(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     """A live figure, made only once there is something to draw: the library behind it is slow to load."""
 
-    figure: go.FigureWidget | None = None
+    figure: Chart | None = None
 
     def __init__(self) -> None:
         super().__init__()

@@ -27,12 +27,11 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    import plotly.graph_objects as go
-
     from kit.stability.in_hand import StudyInHand
     from kit.stability.log.store import StabilityLog
     from kit.stability.schedule import Due
     from kit.stability.study import Study
+    from kit.widgets.chart import Chart
 
 #: How many of the pulls to come are listed below the open ones.
 SHOWN_TO_COME = 2
@@ -115,7 +114,7 @@ class Trend(StudyPart):
 
     def __init__(self, bench: StudyBench) -> None:
         self.form = Form([Input("attribute", "Trend of", Choice({}), None)], on_change=lambda _: self.draw())
-        self.figure: go.FigureWidget | None = None  # heavy, so made only once there is something to draw
+        self.figure: Chart | None = None  # heavy, so made only once there is something to draw
         super().__init__(bench, [self.form])
 
     def show(self, hand: StudyInHand) -> None:

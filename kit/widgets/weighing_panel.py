@@ -23,9 +23,8 @@ from kit.widgets.html import findings_list, heading, problem, sheet, soft
 from kit.widgets.panel import Panel, fitting, live
 
 if TYPE_CHECKING:
-    import plotly.graph_objects as go
-
     from kit.bench.weighing import Batch
+    from kit.widgets.chart import Chart
     from kit.widgets.panel import Source
 
 #: Larger batches are typed into the box. [g]
@@ -60,7 +59,7 @@ class WeighingPanel(Panel):
         self.premix = Form([Input("premix", "Premix", Choice({}))], [use])
         self.scale, self.table = ipw.HTML(), ipw.HTML()
         self.rules, self.findings = ipw.HTML().add_class("sw-answer"), ipw.HTML().add_class("sw-answer")
-        self.figure: go.FigureWidget | None = None
+        self.figure: Chart | None = None
         self.picture, self.premixes = ipw.VBox().add_class("sw-picture"), ipw.HTML()
         self._shown_balance: Balance | None = None
         self._found: tuple[Premix, ...] = ()

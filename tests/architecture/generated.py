@@ -140,8 +140,8 @@ interface Model {
   set(name: string, value: unknown): void;
   save_changes(): void;
   send(message: object): void;
-  on(event: string, callback: () => void): void;
-  off(event: string, callback: () => void): void;
+  on(event: string, callback: (...said: any[]) => void): void;
+  off(event: string, callback: (...said: any[]) => void): void;
 }
 """
 PLAIN = {"str": "string", "float": "number", "int": "number", "bool": "boolean", "None": "null"}

@@ -9,6 +9,7 @@ import re
 import subprocess
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import anywidget
 from deno import find_deno_bin
@@ -25,9 +26,14 @@ def modules() -> dict[str, str]:
     """What a browser is sent: the script of each widget, joined from its files."""
     for found in pkgutil.walk_packages(kit.widgets.__path__, "kit.widgets."):
         import_module(found.name)
-    ours = [each for each in anywidget.AnyWidget.__subclasses__() if each.__module__.startswith("kit.")]
+    ours = [each for each in below(anywidget.AnyWidget) if each.__module__.startswith("kit.")]
     scripts = {each.__name__: str(each._esm) for each in ours}
     return {name: script for name, script in scripts.items() if script.startswith("// @ts-check")}
+
+
+def below(kind: Any) -> list[Any]:
+    """Every class that is made from this one."""
+    return [each for child in kind.__subclasses__() for each in (child, *below(child))]
 
 
 def checked(folder: Path, scripts: dict[str, str]) -> str:

@@ -58,7 +58,7 @@ def opened_again(page: Page, lab: Lab, name: str) -> Page:
         try:
             page.locator(GLYCERIN).wait_for(state="attached", timeout=20_000)
         except PlaywrightTimeout:
-            expect(page.locator(".sw-still").first).to_be_visible()
+            expect(page.locator(".sw-still").locator("visible=true").first).to_be_visible()
             continue
         expect(page.locator(".sw-still").first).to_be_hidden()
         return page

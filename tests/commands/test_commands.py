@@ -118,10 +118,13 @@ def test_bottles_and_balance_are_taken(run: Callable[..., tuple[int, str, str]])
 
 
 def test_the_card_prints_the_batches_asked_for(run: Callable[..., tuple[int, str, str]]) -> None:
-    code, out, _ = run("card", SHAKE, "--for", "50 g", "2 kg", "--keeping", "cool and dark", "--paper", "letter")
+    code, out, _ = run(
+        "card", SHAKE, "--for", "50 g", "2 kg", "6 x 100 mL", "--keeping", "cool and dark", "--paper", "letter"
+    )
     assert (code, out) == (CLEAN, "formula_card_after_swim_body_shake.html\n")
     said = text_of(out.strip())
-    assert "Glycerin 4.000 2.00 80.00" in said
+    assert "for 50 g for 2000 g for 6 x 100 mL" in said
+    assert re.search(r"Glycerin 4.000 2.00 80.00 2\d\.\d\d ", said)
     assert "cool and dark" in said
     assert "@page { size: Letter;" in Path(out.strip()).read_text(encoding="utf-8")
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from kit.formula.checks import check
 from kit.formula.expansion import Materials
-from kit.formula.model import HOLDS, Formula, Line, Phase, Rule
+from kit.formula.model import HOLDS, Formula, Line, Phase, PhReading, Rule
 from kit.library.description import APPLIED, LAYERING, PRODUCT_KINDS, USED_ON, USERS, Description, product_types
 from kit.library.ingredient import PHASE_KINDS, Figure, Ingredient, Stock
 from kit.library.library import Library
@@ -136,4 +136,5 @@ def formulas(entries: st.SearchStrategy[str] = ENTRIES, *, least: int = 0) -> st
         steps=st.lists(TITLES, max_size=3).map(tuple),
         note=TEXT,
         change_note=TEXT,
+        measured_ph=st.none() | st.builds(PhReading, st.floats(0, 14), st.sampled_from(["", "2026-05-31"])),
     )

@@ -65,6 +65,7 @@ PLACES = {
     "steps": "steps = [{v}]\n{head}",
     "roles": '{head}[[ingredient]]\ninci = "A"\nroles = [{v}]\n',
     "written_for": "written_for = {v}\n{head}",
+    "ph": "measured_ph = {v}\n{head}",
     "title": "title = {v}\n{head}",
 }
 NUMBERS = st.one_of(
@@ -90,6 +91,7 @@ def what_it_says(formula: Formula, place: str) -> object:
         "steps": lambda: formula.steps[0],
         "roles": lambda: stock.roles[0],
         "written_for": lambda: formula.written_for,
+        "ph": lambda: formula.ph,
         "title": lambda: formula.title,
     }
     return places[place]()
@@ -113,6 +115,8 @@ def is_as_written(place: str, said: object, written: str) -> None:
         assert float(said) == float(written)
         if place == "amount":  # an amount keeps the very digits
             assert said.rstrip("0") == written.rstrip("0")
+    elif said is None:  # a table of nothing says that no pH was measured
+        assert (place, written) == ("ph", "{}")
     elif isinstance(said, float):
         assert said == float(written)
     else:

@@ -13,7 +13,7 @@ import pytest
 from kit.bench.balance import Balance
 from kit.bench.scaling import Order
 from kit.demos import demo
-from kit.formula.model import Formula, Line
+from kit.formula.model import Formula, Line, PhReading
 from kit.label.cautions import cautions_for
 from kit.papers.batch_sheet import substances_in
 from kit.papers.layout import PAPER_SIZES, on_paper
@@ -76,12 +76,12 @@ def pages(printer: str) -> Iterator[Pages]:
         browser.close()
 
 
-@each_of(("name", "size"), product(FORMULAS, PAPER_SIZES))
+@each_of(("name", "size", "ph"), product(FORMULAS, PAPER_SIZES, (None, PhReading(5.0, "2026-05-31"))))
 def test_a_sheet_is_two_pages_a_card_one_with_its_ratios_two_and_a_label_one(
-    name: str, size: PaperSize, pages: Pages
+    name: str, size: PaperSize, ph: PhReading | None, pages: Pages
 ) -> None:
-    formula = FORMULAS[name]
-    made = Product(formula, order=ORDER, balance=Balance(0.1, 2000), ph=5.0)  # most lines are small for it
+    formula = replace(FORMULAS[name], measured_ph=ph)
+    made = Product(formula, order=ORDER, balance=Balance(0.1, 2000))  # most lines are small for it
     assert len(pages(written("batch_sheet", made).html, size)) == 2
     ratios = len({phase.kind for phase in formula.phases}) > 1
     assert len(pages(written("formula_card", made).html, size)) == (2 if ratios else 1)

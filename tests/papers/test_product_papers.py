@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from kit.bench.balance import Balance
+from kit.bench.batch_text import ByBottles
 from kit.bench.cost import cost
 from kit.bench.price_list import demo_prices
 from kit.bench.scaling import Order
@@ -27,6 +28,7 @@ from kit.papers.comparison import beside
 from kit.papers.formula_card import HOLDS_IN_WORDS
 from kit.papers.registry import specs
 from kit.papers.writing import paper_name
+from kit.product.beginning import blank, starting_points
 from kit.product.costing import Costing
 from kit.product.product import Product
 from kit.rounding import all_digits, percent_on_paper
@@ -146,6 +148,18 @@ def test_grams_add_up_to_each_batch() -> None:
         assert f"{one.material} {percent_on_paper(one.percent)} {one.grams:.2f} {other.grams:.2f}" in text
     assert [round(sum(w.grams for w in column), 9) for column in columns] == [*batches]
     assert "Together 100.000 123.45 1000" in text
+
+
+def test_a_card_for_bottles_weighs_what_its_sheet_does() -> None:
+    splash = Product(starting_points()["alcohol-splash"], balance=Balance(0.1, 2000))
+    text = said(written("formula_card", splash, batches=(ByBottles(6, 100.0), 250.0)))
+    sheet = splash.with_batch(ByBottles(6, 100.0)).batch
+    assert 500 < sheet.mass < 600  # alcohol makes it lighter than water
+    assert "for 6 x 100 mL for 250 g" in text
+    assert all(f"{percent_on_paper(one.percent)} {one.grams:.1f} " in text for one in sheet.weighings)
+    assert f"Together 100.000 {sheet.mass:.1f} 250" in text
+    half = replace(splash, formula=blank("Half"))
+    assert "Together 0.000 —" in said(written("formula_card", half, batches=(ByBottles(6, 100.0),)))
 
 
 def test_without_a_ratio_or_a_window_the_card_says_why() -> None:

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import csv
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
@@ -21,6 +21,7 @@ import pytest
 
 from kit.findings import SEVERITIES, Finding, by_matter
 from kit.formula.files import read_formula
+from kit.formula.model import PhReading
 from kit.product.product import Product
 from tests.rows import each_of
 
@@ -110,7 +111,8 @@ def made(name: str, jurisdiction: str) -> Product:
     """A product as it was made, for one place."""
     ph = RUNS[name, jurisdiction]
     formula = read_formula(HERE / "products" / f"{name}.toml", [])
-    return Product(formula, jurisdiction=cast("Jurisdiction", jurisdiction), ph=float(ph) if ph else None, on=DAY)
+    formula = replace(formula, measured_ph=PhReading(float(ph)) if ph else None)
+    return Product(formula, jurisdiction=cast("Jurisdiction", jurisdiction), on=DAY)
 
 
 def lines_of(name: str, jurisdiction: str, kind: str) -> Iterator[Expected]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from kit.findings import SEVERITIES, Finding, Place
-from kit.formula.model import Formula, Line, Phase
+from kit.formula.model import Formula, Line, Phase, PhReading
 from kit.widgets.bench import Bench
 from kit.widgets.findings_panel import LOCAL, NOTHING, FindingsPanel, finding_html, place_words
 from tests.widgets.hands import HOSTILE, html_of, one_phase, typed, words
@@ -104,9 +104,29 @@ def test_a_formula_with_nothing_to_say_is_not_called_approved() -> None:
     assert "no approval" in NOTHING
 
 
-def test_another_file_brings_no_ph_along(panel: FindingsPanel) -> None:
-    panel.form.type(ph="5")
+def test_a_measured_ph_and_its_day_stay_with_the_formula_until_undo(panel: FindingsPanel) -> None:
+    panel.bench.save("before.toml")
+    assert "ph_on" in panel.form.hidden
+    panel.form.type(ph="7,2")
+    panel.form.type(ph_on="2026.5.31")
+    assert "Judged at pH 7.2, measured on 2026-05-31." in words(panel.list)
     panel.bench.save("toner.toml")
+    again = FindingsPanel("toner.toml")
+    assert (again.form.texts["ph"], again.form.texts["ph_on"]) == ("7.2", "2026-05-31")
+    assert words(again.list) == words(panel.list)
+    panel.form.type(ph="5")  # another reading, of which no day is known
+    assert panel.bench.formula.measured_ph == PhReading(5.0)
+    assert panel.bench.undoes == "The pH of the water layer was 5, now 7.2 (2026 …"
+    panel.bench.undo()
+    assert panel.form.texts["ph_on"] == "2026-05-31"
+    panel.bench.undo()
+    panel.bench.undo()
+    assert (panel.bench.ph, panel.form.texts["ph"], panel.form.texts["ph_on"]) == (None, "", "")
+
+
+def test_another_file_brings_no_ph_along(panel: FindingsPanel) -> None:
+    panel.bench.save("toner.toml")
+    panel.form.type(ph="5")
     panel.bench.open("toner.toml")
     assert panel.bench.ph is None
     assert panel.form.texts["ph"] == ""

@@ -102,6 +102,7 @@ def left_out(formula: Formula, path: Path) -> list[Finding]:
         "stocks and own ingredients": formula.materials,
         "rules": formula.rules,
         "measured densities": formula.densities,
+        "the measured pH": formula.measured_ph,
         "steps": formula.steps,
         "variants": formula.variants,
         "versions that were kept": formula.earlier,

@@ -18,6 +18,7 @@ from kit.formula.model import (
     Line,
     MeasuredDensity,
     Phase,
+    PhReading,
     Rule,
     Variant,
 )
@@ -55,6 +56,7 @@ _TOP_KEYS = (
     "ingredient",
     "rule",
     "answer",
+    "measured_ph",
     "measured_density",
     "variant",
     "earlier",
@@ -66,7 +68,7 @@ MOST_VERSIONS = 999_999
 
 _EARLIER_KEYS = ("version", "title", "change_note", "written_for", "lines", "phase")
 #: What an earlier version names only where it was different.
-_EARLIER_ABOUT = (*DESCRIBED, "note", "steps", "stock", "ingredient", "rule", "measured_density")
+_EARLIER_ABOUT = (*DESCRIBED, "note", "steps", "stock", "ingredient", "rule", "measured_ph", "measured_density")
 
 
 @dataclass
@@ -98,6 +100,7 @@ class Reader:
             materials=self.materials(record, ()),
             rules=self.rules(record, ()),
             answers=self.answers(record),
+            measured_ph=self.measured_ph(record, ()),
             densities=self.densities(record, ()),
             steps=self.steps(record, ()),
             note=self.text(record, (), "note"),
@@ -157,6 +160,22 @@ class Reader:
         """Every [[rule]]."""
         found = [self.rule(entry, (*path, "rule", n)) for n, entry in self.tables(item, path, "rule")]
         return tuple(rule for rule in found if rule is not None)
+
+    def measured_ph(self, item: Mapping[str, Any], path: Path) -> PhReading | None:
+        """A measured pH: a number alone, or a table of the number and its day."""
+        said = item.get("measured_ph", {})
+        here = (*path, "measured_ph")
+        if isinstance(said, Mapping):
+            self.known(said, here, ("value", "day"))
+        entry = said if isinstance(said, Mapping) else {"value": said}
+        value, day = entry.get("value"), self.text(entry, here, "day")
+        if not entry:
+            return None
+        if value is None or not is_number(value):
+            words = 'measured_ph must be a number such as 5.2, or { value = 5.2, day = "2026-05-31" }'
+            self.fault(here, f"{words}; found {brief(said)}")
+            return None
+        return cast("PhReading | None", self.made(PhReading, {"value": float(value), "day": day}, here))
 
     def densities(self, item: Mapping[str, Any], path: Path) -> tuple[MeasuredDensity, ...]:
         """Every [[measured_density]]."""
@@ -315,6 +334,8 @@ class Reader:
             about["materials"] = self.earlier_materials(item, path, current)
         if "rule" in item:
             about["rules"] = self.rules(item, path)
+        if "measured_ph" in item:
+            about["measured_ph"] = self.measured_ph(item, path)
         if "measured_density" in item:
             about["densities"] = self.densities(item, path)
         if "phase" in item:

@@ -14,7 +14,7 @@ from kit.rounding import all_digits
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from kit.formula.model import Answer, Formula, MeasuredDensity, Rule, Variant
+    from kit.formula.model import Answer, Formula, MeasuredDensity, PhReading, Rule, Variant
     from kit.library.ingredient import PhaseKind
 
 Record = dict[str, Any]
@@ -43,6 +43,7 @@ def to_record(formula: Formula) -> Record:
             "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
             "rule": [_rule_record(rule) for rule in formula.rules],
             "answer": [_answer_record(answer) for answer in formula.answers],
+            "measured_ph": _ph_record(formula.measured_ph),
             "measured_density": [_density_record(measured) for measured in formula.densities],
             "variant": [_variant_record(variant) for variant in formula.variants],
             "earlier": [_earlier_record(old, formula) for old in formula.earlier],
@@ -124,6 +125,13 @@ def _rule_record(rule: Rule) -> Record:
     )
 
 
+def _ph_record(measured: PhReading | None) -> float | Record:
+    """The number alone, or with its day; an empty table where nothing was measured."""
+    if measured is None:
+        return {}
+    return {"value": measured.value, "day": measured.day} if measured.day else measured.value
+
+
 def _density_record(measured: MeasuredDensity) -> Record:
     return {
         "layer": measured.layer,
@@ -191,5 +199,6 @@ def _about(formula: Formula) -> Record:
         "stock": [_stock_record(item) for item in formula.materials if isinstance(item, Stock)],
         "ingredient": [_ingredient_record(item) for item in formula.materials if isinstance(item, Ingredient)],
         "rule": [_rule_record(rule) for rule in formula.rules],
+        "measured_ph": _ph_record(formula.measured_ph),
         "measured_density": [_density_record(measured) for measured in formula.densities],
     }
