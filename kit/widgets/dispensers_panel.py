@@ -1,0 +1,295 @@
+"""Four dispensers for the bottle in hand side by side, and doses on the balance set against what is computed."""
+
+from __future__ import annotations
+
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import ipywidgets as ipw
+
+from kit.errors import EntryError, KitError
+from kit.figures.dispensing import agreement_figure, dispensed_bottles_html, dispensing_figure, dispensing_traces
+from kit.findings import Finding, worst_first
+from kit.formula.expansion import expand
+from kit.formula.model import require_complete
+from kit.in_use.dispensing import Dispensed, Dispenser, FourDispensers, Manner, dispense
+from kit.in_use.dispensing_findings import MODEL, STROKE, course_of, dispensing_findings
+from kit.in_use.dose_file import read_doses, save_doses
+from kit.in_use.parting_trial import key_of
+from kit.in_use.weighed_doses import SOURCE, WeighedDoses, against
+from kit.inputs import Choice, Input, Number
+from kit.saving import file_stem
+from kit.widgets.bench import Bench
+from kit.widgets.dispensing_sheets import agreement_sheet, dispensers_sheet, doses_sheet, series_sheet
+from kit.widgets.form import Button, Form
+from kit.widgets.html import findings_list, problem, soft
+from kit.widgets.kept_file import KeptFile
+from kit.widgets.panel import Panel, Picture
+from kit.widgets.shaken_choices import ShakenChoices
+
+if TYPE_CHECKING:
+    from kit.layers.shaken import Shaken
+    from kit.layers.window import Window
+    from kit.widgets.panel import Source
+
+USED = Input("used", "Used of the fill", Number(0, 100, digits=3), 0.0, "%", slide=(0.0, 100.0, 1.0))
+STROKES = Input("stroke", "A stroke lasts", Number(0.01, 60, digits=3), STROKE, "s", help="Of the pump and the spray.")
+NO_MATTER = Input("tolerance", "No matter, within", Number(0.1, 100, digits=3), 10.0, "± %",
+                  help="Of the mass of a dose; for a share, percent points.")  # fmt: skip
+KEPT = Input("kept", "Kept series", Choice({}), None)
+HEAD = "font-weight: 650; font-size: 1.08em; margin-top: 16px"
+BALANCE = (
+    "Put the bottle on the balance, take a dose, and note how much lighter it is. The dispenser above is that of the "
+    "bottle that you weigh: its dose, its tube, its fill."
+)
+
+
+class DispensersPanel(Panel):
+    """Compare a pump, a spray, a disc-top and a dropper for the product in hand, and weigh their doses.
+
+    Parameters
+    ----------
+    file
+        The file of weighed doses; empty: named after the product, beside the notebook.
+    """
+
+    watches = ("formula", "library", "bottle", "fill", "jurisdiction")
+    title = "Dispensing"
+    subtitle = "pump, spray, disc-top and dropper side by side: what comes first, and what never comes"
+    foot = f"{MODEL} Strokes that prime a pump are not counted. {SOURCE}"
+
+    def __init__(self, source: Source = None, file: str | Path = "") -> None:
+        bench = Bench.of(source)
+        self._file = Path(file) if file else None
+        self._read_from: Path | None = None
+        self._series: list[WeighedDoses] = []
+        self._known: dict[Dispenser, Dispensed] = {}
+        self._state: tuple[object, ...] = ()
+        self._shaken: Shaken | None = None
+        self._window: Window | None = None
+        self._notes: list[Finding] = []
+        self.runs: list[Dispensed] = []
+        self.form = Form(FourDispensers, on_change=lambda _: self._changed())
+        self.manner = Form(Manner, on_change=lambda _: self._changed())
+        self.stroke = Form([STROKES], on_change=lambda _: self._changed())
+        self.choices = ShakenChoices(fold="Drops and viscosities, where one waits after shaking")
+        self.choices.on_change(lambda _: self._changed())
+        self.used = Form([USED], on_change=lambda _: self._mark())
+        self.answer, self.compared, self.agreed = (ipw.HTML().add_class("sw-answer") for _ in range(3))
+        self.bottles, self.findings, self.singles, self.kept_table = (ipw.HTML() for _ in range(4))
+        self.picture, self.measured = Picture(), Picture()
+        self.weighed = Form(
+            WeighedDoses,
+            [
+                Button("keep", "Keep this series", self._keep, "In the file; one of the same name gives way", primary=True),
+                Button("empty", "Empty the boxes", self._empty),
+            ],
+            on_change=lambda _: self._set_against(),
+            wide=("note",),
+        )
+        self.matter = Form([NO_MATTER], on_change=lambda _: self._set_against())
+        self.shelf = Form(
+            [KEPT],
+            [
+                Button("show", "Show it in the boxes", self._show_kept),
+                Button("drop", "Take it out of the file", self._drop, "An earlier save of the file still has it"),
+            ],
+        )
+        self.kept = KeptFile(
+            bench.seen, path=lambda: self.file, save=self._save_to,
+            copy=lambda path: save_doses(self._series, path), reopen=self._reopen,
+        )  # fmt: skip
+        super().__init__(bench, [
+            self.form, self.manner, self.stroke, self.choices, self.answer, self.compared, self.used, self.bottles,
+            self.picture, self.singles, self.findings,
+            ipw.HTML(f'<div style="{HEAD}">Doses on the balance</div>{soft(BALANCE)}'),
+            self.weighed, self.matter, self.agreed, self.measured, self.shelf, self.kept_table, self.kept,
+        ])  # fmt: skip
+
+    # ---- side by side -----------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Dispense the product in hand by each of the four."""
+        self._read_once()
+        product, height = self.bench.product, self.bench.bottle.height
+        self.form.describe("tip", slide=(0.0, float(round(height)), 0.5))
+        self.choices.layout.display = "" if self.manner["shaking"] == "waits" else "none"
+        before = self._state
+        self._state = (product.formula, self.bench.library, product.bottle, product.fill, self.manner.values.copy(),
+                       self.choices.values.copy())  # fmt: skip
+        is_same = before == self._state
+        try:
+            require_complete(product.formula, "dispensed")
+            if not is_same:
+                self._prepare()
+            four = FourDispensers(**self.form.values).made(product.bottle, product.density)
+            known = {one: self._known[one] if one in self._known else self._dispensed(one) for one in four}
+        except KitError as error:
+            self._state = ()
+            self._nothing(str(error))
+            return
+        self._known, self.runs = known, list(known.values())
+        self.answer.value = "".join(f"<div>{escape(course_of(run))}</div>" for run in self.runs)
+        self.compared.value = dispensers_sheet(self.runs, self._window)
+        self.singles.value = "".join(map(doses_sheet, self.runs))
+        found = dispensing_findings(
+            self.runs, expand(product.formula, product.materials), self._window, self.stroke["stroke"]
+        )
+        self.findings.value = findings_list(worst_first([*self._notes, *found]))
+        if is_same and self.picture.figure is not None and self.picture.layout.display != "none":
+            self.picture.put(dispensing_traces(self.runs))
+        else:
+            self.picture.draw(dispensing_figure(self.runs, self.used["used"], self._window))
+        self.used.layout.display = self.bottles.layout.display = ""
+        self._stand()
+        self._set_against()
+
+    def _prepare(self) -> None:
+        """Work out what holds for all four: how the layers part, and the window of ratios."""
+        product = self.bench.product
+        self._known, self._shaken, self._notes = {}, None, []
+        try:
+            self._window = product.window
+        except KitError:
+            self._window = None  # one layer, or three: there is no ratio to move
+        if self.manner["shaking"] == "waits":
+            shaken = self.choices.product(self.bench)
+            self.choices.tell_computed(shaken)
+            self._shaken = shaken.ways[0]
+            self._notes = list(shaken.findings)
+            if len(shaken.ways) > 1:
+                words = f"Either liquid may be the drops; here it is {self._shaken.drops.kind}. Choose the other too."
+                self._notes.append(Finding("note", words))
+
+    def _dispensed(self, dispenser: Dispenser) -> Dispensed:
+        product = self.bench.product
+        now = Manner(**self.manner.values)
+        return dispense(product.layers, product.bottle, product.fill, dispenser, now, self._shaken)
+
+    def _nothing(self, why: str) -> None:
+        """Say why nothing can be dispensed."""
+        self.runs, self._known = [], {}
+        self.answer.value = problem(why)
+        self.compared.value = self.findings.value = self.singles.value = self.agreed.value = ""
+        for part in (self.picture, self.measured, self.used, self.bottles):
+            part.layout.display = "none"
+
+    def _mark(self) -> None:
+        """Another part of the fill is used: only the bottles and the mark change."""
+        figure = self.picture.figure
+        if not self.runs or figure is None:
+            return
+        with figure.batch_update():
+            for shape in figure.layout.shapes:
+                if shape.type == "line":
+                    shape.x0 = shape.x1 = self.used["used"]
+        self._stand()
+
+    def _stand(self) -> None:
+        self.bottles.value = dispensed_bottles_html(self.runs, self.bench.bottle, self.used["used"])
+
+    # ---- on the balance ---------------------------------------------------------------------------------
+
+    def _set_against(self) -> None:
+        """Set the doses in the boxes against the bottle as computed."""
+        self.agreed.value = ""
+        self.measured.layout.display = "none"
+        if not self.runs or not (self.weighed["grams"] or self.weighed["percents"]):
+            return
+        try:
+            weighed = WeighedDoses(**{**self.weighed.values, "name": self.weighed["name"] or "not named yet"})
+            run = self._of(weighed)
+            found = against(run, weighed, self.matter["tolerance"])
+        except KitError as error:
+            self.agreed.value = problem(str(error))
+            return
+        said = "".join(f"<div>{escape(one.sentence())}</div>{agreement_sheet(one)}" for one in found)
+        self.agreed.value = soft(f"{run.dispenser.kind}, {run.manner.words}, as set above") + said
+        self.measured.draw(agreement_figure(run, found[0]))
+
+    def _of(self, weighed: WeighedDoses) -> Dispensed:
+        """The bottle that these doses are of, used as it was used."""
+        run = next(run for run in self.runs if run.dispenser.kind == weighed.kind)
+        now = Manner(weighed.shaking, weighed.delay)
+        if now.words == run.manner.words:
+            return run
+        product, shaken = self.bench.product, None
+        if now.shaking == "waits":
+            shaken = self.choices.product(self.bench).ways[0]
+        return dispense(product.layers, product.bottle, product.fill, run.dispenser, now, shaken)
+
+    @property
+    def file(self) -> Path:
+        """The file of the product in hand."""
+        return self._file or Path(f"{file_stem(self.bench.formula.title)}_doses.csv")
+
+    def _read_once(self) -> None:
+        """Read the file where it is another one than before."""
+        if self.file == self._read_from:
+            return
+        self._read_from = self.file
+        self._series = []
+        if self.file.is_file():
+            self.shelf.do(lambda: self._reopen(self.file))
+        self._show_series()
+
+    def _reopen(self, path: Path) -> str:
+        notes: list[Finding] = []
+        self._series = self.bench.seen.read(path, lambda there: read_doses(there, notes))
+        self._show_series()
+        return " ".join([f"{len(self._series)} series are in {path.name}.", *(note.sentence for note in notes)])
+
+    def _show_series(self) -> None:
+        self.shelf.layout.display = "" if self._series else "none"
+        self.shelf.offer("kept", {n: f"{one.name}, {one.day}: {one.kind}" for n, one in enumerate(self._series)})
+        self.kept_table.value = (
+            series_sheet(self._series)
+            if self._series
+            else soft(f"No series is kept yet; the first begins the file {self.file.name} beside this notebook.")
+        )
+
+    def _save_to(self, path: Path) -> str:
+        save_doses(self._series, path, seen=self.bench.seen)
+        return f"{len(self._series)} series are in {path.name}."
+
+    def _keep(self) -> str:
+        new = WeighedDoses(**self.weighed.read())
+        others = [one for one in self._series if key_of(one.name) != key_of(new.name)]
+        gives_way = len(others) < len(self._series)
+        self._put([*others, new])
+        return f"{new.name} is kept{', in the place of the one of that name' if gives_way else ''}."
+
+    def _put(self, series: list[WeighedDoses]) -> None:
+        """Keep these series; what is asked about the file stands at the foot of the panel."""
+        before, self._series = self._series, series
+        try:
+            self.kept.form.tell(self.kept.save(self.file))
+        except KitError:
+            self._series = before
+            raise
+        finally:
+            self._show_series()
+
+    def _chosen(self) -> WeighedDoses:
+        at = self.shelf["kept"]
+        if at is None or not 0 <= at < len(self._series):
+            msg = "There is no kept series to choose yet."
+            raise EntryError(msg)
+        return self._series[at]
+
+    def _show_kept(self) -> str:
+        one = self._chosen()
+        self.weighed.set(**{name: getattr(one, name) for name in self.weighed.inputs})
+        self._set_against()
+        return f"{one.name} stands in the boxes above."
+
+    def _drop(self) -> str:
+        one = self._chosen()
+        self._put([each for each in self._series if each is not one])
+        return f"{one.name} is out of the file; an earlier save still has it."
+
+    def _empty(self) -> str:
+        self.weighed.clear()
+        self._set_against()
+        return "The boxes are ready for the next series."
