@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import plotly.graph_objects as go
 
-from kit.figures.theme import INK, LAYER_COLOURS, SOFT, STYLES, lay_on_paper
+from kit.figures.theme import INK, LAYER_COLOURS, STYLES, lay_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from kit.layers.bottle import Bottle
     from kit.layers.window import Window
 
-HEIGHT, RESIDUALS = 380, 340
-#: A drawn bottle is so high, and stands in a field so wide; below it are its words. [px]
-HIGH, FIELD, WORDS = 190, 176, 62
+HEIGHT, RESIDUALS = 370, 330
+#: A drawn bottle is so high, and stands in a field so wide with its words below it. [px]
+HIGH, FIELD = 190, 168
 #: A dose is drawn where it differs from its neighbours by more. [% points]
 FLAT = 0.02
 
@@ -43,8 +43,8 @@ def dispensing_figure(runs: Sequence[Dispensed], used: float, window: Window | N
     figure.add_traces(dispensing_traces(runs))
     figure.add_vline(x=used, line={"color": INK, "width": 1.5, "dash": "dot"})
     figure.update_layout(
-        height=HEIGHT, margin={"l": 60, "r": 15, "t": 15, "b": 100}, showlegend=True,
-        legend={"orientation": "h", "y": -0.27, "x": 0},
+        height=HEIGHT, margin={"l": 60, "r": 15, "t": 15, "b": 85}, showlegend=True,
+        legend={"orientation": "h", "y": -0.25, "x": 0},
     )  # fmt: skip
     figure.update_xaxes(title_text="Used of the fill [% w/w]", range=[0, 101], title_standoff=8)
     name = escape(runs[0].name) if runs else ""
@@ -53,35 +53,35 @@ def dispensing_figure(runs: Sequence[Dispensed], used: float, window: Window | N
     return figure
 
 
-def dispensing_traces(runs: Sequence[Dispensed]) -> list[go.Scatter]:
-    """All lines of that figure, to be put in the place of older ones."""
-    lines = [one for run, style in zip(runs, STYLES, strict=False) for one in _course(run, *style)]
+def dispensing_traces(runs: Sequence[Dispensed]) -> list[dict[str, Any]]:
+    """All lines of that figure, to be put in the place of older ones; plain, for plotly makes them twice as fast."""
     if not runs:
-        return lines
-    label = go.Scatter(
-        x=[0, 100], y=[runs[0].label] * 2, mode="lines", line={"color": INK, "width": 1.2}, hoverinfo="skip",
-        name=f"as filled, {runs[0].label:.1f} %",
-    )  # fmt: skip
-    return [*lines, label]
+        return []
+    styled = list(zip(runs, STYLES, strict=False))
+    ends = {
+        "type": "scatter", "mode": "markers", "showlegend": False,
+        "x": [run.used[-1] for run, _ in styled], "y": [run.percents[-1] for run, _ in styled],
+        "marker": {"color": [style[0] for _, style in styled], "symbol": [style[2] for _, style in styled], "size": 10},
+        "text": [f"{run.dispenser.kind} ends: {100 - run.used[-1]:.1f} % stays" for run, _ in styled],
+        "hovertemplate": "%{text}<extra></extra>",
+    }  # fmt: skip
+    label = {
+        "type": "scatter", "x": [0, 100], "y": [runs[0].label] * 2, "mode": "lines", "hoverinfo": "skip",
+        "line": {"color": INK, "width": 1.2}, "name": f"as filled, {runs[0].label:.1f} %",
+    }  # fmt: skip
+    return [*(_course(run, colour, dash) for run, (colour, dash, _) in styled), ends, label]
 
 
-def _course(run: Dispensed, colour: str, dash: str, symbol: str) -> list[go.Scatter]:
-    """The doses of one dispenser, and a mark where it ends."""
+def _course(run: Dispensed, colour: str, dash: str) -> dict[str, Any]:
+    """The doses of one dispenser, each in the middle of what it uses."""
     name = run.dispenser.kind
-    percents, places = run.percents, _telling(run.percents)
-    before = (0.0, *run.used)
-    x = [(before[n] + before[n + 1]) / 2 for n in places]
-    line = go.Scatter(
-        x=x, y=[percents[n] for n in places], name=name, legendgroup=name, mode="lines", customdata=[n + 1 for n in places],
-        line={"color": colour, "dash": dash, "width": 2.5, "shape": "linear"},
-        hovertemplate="dose %{customdata}: %{y:.1f} %<extra>" + name + "</extra>",
-    )  # fmt: skip
-    end = go.Scatter(
-        x=[run.used[-1]], y=[percents[-1]], name=name, legendgroup=name, mode="markers", showlegend=False,
-        marker={"color": colour, "symbol": symbol, "size": 10},
-        hovertemplate=f"{name} ends: {100 - run.used[-1]:.1f} % stays<extra></extra>",
-    )  # fmt: skip
-    return [line, end]
+    percents, places, used = run.percents, _telling(run.percents), (0.0, *run.used)
+    return {
+        "type": "scatter", "mode": "lines", "name": name, "line": {"color": colour, "dash": dash, "width": 2.5},
+        "x": [(used[n] + used[n + 1]) / 2 for n in places], "y": [percents[n] for n in places],
+        "customdata": [n + 1 for n in places],
+        "hovertemplate": "dose %{customdata}: %{y:.1f} %<extra>" + name + "</extra>",
+    }  # fmt: skip
 
 
 def _telling(percents: Sequence[float]) -> list[int]:
@@ -130,18 +130,15 @@ def _bottle(run: Dispensed, bottle: Bottle, used: float, number: int) -> str:
         for layer, bottom, top, _ in zones
         if top > bottom
     )
-    words = "".join(
-        f'<text x="{middle:.0f}" y="{HIGH + 28 + 16 * n}" text-anchor="middle" fill="var(--sw-ink)">'
-        f"{escape(_brief(line))}</text>"
-        for n, line in enumerate(lines[:4])
-    )
-    high = HIGH + 20 + WORDS
+    words = "".join(f"<div>{escape(line)}</div>" for line in lines[1:])
+    high = HIGH + 20
     return (
+        f'<div style="width: {FIELD}px; text-align: center">'
         f'<svg role="img" aria-label="{said}" viewBox="0 0 {FIELD} {high}" width="{FIELD}" height="{high}" '
         'style="font: 12px system-ui, sans-serif">'
         f'<clipPath id="{clip}"><path d="{outline}"/></clipPath><g clip-path="url(#{clip})">{liquid}</g>'
         f'<path d="{outline}" fill="none" stroke="var(--sw-soft)" stroke-width="1.5"/>'
-        f"{_head(run, scale, middle)}{words}</svg>"
+        f"{_head(run, scale, middle)}</svg><div><b>{escape(lines[0])}</b></div>{words}</div>"
     )
 
 
@@ -155,10 +152,6 @@ def _head(run: Dispensed, scale: float, middle: float) -> str:
         )
     words = "tilted" if run.dispenser.way == "tilted" else "turned over"
     return f'<text x="{middle:.0f}" y="11" text-anchor="middle" fill="var(--sw-soft)">{words}</text>'
-
-
-def _brief(line: str, most: int = 27) -> str:
-    return line if len(line) <= most else f"{line[: most - 9].rstrip()}… {line.rsplit(' ', 2)[-2]} g"
 
 
 def _y(height: float, scale: float) -> float:
@@ -178,26 +171,8 @@ def _outline(bottle: Bottle, scale: float, middle: float) -> str:
 
 def agreement_figure(run: Dispensed, found: Agreement) -> go.Figure:
     """The mass of each dose as computed, and the doses as weighed; or the share of the layer that is followed."""
-    values = run.masses if found.unit == "g" else run.percents
-    numbers = list(range(1, len(values) + 1))
-    figure = go.Figure()
-    low = [value - found.tolerance for value in values]
-    high = [value + found.tolerance for value in values]
-    figure.add_trace(
-        go.Scatter(
-            x=[*numbers, *reversed(numbers)], y=[*high, *reversed(low)], fill="toself", line={"width": 0},
-            fillcolor="rgba(153, 142, 174, 0.22)", name="what is no matter", hoverinfo="skip",
-        )
-    )  # fmt: skip
-    figure.add_trace(go.Scatter(x=numbers, y=values, name="computed", mode="lines", line={"color": INK, "width": 2}))
-    colour, _, symbol = STYLES[0]
-    figure.add_trace(
-        go.Scatter(
-            x=found.doses, y=found.seen, name="measured", mode="markers",
-            marker={"color": colour, "symbol": symbol, "size": 9, "line": {"color": "#ffffff", "width": 1}},
-            hovertemplate="dose %{x}: %{y:.4g} " + found.unit + "<extra>measured</extra>",
-        )
-    )  # fmt: skip
+    values = _values(run, found)
+    figure = go.Figure(data=agreement_traces(run, found))
     what = "Mass of the dose [g]" if found.unit == "g" else f"{escape(run.name)} in the dose [% w/w]"
     seen = [*found.seen, *(values[int(n) - 1] for n in found.doses)]
     room = max(3 * found.tolerance, 0.15 * (max(seen) - min(seen)))
@@ -209,5 +184,32 @@ def agreement_figure(run: Dispensed, found: Agreement) -> go.Figure:
     figure.update_xaxes(title_text="Dose number", range=[0.5, last + 0.5], title_standoff=8)
     figure.update_yaxes(title_text=what, range=[max(min(seen) - room, -3), max(seen) + room])
     lay_on_paper(figure)
-    figure.update_layout(legend_font_color=SOFT)
     return figure
+
+
+def agreement_traces(run: Dispensed, found: Agreement) -> list[dict[str, Any]]:
+    """What is drawn of it, to be put in the place of older lines."""
+    values = _values(run, found)
+    numbers = list(range(1, len(values) + 1))
+    low, high = ([value + side * found.tolerance for value in values] for side in (-1, 1))
+    colour, _, symbol = STYLES[0]
+    return [
+        {
+            "type": "scatter", "x": [*numbers, *reversed(numbers)], "y": [*high, *reversed(low)], "fill": "toself",
+            "line": {"width": 0}, "fillcolor": "rgba(153, 142, 174, 0.22)", "name": "no matter", "hoverinfo": "skip",
+            "mode": "lines",
+        },
+        {
+            "type": "scatter", "x": numbers, "y": list(values), "name": "computed", "mode": "lines",
+            "line": {"color": INK, "width": 2},
+        },
+        {
+            "type": "scatter", "x": list(found.doses), "y": list(found.seen), "name": "measured", "mode": "markers",
+            "marker": {"color": colour, "symbol": symbol, "size": 9, "line": {"color": "#ffffff", "width": 1}},
+            "hovertemplate": "dose %{x}: %{y:.4g} " + found.unit + "<extra>measured</extra>",
+        },
+    ]  # fmt: skip
+
+
+def _values(run: Dispensed, found: Agreement) -> tuple[float, ...]:
+    return run.masses if found.unit == "g" else run.percents

@@ -130,15 +130,15 @@ class _Way:
             inner = [(top - height, total - volume) for height, volume in reversed(profile) if volume < total]
             points = [(0.0, 0.0), *(point for point in inner if point[1] > 0)]
         self._points = points
-        self._passed = [0.0]  # ∫ of the volume that each size has passed, over the sizes that end up to here
+        self._passed: list[float] = [
+            0.0
+        ]  # ∫ of the volume that each size has passed, over the sizes that end up to here
         counts, squares = parting.share_below(0.0)
         for (low, start), (high, end) in pairwise(points):
             slope = (end - start) / (high - low)
             more, greater = parting.share_below(high / self._pace)
             self._passed.append(
-                self._passed[-1]
-                + (start - slope * low) * (more - counts)
-                + slope * self._pace * (greater - squares)
+                self._passed[-1] + (start - slope * low) * (more - counts) + slope * self._pace * (greater - squares)
             )
             counts, squares = more, greater
         self.left = min(max(self._so_far(surround) / surround, 0.0), 1.0)
@@ -152,12 +152,8 @@ class _Way:
         at = low + (volume - start) / slope
         counts, squares = self._parting.share_below(low / self._pace)
         more, greater = self._parting.share_below(at / self._pace)
-        passed = (
-            self._passed[n]
-            + (start - slope * low) * (more - counts)
-            + slope * self._pace * (greater - squares)
-        )
-        return passed + volume * (1 - more)
+        passed = self._passed[n] + (start - slope * low) * (more - counts) + slope * self._pace * (greater - squares)
+        return float(passed + volume * (1 - more))
 
     def still(self, volume: float) -> float:
         """As much of the column up to here as still has drops, weighed by their share. [mL]"""

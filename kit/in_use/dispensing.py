@@ -188,12 +188,12 @@ class Dispensed:
     doses: tuple[tuple[float, ...], ...]
     left: tuple[float, ...]
 
-    @property
+    @cached_property
     def filled(self) -> tuple[float, ...]:
         """Of each layer, from below. [g]"""
         return tuple(each.volume * each.layer.density for each in self.standing)
 
-    @property
+    @cached_property
     def followed(self) -> int:
         """The place of the layer whose share is told: the oil layer, or the uppermost where there is none."""
         kinds = [each.layer.kind for each in self.standing]
@@ -204,7 +204,7 @@ class Dispensed:
         """The name of the layer that is followed."""
         return self.standing[self.followed].layer.name
 
-    @property
+    @cached_property
     def label(self) -> float:
         """That layer in the product as filled. [% w/w]"""
         return 100 * self.filled[self.followed] / math.fsum(self.filled)
@@ -229,7 +229,7 @@ class Dispensed:
             found.append(100 * out / filled)
         return tuple(found)
 
-    @property
+    @cached_property
     def volumes(self) -> tuple[float, ...]:
         """Of each dose. [mL]"""
         densities = [each.layer.density for each in self.standing]
@@ -265,7 +265,7 @@ class Dispensed:
         whole = [n for n, mass in enumerate(self.doses[0]) if mass > 0.99 * self.masses[0]]
         return self.standing[whole[0]].layer.name if whole else "both"
 
-    @property
+    @cached_property
     def last_tenth(self) -> LastTenth:
         """What the last tenth of the bottle holds, by mass."""
         dose = next((n for n, used in enumerate((0.0, *self.used)) if used >= 100 * (1 - TENTH) - 1e-9), None)

@@ -74,11 +74,10 @@ def last_tenth_words(run: Dispensed) -> str:
     last = run.last_tenth
     if last.dose is None:
         part = 100 * math.fsum(run.left) / math.fsum(run.filled)
-        return f"{part:.0f} % of the fill stays in the bottle: its last tenth never comes out"
-    total = math.fsum(last.held)
-    of_it = 100 * last.held[run.followed] / total
-    span = f"{last.low:.1f}" if last.high - last.low < 0.05 else f"{last.low:.1f} to {last.high:.1f}"
-    return f"{of_it:.1f} % of it is {run.name}; its doses hold {span} %"
+        return f"Its last tenth never comes out: {part:.0f} % of the fill stays."
+    of_it = 100 * last.held[run.followed] / math.fsum(last.held)
+    span = f"{last.low:.1f} %" if last.high - last.low < 0.05 else f"{last.low:.1f} to {last.high:.1f} %"
+    return f"Of its last tenth {of_it:.1f} % is {run.name}; the doses of it hold {span}."
 
 
 def doses_outside(run: Dispensed, window: Window) -> int:
@@ -133,7 +132,7 @@ def _drifts(runs: Sequence[Dispensed]) -> list[Finding]:
     told = [
         f"{run.dispenser.kind} {min(run.percents):.1f} to {max(run.percents):.1f} %"
         for run in runs
-        if max(abs(percent - run.label) for percent in run.percents) > SHIFTS
+        if max(max(run.percents) - run.label, run.label - min(run.percents)) > SHIFTS
     ]
     if not told:
         return []

@@ -60,9 +60,7 @@ class WeighedDoses:
     day: str = asked("Day", Day(), "", example="2026-03-14", help="Empty: today.")
     kind: Kind = asked("Dispenser", Choice(KINDS), "pump")
     shaking: Shaking = asked("Before each dose", Choice(SHAKINGS), "never")
-    delay: float = asked(
-        "Waited", Number(0, 1e6), 10.0, unit="s", applies=lambda said: said["shaking"] == "waits"
-    )
+    delay: float = asked("Waited", Number(0, 1e6), 10.0, unit="s", applies=lambda said: said["shaking"] == "waits")
     grams: tuple[Seen, ...] = asked(
         "Doses weighed", GRAMS, (), example="1 0.93", help="A line each: number of the dose, grams."
     )
@@ -181,8 +179,8 @@ class Agreement:
                 "trusted; the model is neither borne out nor refuted."
             )
         told = (
-            f"{of}: on average {self.bias:+.3g} {self.unit} off what was computed ({self.low:+.3g} to {self.high:+.3g}, "
-            f"95 %); single doses scatter by {self.scatter:.2g} {self.unit}."
+            f"{of}: on average {self.bias:+.3g} {self.unit} off what was computed "
+            f"({self.low:+.3g} to {self.high:+.3g}, 95 %); single doses scatter by {self.scatter:.2g} {self.unit}."
         )
         return f"{told} {self._meaning()}"
 

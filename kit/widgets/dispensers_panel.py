@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,16 +10,22 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
-from kit.figures.dispensing import agreement_figure, dispensed_bottles_html, dispensing_figure, dispensing_traces
+from kit.figures.dispensing import (
+    agreement_figure,
+    agreement_traces,
+    dispensed_bottles_html,
+    dispensing_figure,
+    dispensing_traces,
+)
 from kit.findings import Finding, worst_first
 from kit.formula.expansion import expand
 from kit.formula.model import require_complete
 from kit.in_use.dispensing import Dispensed, Dispenser, FourDispensers, Manner, dispense
-from kit.in_use.dispensing_findings import MODEL, STROKE, course_of, dispensing_findings
+from kit.in_use.dispensing_findings import MODEL, STROKE, course_of, dispensing_findings, last_tenth_words
 from kit.in_use.dose_file import read_doses, save_doses
 from kit.in_use.parting_trial import key_of
 from kit.in_use.weighed_doses import SOURCE, WeighedDoses, against
-from kit.inputs import Choice, Input, Number
+from kit.inputs import Choice, Input, Number, inputs_of
 from kit.saving import file_stem
 from kit.widgets.bench import Bench
 from kit.widgets.dispensing_sheets import agreement_sheet, dispensers_sheet, doses_sheet, series_sheet
@@ -29,6 +36,8 @@ from kit.widgets.panel import Panel, Picture
 from kit.widgets.shaken_choices import ShakenChoices
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from kit.layers.shaken import Shaken
     from kit.layers.window import Window
     from kit.widgets.panel import Source
@@ -65,14 +74,16 @@ class DispensersPanel(Panel):
         self._read_from: Path | None = None
         self._series: list[WeighedDoses] = []
         self._known: dict[Dispenser, Dispensed] = {}
+        self._sheets: dict[Dispenser, str] = {}
         self._state: tuple[object, ...] = ()
         self._shaken: Shaken | None = None
         self._window: Window | None = None
         self._notes: list[Finding] = []
+        self._drawn: WeighedDoses | None = None
         self.runs: list[Dispensed] = []
-        self.form = Form(FourDispensers, on_change=lambda _: self._changed())
-        self.manner = Form(Manner, on_change=lambda _: self._changed())
-        self.stroke = Form([STROKES], on_change=lambda _: self._changed())
+        asked = (*inputs_of(FourDispensers), STROKES)
+        self.form = Form(asked, on_change=lambda _: self._changed(), wide=("way",))
+        self.manner = Form(Manner, on_change=lambda _: self._changed(), wide=("shaking",))
         self.choices = ShakenChoices(fold="Drops and viscosities, where one waits after shaking")
         self.choices.on_change(lambda _: self._changed())
         self.used = Form([USED], on_change=lambda _: self._mark())
@@ -82,11 +93,13 @@ class DispensersPanel(Panel):
         self.weighed = Form(
             WeighedDoses,
             [
-                Button("keep", "Keep this series", self._keep, "In the file; one of the same name gives way", primary=True),
+                Button(
+                    "keep", "Keep this series", self._keep, "In the file; one of the same name gives way", primary=True
+                ),
                 Button("empty", "Empty the boxes", self._empty),
             ],
             on_change=lambda _: self._set_against(),
-            wide=("note",),
+            wide=("note", "shaking"),
         )
         self.matter = Form([NO_MATTER], on_change=lambda _: self._set_against())
         self.shelf = Form(
@@ -101,7 +114,7 @@ class DispensersPanel(Panel):
             copy=lambda path: save_doses(self._series, path), reopen=self._reopen,
         )  # fmt: skip
         super().__init__(bench, [
-            self.form, self.manner, self.stroke, self.choices, self.answer, self.compared, self.used, self.bottles,
+            self.form, self.manner, self.choices, self.answer, self.compared, self.used, self.bottles,
             self.picture, self.singles, self.findings,
             ipw.HTML(f'<div style="{HEAD}">Doses on the balance</div>{soft(BALANCE)}'),
             self.weighed, self.matter, self.agreed, self.measured, self.shelf, self.kept_table, self.kept,
@@ -123,18 +136,22 @@ class DispensersPanel(Panel):
             require_complete(product.formula, "dispensed")
             if not is_same:
                 self._prepare()
-            four = FourDispensers(**self.form.values).made(product.bottle, product.density)
-            known = {one: self._known[one] if one in self._known else self._dispensed(one) for one in four}
+            values = {name: self.form[name] for name in FourDispensers.__dataclass_fields__}
+            troubles = self._dispense(self._made(FourDispensers(**values)))
         except KitError as error:
             self._state = ()
-            self._nothing(str(error))
+            self._nothing(problem(str(error)))
             return
-        self._known, self.runs = known, list(known.values())
-        self.answer.value = "".join(f"<div>{escape(course_of(run))}</div>" for run in self.runs)
+        if not self.runs:
+            self._nothing(troubles)
+            return
+        said = [f"<div>{escape(course_of(run))} {escape(last_tenth_words(run))}</div>" for run in self.runs]
+        self.answer.value = "".join([*said, troubles])
         self.compared.value = dispensers_sheet(self.runs, self._window)
-        self.singles.value = "".join(map(doses_sheet, self.runs))
+        self._sheets = {run.dispenser: self._sheets.get(run.dispenser) or doses_sheet(run) for run in self.runs}
+        self.singles.value = "".join(self._sheets.values())
         found = dispensing_findings(
-            self.runs, expand(product.formula, product.materials), self._window, self.stroke["stroke"]
+            self.runs, expand(product.formula, product.materials), self._window, self.form["stroke"]
         )
         self.findings.value = findings_list(worst_first([*self._notes, *found]))
         if is_same and self.picture.figure is not None and self.picture.layout.display != "none":
@@ -148,7 +165,7 @@ class DispensersPanel(Panel):
     def _prepare(self) -> None:
         """Work out what holds for all four: how the layers part, and the window of ratios."""
         product = self.bench.product
-        self._known, self._shaken, self._notes = {}, None, []
+        self._known, self._sheets, self._shaken, self._notes = {}, {}, None, []
         try:
             self._window = product.window
         except KitError:
@@ -162,15 +179,35 @@ class DispensersPanel(Panel):
                 words = f"Either liquid may be the drops; here it is {self._shaken.drops.kind}. Choose the other too."
                 self._notes.append(Finding("note", words))
 
-    def _dispensed(self, dispenser: Dispenser) -> Dispensed:
+    def _made(self, four: FourDispensers) -> tuple[Dispenser, ...]:
+        """The dispensers of the bottle in hand; a pipette that does not fit is marked at its box, and left out."""
         product = self.bench.product
-        now = Manner(**self.manner.values)
-        return dispense(product.layers, product.bottle, product.fill, dispenser, now, self._shaken)
+        try:
+            made = four.made(product.bottle, product.density)
+        except KitError as error:
+            if four.depth is None:
+                raise
+            self.form.mark("depth", str(error))
+            return replace(four, depth=None).made(product.bottle, product.density)[:-1]
+        return made
+
+    def _dispense(self, four: Iterable[Dispenser]) -> str:
+        """Use up a bottle by each that can, as far as that is not known already; what to say of those that cannot."""
+        product, now, known, troubles = self.bench.product, Manner(**self.manner.values), {}, ""
+        for one in four:
+            try:
+                known[one] = self._known.get(one) or dispense(
+                    product.layers, product.bottle, product.fill, one, now, self._shaken
+                )
+            except KitError as error:
+                troubles += problem(str(error))
+        self._known, self.runs = known, list(known.values())
+        return troubles
 
     def _nothing(self, why: str) -> None:
         """Say why nothing can be dispensed."""
         self.runs, self._known = [], {}
-        self.answer.value = problem(why)
+        self.answer.value = why
         self.compared.value = self.findings.value = self.singles.value = self.agreed.value = ""
         for part in (self.picture, self.measured, self.used, self.bottles):
             part.layout.display = "none"
@@ -194,8 +231,8 @@ class DispensersPanel(Panel):
     def _set_against(self) -> None:
         """Set the doses in the boxes against the bottle as computed."""
         self.agreed.value = ""
-        self.measured.layout.display = "none"
-        if not self.runs or not (self.weighed["grams"] or self.weighed["percents"]):
+        if not self.runs or not self.weighed["grams"]:
+            self.measured.layout.display = "none"
             return
         try:
             weighed = WeighedDoses(**{**self.weighed.values, "name": self.weighed["name"] or "not named yet"})
@@ -203,14 +240,23 @@ class DispensersPanel(Panel):
             found = against(run, weighed, self.matter["tolerance"])
         except KitError as error:
             self.agreed.value = problem(str(error))
+            self.measured.layout.display = "none"
             return
         said = "".join(f"<div>{escape(one.sentence())}</div>{agreement_sheet(one)}" for one in found)
         self.agreed.value = soft(f"{run.dispenser.kind}, {run.manner.words}, as set above") + said
-        self.measured.draw(agreement_figure(run, found[0]))
+        if self._drawn == weighed and self.measured.figure is not None:
+            self.measured.put(agreement_traces(run, found[0]))
+            self.measured.layout.display = ""
+        else:
+            self._drawn = weighed
+            self.measured.draw(agreement_figure(run, found[0]))
 
     def _of(self, weighed: WeighedDoses) -> Dispensed:
         """The bottle that these doses are of, used as it was used."""
-        run = next(run for run in self.runs if run.dispenser.kind == weighed.kind)
+        run = next((run for run in self.runs if run.dispenser.kind == weighed.kind), None)
+        if run is None:
+            msg = f"Nothing is computed for the {weighed.kind}: look at what is said of it above."
+            raise EntryError(msg)
         now = Manner(weighed.shaking, weighed.delay)
         if now.words == run.manner.words:
             return run
@@ -272,7 +318,7 @@ class DispensersPanel(Panel):
             self._show_series()
 
     def _chosen(self) -> WeighedDoses:
-        at = self.shelf["kept"]
+        at: int | None = self.shelf["kept"]
         if at is None or not 0 <= at < len(self._series):
             msg = "There is no kept series to choose yet."
             raise EntryError(msg)

@@ -6,7 +6,7 @@ import math
 from html import escape
 from typing import TYPE_CHECKING
 
-from kit.in_use.dispensing_findings import doses_outside, last_tenth_words
+from kit.in_use.dispensing_findings import doses_outside
 from kit.widgets.html import sheet
 
 if TYPE_CHECKING:
@@ -17,48 +17,47 @@ if TYPE_CHECKING:
     from kit.layers.window import Window
 
 
+#: As many single doses are shown: as many of the first as of the last.
+MOST_ROWS = 40
+
+
 def dispensers_sheet(runs: Sequence[Dispensed], window: Window | None) -> str:
     """The dispensers side by side: what comes first, first and last dose, what stays, the last tenth."""
     name = runs[0].name
     judged = window is not None and window.is_open and runs[0].standing[runs[0].followed].layer.kind == "oil"
-    head = ["", "doses", "comes first", f"first dose, % {name}", "last dose, %", "never comes out, g"]
+    head = ["", "doses", "comes first", f"first dose, % {name}", "last dose, %", "last tenth, %", "never comes out, g"]
     head += ["outside the window"] if judged else []
-    head += ["the last tenth of the bottle"]
     rows = []
     for run in runs:
-        stays = math.fsum(run.left)
-        row = [run.dispenser.kind, f"{len(run.doses)}", run.first]
-        row += [f"{run.percents[0]:.1f}", f"{run.percents[-1]:.1f}", f"{stays:.1f}"]
-        row += [f"{doses_outside(run, window)}"] if judged and window is not None else []
-        rows.append([*row, last_tenth_words(run)])
+        last = run.last_tenth
+        tenth = "stays in" if last.dose is None else f"{100 * last.held[run.followed] / math.fsum(last.held):.1f}"
+        row = [run.dispenser.kind, f"{len(run.doses)}", run.first, f"{run.percents[0]:.1f}", f"{run.percents[-1]:.1f}"]
+        row += [tenth, f"{math.fsum(run.left):.1f}"]
+        rows.append([*row, *([f"{doses_outside(run, window)}"] if judged and window is not None else [])])
     whole = math.fsum(runs[0].filled)
     caption = f"{whole:.1f} g filled, of it {runs[0].label:.1f} % {name}; {runs[0].manner.words} before each dose"
-    return sheet(head, rows, numbers=(1, 3, 4, 5, 6) if judged else (1, 3, 4, 5), caption=caption)
+    return sheet(head, rows, numbers=(1, 3, 4, 5, 6, 7), caption=caption)
 
 
 def doses_sheet(run: Dispensed) -> str:
-    """Every dose of one dispenser that differs from the one before: what it holds and what is then left, layer by layer."""
+    """Doses of one dispenser, each that differs from the one before: of each layer, what it holds and is left."""
     names = [each.layer.name for each in run.standing]
     head = ["dose", *(f"{name}, g" for name in names), *(f"{name} left, g" for name in names)]
-    left = list(run.filled)
-    rows: list[list[str]] = []
-    before: tuple[str, ...] = ()
-    last = len(run.doses)
-    for number, dose in enumerate(run.doses, start=1):
-        left = [max(0.0, there - mass) for there, mass in zip(left, dose, strict=True)]
-        cells = tuple(f"{mass:.3f}" for mass in dose)
-        if cells != before or number == last:
-            rows.append([str(number), *cells, *(f"{there:.2f}" for there in left)])
-        before = cells
-    if len(rows) > MOST_ROWS:
-        rows = [*rows[: MOST_ROWS // 2], ["…"] + [""] * (len(head) - 1), *rows[-MOST_ROWS // 2 :]]
-    table = sheet(head, rows, numbers=range(len(head)))
+    doses, last = run.doses, len(run.doses) - 1
+    telling = [n for n, dose in enumerate(doses) if n in (0, last) or _differs(dose, doses[n - 1])]
+    if len(telling) > MOST_ROWS:
+        telling = [*telling[: MOST_ROWS // 2], *telling[-MOST_ROWS // 2 :]]
+    rows = [
+        [str(n + 1), *(f"{mass:.3f}" for mass in doses[n]), *(f"{there:.2f}" for there in run.after(n + 1))]
+        for n in telling
+    ]
     words = f"{run.dispenser.kind}: the doses one by one, each that differs from the one before"
-    return f"<details><summary>{escape(words)}</summary>{table}</details>"
+    return f"<details><summary>{escape(words)}</summary>{sheet(head, rows, numbers=range(len(head)))}</details>"
 
 
-#: As many rows of single doses are shown. []
-MOST_ROWS = 40
+def _differs(dose: Sequence[float], before: Sequence[float]) -> bool:
+    """Whether two doses differ by what the table shows."""
+    return any(abs(mass - other) > 0.0005 for mass, other in zip(dose, before, strict=True))
 
 
 def agreement_sheet(found: Agreement) -> str:
