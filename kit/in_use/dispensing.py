@@ -34,8 +34,10 @@ WAYS = {"tilted": "tilted: the upper layer first", "turned over": "turned over: 
 SHAKINGS = {"at once": "shaken, and dosed at once", "waits": "shaken, then waited", "never": "not shaken"}
 #: Where nobody said how deep a pipette reaches, it ends so far above the floor. [mm]
 PIPETTE_END = 5.0
-#: Of doses while the product parts, so many steps are worked out; more doses are alike within a step.
+#: Of doses while the product parts, about so many steps are worked out; more doses are alike within a step.
 STEPS = 48
+#: A step is at most this part of the doses that are left.
+TOWARDS_THE_END = 12
 #: A part of the dose that is none.
 NO_DOSE = 1e-9
 #: What the last tenth of the bottle is.
@@ -300,8 +302,8 @@ def dispense(
     Notes
     -----
     By mass balance alone: left after a dose = left before it − the dose. The slice of a dose is exact for layers at
-    rest and for a bottle shaken up. While the product parts, up to 48 steps are worked out from the middle of each;
-    within a step the doses are alike.
+    rest and for a bottle shaken up. While the product parts, few doses are worked out one by one; many in about a
+    hundred steps, each from its middle, in which the doses are alike.
     """
     standing = tuple(stand(layers, bottle, fill))
     column = _column(standing, manner, shaken)
@@ -320,14 +322,21 @@ def dispense(
             "Make the dose larger."
         )
         raise RangeError(msg)
-    step = max(1, math.ceil(count / STEPS)) if isinstance(column, Parting) else 1
     run = _Run(column, dispenser, [each.volume for each in standing], below)
-    for done in range(0, count, step):
-        run.take(min(step, count - done), is_last=done + step >= count)
+    done = 0
+    while done < count:
+        step = _step(count, done) if isinstance(column, Parting) else 1
+        run.take(step, is_last=done + step == count)
+        done += step
     densities = [each.layer.density for each in standing]
     doses = tuple(tuple(v * d for v, d in zip(dose, densities, strict=True)) for dose in run.doses)
     left = tuple(v * d for v, d in zip(run.left, densities, strict=True))
     return Dispensed(dispenser, manner, standing, doses, left)
+
+
+def _step(count: int, done: int) -> int:
+    """As many doses as count as alike next; fewer towards the end, where what is left changes fast."""
+    return max(1, min(math.ceil(count / STEPS), (count - done) // TOWARDS_THE_END, count - done))
 
 
 def _column(standing: Sequence[Standing], manner: Manner, shaken: Shaken | None) -> Column:

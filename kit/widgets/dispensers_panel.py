@@ -26,7 +26,7 @@ from kit.in_use.dose_file import read_doses, save_doses
 from kit.in_use.parting_trial import key_of
 from kit.in_use.weighed_doses import SOURCE, WeighedDoses, against
 from kit.inputs import Choice, Input, Number, inputs_of
-from kit.saving import file_stem
+from kit.saving import Seen, file_stem
 from kit.widgets.bench import Bench
 from kit.widgets.dispensing_sheets import agreement_sheet, dispensers_sheet, doses_sheet, series_sheet
 from kit.widgets.form import Button, Form
@@ -71,6 +71,7 @@ class DispensersPanel(Panel):
     def __init__(self, source: Source = None, file: str | Path = "") -> None:
         bench = Bench.of(source)
         self._file = Path(file) if file else None
+        self._seen_files = Seen()  # its own, so that two of these on one bench ask before they save over each other
         self._read_from: Path | None = None
         self._series: list[WeighedDoses] = []
         self._known: dict[Dispenser, Dispensed] = {}
@@ -110,7 +111,7 @@ class DispensersPanel(Panel):
             ],
         )
         self.kept = KeptFile(
-            bench.seen, path=lambda: self.file, save=self._save_to,
+            self._seen_files, path=lambda: self.file, save=self._save_to,
             copy=lambda path: save_doses(self._series, path), reopen=self._reopen,
         )  # fmt: skip
         super().__init__(bench, [
@@ -282,7 +283,7 @@ class DispensersPanel(Panel):
 
     def _reopen(self, path: Path) -> str:
         notes: list[Finding] = []
-        self._series = self.bench.seen.read(path, lambda there: read_doses(there, notes))
+        self._series = self._seen_files.read(path, lambda there: read_doses(there, notes))
         self._show_series()
         return " ".join([f"{len(self._series)} series are in {path.name}.", *(note.sentence for note in notes)])
 
@@ -296,7 +297,7 @@ class DispensersPanel(Panel):
         )
 
     def _save_to(self, path: Path) -> str:
-        save_doses(self._series, path, seen=self.bench.seen)
+        save_doses(self._series, path, seen=self._seen_files)
         return f"{len(self._series)} series are in {path.name}."
 
     def _keep(self) -> str:

@@ -25,8 +25,8 @@ def dispensers_sheet(runs: Sequence[Dispensed], window: Window | None) -> str:
     """The dispensers side by side: what comes first, first and last dose, what stays, the last tenth."""
     name = runs[0].name
     judged = window is not None and window.is_open and runs[0].standing[runs[0].followed].layer.kind == "oil"
-    head = ["", "doses", "comes first", f"first dose, % {name}", "last dose, %", "last tenth, %", "never comes out, g"]
-    head += ["outside the window"] if judged else []
+    head = ["", "doses", "begins with", f"first, % {name}", "last, %", "last tenth, %", "stays, g"]
+    head += ["outside"] if judged else []
     rows = []
     for run in runs:
         last = run.last_tenth
@@ -35,7 +35,9 @@ def dispensers_sheet(runs: Sequence[Dispensed], window: Window | None) -> str:
         row += [tenth, f"{math.fsum(run.left):.1f}"]
         rows.append([*row, *([f"{doses_outside(run, window)}"] if judged and window is not None else [])])
     whole = math.fsum(runs[0].filled)
-    caption = f"{whole:.1f} g filled, of it {runs[0].label:.1f} % {name}; {runs[0].manner.words} before each dose"
+    caption = f"{whole:.1f} g filled, of it {runs[0].label:.1f} % {name}; {runs[0].manner.words} before each dose. "
+    caption += "Each % is of a dose; the last tenth is what is in the bottle by then"
+    caption += "; outside: doses outside the window of ratios" if judged else ""
     return sheet(head, rows, numbers=(1, 3, 4, 5, 6, 7), caption=caption)
 
 
