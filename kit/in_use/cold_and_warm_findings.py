@@ -67,8 +67,8 @@ def _cold(found: ColdAndWarm) -> Iterator[Finding]:
             grows = frozen.grows(found.filling.masses["water"], journey.coldest)
             said = (
                 f"At {journey.coldest:g} °C {ice_words(then.ice)} of the water in the {frozen.name} is ice, which "
-                f"takes 9 % more room: up to {grows:.1f} mL more. {max(then.room, 0):.1f} mL of air are left then. Glass may "
-                "crack even with room, where ice grips the wall; what a layer looks like after thawing only a trial "
+                f"takes 9 % more room: up to {grows:.1f} mL more. {max(then.room, 0):.1f} mL of air are left then. Glass "
+                "may crack even with room, where ice grips the wall; what a layer looks like after thawing only a trial "
                 "tells."
             )
             if then.is_overfull:
@@ -105,8 +105,8 @@ def _warm(found: ColdAndWarm) -> Iterator[Finding]:
         low, high = then.pressure_band
         said += (
             f", and a rigid, tight bottle stands {then.pressure:.0f} kPa over the air outside ({low:.0f} to "
-            f"{high:.0f}; {then.pressure / 100:.2f} bar). A soft bottle bulges instead, a pump or a cap may weep, and the first "
-            "press after a hot day may spit"
+            f"{high:.0f}; {then.pressure / 100:.2f} bar). A soft bottle bulges instead, a pump or a cap may weep, "
+            "and the first press after a hot day may spit"
         )
     said += f".{carried}"
     if full > FULLEST:
