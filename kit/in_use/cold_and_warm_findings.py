@@ -67,9 +67,9 @@ def _cold(found: ColdAndWarm) -> Iterator[Finding]:
             grows = frozen.grows(found.filling.masses["water"], journey.coldest)
             said = (
                 f"At {journey.coldest:g} °C {ice_words(then.ice)} of the water in the {frozen.name} is ice, which "
-                f"takes 9 % more room: up to {grows:.1f} mL more. {max(then.room, 0):.1f} mL of air are left then. Glass "
-                "may crack even with room, where ice grips the wall; what a layer looks like after thawing only a trial "
-                "tells."
+                f"takes 9 % more room: up to {grows:.1f} mL more. {max(then.room, 0):.1f} mL of air are left then. "
+                "Glass may crack even with room, where ice grips the wall; what a layer looks like after thawing only "
+                "a trial tells."
             )
             if then.is_overfull:
                 said += " The ice has no room: the bottle breaks or the cap lifts. Fill less."

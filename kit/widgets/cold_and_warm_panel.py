@@ -38,8 +38,8 @@ class ColdAndWarmPanel(Panel):
     foot = (
         "Densities of published tables with ± twice their uncertainty. Freezing by measured curves of solutions, "
         "several solutes by Zdanovskii's rule, the rest by the ideal 1.86 K for a mole in a kilogram of water; nothing "
-        "is carried beyond a curve. Melting of each oil by itself. Pressure by the gas law with vapour after Raoult, for "
-        "a rigid bottle that does not leak. Computed, not tested: three cycles with bottles of your own decide."
+        "is carried beyond a curve. Melting of each oil by itself. Pressure by the gas law with vapour after Raoult, "
+        "for a rigid bottle that does not leak. Computed, not tested: three cycles with bottles of your own decide."
     )
     found: ColdAndWarm | None = None
 
