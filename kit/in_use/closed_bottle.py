@@ -158,8 +158,9 @@ class Filling:
             unknown = max(
                 1 - (1 - each.unknown_share / 100) * (1 - each.unknown_expansion_share / 100) for each in (then, now)
             )
-            nameless = unknown * usual_expansion()[1] * (celsius - self.filled_at)
-            variance += volume**2 * (grown + nameless**2)
+            usual = usual_expansion()[1] * (celsius - self.filled_at)
+            since = then.unknown_expansion_share / 100 * usual
+            variance += volume**2 * (max(grown, since**2) + (now.unknown_share / 100 * usual) ** 2)
             carried += volume * unknown
         whole = math.fsum(volumes.values())
         return FilledVolumes(volumes, COVERAGE * math.sqrt(variance), 100 * carried / whole)
