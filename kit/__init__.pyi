@@ -2,6 +2,7 @@
 
 from . import bench as bench
 from . import blends as blends
+from . import course as course
 from . import figures as figures
 from . import formula as formula
 from . import label as label

@@ -6,6 +6,7 @@ These are the public names of the room; ``__init__.py`` fetches each from its fi
 from .arrhenius import arrhenius as arrhenius
 from .arrhenius import rates_of as rates_of
 from .check import findings_for as findings_for
+from .clock import always as always
 from .colour_difference import class_of as class_of
 from .colour_difference import delta_e_76 as delta_e_76
 from .colour_difference import delta_e_2000 as delta_e_2000
