@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 #: Lessons of an earlier shape, in which a cell may still be longer.
 EARLIER_SHAPE = {
-    "05_shaking_and_dosing", "06_preserving_the_water_layer", "07_shelf_life",
+    "07_shelf_life",
     "08_label_cost_and_papers", "09_two_layers_in_use", "10_blends_and_substitutes",
 }  # fmt: skip
 
