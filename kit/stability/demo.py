@@ -59,7 +59,7 @@ _VISCOSITY = {"TL-01": 12.4, "TL-02": 12.7, "TL-03": 12.1}  # of the lower layer
 
 
 def demo_notes() -> ForeignTable:
-    """Three lines of old notes of batch TL-04, as a notebook has them: one place is no place of the study, one pH a word."""
+    """Three lines of old notes of batch TL-04: one place is no place of the study, and one pH is a word."""
     from kit.stability.old_notes.table import read_table
 
     return read_table((resource_folder("data") / "demo" / "old_notes.csv").read_bytes(), "old_notes.csv")
