@@ -96,7 +96,10 @@ def _stretches(figure: go.Figure, bands: DensityBands) -> None:
     blank = [(start, end) for start, end, _ in bands.likely]
     for start, end in blank:
         figure.add_vrect(x0=start, x1=end, fillcolor=SOFT, opacity=UNKNOWN, line_width=0, layer="below")
-    for shown, opacity, words in ((bands.untold, UNTOLD, "cannot be told"), (blank, UNKNOWN, "not known")):
+    for shown, opacity, words in (
+        (bands.untold, UNTOLD, "cannot be told"),
+        (blank, UNKNOWN, "not known; dashed: as usual liquids"),
+    ):
         if shown:
             marker = {"color": SOFT, "symbol": "square", "size": 14, "opacity": opacity + 0.1}
             figure.add_trace(go.Scatter(x=[None], y=[None], mode="markers", marker=marker, name=f"order {words}"))
