@@ -49,9 +49,9 @@ LAYERS: Section = (
 )  # fmt: skip
 IN_USE: Section = (
     "The layers in use",
-    "What becomes of them with the weeks, what passes from one into the other, and trials with a stopwatch.",
+    "What becomes of them with the weeks, what passes from one into the other, trials with a stopwatch, cold, warmth.",
     ("OverItsLifePanel(bench)", "MutualSolubilityPanel(bench)", "WanderingPanel(bench)",
-     f'PartingTrialsPanel(bench, "{TRIALS}")'),
+     f'PartingTrialsPanel(bench, "{TRIALS}")', "ColdAndWarmPanel(bench)"),
 )  # fmt: skip
 MENDING: Section = (
     "Other amounts, other materials",
