@@ -45,11 +45,14 @@ def density_bands_figure(bands: DensityBands, celsius: float, low: float, high: 
 def _curve(
     figure: go.Figure, colour: str, name: str, celsius: tuple[float, ...], found: tuple[LayerDensity, ...]
 ) -> None:
-    """One layer where its density is known."""
+    """One layer where its density is known: at a temperature and the next."""
+    known = [each.is_known and each.mixed is not None for each in found]
+    last = len(known) - 1
+    joined = [known[n] and ((n > 0 and known[n - 1]) or (n < last and known[n + 1])) for n in range(last + 1)]
     there = [
         (t, each.value, COVERAGE * each.uncertainty)
-        for t, each in zip(celsius, found, strict=True)
-        if each.is_known and each.mixed is not None
+        for t, each, is_shown in zip(celsius, found, joined, strict=True)
+        if is_shown
     ]
     if len(there) < 2:
         return

@@ -33,7 +33,7 @@ def gauge_pressure(
     Parameters
     ----------
     room, room_then
-        The head space now, and when it was closed. [mL]
+        The headspace now, and when it was closed. [mL]
     celsius, closed_at
         [°C]
     vapour, vapour_then
@@ -42,7 +42,7 @@ def gauge_pressure(
     Raises
     ------
     RangeError
-        No head space, or a liquid that boils.
+        No headspace, or a liquid that boils.
 
     References
     ----------
@@ -57,7 +57,7 @@ def gauge_pressure(
     10.37
     """
     if not (room > 0 and room_then > 0):
-        msg = f"A head space of {min(room, room_then):.3g} mL holds no air: the liquid fills the bottle."
+        msg = f"A headspace of {min(room, room_then):.3g} mL holds no air: the liquid fills the bottle."
         raise RangeError(msg)
     if not (0 <= vapour_then < AMBIENT and vapour >= 0):
         msg = f"A vapour of {vapour_then:.4g} kPa boils at {AMBIENT:g} kPa: such a bottle cannot be closed over air."

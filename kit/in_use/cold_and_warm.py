@@ -78,13 +78,13 @@ class BottleThen:
     carried
         How much of that expands by nobody knows how much. [% of the volume]
     room
-        The head space that is left; below 0 it does not fit. [mL]
+        The headspace that is left; below 0 it does not fit. [mL]
     ice
         Which part of the water layer's water is ice, at least and at most. [-, -]
     vapour
         Over the liquid; None below 0 °C. [kPa]
     pressure, pressure_band
-        Above that outside, of a rigid and tight bottle; None below 0 °C or without a head space. [kPa]
+        Above that outside, of a rigid and tight bottle; None below 0 °C or without a headspace. [kPa]
     """
 
     celsius: float

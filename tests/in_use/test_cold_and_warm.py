@@ -200,7 +200,7 @@ def test_where_the_order_cannot_be_told_is_the_whole_band() -> None:
     assert low < meets < high
     formula, materials = layered({"Aqua": "q.s.", "Alcohol": "20"}, {"Cyclopentasiloxane": "30"})
     for edge in (low, high):
-        water, oil = (layer_density(formula, materials, kind, edge) for kind in ("water", "oil"))  # type: ignore[arg-type]
+        water, oil = (layer_density(formula, materials, kind, edge) for kind in ("water", "oil"))
         band = 2 * math.hypot(water.uncertainty, oil.uncertainty)
         assert abs(water.value - oil.value) == pytest.approx(band, abs=1e-7)
     assert (bands.below(low - 1), bands.below(meets), bands.below(high + 1)) == ("oil", None, "water")
