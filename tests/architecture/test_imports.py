@@ -33,6 +33,7 @@ GROUND = {
     "numbers",
     "units",
     "visible_text",
+    "workbooks",
 }
 CALCULATION = {"bench", "blends", "formula", "in_use", "label", "layers", "library", "liquids", "stability"}
 
@@ -55,6 +56,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "numbers": {"errors", "findings", "rounding"},
     "units": {"errors", "numbers"},
     "visible_text": set(),
+    "workbooks": {"errors", "visible_text"},
     "library": GROUND,
     "liquids": GROUND | {"library"},
     "formula": GROUND | {"library", "liquids"},
