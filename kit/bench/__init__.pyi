@@ -92,6 +92,7 @@ from .titration import Dose as Dose
 from .titration import Reading as Reading
 from .titration import Titration as Titration
 from .titration import as_line as as_line
+from .trial_book import trial_book as trial_book
 from .uncertainty import draw_masses as draw_masses
 from .uncertainty import simulate as simulate
 from .uncertainty import weighing_uncertainty as weighing_uncertainty

@@ -15,10 +15,15 @@ from .hand_in import Mark as Mark
 from .hand_in import hand_in_text as hand_in_text
 from .hand_in import marks as marks
 from .hand_in import read_hand_in as read_hand_in
+from .listing import Listing as Listing
 from .progress import Progress as Progress
 from .progress import Try as Try
 from .progress import read_progress as read_progress
 from .progress import save_progress as save_progress
+from .reading import glossary as glossary
+from .reading import key_words as key_words
+from .reading import refusal as refusal
+from .reading import what_comes_when as what_comes_when
 from .tasks import Exercise as Exercise
 from .tasks import Goal as Goal
 from .tasks import Mistake as Mistake

@@ -1,13 +1,11 @@
-"""Exercises of lesson 04: scaling and weighing. All products are invented."""
+"""Exercises of lesson 04: scaling a batch. All products are invented."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.bench.balance import Balance
-from kit.bench.premix import premix_amounts
 from kit.course.catalogue import exercise_of
-from kit.course.tasks import choice, find, number, order
+from kit.course.tasks import choice, find, number
 
 if TYPE_CHECKING:
     from kit.course.draw import Draw
@@ -15,75 +13,20 @@ if TYPE_CHECKING:
 
 
 @exercise_of("04", "number")
-def least_weight(draw: Draw) -> Task:
-    """The least weight."""
-    scatter, tolerance = draw.step(0.006, 0.02, 0.002), draw.one(0.5, 1.0, 2.0, 5.0)
-    answer = Balance(0.01, 500, repeatability=scatter).least_weight(tolerance)
+def scale_a_line(draw: Draw) -> Task:
+    """A line in another batch."""
+    old, new, grams = draw.step(200, 400, 50), draw.step(500, 900, 50), draw.step(6, 24, 1)
     return number(
-        f"A balance has a repeatability of {scatter:g} g. What is the least that it weighs within {tolerance:g} %?",
-        answer,
+        f"A batch of {old:g} g took {grams:g} g of glycerin. How much goes into {new:g} g of the same formula?",
+        grams * new / old,
         "g",
         [
-            (answer / 2, "you took the repeatability once; the rule takes it twice"),
-            (2 * scatter * tolerance, "you multiplied by the tolerance, not divided"),
+            (grams * old / new, "you turned the factor round: more is made, so more goes in"),
+            (grams + new - old, "you added the difference of the batches; every line is multiplied"),
         ],
-        ["Twice the repeatability may be that part of the mass.", f"2 × {scatter:g} g is {tolerance:g} % of it."],
-        f"2 × {scatter:g} / {tolerance / 100:g} = {answer:.4g} g (USP general chapter 41, with a chosen tolerance).",
-    )
-
-
-@exercise_of("04", "number")
-def smallest_batch(draw: Draw) -> Task:
-    """The smallest sound batch."""
-    least, percent = draw.one(0.82, 0.41, 1.64), draw.step(0.1, 0.6, 0.05)
-    return number(
-        f"The smallest line of a formula is {percent:g} % w/w, and a balance weighs {least:g} g and more within the "
-        "tolerance. How big must the batch be?",
-        100 * least / percent,
-        "g",
-        [
-            (least * percent, "you multiplied by the percent, not divided"),
-            (100 * least / percent - least, "you gave the rest beside that line, not the whole"),
-        ],
-        ["That line has to weigh at least so much.", f"{least:g} g is {percent:g} % of the batch."],
-        f"{least:g} / {percent / 100:g} = {100 * least / percent:.5g} g.",
-        0.1,
-    )
-
-
-@exercise_of("04", "number")
-def how_far_off(draw: Draw) -> Task:
-    """How far off a weighing may be."""
-    scatter, grams = draw.step(0.005, 0.02, 0.001), draw.step(0.2, 1.5, 0.1)
-    answer = Balance(0.01, 500, repeatability=scatter).weighing_error(grams)
-    return number(
-        f"{grams:g} g are weighed on a balance with a repeatability of {scatter:g} g. How far off may it be, in %?",
-        answer,
-        "%",
-        [(answer / 2, "you took the repeatability once; the rule takes it twice")],
-        ["Twice the repeatability, as a part of the mass.", f"2 × {scatter:g} g of {grams:g} g."],
-        f"100 × 2 × {scatter:g} / {grams:g} = {answer:.4g} % (USP general chapter 41).",
-    )
-
-
-@exercise_of("04", "number")
-def diluent_of_a_premix(draw: Draw) -> Task:
-    """The premix for a small line."""
-    need, strength = draw.step(0.05, 0.2, 0.01), draw.one(5.0, 10.0, 20.0)
-    made = premix_amounts(need, 1.0, strength)
-    return number(
-        f"{need:g} g of an antioxidant are needed. You make a premix of {strength:g} % w/w in an oil. "
-        "How much of the premix is used?",
-        made.use,
-        "g",
-        [
-            (need * (100 / strength - 1), "you gave the oil in it, not the premix"),
-            (need * strength / 100, "you multiplied by the strength, not divided"),
-            (need, "you used the premix as if it were pure"),
-            (need / (strength / (100 + strength)), "you took parts to 100 parts of oil for percent of the whole"),
-        ],
-        ["How much of the premix holds that much?", f"{strength:g} g of antioxidant lie in 100 g."],
-        f"{need:g} / {strength / 100:g} = {made.use:.4g} g; it takes the place of as much less oil.",
+        ["Every line is multiplied by the same factor.", f"{new:g} / {old:g} = {new / old:.4g}."],
+        f"{grams:g} × {new:g} / {old:g} = {grams * new / old:.4g} g.",
+        0.3,
     )
 
 
@@ -175,6 +118,49 @@ def water_to_add_back(draw: Draw) -> Task:
     )
 
 
+@exercise_of("04", "number")
+def does_it_fit(draw: Draw) -> Task:
+    """The largest batch for a beaker."""
+    beaker, density, full = draw.one(400, 600, 800, 1000), draw.step(0.9, 1.1, 0.02), draw.one(70, 75, 80)
+    answer = beaker * full / 100 * density
+    return number(
+        f"A beaker of {beaker:g} mL may be {full:g} % full, for stirring needs room. The product weighs {density:g} "
+        "g/mL. How big may the batch be, in g?",
+        answer,
+        "g",
+        [
+            (beaker * density, "you filled it to the brim"),
+            (beaker * full / 100, "you took millilitres for grams"),
+            (beaker * full / 100 / density, "you divided by the density, not multiplied"),
+        ],
+        ["How many millilitres may be in it?", f"{beaker * full / 100:g} mL."],
+        f"{beaker:g} × {full / 100:g} × {density:g} = {answer:.5g} g.",
+        0.3,
+    )
+
+
+@exercise_of("04", "number")
+def between_two_readings(draw: Draw) -> Task:
+    """The dose between two readings."""
+    first, step = draw.step(1, 2.5, 0.5), 0.5
+    high, fall, part = draw.step(4.9, 5.3, 0.1), draw.one(0.3, 0.4, 0.5), draw.one(0.25, 0.5, 0.75)
+    wanted, answer = high - fall * part, first + step * part
+    return number(
+        f"With {first:g} g of acid stock the pH is {high:g}, with {first + step:g} g it is {high - fall:g}. At how "
+        f"many grams does it pass pH {wanted:g}, on the straight line between?",
+        answer,
+        "g",
+        [
+            (first + step * (1 - part), "you counted from the other reading"),
+            (step * part, "you gave what comes on top of the first reading"),
+            (first + step / 2, "you took the middle, wherever the pH lies"),
+        ],
+        ["Which part of the fall is done there?", f"{high - wanted:.4g} of {fall:g}."],
+        f"{first:g} + {step:g} × {high - wanted:.4g} / {fall:g} = {answer:.4g} g.",
+        1.0,
+    )
+
+
 @exercise_of("04", "choice")
 def spoon_or_scale(draw: Draw) -> Task:
     """Spoons and drops."""
@@ -192,31 +178,18 @@ def spoon_or_scale(draw: Draw) -> Task:
     )
 
 
-@exercise_of("04", "order")
-def into_one_vessel(draw: Draw) -> Task:
-    """Into one vessel."""
-    return order(
-        draw,
-        "All of these are weighed into one vessel on one balance. Which order is kindest to the small ones?",
-        ["parfum, 0.3 g", "tocopherol, 0.9 g", "squalane, 12 g", "an ester, 60 g"],
-        ["Balances scatter more under a heavy load.", "What is small goes first."],
-        "The smallest first, into the light vessel (common practice).",
-        "you began with the largest; the small ones then go into a heavy vessel",
-    )
-
-
 @exercise_of("04", "find")
-def too_small_for_the_balance(draw: Draw) -> Task:
-    """The weighing that is too small."""
-    grams = {"Aqua": 180.0, "Glycerin": 9.0, "Squalane": 8.2, "Coco-Caprylate": 30.0}
-    small = draw.one("Sodium Benzoate", "Tocopherol", "Parfum")
-    grams[small] = draw.step(0.2, 0.7, 0.1)
-    rows = [[name, f"{grams[name]:.2f}"] for name in draw.shuffled(list(grams))]
+def the_line_not_scaled(draw: Draw) -> Task:
+    """The line that was not scaled."""
+    factor = draw.one(1.5, 2.0, 2.5, 3.0)
+    old = {"Aqua": 150.0, "Glycerin": 8.0, "Coco-Caprylate": 36.0, "Squalane": 5.0, "Tocopherol": 1.0}
+    wrong = draw.one("Glycerin", "Coco-Caprylate", "Squalane", "Tocopherol")
+    rows = [[name, f"{grams:g}", f"{grams * (1 if name == wrong else factor):g}"] for name, grams in old.items()]
     return find(
-        "A balance that reads 0.01 g; least weight at 1 % is 0.82 g. Which line needs a premix, or a larger batch?",
-        [["line", "weigh, g"], *rows],
-        small,
-        dict.fromkeys(grams, "it is above the least weight"),
-        ["Compare each with the least weight.", "It is the smallest."],
-        f"{small}: {grams[small]:g} g is below 0.82 g (USP general chapter 41, with 1 % chosen).",
+        f"A batch of 200 g was scaled to {200 * factor:g} g. Which line was forgotten?",
+        [["line", "200 g", f"{200 * factor:g} g"], *rows],
+        wrong,
+        {},
+        ["Every line grows by the same factor.", f"The factor is {factor:g}."],
+        f"{wrong} stands as it was; {old[wrong]:g} × {factor:g} = {old[wrong] * factor:g} g.",
     )

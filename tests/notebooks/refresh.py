@@ -61,10 +61,9 @@ def _tidy(notebook: Any) -> None:
     notebook.metadata.update(kernelspec=KERNEL, language_info={"name": "python"})
     code = [cell for cell in notebook.cells if cell.cell_type == "code"]
     for cell in notebook.cells:
-        tags = cell.metadata.get("tags")
+        kept = {name: cell.metadata[name] for name in ("jupyter", "tags") if cell.metadata.get(name)}
         cell.metadata.clear()
-        if tags:
-            cell.metadata["tags"] = tags
+        cell.metadata.update(kept)
     for number, cell in enumerate(code, start=1):
         cell.execution_count = number
         if is_picture(cell):

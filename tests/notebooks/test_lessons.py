@@ -1,0 +1,74 @@
+"""Every lesson has its parts in their order, code that can be read aloud, and words as in Britain."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from kit.resources import load_table
+from tests.notebooks.rules import source_of
+from tests.notebooks.teaching import EARLIER_SHAPE, lesson_faults, spelling_faults
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
+LESSONS = [path for path in NOTEBOOKS if path.stem[0].isdigit()]
+
+
+def test_a_lesson_is_written_to_be_learnt_from() -> None:
+    assert [fault for path in LESSONS if path.stem not in EARLIER_SHAPE for fault in lesson_faults(path)] == []
+
+
+def _spoilt(folder: Path, *cells: tuple[str, str], shown: str = "") -> list[str]:
+    """What is said of the first lesson with these cells, of a type and a source, put at its end."""
+    notebook = json.loads(LESSONS[0].read_text(encoding="utf-8"))
+    for kind, source in cells:
+        outputs: list[Any] = [{"output_type": "stream", "name": "stdout", "text": shown}] if shown else []
+        notebook["cells"].append({"cell_type": kind, "metadata": {}, "source": source, "outputs": outputs})
+    path = folder / LESSONS[0].name
+    path.write_text(json.dumps(notebook), encoding="utf-8")
+    return lesson_faults(path)
+
+
+def test_each_rule_of_a_lesson_says_what_is_wrong(tmp_path: Path) -> None:
+    bad = {
+        "a = 1\nb = 2\nprint(a)": "has 3 lines",
+        "sorted([2], key=lambda x: x)": "has a lambda",
+        "from math import log10": "imports something else",
+        "import numpy": "imports something else",
+        "print([x for x in (1, 2)])": "builds a list in brackets",
+        "print(1)": "is not folded",
+    }
+    for source, sentence in bad.items():
+        assert any(sentence in fault for fault in _spoilt(tmp_path, ("code", source))), sentence
+    raw = ("{'Aqua': 74.4}", "[1.0, 2.0]", "Aliquot(weigh=120.0)", "'Aqua'", "<object>")
+    assert [text for text in raw if not any("raw object" in x for x in _spoilt(tmp_path, ("code", "1"), shown=text))] == []
+    assert not any("raw object" in x for x in _spoilt(tmp_path, ("code", "1"), shown="[Annex V] Aqua (water) 3 %"))
+    wide = "a" + " " * 120 + "b"
+    assert any("wider than the page" in fault for fault in _spoilt(tmp_path, ("code", "1"), shown=wide))
+    notebook = json.loads(LESSONS[0].read_text(encoding="utf-8"))
+    notebook["cells"] = [cell for cell in notebook["cells"] if "**By hand" not in source_of(cell)]
+    (tmp_path / LESSONS[0].name).write_text(json.dumps(notebook), encoding="utf-8")
+    faults = lesson_faults(tmp_path / LESSONS[0].name)
+    assert any("before anything was worked by hand" in fault for fault in faults)
+    assert any("is missing, or stands before" in fault for fault in faults)
+
+
+def test_what_is_read_is_spelt_as_in_britain() -> None:
+    texts = {name: (ROOT / name).read_text(encoding="utf-8") for name in ("README.md", "DEVELOPERS.md")}
+    texts |= {f"data/{name}": "\n".join(map(str, load_table(name).rows)) for name in ("glossary", "lessons")}
+    for path in NOTEBOOKS:
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+        texts[path.name] = "\n\n".join(source_of(cell) for cell in cells if cell["cell_type"] == "markdown")
+    assert [fault for name, text in texts.items() for fault in spelling_faults(name, text)] == []
+    said = spelling_faults("here", "Its Color, `color`, and *The Color Book*.")
+    assert said == ["here: 'Color' is American. Write 'colour'."]
+
+
+def test_every_lesson_stands_in_the_table_of_what_comes_when_and_every_term_has_its_lesson() -> None:
+    planned = load_table("lessons").rows
+    assert {row["notebook"] for row in planned} == {path.stem for path in LESSONS}
+    terms = load_table("glossary").rows
+    assert {row["lesson"] for row in terms} == {row["lesson"] for row in planned}
+    assert len({row["term"] for row in terms}) == len(terms)
+    assert [row["term"] for row in terms if not row["meaning"].endswith(".")] == []
