@@ -147,7 +147,7 @@ def assert_stays_here(page: Page) -> None:
 
 
 def leave_empty(page: Page) -> bool:
-    """Close what is open in a JupyterLab, unsaved and unasked; False where there is none, or it is not used to the end."""
+    """Close what is open in a JupyterLab, unsaved and unasked; False where there is none, or a dialog is open."""
     return bool(page.evaluate(CLOSE_ALL))
 
 
