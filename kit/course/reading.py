@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
@@ -60,7 +61,8 @@ def tell(*words: object) -> None:
       qualified people can.
     """
     for line in " ".join(str(word) for word in words).splitlines():
-        print(fill(line, PAGE, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False))
+        filled = fill(line, PAGE, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+        sys.stdout.write(f"{filled}\n")
 
 
 def refusal(what: Callable[..., object], *arguments: Any, **named: Any) -> str:
