@@ -35,6 +35,7 @@ GROUND = {
     "numbers",
     "units",
     "visible_text",
+    "workbooks",
 }
 CALCULATION = {"bench", "blends", "formula", "in_use", "label", "layers", "library", "liquids", "stability"}
 
@@ -59,6 +60,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "numbers": {"errors", "findings", "rounding"},
     "units": {"errors", "numbers"},
     "visible_text": set(),
+    "workbooks": {"errors", "visible_text"},
     "library": GROUND,
     "liquids": GROUND | {"library"},
     "formula": GROUND | {"library", "liquids"},
