@@ -10,8 +10,8 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import StoreError
+from kit.file_names import file_stem
 from kit.formula.files import save_formula
-from kit.saving import file_stem
 from kit.workspace import FORMULA, NOTEBOOK
 
 if TYPE_CHECKING:
