@@ -37,6 +37,7 @@ from .widgets.blend_design_panel import BlendDesignPanel as BlendDesignPanel
 from .widgets.blend_scores_panel import BlendScoresPanel as BlendScoresPanel
 from .widgets.blend_triangle_panel import BlendTrianglePanel as BlendTrianglePanel
 from .widgets.bottle_panel import BottlePanel as BottlePanel
+from .widgets.cold_and_warm_panel import ColdAndWarmPanel as ColdAndWarmPanel
 from .widgets.compare_panel import ComparePanel as ComparePanel
 from .widgets.cost_panel import CostPanel as CostPanel
 from .widgets.dilution_panel import DilutionPanel as DilutionPanel

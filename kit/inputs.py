@@ -10,16 +10,17 @@ from __future__ import annotations
 import re
 from dataclasses import astuple, dataclass, field, fields
 from math import inf
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from kit.errors import EntryError, KitError
+from kit.file_names import typed_path
 from kit.iso_dates import is_iso_date
 from kit.numbers import read_likely, read_number, split_text
 from kit.units import magnitude
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
+    from pathlib import Path
 
 Group = TypeVar("Group")
 
@@ -278,7 +279,7 @@ class Rows:
 
 @dataclass(frozen=True, slots=True)
 class FileName:
-    """A file beside the notebook; without an ending it gets the usual one.
+    """A file, named from the notebook's folder; without an ending it gets the usual one.
 
     Examples
     --------
@@ -290,9 +291,8 @@ class FileName:
     kind: str = "text"
 
     def read(self, text: str, unit: str = "") -> Path:  # noqa: ARG002
-        """Its path."""
-        name = text.strip()
-        return Path(name if Path(name).suffix else f"{name}{self.ending}")
+        """Its path, or an EntryError that says why no file can be called so."""
+        return typed_path(text, self.ending)
 
     def write(self, value: Path) -> str:
         """Its name as it is typed."""

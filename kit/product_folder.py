@@ -10,8 +10,8 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import StoreError
+from kit.file_names import file_stem
 from kit.formula.files import save_formula
-from kit.saving import file_stem
 from kit.workspace import FORMULA, NOTEBOOK
 
 if TYPE_CHECKING:
@@ -49,9 +49,9 @@ LAYERS: Section = (
 )  # fmt: skip
 IN_USE: Section = (
     "The layers in use",
-    "What becomes of them with the weeks, what passes from one into the other, what each dispenser gives, and trials.",
+    "What becomes of them with the weeks, what passes between them, what each dispenser gives, trials, cold, warmth.",
     ("OverItsLifePanel(bench)", "MutualSolubilityPanel(bench)", "WanderingPanel(bench)",
-     f'DispensersPanel(bench, "{DOSES}")', f'PartingTrialsPanel(bench, "{TRIALS}")'),
+     f'DispensersPanel(bench, "{DOSES}")', f'PartingTrialsPanel(bench, "{TRIALS}")', "ColdAndWarmPanel(bench)"),
 )  # fmt: skip
 MENDING: Section = (
     "Other amounts, other materials",

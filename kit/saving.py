@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from kit.errors import ChangedOnDiskError, KitError, StoreError
 from kit.file_lock import locked
+from kit.file_names import shown, why_no_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -44,18 +45,6 @@ _REASONS = {
 }
 _ENTRY = re.compile(r"(\d+)_(\d{4}-\d\d-\d\dT\d\d-\d\d-\d\dZ)")
 _STAMP = "%Y-%m-%dT%H-%M-%SZ"
-
-
-def file_stem(title: str) -> str:
-    """A file name for a title: letters, digits and underscores.
-
-    Examples
-    --------
-    >>> file_stem("After-swim: body shake!")
-    'after_swim_body_shake'
-    """
-    words = "".join(letter if letter.isalnum() else " " for letter in title.casefold()).split()
-    return "_".join(words)[:60] or "formula"
 
 
 # ---- what was seen of a file --------------------------------------------------------------------------------
@@ -129,7 +118,7 @@ def _content(path: Path) -> bytes | None:
     """What a file holds; None where there is none."""
     try:
         return path.read_bytes()
-    except (FileNotFoundError, NotADirectoryError, IsADirectoryError):
+    except (FileNotFoundError, NotADirectoryError, IsADirectoryError, ValueError):  # the last: no name at all
         return None
 
 
@@ -164,7 +153,9 @@ def save_unless_same(path: Path, data: bytes, read: Callable[[bytes], object], *
     rewrite(path, change, seen=seen)
 
 
-def rewrite(path: Path, change: Callable[[bytes | None], bytes], *, seen: Seen | None = None) -> None:
+def rewrite(
+    path: Path, change: Callable[[bytes | None], bytes], *, seen: Seen | None = None, keeps: bool = True
+) -> None:
     """Turn what a file holds into what it is to hold, in one step; what it held goes to its earlier saves.
 
     The new content goes to a temporary file in the same folder and on to the disk itself before it takes the
@@ -178,6 +169,8 @@ def rewrite(path: Path, change: Callable[[bytes | None], bytes], *, seen: Seen |
         nothing is written then.
     seen
         What was read of the file; without it, whatever is there is taken over.
+    keeps
+        Whether what it held goes to its earlier saves: not where nobody would want it back.
 
     Raises
     ------
@@ -187,6 +180,9 @@ def rewrite(path: Path, change: Callable[[bytes | None], bytes], *, seen: Seen |
         It cannot be written; the old file is then untouched.
     """
     path = Path(path)
+    if fault := why_no_name(path):
+        msg = f"{shown(path.name)} was not saved, because it cannot be the name of a file: {fault}."
+        raise StoreError(msg)
     target = path.resolve() if path.is_symlink() else path
     with _told(path.name), locked(target):
         if target.is_dir():
@@ -196,7 +192,7 @@ def rewrite(path: Path, change: Callable[[bytes | None], bytes], *, seen: Seen |
         if data != there:
             if seen is not None:
                 seen.check(path, there)
-            _replace(target, there, data)
+            _replace(target, there, data, keeps=keeps)
             if _content(target) != data:
                 msg = f"{path.name} was written, but the disk gives back something else. Save under another name."
                 raise StoreError(msg)
@@ -204,7 +200,7 @@ def rewrite(path: Path, change: Callable[[bytes | None], bytes], *, seen: Seen |
             seen.note(path, data)
 
 
-def _replace(target: Path, there: bytes | None, data: bytes) -> None:
+def _replace(target: Path, there: bytes | None, data: bytes, *, keeps: bool) -> None:
     """Let new content take the name; whatever fails, the old one has it and no litter stays."""
     for abandoned in target.parent.glob(f".{escape(target.name)}.????????.new"):  # by a process that was killed
         abandoned.unlink(missing_ok=True)
@@ -214,7 +210,7 @@ def _replace(target: Path, there: bytes | None, data: bytes) -> None:
         _write(fresh, data)
         if there is not None:
             shutil.copymode(target, fresh)
-            kept = _keep(target, there, target.stat().st_mtime)
+            kept = _keep(target, there, target.stat().st_mtime) if keeps else None
         fresh.replace(target)
     except BaseException:
         for leftover in (fresh, kept):

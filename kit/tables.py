@@ -18,6 +18,7 @@ from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING, Protocol
 
 from kit.errors import Fault, FileFaultsError, StoreError
+from kit.file_names import shown, why_no_name
 from kit.findings import Finding, tell
 from kit.numbers import decided, decimal_mark_of
 from kit.spreadsheet_text import guarded, unguarded
@@ -43,9 +44,9 @@ def read_file(path: Path) -> bytes:
     """
     try:
         return path.read_bytes()
-    except OSError as error:
-        reason = "there is no such file" if isinstance(error, FileNotFoundError) else error.strerror
-        msg = f"{path.name} cannot be read: {reason}. Check the name and the folder."
+    except (OSError, ValueError) as error:  # the second: it holds a sign that no name can
+        reason = "there is no such file" if isinstance(error, FileNotFoundError) else getattr(error, "strerror", None)
+        msg = f"{shown(path.name)} cannot be read: {reason or why_no_name(path)}. Check the name and the folder."
         raise StoreError(msg) from error
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from kit.commands import CLEAN, FAILED, STOP
 from kit.inputs import Choice, FileName, Tick, asked
+from kit.made_for import OwnPlace, own_place
 from kit.papers.layout import PAPER_SIZES
 from kit.papers.writing import write_paper
 from kit.visible_text import one_line
@@ -41,12 +42,14 @@ def new_parser(prog: str, description: str, example: str) -> argparse.ArgumentPa
     )
 
 
-def hand_out(paper: Paper, output: Output) -> int:
-    """Say the findings, write the paper, say where it is; return the exit code."""
+def hand_out(paper: Paper, output: Output, owner: str) -> int:
+    """Say the findings, write the paper of a product or study of this title, say where it is; return the exit code."""
     say(paper.findings)
     wants_pdf = output.pdf or (output.out is not None and output.out.suffix.lower() == ".pdf")
-    path = output.out or Path(f"{paper.name}.html")
-    written, no_pdf = write_paper(paper.html, path, size=output.paper, pdf=wants_pdf)
+    place = OwnPlace(output.out) if output.out else own_place(owner, Path(f"{paper.name}.html"))
+    if place.others:
+        print(f"{place.words}.", file=sys.stderr)
+    written, no_pdf = write_paper(paper.html, place.path, size=output.paper, pdf=wants_pdf)
     for file in written:
         print(file)
     if no_pdf:

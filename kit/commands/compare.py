@@ -58,4 +58,4 @@ def run(options: argparse.Namespace) -> int:
     say(notes)
     versions = beside(others, options.file.stem, product.formula) if others else None
     paper = make_paper("comparison", product, ComparisonOptions(versions))
-    return hand_out(paper, from_options(options, Output))
+    return hand_out(paper, from_options(options, Output), product.formula.title)

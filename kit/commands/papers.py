@@ -46,4 +46,5 @@ def run(spec: PaperSpec, given: argparse.Namespace) -> int:
     about = product_of(given, "kept", *spec.takes) if spec.about == "product" else record_of(given)
     about = spec.files(about, options, notes)
     say(notes)
-    return hand_out(make_paper(spec.name, about, options), from_options(given, Output))
+    title = about.formula.title if spec.about == "product" else about.study.title
+    return hand_out(make_paper(spec.name, about, options), from_options(given, Output), title)

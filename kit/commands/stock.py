@@ -49,7 +49,7 @@ def run(options: argparse.Namespace) -> int:
     asked_for, make = from_options(options, StockLabelsOptions), from_options(options, ToMake).make
     if make:
         return _making_sheets(product, asked_for, make, output)
-    return hand_out(make_paper("stock_labels", product, asked_for), output)
+    return hand_out(make_paper("stock_labels", product, asked_for), output, product.formula.title)
 
 
 def _making_sheets(product: Product, asked_for: StockLabelsOptions, amount: str, output: Output) -> int:
@@ -62,5 +62,6 @@ def _making_sheets(product: Product, asked_for: StockLabelsOptions, amount: str,
     codes = []
     for stock in stocks:
         making = from_pure(stock, amount, balance=product.balance, tolerance=product.tolerance)
-        codes.append(hand_out(make_paper("stock_sheet", StockInMaking(making, product.materials), asked_for), output))
+        paper = make_paper("stock_sheet", StockInMaking(making, product.materials), asked_for)
+        codes.append(hand_out(paper, output, product.formula.title))
     return max(codes)

@@ -9,6 +9,7 @@ import numpy as np
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
+from kit.figures.bottle_drawing import DrawnLayer, bottle_svg
 from kit.figures.theme import INK, LAYER_COLOURS, STYLES, lay_on_paper
 
 if TYPE_CHECKING:
@@ -17,8 +18,6 @@ if TYPE_CHECKING:
     from kit.in_use.life import LayerLife, Life
     from kit.layers.bottle import Bottle
 
-#: The drawn bottle, and the room for its words. [px]
-HIGH, WORDS = 260, 190
 #: People between which a band is drawn. [percentiles]
 BAND = (5.0, 95.0)
 #: The band ends where fewer people still have something in the bottle. [part of them]
@@ -88,40 +87,8 @@ def _faint(colour: str) -> str:
 
 def standing_bottle_svg(standing: Sequence[tuple[LayerLife, float, float, float]], bottle: Bottle, said: str) -> str:
     """The layers as they stand: layer, volume, bottom and top, from below. [mL, mm, mm]"""
-    scale = HIGH / bottle.height
-    widest = max(radius for _, radius in bottle.half_widths()) * scale
-    middle, width = widest + 6, 2 * widest + WORDS + 16
-    outline = _outline(bottle, scale, middle)
-    name = f"sw-life-{abs(hash((bottle, said))) % 10**8}"
-    head = (
-        f'<svg role="img" aria-label="{escape(said, quote=True)}" viewBox="0 0 {width:.0f} {HIGH + 14}" '
-        f'width="{width:.0f}" height="{HIGH + 14}" style="font: 12px system-ui, sans-serif">'
-    )
-    parts = [
-        head,
-        f'<clipPath id="{name}"><path d="{outline}"/></clipPath><g clip-path="url(#{name})">',
+    drawn = [
+        DrawnLayer(layer.liquid.kind, f"{layer.liquid.name}: {top - bottom:.1f} mm, {volume:.1f} mL", bottom, top)
+        for layer, volume, bottom, top in standing
     ]
-    for layer, _, bottom, top in standing:
-        parts.append(
-            f'<rect x="6" y="{_y(top, scale):.1f}" width="{2 * widest:.1f}" height="{(top - bottom) * scale:.1f}" '
-            f'fill="var(--sw-{layer.liquid.kind})"/>'
-        )
-    parts.append(f'</g><path d="{outline}" fill="none" stroke="var(--sw-soft)" stroke-width="1.5"/>')
-    lowest = float("inf")
-    for layer, volume, bottom, top in standing:
-        lowest = min(_y((bottom + top) / 2, scale) + 4, lowest - 15)
-        words = f"{layer.liquid.name}: {top - bottom:.1f} mm, {volume:.1f} mL"
-        parts.append(f'<text x="{2 * widest + 14:.0f}" y="{lowest:.1f}" fill="var(--sw-ink)">{escape(words)}</text>')
-    return "".join([*parts, "</svg>"])
-
-
-def _y(height: float, scale: float) -> float:
-    return HIGH + 8 - height * scale
-
-
-def _outline(bottle: Bottle, scale: float, middle: float) -> str:
-    half = bottle.half_widths()
-    points = [(0.0, half[0][1]), *half, (bottle.height, half[-1][1])]
-    left = [f"{middle - radius * scale:.1f},{_y(height, scale):.1f}" for height, radius in points]
-    right = [f"{middle + radius * scale:.1f},{_y(height, scale):.1f}" for height, radius in reversed(points)]
-    return f"M{' L'.join([*left, *right])} Z"
+    return bottle_svg(drawn, bottle, said)

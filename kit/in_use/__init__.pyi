@@ -3,11 +3,20 @@
 These are the public names of the room; ``__init__.py`` fetches each from its file when it is first used.
 """
 
+from .closed_bottle import gauge_pressure as gauge_pressure
+from .closed_bottle import vapour_over as vapour_over
+from .cold_and_warm import ColdAndWarm as ColdAndWarm
+from .cold_and_warm import Journey as Journey
+from .cold_and_warm import cold_and_warm as cold_and_warm
+from .cold_and_warm_findings import cold_and_warm_findings as cold_and_warm_findings
+from .cold_and_warm_findings import proposed_cycles as proposed_cycles
 from .colour_readings import Bleed as Bleed
 from .colour_readings import LayerColours as LayerColours
 from .colour_readings import absorbance as absorbance
 from .colour_readings import bleed as bleed
 from .colour_readings import light_of as light_of
+from .density_bands import DensityBands as DensityBands
+from .density_bands import density_bands as density_bands
 from .dispensing import Dispensed as Dispensed
 from .dispensing import Dispenser as Dispenser
 from .dispensing import FourDispensers as FourDispensers
@@ -19,6 +28,8 @@ from .dispensing_findings import dispensing_findings as dispensing_findings
 from .dispensing_findings import last_tenth_words as last_tenth_words
 from .dose_file import read_doses as read_doses
 from .dose_file import save_doses as save_doses
+from .freezing import WaterFreezing as WaterFreezing
+from .freezing import water_freezing as water_freezing
 from .interface import capillary_length as capillary_length
 from .interface import critical_weber as critical_weber
 from .interface import largest_drop as largest_drop
@@ -41,6 +52,9 @@ from .mixing_check import mixing_findings as mixing_findings
 from .mutual_solubility import mutual_solubilities as mutual_solubilities
 from .mutual_solubility import mutual_solubility as mutual_solubility
 from .mutual_solubility import taken_up as taken_up
+from .oil_clouding import OilClouding as OilClouding
+from .oil_clouding import oil_clouding as oil_clouding
+from .on_the_way import on_the_way as on_the_way
 from .parting_compare import compare_variants as compare_variants
 from .parting_compare import log_rank as log_rank
 from .parting_compare import rank_ratio as rank_ratio

@@ -108,9 +108,49 @@ class _Search:
         self.line = ""
         self.place = Place()
         self._told: set[str] = set()
+        self._ends: dict[str, dict[str, float]] = {}
 
     def add(self, name: str, percent: float) -> None:
         """Add a material and what is in it. [% w/w of the whole]"""
+        for end, share in self.ends(name).items():
+            self._add_end(end, percent * share)
+
+    def ends(self, name: str) -> Mapping[str, float]:
+        """What a material is split into, each with how much of it 1 g holds; it must not be part of itself. [g]
+
+        Each material is split once, the innermost first, however often and however deep it stands.
+        """
+        waiting = [name]
+        while waiting:
+            inner = waiting[-1]
+            parts = self._split(inner)
+            missing = [part for part in [*parts][::-1] if part not in self._ends]
+            if inner not in self._ends and missing:
+                waiting += missing
+                continue
+            waiting.pop()
+            if inner not in self._ends:
+                self._ends[inner] = self._mixed(parts) if parts else {inner: 1.0}
+        return self._ends[name]
+
+    def _split(self, name: str) -> Mapping[str, float]:
+        """The parts of a material that the list names instead of it; none of one that it names, or that has none."""
+        material = self.materials.get(name)
+        if material is None or not _parts(material) or self.collective(name, material):
+            return {}
+        is_scent = _may_hold_allergens(material.name, material, allergen_named(material.name))
+        return {} if is_scent else material.composition
+
+    def _mixed(self, parts: Mapping[str, float]) -> dict[str, float]:
+        found: dict[str, float] = {}
+        whole = sum(parts.values())
+        for part, percent in parts.items():
+            for end, share in self._ends[part].items():
+                found[end] = found.get(end, 0.0) + percent * share / whole
+        return found
+
+    def _add_end(self, name: str, percent: float) -> None:
+        """Add what is not split further. [% w/w of the whole]"""
         material = self.materials.get(name)
         collective = self.collective(name, material)
         inci = material.name if material is not None else name.strip()
@@ -120,10 +160,6 @@ class _Search:
             if allergen is not None:
                 self._allergen(allergen, percent)
             self._within(name, material, percent)
-        elif material is not None and _parts(material) and not _may_hold_allergens(inci, material, allergen):
-            whole = sum(material.composition.values())
-            for part, share in material.composition.items():
-                self.add(part, percent * share / whole)
         else:
             self._substance(name, material, percent)
 
@@ -239,11 +275,8 @@ def scented_materials(formula: Formula, materials: Materials) -> list[str]:
 
 
 def _scented(search: _Search, name: str) -> Iterator[str]:
-    material = search.materials.get(name)
-    inci = material.name if material is not None else name
-    allergen = allergen_named(inci)
-    if search.collective(name, material) or _may_hold_allergens(inci, material, allergen):
-        yield inci
-    elif material is not None and _parts(material):
-        for part in material.composition:
-            yield from _scented(search, part)
+    for end in search.ends(name):
+        material = search.materials.get(end)
+        inci = material.name if material is not None else end
+        if search.collective(end, material) or _may_hold_allergens(inci, material, allergen_named(inci)):
+            yield inci

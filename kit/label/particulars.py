@@ -9,12 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import EntryError, RangeError
+from kit.file_names import file_stem
 from kit.findings import Finding, Place
 from kit.inputs import Text, Tick, asked, inputs_of
 from kit.label.entries import plain_line
 from kit.library.sources import source_text
+from kit.made_for import own_place
 from kit.numbers import read_likely
-from kit.saving import file_stem, save_unless_same
+from kit.saving import save_unless_same
 from kit.tables import Schema, as_csv, read_file, read_table
 
 if TYPE_CHECKING:
@@ -217,7 +219,7 @@ def particulars_file(title: str) -> Path:
     >>> str(particulars_file("After-swim body shake"))
     'after_swim_body_shake_label.csv'
     """
-    return Path(f"{file_stem(title)}_label.csv")
+    return own_place(title, Path(f"{file_stem(title)}_label.csv"), take=False).path
 
 
 def read_particulars(path: Path) -> dict[str, str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, cast
 
+from kit.errors import CompositionError
 from kit.layers.substance import (
     USUAL,
     WATER,
@@ -24,11 +25,14 @@ from kit.liquids.aqueous import aqueous_solution
 from kit.liquids.water import water_density_at
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from kit.formula.expansion import Materials
     from kit.library.ingredient import Figure, Material
     from kit.liquids.aqueous import AqueousSolution
+
+#: The name of a material, and whether a measured density of what it is part of covers it.
+_Key = tuple[str, bool]
 
 #: Standard uncertainty of ideal volumes, as a part of the volume that is taken to mix so: of a liquid with water
 #: (alcohol, the worst, loses 7 % of its own volume), of oils among themselves (from memory). [-]
@@ -171,52 +175,99 @@ class Contents:
 
 @dataclass
 class _Gathering:
-    """Walks into materials and numbers their substances."""
+    """Looks into materials, each once and the innermost first however deep it stands, and numbers their substances."""
 
     materials: Materials
     substances: list[Substance] = field(default_factory=list)
     numbers: dict[str, int] = field(default_factory=dict)
+    lines: dict[_Key, _Line] = field(default_factory=dict)
 
     def line(self, name: str) -> _Line:
-        line = _Line()
-        self._add(line, name, 1.0, (), is_covered=False)
-        return line
+        try:
+            self.materials.substances(name)
+            lines = self.lines
+        except CompositionError:
+            lines = {}  # what is inside depends on where its ring was entered, so it is of use for this line alone
+        waiting: list[_Key] = [(name, False)]
+        begun: set[_Key] = set()
+        inside: set[str] = set()  # the materials whose parts are being looked into
+        while waiting:
+            key = waiting[-1]
+            parts = {} if key in lines else self._parts(*key)
+            if key in lines or not parts:
+                if key not in lines:
+                    lines[key] = self._end(*key)
+                waiting.pop()
+            elif key in begun:
+                begun.discard(key)
+                waiting.pop()
+                lines[key] = self._mixed(key, parts, lines)
+                inside.discard(self._name(key))
+            else:
+                begun.add(key)
+                if self._figure(*key) is None:  # a measured one stands for its own parts, which come next
+                    inside.add(self._name(key))
+                waiting += [part for part in [*parts][::-1] if part not in lines and self._name(part) not in inside]
+        return lines[name, False]
 
-    def _add(self, line: _Line, name: str, share: float, inside: tuple[str, ...], *, is_covered: bool) -> None:
-        material, solution = self.materials.get(name), aqueous_solution(name)
-        if material is None or material.name in inside:
-            # A salt may have a published table and yet no row in the library.
-            lone = substance_of(solution.substance, self.materials) if solution and not material else None
-            self._put(line, lone or nothing_known(name.strip()), share, is_covered=is_covered)
-            return
-        figure = None if is_covered else self._measured(material)
-        if figure is not None:
-            self._add_measured(line, material, figure, share, inside)
-            return
-        composition = material.composition
-        solution = aqueous_solution(material.name)
+    def _name(self, key: _Key) -> str:
+        material = self.materials.get(key[0])
+        return material.name if material is not None else key[0]
+
+    def _figure(self, name: str, is_covered: bool) -> Figure | None:  # the two of a key
+        material = self.materials.get(name)
+        return None if is_covered or material is None else self._measured(material)
+
+    def _parts(self, name: str, is_covered: bool) -> dict[_Key, float]:
+        """What a material is made of, as parts of it; nothing for what is one substance or is not known. [-]"""
+        material = self.materials.get(name)
+        if material is None:
+            return {}
+        if self._figure(name, is_covered) is not None:
+            return {(material.name, True): 1.0}
+        composition, solution = material.composition, aqueous_solution(material.name)
         is_hydrate = solution is not None and solution.brings < 1  # declared without its water, which it yet brings
         if not composition or set(composition) == {material.name} or is_hydrate:
-            self._put(line, substance_of(material.name, self.materials), share, is_covered=is_covered)
-            return
+            return {}
         whole = sum(composition.values())
-        for part, percent in composition.items():
-            self._add(line, part, share * percent / whole, (*inside, material.name), is_covered=is_covered)
+        return {(part, is_covered): percent / whole for part, percent in composition.items()}
 
-    def _add_measured(
-        self, line: _Line, material: Material, figure: Figure, share: float, inside: tuple[str, ...]
-    ) -> None:
-        """The substances of a material, and the room by which its own density differs from what they would take."""
-        alone = _Line()
-        self._add(alone, material.name, 1.0, inside, is_covered=True)
+    def _end(self, name: str, is_covered: bool) -> _Line:
+        """A material that is one substance, or of which nothing is known."""
+        material, line = self.materials.get(name), _Line()
+        if material is not None:
+            substance = substance_of(material.name, self.materials)
+        else:  # a salt may have a published table and yet no row in the library
+            solution = aqueous_solution(name)
+            lone = substance_of(solution.substance, self.materials) if solution else None
+            substance = lone or nothing_known(name.strip())
+        line.shares[self._number(substance), is_covered] = 1.0
+        return line
+
+    def _mixed(self, key: _Key, parts: Mapping[_Key, float], lines: Mapping[_Key, _Line]) -> _Line:
+        """A material from its parts; one that is not there is the material itself again, as an unknown one."""
+        mixed = _Line()
+        for part, share in parts.items():
+            if (inner := lines.get(part)) is None:
+                inner = _Line({(self._number(nothing_known(part[0].strip())), part[1]): 1.0})
+            for place, found in inner.shares.items():
+                mixed.shares[place] = mixed.shares.get(place, 0.0) + share * found
+            mixed.added += share * inner.added
+            mixed.variance += share**2 * inner.variance
+            mixed.sources |= inner.sources
+        if (figure := self._figure(*key)) is not None:
+            self._measure(mixed, figure)
+        return mixed
+
+    def _measure(self, line: _Line, figure: Figure) -> None:
+        """Add the room by which a material's own density differs from what its substances would take."""
         masses = [0.0] * len(self.substances)
-        for (number, _), part in alone.shares.items():
+        for (number, _), part in line.shares.items():
             masses[number] += part
-            line.shares[number, True] = line.shares.get((number, True), 0.0) + share * part
         computed = _Mixing(self.substances, masses, masses, 0.0, 0.0, reference_celsius(figure)).mixed()
         line.sources[figure.source] = None
-        line.added += share * (1 / figure.value - (computed.volume if computed else 0.0))
-        line.variance += (share * figure_uncertainty(figure) / figure.value**2) ** 2
+        line.added += 1 / figure.value - (computed.volume if computed else 0.0)
+        line.variance += (figure_uncertainty(figure) / figure.value**2) ** 2
 
     def _measured(self, material: Material) -> Figure | None:
         """The density of a mixture that its parts cannot tell as well: the maker's own, or a part has no table."""
@@ -231,11 +282,11 @@ class _Gathering:
         tabled = all(part == WATER or substance_of(part, self.materials).solution for part in material.composition)
         return None if tabled and not is_own else figure
 
-    def _put(self, line: _Line, substance: Substance, share: float, *, is_covered: bool) -> None:
+    def _number(self, substance: Substance) -> int:
         number = self.numbers.setdefault(substance.name, len(self.substances))
         if number == len(self.substances):
             self.substances.append(substance)
-        line.shares[number, is_covered] = line.shares.get((number, is_covered), 0.0) + share
+        return number
 
 
 @dataclass(slots=True)

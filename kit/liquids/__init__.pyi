@@ -17,6 +17,10 @@ from .aqueous import AqueousSolution as AqueousSolution
 from .aqueous import aqueous_solution as aqueous_solution
 from .aqueous import aqueous_solutions as aqueous_solutions
 from .aqueous import unknown_solutions as unknown_solutions
+from .freezing import FreezingCurve as FreezingCurve
+from .freezing import freezing_curve as freezing_curve
+from .freezing import freezing_curves as freezing_curves
+from .freezing import ideal_lowering as ideal_lowering
 from .glycerol import glycerol_water_density as glycerol_water_density
 from .glycerol import glycerol_water_viscosity as glycerol_water_viscosity
 from .propylene_glycol import propylene_glycol_density as propylene_glycol_density

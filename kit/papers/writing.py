@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from kit.file_names import file_stem
 from kit.papers.layout import on_paper
 from kit.papers.pdf import PrintError, print_pdf
-from kit.saving import file_stem, save_bytes, save_text
+from kit.saving import save_bytes, save_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,7 +24,7 @@ def paper_name(kind: str, *about: str) -> str:
     >>> paper_name("batch_sheet", "After-swim body shake", "TL-07", "")
     'batch_sheet_after_swim_body_shake_tl_07'
     """
-    return "_".join([kind, *(file_stem(part) for part in about if part.strip())])
+    return file_stem(kind, *(part for part in about if part.strip()))
 
 
 def write_paper(

@@ -7,11 +7,13 @@ from .arrhenius import arrhenius as arrhenius
 from .arrhenius import rates_of as rates_of
 from .check import findings_for as findings_for
 from .clock import always as always
+from .clock import day_of as day_of
 from .colour_difference import class_of as class_of
 from .colour_difference import delta_e_76 as delta_e_76
 from .colour_difference import delta_e_2000 as delta_e_2000
 from .colour_difference import difference_words as difference_words
 from .demo import demo_log as demo_log
+from .demo import demo_notes as demo_notes
 from .demo import demo_observations as demo_observations
 from .demo import demo_study as demo_study
 from .demo import drawn_bottle as drawn_bottle
@@ -41,6 +43,8 @@ from .overview import overview as overview
 from .photos.colour import PHOTO_CAUTION as PHOTO_CAUTION
 from .photos.colour import patch_colour as patch_colour
 from .photos.colour import thumbnail as thumbnail
+from .picking import in_brief as in_brief
+from .picking import readings_of as readings_of
 from .plan import Attribute as Attribute
 from .plan import Condition as Condition
 from .plan import Plan as Plan

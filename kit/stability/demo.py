@@ -25,6 +25,7 @@ from kit.stability.study import Observation, Study
 
 if TYPE_CHECKING:
     from kit.stability.log.store import StabilityLog
+    from kit.stability.old_notes.table import ForeignTable
 
 SEED = 2026
 TITLE = "After-swim body shake, twelve weeks (invented)"
@@ -55,6 +56,13 @@ _FASTER = {"TL-01": 1.0, "TL-02": 0.9, "TL-03": 1.3}  # how quickly a batch ages
 _START = {"TL-01": (5.32, 61.5), "TL-02": (5.38, 61.0), "TL-03": (5.29, 62.0)}  # pH, lower layer [mm]
 _COLOUR = {"TL-01": (83.4, -2.6, 27.5), "TL-02": (83.9, -2.8, 26.9), "TL-03": (83.1, -2.5, 28.2)}
 _VISCOSITY = {"TL-01": 12.4, "TL-02": 12.7, "TL-03": 12.1}  # of the lower layer [mPa·s]
+
+
+def demo_notes() -> ForeignTable:
+    """Three lines of old notes of batch TL-04: one place is no place of the study, and one pH is a word."""
+    from kit.stability.old_notes.table import read_table
+
+    return read_table((resource_folder("data") / "demo" / "old_notes.csv").read_bytes(), "old_notes.csv")
 
 
 def demo_study() -> Study:

@@ -6,8 +6,8 @@ from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import EntryError
+from kit.file_names import file_stem
 from kit.inputs import REQUIRED, Choice, Number, asked
-from kit.saving import file_stem
 from kit.stability.plan import Attribute, Condition, Plan, TimePoint, every_attribute
 from kit.stability.plan_files import every_condition
 

@@ -7,12 +7,13 @@ from datetime import date, datetime
 from itertools import product
 from typing import TYPE_CHECKING
 
-from kit.errors import EntryError, Fault, FileFaultsError
+from kit.errors import EntryError
 from kit.rounding import all_digits
 from kit.spreadsheet_text import from_workbook, in_workbook
 from kit.stability.exchange import from_rows, to_rows
 from kit.stability.study import Cell, Observation, Study
 from kit.tables import read_file
+from kit.workbooks import Bounds, exact, opened
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
 
 SHEET = "Readings"
+#: A log may have more readings than a formula has lines.
+BOUNDS = Bounds(bytes=400_000_000, rows=1_048_576, cells=5_000_000)
 MOST_CHARACTERS = 32_767  # in one cell: ECMA-376-1:2016, 18.3.1.4 as every spreadsheet holds it
 
 
@@ -58,16 +61,9 @@ def from_xlsx(path: Path, study: Study) -> list[Observation]:
     StoreError, FileFaultsError
         It cannot be read; or, with every fault, each by its row.
     """
-    import openpyxl
-
-    data = io.BytesIO(read_file(path))
-    try:
-        book = openpyxl.load_workbook(data, data_only=True)
-    except Exception as error:  # openpyxl raises a dozen kinds for a file that is no workbook
-        fault = Fault("file", f"it cannot be read as a workbook ({error}). Save it as XLSX and try again.")
-        raise FileFaultsError(path.name, [fault]) from error
-    sheet = book[SHEET] if SHEET in book.sheetnames else book.worksheets[0]
-    table = [[_text(value) for value in row] for row in sheet.iter_rows(values_only=True)]
+    with opened(read_file(path), path.name, BOUNDS) as book:
+        sheet = SHEET if SHEET in book.titles else book.titles[0]
+        table = [[_text(value) for value, _ in row] for row in book.rows(sheet)]
     return from_rows(table, path.name, study)
 
 
@@ -88,7 +84,7 @@ def _as_numbers(sheet: Worksheet, column: int) -> None:
     """Let the cells of a column be numbers, so that a spreadsheet can compute with them."""
     for (cell,) in sheet.iter_rows(min_row=2, min_col=column, max_col=column):
         if cell.value:
-            cell.value, cell.data_type, cell.number_format = float(cell.value), "n", "General"
+            cell.value, cell.data_type, cell.number_format = exact(float(cell.value)), "n", "General"
 
 
 def _storable(text: str, number: int, column: int) -> str:

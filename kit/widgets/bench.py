@@ -10,6 +10,7 @@ import traitlets
 
 from kit.demos import demo
 from kit.errors import KitError, RangeError, StoreError
+from kit.file_names import file_stem
 from kit.formula import editing
 from kit.formula.files import read_formula, save_formula
 from kit.formula.files.telling import short_words
@@ -21,7 +22,7 @@ from kit.library.own import OWN_FILE, read_own
 from kit.product.beginning import blank
 from kit.product.product import Product
 from kit.product.workshop import find_workshop, read_workshop
-from kit.saving import Seen, file_stem
+from kit.saving import Seen
 from kit.widgets.typing_in import apply_edit
 from kit.widgets.unsaved import Session
 from kit.workspace import FORMULA

@@ -19,10 +19,11 @@ from kit.figures.mixture import triangle_picture
 from kit.figures.triangle_cut import Cut
 from kit.findings import worst_first
 from kit.inputs import Amount, Choice, Input, Number, Text, count
+from kit.made_for import own_place
 from kit.numbers import split_number
 from kit.papers.blend_bottles import TrialInMaking
 from kit.papers.registry import make_paper
-from kit.papers.writing import names, write_paper
+from kit.papers.writing import write_paper
 from kit.rounding import all_digits, decimal_places
 from kit.widgets.bench import Bench
 from kit.widgets.blend_in_hand import BlendInHand, TrialFile
@@ -250,8 +251,9 @@ class BlendDesignPanel(Panel):
         scored = tuple(self.hand.trial.scores) if self.hand.trial else ()
         about = TrialInMaking(self.made, self.bench.product.materials, self.bench.formula.title, scored)
         paper = make_paper("blend_bottles", about)
-        written, _ = write_paper(paper.html, Path(f"{paper.name}.html"))
-        return f"Wrote {names(written)} beside this notebook. Open it in a browser and print."
+        place = own_place(self.bench.formula.title, Path(f"{paper.name}.html"))
+        write_paper(paper.html, place.path)
+        return f"Wrote {place.words}. Open it in a browser and print."
 
 
 def besides(text: str) -> dict[str, float]:

@@ -12,6 +12,7 @@ from kit.blends.models import fit_blend, fit_every_model, likeliest_model
 from kit.blends.trial import BlendTrial
 from kit.blends.trial_file import TRIAL_FILE, demo_trial, read_trial, save_trial
 from kit.errors import EntryError, KitError
+from kit.file_names import beside
 from kit.inputs import REQUIRED, FileName, Input
 from kit.product.beginning import is_demo
 from kit.widgets.form import Button, Form
@@ -180,4 +181,4 @@ class TrialFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _save_to(self, path: Path) -> str:
         save_trial(self._hand.trial_there, path, seen=self._bench.seen)
         self._hand.saved, self._hand.path = self._hand.trial, path
-        return f"Saved {path.name} beside this notebook."
+        return f"Saved {path.name} {beside(path)}."

@@ -12,6 +12,7 @@ from kit.errors import EntryError, KitError
 from kit.formula.files import read_formula
 from kit.formula.versions import named_versions, variant_formula
 from kit.inputs import Choice, FileName, Input, Several
+from kit.made_for import own_place
 from kit.papers.compared import MOST, Comparison, compared
 from kit.papers.comparison import ComparisonOptions
 from kit.papers.registry import make_paper
@@ -123,6 +124,6 @@ class ComparePanel(Panel):
     def _write(self) -> str:
         versions = {version.name: version.formula for version in self.comparison().versions}
         paper = make_paper("comparison", self.bench.product, ComparisonOptions(versions))
-        path = Path(f"{paper.name}.html")
-        save_text(path, paper.html)
-        return f"Wrote {path.name} beside this notebook. Open it in a browser and print."
+        place = own_place(self.bench.formula.title, Path(f"{paper.name}.html"))
+        save_text(place.path, paper.html)
+        return f"Wrote {place.words}. Open it in a browser and print."

@@ -13,6 +13,7 @@ from kit.bench.cost_across import cost_across
 from kit.bench.price_list import PriceList, demo_prices, prices_of, read_prices, save_prices
 from kit.errors import KitError
 from kit.figures.cost import cost_picture
+from kit.file_names import beside
 from kit.inputs import REQUIRED, Choice, FileName, Input, inputs_of
 from kit.product.beginning import is_demo
 from kit.product.costing import Costing
@@ -191,7 +192,7 @@ class CostPanel(Panel):
         save_prices(prices, path, seen=self.bench.seen)
         self._saved = self.bench.prices = prices
         self.files.set(file=path)
-        return f"Saved to {path.name} beside this notebook."
+        return f"Saved to {path.name} {beside(path)}."
 
     def _uploaded(self, name: str, content: bytes) -> str:
         notes: list[Finding] = []

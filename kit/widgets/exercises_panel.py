@@ -15,9 +15,11 @@ from kit.course.checking import LETTERS, Verdict, check, check_formula
 from kit.course.hand_in import HandIn, hand_in_text
 from kit.course.progress import Progress, read_progress, save_progress
 from kit.errors import EntryError, KitError
+from kit.file_names import file_stem
 from kit.formula.files.toml_file import save_toml
 from kit.inputs import Choice, Input, Text
-from kit.saving import file_stem, rewrite
+from kit.made_for import own_place
+from kit.saving import rewrite
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
 from kit.widgets.html import done, problem, sheet, soft
@@ -165,9 +167,10 @@ class ExercisesPanel(PanelBox):
             else {f"{file_stem(self.bench.formula.title)}.toml": _as_text(self.bench.formula)}
         )
         data = hand_in_text(HandIn(self.progress, formulas)).encode()
-        path = self.file.with_name(f"hand_in_{file_stem(self.progress.name)}.json")
-        rewrite(path, lambda _: data)
-        return f"Written to {path.name}, beside this notebook: {len(self.progress.tries)} tries. Give that file away."
+        name = self.progress.name.strip()
+        place = own_place(name, self.file.with_name(f"hand_in_{file_stem(name)}.json"))
+        rewrite(place.path, lambda _: data)
+        return f"Written to {place.words}: {len(self.progress.tries)} tries. Give that file away."
 
     def _check(self) -> None:
         task, text = self.task, ""

@@ -10,12 +10,14 @@ import ipywidgets as ipw
 
 from kit.bench.cost_across import Cost100, cost_per_100_g
 from kit.errors import EntryError, KitError
+from kit.file_names import file_stem
 from kit.formula.compare import compare
 from kit.formula.versions import variant_formula, with_variant, without_variant
 from kit.inputs import Input, Several
 from kit.layers.side_by_side import MOST, family_table, side_by_side
+from kit.made_for import own_place
 from kit.rounding import percent_text
-from kit.saving import file_stem, save_text
+from kit.saving import save_text
 from kit.spreadsheet_text import guarded
 from kit.widgets.form import Button, Form
 from kit.widgets.html import problem, sheet
@@ -113,9 +115,10 @@ class FamilyPanel(Panel):
         return f"{name} was taken out. Undo brings it back."
 
     def _export(self) -> str:
-        path = Path(f"family_{file_stem(self.bench.formula.title)}.csv")
-        save_text(path, family_table(self.columns()).rename(columns=guarded).map(_cell).to_csv(index=False))
-        return f"Wrote {path.name} beside this notebook."
+        title = self.bench.formula.title
+        place = own_place(title, Path(f"family_{file_stem(title)}.csv"))
+        save_text(place.path, family_table(self.columns()).rename(columns=guarded).map(_cell).to_csv(index=False))
+        return f"Wrote {place.words}."
 
 
 def _cell(cell: object) -> object:

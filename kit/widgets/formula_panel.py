@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import RangeError
+from kit.file_names import beside, file_stem
 from kit.formula.files import SUFFIXES, read_formula, save_formula
 from kit.inputs import REQUIRED, Amount, Choice, FileName, Input, Number, Text
 from kit.library.description import Description
 from kit.library.ingredient import DENSITIES, PHASE_KINDS, Figure, Ingredient
 from kit.library.sources import OWN
 from kit.rounding import all_digits
-from kit.saving import file_stem, save_bytes
+from kit.saving import save_bytes
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
 from kit.widgets.formula_table import FormulaTable
@@ -140,7 +141,8 @@ class FormulaPanel(Panel):
 
     def _save_to(self, path: Path) -> str:
         notes = self.bench.save(path)
-        return " ".join([f"Saved {path.name}.", *(note.sentence for note in notes)])
+        where = "" if path.parent == Path() else f" {beside(path)}"
+        return " ".join([f"Saved {path.name}{where}.", *(note.sentence for note in notes)])
 
     def _open_from(self, path: Path) -> str:
         notes = self.bench.open(path)

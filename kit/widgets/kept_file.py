@@ -12,6 +12,7 @@ import ipywidgets as ipw
 
 from kit.errors import ChangedOnDiskError, KitError
 from kit.file_lock import about_locks
+from kit.file_names import free_name
 from kit.formula.files.telling import at_words, differs_in, in_words
 from kit.inputs import Choice, Input
 from kit.saving import earlier_saves, set_aside, take_back
@@ -101,7 +102,7 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
     def _ask(self, path: Path, changed: ChangedOnDiskError) -> None:
         self._asked = path
         what = str(changed).partition(". ")[0]
-        self.form.call("beside", f"Save mine as {_free_name(path).name}")
+        self.form.call("beside", f"Save mine as {free_name(path).name}")
         self.question.value = (
             '<div class="sw-sentences"><div class="sw-finding" data-severity="caution">▲ '
             f"<b>{escape(what)}.</b> Nothing was written yet.{escape(self._compared(path))} "
@@ -167,7 +168,7 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         return f"{said} What was on the disk is the latest of its earlier saves."
 
     def _save_beside(self) -> str:
-        return f"{self._written(_free_name(self._asked))} {self._asked.name} stays as it is on the disk."
+        return f"{self._written(free_name(self._asked))} {self._asked.name} stays as it is on the disk."
 
     # ---- earlier saves ----------------------------------------------------------------------------------
 
@@ -220,12 +221,3 @@ class KeptFile(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
 def _unbroken(moment: str) -> str:
     """A moment that no narrow column breaks in two."""
     return moment.replace("-", "\N{NON-BREAKING HYPHEN}").replace(" ", "\N{NO-BREAK SPACE}")
-
-
-def _free_name(path: Path) -> Path:
-    """The next name that no file has: shake_2.toml, autumn_2.plan.toml."""
-    stem, dot, ending = path.name.partition(".")
-    number = 2
-    while (free := path.with_name(f"{stem}_{number}{dot}{ending}")).exists():
-        number += 1
-    return free

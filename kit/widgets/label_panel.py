@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import KitError
+from kit.file_names import file_stem
 from kit.inputs import Choice, FileName, Input, Text, Tick, inputs_of
 from kit.label.declaration import Choices, read_left_out
 from kit.label.gathering import scented_materials
 from kit.label.particulars import PARTICULARS, Particulars, particulars_file, read_particulars, save_particulars
 from kit.library.columns import split_list
 from kit.library.table import JURISDICTIONS
-from kit.saving import file_stem, save_text
+from kit.made_for import OwnPlace, own_place
+from kit.saving import save_text
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list
@@ -198,17 +200,22 @@ class LabelPanel(Panel):
         self.reasons.value = reasons_sheet(result.declaration) if self.choices["reasons"] else ""
 
     def _save(self) -> str:
-        path = self.files.read()["file"] or Path(self.files.inputs["file"].example)
+        typed = self.files.read()["file"]
+        place = (
+            OwnPlace(typed) if typed else own_place(self.bench.formula.title, Path(self.files.inputs["file"].example))
+        )
+        path = place.path
         save_text(path, f"{self.result.text}\n" if self.result is not None else "")
         left = len(self.result.missing) if self.result is not None else 0
         rest = f" {left} particular{'s' if left != 1 else ''} still missing." if left else ""
         kept = particulars_file(self.bench.formula.title)
         if self.typed() or kept.exists():
             rest += f" {self.kept.save(kept)}".rstrip()
-        return f"Saved as {path.name} beside this notebook.{rest}"
+        return f"Saved as {place.words}.{rest}"
 
     def _keep_particulars(self, path: Path) -> str:
         save_particulars(path, self.typed(), seen=self.bench.seen)
+        own_place(self.bench.formula.title, path)
         return f"What you typed is kept in {path.name} for the next time."
 
     def _reopen_particulars(self, path: Path) -> str:

@@ -12,11 +12,13 @@ import ipywidgets as ipw
 from kit.figures.colour_drift import colour_drift
 from kit.figures.overview_table import cycles_table, grade_table, judgement_list, overview_table, pulls_list
 from kit.figures.small_multiples import layers_over_time, small_multiples
+from kit.file_names import file_stem
 from kit.inputs import Choice, Input
+from kit.made_for import own_place
 from kit.papers.paper import StudyRecord
 from kit.papers.registry import make_paper
 from kit.papers.stability_report import StabilityReportOptions
-from kit.saving import file_stem, save_text
+from kit.saving import save_text
 from kit.stability.grades import grade_summary
 from kit.stability.overview import overview
 from kit.widgets.form import Button, Form
@@ -109,10 +111,10 @@ class OverviewPanel(StudyPanel):
         if self.study is None:
             return ""
         html = self.report()
-        path = Path(f"stability_report_{file_stem(self.study.title)}.html")
-        save_text(path, html)
+        place = own_place(self.study.title, Path(f"stability_report_{file_stem(self.study.title)}.html"))
+        save_text(place.path, html)
         self.preview.value = (
             f'<iframe title="The stability report" srcdoc="{escape(html)}" '
             'style="width:100%;height:640px;border:1px solid var(--sw-rule);background:#fff"></iframe>'
         )
-        return f"Wrote {path.name} beside this notebook. Open it in a browser and print."
+        return f"Wrote {place.words}. Open it in a browser and print."

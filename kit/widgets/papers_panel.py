@@ -12,9 +12,10 @@ import ipywidgets as ipw
 from kit.errors import KitError
 from kit.formula.versions import kept_version, version_label
 from kit.inputs import Choice, Input, Tick, inputs_of
+from kit.made_for import own_place
 from kit.papers.layout import PAPER_SIZES, on_paper
 from kit.papers.registry import make_paper, specs
-from kit.papers.writing import names, write_paper
+from kit.papers.writing import write_paper
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, problem
@@ -119,8 +120,11 @@ class PapersPanel(Panel):
 
     def _write(self) -> str:
         paper, pdf = self.paper(), self.out["pdf"]
-        written, no_pdf = write_paper(paper.html, Path(f"{paper.name}.html"), size=self.out["size"], pdf=pdf)
+        place = own_place(self.product.formula.title, Path(f"{paper.name}.html"))
+        written, no_pdf = write_paper(paper.html, place.path, size=self.out["size"], pdf=pdf)
         self.is_shown = True
         self._changed()
         open_it = "" if pdf else " Open it in a browser and print."
-        return f"Wrote {names(written)} beside this notebook.{open_it} {no_pdf or ''}".rstrip()
+        what = replace(place, path=written[-1]).words
+        first = f"{written[0].name} and " if len(written) > 1 else ""
+        return f"Wrote {first}{what}.{open_it} {no_pdf or ''}".rstrip()

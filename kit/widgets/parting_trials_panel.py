@@ -12,6 +12,7 @@ import ipywidgets as ipw
 from kit.errors import EntryError, KitError
 from kit.figures.layer_line import layer_lines_html
 from kit.figures.parting import parting_figure, shown_time, variants_figure
+from kit.file_names import file_stem
 from kit.in_use.interface import SOURCE as TENSION_SOURCE
 from kit.in_use.interface import capillary_length, tension_effect
 from kit.in_use.line_between import TRACE, about_layers
@@ -29,7 +30,7 @@ from kit.label.particulars import Particulars, particulars_file, read_particular
 from kit.layers.drop_fit import fit_drop_size
 from kit.layers.separation import clearing
 from kit.layers.shaken_product import shaken_product
-from kit.saving import file_stem
+from kit.made_for import own_place
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, problem, soft
 from kit.widgets.panel import Panel, Picture
@@ -115,7 +116,11 @@ class PartingTrialsPanel(Panel):
     @property
     def book(self) -> TrialBook:
         """The book of the product in hand."""
-        return TrialBook(self._file or Path(f"{file_stem(self.bench.formula.title)}_trials.csv"))
+        return TrialBook(self._file or self._usual())
+
+    def _usual(self, *, take: bool = False) -> Path:
+        title = self.bench.formula.title
+        return own_place(title, Path(f"{file_stem(title)}_trials.csv"), take=take).path
 
     @property
     def trials(self) -> list[Trial]:
@@ -154,6 +159,8 @@ class PartingTrialsPanel(Panel):
         self._show_ratios()
 
     def _keep(self, trial: Trial) -> str:
+        if self._file is None:
+            self._usual(take=True)
         number = self.book.keep(trial)
         self._read()
         self.look.set(variant=next(v for v in variants_of(self.trials) if v.casefold() == trial.variant.casefold()))

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.errors import EntryError
+from kit.file_names import file_stem
 from kit.inputs import Choice, Day, Input, asked, inputs_of
+from kit.made_for import own_place
 from kit.papers.paper import StudyRecord
 from kit.papers.record_sheet import RecordSheetOptions
 from kit.papers.registry import make_paper
-from kit.saving import file_stem, save_text
+from kit.saving import save_text
 from kit.stability.check import findings_for
 from kit.stability.in_hand import EVERY
 from kit.stability.schedule import pull_days, save_ics
@@ -189,9 +191,9 @@ class FilesForm(StudyPart):
     def _writer(self, ending: str, write: Callable[[StabilityLog, Study, Path], object]) -> Callable[[], str]:
         def work() -> str:
             study = self._study()
-            path = Path(f"{file_stem(study.title)}{ending}")
-            write(self.bench.log, study, path)
-            return f"Wrote {path.name} beside this notebook."
+            place = own_place(study.title, Path(f"{file_stem(study.title)}{ending}"))
+            write(self.bench.log, study, place.path)
+            return f"Wrote {place.words}."
 
         return work
 
@@ -200,7 +202,8 @@ class FilesForm(StudyPart):
         hand, study = self.bench.hand, self._study()
         label = hand.label or study.plan.time_points[0].label
         batch, condition = (hand.one_bottle if hand.label else None) or (None, None)
-        path = Path("_".join([*map(file_stem, filter(None, [study.title, label, batch, condition])), "record.html"]))
+        stem = file_stem(*filter(None, [study.title, label, batch, condition]))
+        place = own_place(study.title, Path(f"{stem}_record.html"))
         options = RecordSheetOptions(label, batch or "", condition or "")
-        save_text(path, make_paper("record_sheet", StudyRecord(study, tuple(hand.now)), options).html)
-        return f"Wrote {path.name} beside this notebook."
+        save_text(place.path, make_paper("record_sheet", StudyRecord(study, tuple(hand.now)), options).html)
+        return f"Wrote {place.words}."

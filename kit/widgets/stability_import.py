@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
+from kit.file_names import file_stem
 from kit.inputs import Choice, Input
-from kit.saving import file_stem, save_text
+from kit.saving import save_text
 from kit.stability.old_notes.columns import ColumnMap, guess_mapping, unit_of_column
 from kit.stability.old_notes.headings import SAYABLE, split_head
 from kit.stability.old_notes.readings import Preview, Refused, preview, refused_csv, with_schedule

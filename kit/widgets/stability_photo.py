@@ -20,6 +20,7 @@ from kit.stability.photos.colour import (
     thumbnail,
     upright_patch,
 )
+from kit.stability.photos.kept_parts import kept_parts
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, problem, soft
 from kit.widgets.study_panel import StudyPart
@@ -177,9 +178,10 @@ class PhotoForm(StudyPart):
             by=hand.by,
             note="corrected by the card" if colour and colour.corrected else "",
         )
+        left_out = kept_parts(self.content).sentence
         self.content = b""
         self._look()
-        return f"{self.file_name} is kept with the log."
+        return f"{self.file_name} is kept with the log. {left_out}".rstrip()
 
     def _photos(self, hand: StudyInHand, bottle: Bottle) -> str:
         """The newest photos of a bottle, each with its pull and colour."""
@@ -204,8 +206,10 @@ class PhotoForm(StudyPart):
             content = self.bench.log.photo_file(photo).read_bytes()
             patch = upright_patch(content, photo.patch) if photo.patch else None
             picture = _image(thumbnail(content, patch, longest=170), f"{photo.file_name}, {words}")
-        except (OSError, KitError):
+        except OSError:
             picture = "<div>The photo cannot be found. Look through the log with verify.</div>"
+        except KitError as error:
+            picture = f"<div>The photo cannot be shown. {escape(str(error))}</div>"
         return f"<figure>{picture}<figcaption>{escape(words)}</figcaption></figure>"
 
 

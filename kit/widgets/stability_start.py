@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as ipw
 
 from kit.errors import EntryError, KitError
+from kit.file_names import file_stem
 from kit.inputs import REQUIRED, Choice, Day, Input, Tick, inputs_of
-from kit.saving import Seen, file_stem
+from kit.saving import Seen
 from kit.stability.plan import limits_in_brief, plans
 from kit.stability.plan_draft import Days, Limits, OwnPlace, OwnThing, PlanDraft
 from kit.stability.plan_files import ENDING, own_plans, read_plan, save_plan

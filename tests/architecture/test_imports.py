@@ -20,10 +20,12 @@ GROUND = {
     "tables",
     "errors",
     "file_lock",
+    "file_names",
     "findings",
     "front_door",
     "inputs",
     "iso_dates",
+    "made_for",
     "resources",
     "rounding",
     "saving",
@@ -33,28 +35,32 @@ GROUND = {
     "numbers",
     "units",
     "visible_text",
+    "workbooks",
 }
 CALCULATION = {"bench", "blends", "formula", "in_use", "label", "layers", "library", "liquids", "stability"}
 
 #: room (a folder of kit, or a file directly in it) -> the rooms it may import, besides itself.
 MAY_IMPORT: dict[str, set[str]] = {
-    "tables": {"errors", "findings", "numbers", "spreadsheet_text", "table_cuts", "visible_text"},
+    "tables": {"errors", "file_names", "findings", "numbers", "spreadsheet_text", "table_cuts", "visible_text"},
     "crossing": set(),
     "errors": set(),
     "file_lock": {"errors"},
     "findings": {"errors"},
     "front_door": set(),
-    "inputs": {"errors", "iso_dates", "numbers", "units"},
+    "inputs": {"errors", "file_names", "iso_dates", "numbers", "units"},
     "iso_dates": {"errors"},
     "resources": {"errors"},
     "rounding": {"errors"},
-    "saving": {"errors", "file_lock"},
+    "file_names": {"errors"},
+    "made_for": {"errors", "file_names", "saving"},
+    "saving": {"errors", "file_lock", "file_names"},
     "spreadsheet_text": {"rounding"},
     "table_cuts": set(),
     "money": {"errors", "numbers", "rounding"},
     "numbers": {"errors", "findings", "rounding"},
     "units": {"errors", "numbers"},
     "visible_text": set(),
+    "workbooks": {"errors", "visible_text"},
     "library": GROUND,
     "liquids": GROUND | {"library"},
     "formula": GROUND | {"library", "liquids"},
@@ -75,14 +81,15 @@ MAY_IMPORT: dict[str, set[str]] = {
     | {"course", "product", "papers", "figures", "demos", "product_folder", "stored_stills", "workspace"},
     "commands": GROUND
     | CALCULATION
-    | {"product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack"},
+    | {"product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack", "ports"},
     "environment": {"errors"},
     "workspace": {"errors", "resources"},
     "stored_stills": set(),
     "launcher": {"errors", "environment", "stored_stills", "workspace"},
+    "ports": set(),
     "app": {"environment", "launcher", "workspace"},
     "pack": {"environment"},
-    "__main__": {"commands", "errors", "environment", "workspace", "launcher"},
+    "__main__": {"commands", "errors", "environment", "ports", "workspace", "launcher"},
 }
 
 SEEN_BY_PEOPLE = {"IPython", "anywidget", "ipywidgets", "jinja2", "plotly"}

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from kit.workspace import lay
-from tests.browser.steps import Lab, watch
+from tests.browser.steps import EXPOSE, Lab, leave_empty, watch
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,6 +30,7 @@ FLAGS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
+FAILED = pytest.StashKey[bool]()
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 
 
@@ -127,11 +128,36 @@ def browser(browser_program: str) -> Iterator[Browser]:
         started.close()
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo[None]) -> Iterator[None]:
+    if call.excinfo is not None:
+        item.stash[FAILED] = True
+    return (yield)
+
+
+@pytest.fixture(scope="session")
+def kept(browser: Browser) -> Iterator[list[Page]]:
+    """The window that tests use in turn, since JupyterLab takes longer to load than most of them to run."""
+    kept: list[Page] = []
+    yield kept
+    for page in kept:
+        page.context.close()
+
+
 @pytest.fixture
-def page(browser: Browser) -> Iterator[Page]:
-    """A fresh window, 1280 × 900, on which errors, dialogs and outside requests are noted."""
-    context = browser.new_context(viewport={"width": 1280, "height": 900})
-    opened = context.new_page()
-    watch(opened)
-    yield opened
-    context.close()
+def page(browser: Browser, kept: list[Page], request: pytest.FixtureRequest) -> Iterator[Page]:
+    """A window, 1280 × 900, on which errors, dialogs and outside requests are noted.
+
+    The last test's window with everything closed in it, or a fresh one where that test failed.
+    """
+    if not kept:
+        context = browser.new_context()
+        context.add_init_script(EXPOSE)
+        kept.append(context.new_page())
+    page = kept[0]
+    page.set_viewport_size({"width": 1280, "height": 900})
+    watch(page)
+    yield page
+    if request.node.stash.get(FAILED, False) or not leave_empty(page):
+        kept.clear()
+        page.context.close()

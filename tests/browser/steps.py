@@ -28,6 +28,27 @@ PATIENCE = 60_000  # [ms]
 TOO_LATE = "Failed to initialize model"
 
 
+#: Lets a page of JupyterLab lay its program open: its settings stand in the page, and are read once all of it is there.
+EXPOSE = """
+document.addEventListener("readystatechange", () => {
+  const settings = document.getElementById("jupyter-config-data");
+  if (!settings || document.readyState !== "interactive") return;
+  settings.textContent = JSON.stringify({ ...JSON.parse(settings.textContent), exposeAppInBrowser: true });
+});
+"""
+CLOSE_ALL = """
+() => {
+  if (!window.jupyterapp || document.querySelector(".jp-Dialog")) return false;
+  for (const one of [...window.jupyterapp.shell.widgets("main")]) one.dispose();
+  return true;
+}
+"""
+OPEN = """
+(path) => Boolean(window.jupyterapp)
+  && window.jupyterapp.commands.execute("docmanager:open", { path, factory: "Notebook" }).then(() => true)
+"""
+
+
 @dataclass(frozen=True)
 class Lab:
     """A JupyterLab, or another front end, that was started as a maker starts it."""
@@ -86,22 +107,24 @@ _SEEN: WeakKeyDictionary[Page, Seen] = WeakKeyDictionary()
 
 def watch(page: Page) -> None:
     """Note errors, dialogs, and requests that leave this computer, from now on."""
-    seen = _SEEN[page] = Seen()
+    is_known, _SEEN[page] = page in _SEEN, Seen()
+    if is_known:
+        return
 
     def on_error(error: Any) -> None:
         if TOO_LATE not in str(error):
-            seen.errors.append(str(error))
+            _SEEN[page].errors.append(str(error))
 
     page.on("pageerror", on_error)
 
     def on_dialog(dialog: Any) -> None:
-        seen.dialogs.append(dialog.message)
+        _SEEN[page].dialogs.append(dialog.message)
         dialog.dismiss()
 
     def on_request(request: Any) -> None:
         address = urlsplit(request.url)
         if address.scheme in {"http", "https", "ws", "wss"} and address.hostname != "127.0.0.1":
-            seen.outside.append(request.url)
+            _SEEN[page].outside.append(request.url)
 
     page.on("dialog", on_dialog)
     page.on("request", on_request)
@@ -123,9 +146,15 @@ def assert_stays_here(page: Page) -> None:
     assert not outside, f"requests to elsewhere: {outside}"
 
 
+def leave_empty(page: Page) -> bool:
+    """Close what is open in a JupyterLab, unsaved and unasked; False where there is none, or a dialog is open."""
+    return bool(page.evaluate(CLOSE_ALL))
+
+
 def open_notebook(page: Page, lab: Lab, name: str) -> None:
-    """Open a notebook and wait until its kernel is connected and idle."""
-    page.goto(f"{lab.url}/lab/tree/{quote(name)}?reset&token={lab.token}")
+    """Open a notebook, in the JupyterLab that the page shows if it can be, and wait until its kernel is idle."""
+    if not page.url.startswith(f"{lab.url}/lab/") or not page.evaluate(OPEN, name):
+        page.goto(f"{lab.url}/lab/tree/{quote(name)}?reset&token={lab.token}")
     wait_until_open(page, lab, name)
 
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 NAMES = every.panel_names()
 #: Those with a chart that a hand can read off.
 CHARTED = (
+    "ColdAndWarmPanel",
     "DispensersPanel",
     "DosingPanel",
     "MutualSolubilityPanel",

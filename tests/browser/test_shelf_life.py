@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from playwright.sync_api import expect
 
-from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all
+from tests.browser.folded import run_all_folded
+from tests.browser.steps import Lab, assert_quiet, open_notebook
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
@@ -28,7 +29,7 @@ def panel(page: Page, title: str) -> Locator:
 def test_another_place_and_other_lines_give_another_sentence(page: Page, lab: Lab) -> None:
     lab.close_notebooks()
     open_notebook(page, lab, NAME)
-    run_all(page)
+    run_all_folded(page)
     shelf = panel(page, "Shelf life, estimated")
     sentence = shelf.locator(".sw-estimate")
     expect(sentence).to_contain_text("of 3 batches over 84 days")
@@ -48,7 +49,7 @@ def test_another_place_and_other_lines_give_another_sentence(page: Page, lab: La
 def test_the_overview_shows_the_attribute_chosen_and_writes_the_report(page: Page, lab: Lab) -> None:
     lab.close_notebooks()
     open_notebook(page, lab, NAME)
-    run_all(page)
+    run_all_folded(page)
     over = panel(page, "Overview of a study")
     over.get_by_label("Show").select_option(label="pH")
     expect(over.locator("svg").first).to_contain_text("pH: After-swim body shake")

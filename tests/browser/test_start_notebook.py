@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all, wait_until_run
+from tests.browser.folded import run_all_folded, wait_until_idle
+from tests.browser.steps import Lab, assert_quiet, open_notebook
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
@@ -23,7 +24,7 @@ def start(page: Page, lab: Lab) -> Page:
         left.unlink()
     lab.close_notebooks()
     open_notebook(page, lab, NAME)
-    run_all(page)
+    run_all_folded(page)
     look_at_everything(page)
     table(page).get_by_role("textbox", name="Amount of Glycerin").wait_for()
     return page
@@ -149,14 +150,14 @@ def test_saved_work_is_there_after_the_kernel_was_restarted(start: Page, lab: La
     start.get_by_role("menuitem", name="Restart Kernel and Run All Cells…").click()
     start.get_by_role("button", name="Confirm Kernel Restart").click()
     start.wait_for_timeout(1000)
-    wait_until_run(start)
+    wait_until_idle(start)
     expect(amount(start, "Glycerin")).to_have_value("7")
 
 
 def test_a_reading_is_on_disk_and_comes_back(start: Page, lab: Lab) -> None:
     for left in lab.folder.glob("stability_log.db*"):
         left.unlink()
-    run_all(start)
+    run_all_folded(start)
     panel = start.locator(".shakewell-panel").filter(has_text="Stability log")
     panel.get_by_label("Batches").fill("TL-07")
     panel.get_by_role("button", name="Start this study").click()
@@ -165,7 +166,7 @@ def test_a_reading_is_on_disk_and_comes_back(start: Page, lab: Lab) -> None:
     panel.get_by_role("button", name="Save these readings").click()
     expect(panel).to_contain_text("Saved for TL-07")
 
-    run_all(start)
+    run_all_folded(start)
     panel = start.locator(".shakewell-panel").filter(has_text="Stability log")
     panel.scroll_into_view_if_needed()
     expect(panel).to_contain_text("partly done")
@@ -186,7 +187,7 @@ def test_nothing_is_cut_off_and_every_slider_has_a_name(
         page.get_by_text("Theme", exact=True).first.click()
         page.get_by_text("JupyterLab Dark", exact=True).first.click()
         expect(page.locator("body")).to_have_attribute("data-jp-theme-light", "false")
-    run_all(page)
+    run_all_folded(page)
     look_at_everything(page)
     for width in widths:
         page.set_viewport_size({"width": width, "height": 900})

@@ -14,7 +14,7 @@ from kit.resources import PACKAGE, load_table, resource_folder
 TABLES = (
     "sources", "ingredients", "limits-eu", "limits-us", "substances", "properties", "compatibility", "viscosities",
     "aqueous", "aqueous-points", "ethanol-water", "hydrates", "propylene-glycol-water", "expansion", "stop-list-eu",
-    "substance-names", "hlb",
+    "substance-names", "hlb", "freezing-curves",
 )  # fmt: skip
 
 

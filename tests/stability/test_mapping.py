@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.errors import EntryError, StoreError
+from kit.errors import EntryError, KitError
 from kit.stability.demo import demo_csv, demo_observations, demo_study
 from kit.stability.old_notes.cells import condition_of, is_open, order_of, pull_of, pull_on, read_day
 from kit.stability.old_notes.columns import ColumnMap, guess_mapping
@@ -157,13 +157,13 @@ def test_a_file_without_a_table_is_told(content: bytes, words: str) -> None:
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        (b"PK\x03\x04 no workbook", "This workbook cannot be opened"),
+        (b"PK\x03\x04 no workbook", "it cannot be read as a workbook"),
         (b'"a;b\n1;2\n', "a quotation mark in it is never closed"),
         (b"a\x00;b\n1;2\n", "is no text and no workbook"),
     ],
 )
 def test_a_file_that_is_no_table_at_all_is_told(content: bytes, words: str) -> None:
-    with pytest.raises(StoreError, match=words):
+    with pytest.raises(KitError, match=words):
         read_table(content, "notes.csv")
 
 

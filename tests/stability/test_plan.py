@@ -53,6 +53,7 @@ READY = {
     "chamber-six-months-40",
     "chamber-light",
     "freeze-thaw",
+    "cold-warm-cycles",
     "centrifuge",
 }
 
@@ -81,8 +82,9 @@ def test_the_chambers_keep_the_tolerances_of_their_source() -> None:
 
 def test_freeze_thaw_has_three_cycles_of_two_days() -> None:
     # 24 h cold and 24 h warm, at least three times: common practice, from memory.
-    points = plans()["freeze-thaw"].time_points
-    assert [point.days for point in points] == [0, 2, 4, 6]
+    for key, cold, warm in (("freeze-thaw", -10, 45), ("cold-warm-cycles", 5, 45)):
+        assert [point.days for point in plans()[key].time_points] == [0, 2, 4, 6]
+        assert (plans()[key].conditions[0].coldest, plans()[key].conditions[0].warmest) == (cold, warm)
 
 
 def test_the_slow_studies_are_pulled_at_the_months_of_their_source() -> None:

@@ -153,7 +153,7 @@ def test_every_fault_of_a_workbook_is_named_and_nothing_is_added(
 
 def test_what_is_no_workbook_is_refused(file_log: StabilityLog, file_study: Study, tmp_path: Path) -> None:
     (tmp_path / "own.xlsx").write_bytes(b"PK but not a workbook")
-    with pytest.raises(FileFaultsError, match=r"it cannot be read as a workbook .* Save it as XLSX and try again"):
+    with pytest.raises(FileFaultsError, match=r"it cannot be read as a workbook .* Save it as XLSX in the program"):
         file_log.import_xlsx(tmp_path / "own.xlsx", 1)
     with pytest.raises(StoreError, match=r"none\.xlsx cannot be read: there is no such file"):
         file_log.import_xlsx(tmp_path / "none.xlsx", 1)

@@ -7,10 +7,11 @@ import pytest
 
 from kit.demos import demo
 from kit.errors import FileFaultsError, StoreError, UnknownNameError
+from kit.file_names import file_stem
 from kit.formula.files import read_formula, save_formula
 from kit.library.ingredient import Ingredient
 from kit.library.own import OWN_FILE, save_own
-from kit.saving import earlier_saves, file_stem
+from kit.saving import earlier_saves
 from kit.widgets.bench import Bench, open_bench
 from tests.widgets.hands import one_phase, two_layers, typed
 

@@ -344,11 +344,29 @@ def test_readings_are_kept_where_the_photo_cannot_be(panel: StabilityPanel, monk
     assert panel.photo.content == photo()
 
 
-def test_a_lost_photo_is_told_in_its_place(panel: StabilityPanel) -> None:
+def test_the_place_is_left_out_of_the_kept_photo_and_the_panel_says_so(panel: StabilityPanel) -> None:
+    exif = Image.new("RGB", (1, 1)).getexif()
+    exif[0x8825] = {1: "N", 2: (51.0, 28.0, 40.0)}
+    panel.reading.rows.type(panel.bench.hand.key(("TL-01", "cupboard"), "ph"), "5,1")
+    panel.reading.rows.save()
+    panel.photo.form.press("upload", "bottle.jpg", photo("JPEG", exif=exif))
+    panel.photo.form.type(reading="1")
+    panel.photo.form.press("attach")
+    left_out = "Left out of the file: the place where it was taken. The picture is unchanged."
+    assert said(panel.photo.form) == f"bottle.jpg is kept with the log. {left_out}"
+
+
+def test_a_lost_or_damaged_photo_is_told_in_its_place(panel: StabilityPanel) -> None:
     panel.photo.form.press("upload", "bottle.png", photo())
     panel.reading.rows.type(panel.bench.hand.key(("TL-01", "cupboard"), "ph"), "5,1")
     panel.reading.rows.save()
-    panel.bench.log.photo_file(panel.bench.log.photos(1)[0]).unlink()
+    place = panel.bench.log.photo_file(panel.bench.log.photos(1)[0])
+    for spoilt in (photo()[:200], b"no picture"):
+        place.write_bytes(spoilt)
+        panel.bench.read()
+        assert "The photo cannot be shown. Th" in words(panel.photo.kept)
+        assert StabilityPanel(panel.bench.log, today=lambda: DAY)
+    place.unlink()
     panel.bench.read()
     assert "The photo cannot be found. Look through the log with verify." in words(panel.photo.kept)
 

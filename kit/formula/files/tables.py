@@ -20,6 +20,7 @@ from kit.rounding import all_digits
 from kit.saving import save_unless_same
 from kit.spreadsheet_text import from_workbook, in_workbook, shown
 from kit.tables import Schema, Table, as_csv, read_file, read_table, rows_of, table_of
+from kit.workbooks import exact, opened
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -111,16 +112,8 @@ def read_xlsx(path: Path, notes: list[Finding] | None = None) -> Formula:
 
 def xlsx_formula(data: bytes, name: str, notes: list[Finding] | None = None) -> Formula:
     """The formula that these bytes of a workbook hold; see :func:`read_xlsx`."""
-    import openpyxl
-
-    try:
-        book = openpyxl.load_workbook(io.BytesIO(data), read_only=False, data_only=True)
-    except Exception as error:  # openpyxl raises a dozen kinds for a file that is no workbook
-        raise FileFaultsError(name, [Fault("file", f"it cannot be read as a workbook: {error}")]) from error
-    sheets = {
-        sheet.title: [[_cell(cell.value, cell.number_format) for cell in row] for row in sheet.iter_rows()]
-        for sheet in book.worksheets
-    }
+    with opened(data, name) as book:
+        sheets = {title: [[_cell(*cell) for cell in row] for row in book.rows(title)] for title in book.titles}
     record: Record = {"title": Path(name).stem}
     for key, value, *more in _ours(sheets, "About", ("field", "value"))[1:]:
         if str(key).startswith("step "):
@@ -268,6 +261,8 @@ def _fill(sheet: Worksheet, columns: Sequence[str], rows: Iterable[Sequence[Any]
         for cell in cells:
             if isinstance(cell.value, str):
                 cell.data_type = "s"  # text that starts with "=" stays text
+            elif isinstance(cell.value, float):
+                cell.value, cell.data_type = exact(cell.value), "n"
     for letter, width in zip("ABCDEFGHIJK", WIDTHS, strict=True):
         sheet.column_dimensions[letter].width = width
     sheet.freeze_panes = "A2"

@@ -207,24 +207,27 @@ class StabilityLog(LogReader):
     ) -> Photo:
         """Keep a photo of a reading: the file first, then its row. A reading may have several.
 
-        ``patch`` is x, y, width, height [px] of the part whose ``colour`` (L*, a*, b*) was read.
+        ``patch`` is x, y, width, height [px] of the part whose ``colour`` (L*, a*, b*) was read. The place where it
+        was taken and the camera's own notes are left out of the file; the photo's note then says so.
 
         Raises
         ------
         EntryError
-            There is no such reading, or the file is no JPEG or PNG picture, damaged, or too large.
+            There is no such reading, or the file is no JPEG or PNG picture, cannot be read to its end, or is too large.
         StoreError
             The photo or its row cannot be written, or a shared log has no folder for photos.
         """
         self._one(observation_id)
+        note = storable(note, "The note")
+        photo = take_in(self._photo_folder(), content, file_name)
         photo = replace(
-            take_in(self._photo_folder(), content, file_name),
+            photo,
             observation_id=observation_id,
             patch=patch,
             colour=colour,
             attached_at=self._now(),
             attached_by=storable(by, "The name of who attached it") or self._backend.user,
-            note=storable(note, "The note"),
+            note="; ".join(filter(None, [note, photo.note])),
         )
         return self._backend.write(lambda connection: rows.add_photo(connection, photo))
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from kit.errors import EntryError, StoreError
 from kit.rounding import all_digits
 from kit.spreadsheet_text import shown, unguarded
+from kit.workbooks import opened
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -47,8 +48,8 @@ def sheet_names(content: bytes) -> list[str]:
     """The names of the sheets of a workbook; none where the file is no workbook."""
     if not _is_workbook(content):
         return []
-    book = _workbook(content)
-    return list(book.sheetnames)
+    with opened(content, "This workbook") as book:
+        return list(book.titles)
 
 
 def read_table(content: bytes, name: str, sheet: str | None = None) -> ForeignTable:
@@ -61,7 +62,7 @@ def read_table(content: bytes, name: str, sheet: str | None = None) -> ForeignTa
 
     Raises
     ------
-    StoreError
+    StoreError, FileFaultsError
         It is no such file.
     EntryError
         There is no table in it.
@@ -106,25 +107,14 @@ def _is_workbook(content: bytes) -> bool:
     return content.startswith(b"PK\x03\x04")
 
 
-def _workbook(content: bytes):  # type: ignore[no-untyped-def]  # openpyxl is imported only when it is needed
-    import openpyxl
-
-    try:
-        return openpyxl.load_workbook(io.BytesIO(content), read_only=False, data_only=True)
-    except Exception as error:  # openpyxl raises a dozen kinds for a file that is no workbook
-        msg = "This workbook cannot be opened. Save it as XLSX or CSV in the program that made it."
-        raise StoreError(msg) from error
-
-
 def _from_workbook(content: bytes, name: str, sheet: str | None) -> tuple[list[tuple[int, list[str]]], list[str]]:
-    book = _workbook(content)
-    if sheet is not None and sheet not in book.sheetnames:
-        msg = f"{name} has no sheet {sheet!r}. Choose one of: {', '.join(book.sheetnames)}."
-        raise EntryError(msg)
-    chosen = book[sheet] if sheet is not None else book.worksheets[0]
-    sheet_rows = enumerate(chosen.iter_rows(), start=1)
-    rows = [(line, [_cell(cell.value, cell.number_format) for cell in row]) for line, row in sheet_rows]
-    return rows, [f"sheet {chosen.title!r}"]
+    with opened(content, name) as book:
+        if sheet is not None and sheet not in book.titles:
+            msg = f"{name} has no sheet {sheet!r}. Choose one of: {', '.join(book.titles)}."
+            raise EntryError(msg)
+        title = sheet if sheet is not None else book.titles[0]
+        rows = [(line, [_cell(*cell) for cell in row]) for line, row in enumerate(book.rows(title), start=1)]
+    return rows, [f"sheet {title!r}"]
 
 
 def _cell(value: object, number_format: str) -> str:

@@ -1,4 +1,4 @@
-"""A photograph as it is looked at (upright, in sRGB, small), and the colour of a patch of it as L*, a* and b*.
+"""A small picture of a photograph, and the colour of a patch of it as L*, a* and b*.
 
 A photograph is no colour meter. The figures can be compared only between pictures of the same camera in the same
 light, best with a grey card in each; :data:`PHOTO_CAUTION` says so wherever a colour is shown.
@@ -9,13 +9,12 @@ Positions are pixels of the upright picture, counted from its upper left corner:
 from __future__ import annotations
 
 import io
-import warnings
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from kit.errors import EntryError, RangeError
+from kit.errors import RangeError
 from kit.findings import Finding, Place
+from kit.stability.photos.decoding import upright
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -27,8 +26,6 @@ if TYPE_CHECKING:
 
 #: The longest side of a picture that is shown. [pixels]
 SHOWN = 420
-_MOST_PIXELS = 120_000_000
-_ORIENTATION = 0x0112  # Exif 2.32, tag 274
 
 
 def centre_patch(width: int, height: int, share: float = 0.2) -> Patch:
@@ -39,17 +36,17 @@ def centre_patch(width: int, height: int, share: float = 0.2) -> Patch:
 
 def picture_size(content: bytes) -> tuple[int, int]:
     """Width and height of the upright picture. [pixels]"""
-    return upright(content)[0].size
+    return upright(content).image.size
 
 
 def file_patch(content: bytes, patch: Patch) -> Patch:
     """A patch of the upright picture, in the pixels of the file as the camera turned it (Exif, tag 0x0112)."""
-    return _turned(patch, picture_size(content), _orientation(content), to_file=True)
+    return _turned(patch, picture_size(content), upright(content).orientation, to_file=True)
 
 
 def upright_patch(content: bytes, patch: Patch) -> Patch:
     """A patch given in the pixels of the file, in those of the upright picture: undoes :func:`file_patch`."""
-    return _turned(patch, picture_size(content), _orientation(content), to_file=False)
+    return _turned(patch, picture_size(content), upright(content).orientation, to_file=False)
 
 
 class Png(bytes):
@@ -63,7 +60,7 @@ def thumbnail(content: bytes, patch: Patch | None = None, card: Patch | None = N
     """A small upright PNG of a picture with the patch and the card drawn in. A picture is never made larger."""
     from PIL import ImageDraw
 
-    image, _ = upright(content)
+    image = upright(content).image
     scale = min(1.0, longest / max(image.size))
     small = image.resize((max(1, round(image.width * scale)), max(1, round(image.height * scale))))
     draw = ImageDraw.Draw(small)
@@ -80,35 +77,6 @@ def thumbnail(content: bytes, patch: Patch | None = None, card: Patch | None = N
     return Png(out.getvalue())
 
 
-@lru_cache(maxsize=4)
-def upright(content: bytes) -> tuple[Image, bool]:
-    """The picture in sRGB as a camera held it, and whether a profile of its own was turned into sRGB."""
-    from PIL import Image, ImageOps, UnidentifiedImageError
-
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            opened = Image.open(io.BytesIO(content), formats=("JPEG", "PNG"))
-        if opened.width * opened.height > _MOST_PIXELS:
-            msg = f"The picture has {opened.width} x {opened.height} pixels. Make it smaller than 120 million."
-            raise EntryError(msg)
-        upright = ImageOps.exif_transpose(opened)
-        upright.load()
-    except (UnidentifiedImageError, OSError, SyntaxError, Image.DecompressionBombError) as error:
-        msg = "This is not a JPEG or PNG picture that can be read. Save it as JPEG and choose it again."
-        raise EntryError(msg) from error
-    if upright.mode.startswith("I"):
-        upright = upright.point(lambda value: value / 256).convert("L")
-    return _in_srgb(upright)
-
-
-def _orientation(content: bytes) -> int:
-    from PIL import Image
-
-    with Image.open(io.BytesIO(content), formats=("JPEG", "PNG")) as opened:
-        return int(opened.getexif().get(_ORIENTATION, 1))
-
-
 def _turned(patch: Patch, size: tuple[int, int], orientation: int, *, to_file: bool) -> Patch:
     """A patch mirrored and its sides swapped as an orientation says. ``size`` is that of the upright picture."""
     x, y, wide, high = patch
@@ -120,25 +88,6 @@ def _turned(patch: Patch, size: tuple[int, int], orientation: int, *, to_file: b
     if orientation in (3, 4, 7, 8):
         y = size[1] - y - high
     return (y, x, high, wide) if swapped and to_file else (x, y, wide, high)
-
-
-def _in_srgb(image: Image) -> tuple[Image, bool]:
-    from PIL import Image, ImageCms
-
-    profile = image.info.get("icc_profile")
-    if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
-        paper = Image.new("RGBA", image.size, "white")
-        image = Image.alpha_composite(paper, image.convert("RGBA")).convert("RGB")
-    if profile and image.mode in ("RGB", "CMYK", "L"):
-        try:
-            source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-            if "srgb" not in ImageCms.getProfileDescription(source).casefold():
-                srgb = ImageCms.createProfile("sRGB")
-                turned = ImageCms.profileToProfile(image, source, srgb, outputMode="RGB")
-                return (turned or image).convert("RGB"), True
-        except (ImageCms.PyCMSError, OSError):  # a broken profile says nothing: take the file's values as sRGB
-            return image.convert("RGB"), False
-    return image.convert("RGB"), False
 
 
 #: What is said wherever a colour read from a photograph is shown.
@@ -220,7 +169,8 @@ def patch_colour(
     RangeError
         A patch does not lie within the picture, or the card is too dark to correct by.
     """
-    image, converted = upright(content)
+    picture = upright(content)
+    image = picture.image
     counts = _histogram(image, patch, "The patch")
     light = [_mean_light(channel) for channel in counts]
     of_card = None if card is None else _histogram(image, card, "The card")
@@ -231,7 +181,7 @@ def patch_colour(
     if of_card is not None and (spread := _widest(of_card)) > _EVEN:
         words = f"The card is uneven (its values spread by {spread:.0f} of 255). Let its patch lie wholly on the card."
         findings.append(Finding("caution", words, Place(field="card")))
-    if converted:
+    if picture.converted:
         words = "The picture's own colour profile was turned into sRGB before the patch was read."
         findings.append(Finding("note", words, Place(field="patch")))
     if card is None:

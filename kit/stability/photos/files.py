@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, StoreError
 from kit.saving import save_bytes, settle
+from kit.stability.photos.decoding import upright
+from kit.stability.photos.kept_parts import JPEG, PNG, kept_parts
 from kit.stability.study import storable
 
 if TYPE_CHECKING:
@@ -17,8 +19,6 @@ if TYPE_CHECKING:
 
 MOST_BYTES = 25_000_000
 EXTENSIONS = {"image/jpeg": "jpg", "image/png": "png"}
-_PNG = b"\x89PNG\r\n\x1a\n"  # ISO/IEC 15948:2004, 5.2
-_JPEG = b"\xff\xd8\xff"  # ISO/IEC 10918-1, annex B: SOI, then the first sign of a marker
 #: Start-of-frame markers carry the size; C4, C8 and CC among them are none. ISO/IEC 10918-1, table B.1.
 _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 
@@ -70,9 +70,9 @@ def look_at(content: bytes, file_name: str) -> Look:
         )
         raise EntryError(msg)
     found = None
-    if content.startswith(_PNG):
+    if content.startswith(PNG):
         found = _png(content)
-    elif content.startswith(_JPEG):
+    elif content.startswith(JPEG):
         found = _jpeg(content)
     else:
         msg = f"{file_name} is neither a JPEG nor a PNG picture, whatever its name says. Save it as one of them."
@@ -140,24 +140,29 @@ def keep(folder: Path, content: bytes, media_type: str) -> str:
 
 
 def take_in(folder: Path, content: bytes, file_name: str) -> Photo:
-    """Look at a photo and keep it; what is left is to say of which reading it is.
+    """Read a photo to its end and keep the picture of it; what is left is to say of which reading it is.
+
+    Only what makes the picture is kept (:mod:`kit.stability.photos.kept_parts`); the note says what was left out.
 
     Raises
     ------
     EntryError, StoreError
-        As :func:`look_at` and :func:`keep`.
+        As :func:`look_at` and :func:`keep`, and where the picture cannot be read to its end.
     """
     name = storable(re.split(r"[/\\]", file_name)[-1], "The name of the photo") or "photo"
     look = look_at(content, name)
+    parts = kept_parts(content)
+    upright(parts.content)  # what nobody can look at is never kept
     return Photo(
         id=0,
         observation_id=0,
-        sha256=keep(folder, content, look.media_type),
+        sha256=keep(folder, parts.content, look.media_type),
         file_name=name,
         media_type=look.media_type,
-        bytes=len(content),
+        bytes=len(parts.content),
         width=look.width,
         height=look.height,
+        note=parts.sentence,
     )
 
 

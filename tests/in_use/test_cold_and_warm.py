@@ -1,0 +1,242 @@
+"""A closed bottle from cold to warm: published freezing, melting and pressures; what must hold for every product."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kit.errors import RangeError
+from kit.formula.expansion import Materials
+from kit.formula.model import Formula
+from kit.in_use.closed_bottle import gauge_pressure, vapour_over
+from kit.in_use.cold_and_warm import ColdAndWarm, Journey, cold_and_warm
+from kit.in_use.cold_and_warm_findings import cold_and_warm_findings, proposed_cycles
+from kit.in_use.density_bands import density_bands
+from kit.in_use.freezing import WaterFreezing, water_freezing
+from kit.in_use.oil_clouding import oil_clouding
+from kit.in_use.on_the_way import on_the_way
+from kit.in_use.vapour import AMBIENT
+from kit.layers.bottle import Bottle, usual_bottle
+from kit.layers.density import layer_density, layers_of
+from kit.layers.temperature import expansion_room, most_fill
+from kit.library.library import Library
+from tests.in_use.some_products import layered
+from tests.present import present
+
+NOTHING = Materials.of(Formula("Nothing", ()), Library.bundled())
+
+
+def freezing(**shares: float) -> WaterFreezing:
+    return water_freezing("water part", {name.replace("_", " "): share for name, share in shares.items()}, NOTHING)
+
+
+def closed(
+    water: dict[str, str], oil: dict[str, str], fill: float = 100.0, journey: Journey | None = None,
+    bottle: Bottle | None = None,
+) -> ColdAndWarm:  # fmt: skip
+    formula, materials = layered(water, oil)
+    vessel = bottle or usual_bottle()
+    return cold_and_warm(formula, materials, layers_of(formula, materials), vessel, fill, journey or Journey())
+
+
+MIST = closed({"Aqua": "q.s.", "Alcohol": "20"}, {"Cyclopentasiloxane": "30"})
+SALTY = closed({"Aqua": "q.s.", "Sodium Chloride": "12", "Xanthan Gum": "0.2"}, {"Squalane": "20"})
+COCONUT = closed({"Aqua": "q.s."}, {"Cocos Nucifera Oil": "25", "Squalane": "4", "Tocopherol": "1"})
+
+
+def test_mixtures_freeze_where_they_were_measured_to() -> None:
+    """Sea water of 35 g/kg, salts after Kester and others (1967, read in two copies): -1.922 °C by Unesco (1983)."""
+    sea = {
+        "Sodium Chloride": 2.3926, "Sodium Sulfate": 0.4008, "Potassium Chloride": 0.0677, "Sodium Bicarbonate": 0.0196,
+        "Magnesium Chloride Hexahydrate": 5.327 * 0.20333, "Calcium Chloride Dihydrate": 1.033 * 0.14703,
+    }  # fmt: skip
+    found = water_freezing("sea", {**sea, "Aqua": 100 - math.fsum(sea.values())}, NOTHING)
+    # Fofonoff and Millard (1983): -0.0575 S + 1.710523e-3 S^1.5 - 2.154996e-4 S^2 (coefficients from memory).
+    unesco = -0.0575 * 35 + 1.710523e-3 * 35**1.5 - 2.154996e-4 * 35**2
+    assert unesco == pytest.approx(-1.922, abs=0.001)
+    low, high = present(found.coldest), present(found.warmest)
+    assert low < unesco < high
+    assert (low + high) / 2 == pytest.approx(unesco, abs=0.05)
+    # 10 % alcohol: -4.47 °C (CRC Handbook); 20 %: -10.92 (CRC), -10.6 near 20.3 % (Lange's Handbook)
+    for percent, published in ((10, -4.47), (20, -10.92)):
+        spirit = freezing(Aqua=100 - percent, Alcohol=percent)
+        assert present(spirit.coldest) < published < present(spirit.warmest)
+    assert (freezing(Aqua=100).coldest, freezing(Aqua=100).warmest) == (0, 0)
+
+
+def test_ice_follows_the_lever_rule_and_grows_by_nine_percent() -> None:
+    """5 % salt at -10.89 °C: its brine holds 15 % (CRC Handbook), so 5 × 85/15 = 28.33 of 95 parts stay liquid."""
+    brine = freezing(Aqua=95, Sodium_Chloride=5)
+    least, most = brine.ice(-10.89)
+    assert least == most == pytest.approx(1 - 28.333 / 95, abs=0.001)
+    # 100 g of water: 100.02 mL at 0 °C, 109.09 mL of ice of 0.9167 g/mL (published density)
+    assert freezing(Aqua=100).grows(100, -5) == pytest.approx(100 / 0.9167 - 100 / 0.99984)
+    assert freezing(Aqua=100).grows(100, -5) == pytest.approx(9.07, abs=0.01)
+
+
+SOLUTES = ("Alcohol", "Glycerin", "Sodium Chloride", "Magnesium Sulfate", "Propanediol", "Sodium Benzoate", "Urea")
+
+
+@settings(max_examples=40)
+@given(
+    st.dictionaries(st.sampled_from(SOLUTES), st.floats(0.05, 8), min_size=1, max_size=4),
+    st.sampled_from(SOLUTES), st.floats(0.1, 5), st.floats(-40, -0.1), st.floats(0.1, 10),
+)  # fmt: skip
+def test_more_dissolved_freezes_colder_and_colder_is_more_ice(
+    dissolved: dict[str, float], more: str, added: float, celsius: float, colder: float
+) -> None:
+    before = water_freezing("part", {"Aqua": 100, **dissolved}, NOTHING)
+    after = water_freezing("part", {"Aqua": 100, **dissolved, more: dissolved.get(more, 0.0) + added}, NOTHING)
+    tiny = 1e-9
+    assert present(after.warmest) <= present(before.warmest) + tiny
+    assert after.coldest is None or after.coldest <= present(before.coldest) + tiny
+    least, most = before.ice(celsius)
+    assert 0 <= least <= most <= 1
+    assert before.ice(celsius - colder)[1] >= most - tiny
+    assert after.ice(celsius)[1] <= most + tiny
+
+
+def test_what_is_not_known_of_freezing_is_said() -> None:
+    strong = freezing(Aqua=30, Alcohol=70)
+    assert strong.begins == "below -49.5 °C; how far below is not known"
+    assert strong.ice(-45) == (0, 0)
+    gum = freezing(Aqua=99, Xanthan_Gum=1)
+    assert gum.not_counted == ("Xanthan Gum",)
+    assert "Not counted, 1 % of the layer: Xanthan Gum" in gum.sentence()
+    assert "holds no water" in freezing(Glycerin=100).sentence()
+    ideal = freezing(Aqua=90, Propanediol=10)
+    assert "Propanediol by the ideal law" in ideal.sentence()
+    # 10 g of 76.1 g/mol in 90 g of water: 1.46 mol/kg × 1.86 = 2.72 K (ideal law, by hand)
+    assert present(ideal.coldest) < -2.72 < present(ideal.warmest)
+    salt = freezing(Aqua=99, Sodium_Benzoate=1)
+    assert present(salt.warmest) == 0
+    # into three particles at the most, 15 % off for the ideal law and 0.1 K for tables
+    assert present(salt.coldest) == pytest.approx(-3 * 1.86 * 10 / 0.99 / 144.11 * 1.15 - 0.1, abs=0.002)
+
+
+def test_oils_cloud_by_the_table_and_the_rest_is_not_known() -> None:
+    """Coconut oil melts from 20 to 28 °C (Food Chemistry); squalane at -38 °C (CRC Handbook)."""
+    found = present(COCONUT.clouding)
+    assert found.clear_above == 28
+    assert found.at(15) == (["Cocos Nucifera Oil"], [])
+    assert found.at(24) == ([], ["Cocos Nucifera Oil"])
+    assert found.at(30) == ([], [])
+    assert found.unknown_share == pytest.approx(100 / 30)
+    assert "Not known where they cloud, 3.33 % of the layer: Tocopherol" in found.sentence()
+    assert "is not known" in oil_clouding("Oil", {"Tocopherol": 1}).sentence()
+    # Olive oil is turbid from 5 to 10 °C and a granular mass below 0 °C (encyclopedia entry)
+    assert oil_clouding("Oil", {"Olea Europaea Fruit Oil": 1}).at(7) == ([], ["Olea Europaea Fruit Oil"])
+
+
+def test_pressures_are_those_of_the_gas_law_and_of_steam_tables() -> None:
+    """360 kPa at 24 °C are 391.5 kPa at 50 °C (a textbook's exercise); steam tables: 2.339 and 12.352 kPa."""
+    dry = gauge_pressure(350, 350, 50, 24) + AMBIENT
+    assert dry / AMBIENT * 360 == pytest.approx(391.5, abs=0.05)
+    wet = gauge_pressure(10, 10, 50, 20, 12.352, 2.339)
+    assert wet == pytest.approx((101.325 - 2.339) * 323.15 / 293.15 + 12.352 - 101.325)
+    assert wet == pytest.approx(20.14, abs=0.01)
+    water = closed({"Aqua": "q.s."}, {})
+    assert vapour_over(water.liquids, 50)[0] == pytest.approx(12.352, rel=0.002)
+    for room, then, words in ((0.0, 5.0, "holds no air"), (5.0, 0.0, "holds no air")):
+        with pytest.raises(RangeError, match=words):
+            gauge_pressure(room, then, 50, 20)
+    with pytest.raises(RangeError, match="boils at"):
+        gauge_pressure(5, 5, 50, 20, 10, 101.4)
+
+
+@settings(max_examples=40)
+@given(st.floats(1, 50), st.floats(0, 59), st.floats(0.5, 40), st.floats(0, 50), st.floats(0, 20), st.floats(0.5, 1))
+def test_a_warmer_bottle_presses_harder(
+    room: float, at: float, warmer: float, vapour: float, more: float, squeezed: float
+) -> None:
+    cool = gauge_pressure(room, room, at, 20, vapour)
+    assert gauge_pressure(room * squeezed, room, at + warmer, 20, vapour + more) > cool
+    # no vapour and no expansion: the gas law alone
+    assert gauge_pressure(room, room, at, 20) + AMBIENT == pytest.approx(AMBIENT * (at + 273.15) / 293.15)
+    assert gauge_pressure(room, room, 20, 20, vapour, vapour) == pytest.approx(0, abs=1e-9)
+
+
+@pytest.mark.parametrize("found", [MIST, SALTY, COCONUT], ids=["mist", "salty", "coconut"])
+def test_along_the_way_nothing_jumps_or_is_lost(found: ColdAndWarm) -> None:
+    warm = [found.at(celsius) for celsius in range(61)]
+    pressures = [present(each.pressure) for each in warm]
+    assert pressures == sorted(pressures)
+    assert warm[20].pressure == pytest.approx(0, abs=1e-9)
+    assert [each.room for each in warm] == sorted((each.room for each in warm), reverse=True)
+    for celsius in range(-20, 61, 5):
+        then = found.at(celsius)
+        assert then.standing[0].bottom == 0
+        assert math.fsum(each.volume for each in then.standing) == pytest.approx(then.volume)
+        assert then.room + then.volume == pytest.approx(found.bottle.brimful)
+        low, high = then.pressure_band or (0.0, 0.0)
+        assert low <= (then.pressure or 0.0) <= high or then.pressure is None
+    events = on_the_way(found)
+    assert [each.low for each in events] == sorted(each.low for each in events)
+    assert all(each.source for each in events)
+    with pytest.raises(RangeError, match="not at 61 °C"):
+        found.at(61)
+
+
+def test_the_room_is_that_of_the_rule_for_packs() -> None:
+    """ADR (2013), 4.1.1.4: filled as far as it allows, the bottle is 98 % full at 50 °C."""
+    formula, materials = layered({"Aqua": "q.s.", "Glycerin": "5"}, {"Squalane": "30"})
+    rule = expansion_room(formula, materials, 120, 100)
+    grows = rule.grows / 100 / 30
+    fill = most_fill(120, grows)
+    found = closed(
+        {"Aqua": "q.s.", "Glycerin": "5"}, {"Squalane": "30"}, fill, bottle=Bottle.cylinder("40 mm", "120 mL")
+    )
+    assert present(found.fuller_than(98)) == pytest.approx(50, abs=0.01)
+    assert found.at(50).volume / fill == pytest.approx(1 + rule.grows / 100)
+    assert found.at(50).off / fill * 100 == pytest.approx(rule.off, rel=1e-6)
+
+
+def test_where_the_order_cannot_be_told_is_the_whole_band() -> None:
+    bands = present(MIST.bands)
+    (low, high), (meets,) = bands.untold[0], bands.meets
+    assert low < meets < high
+    formula, materials = layered({"Aqua": "q.s.", "Alcohol": "20"}, {"Cyclopentasiloxane": "30"})
+    for edge in (low, high):
+        water, oil = (layer_density(formula, materials, kind, edge) for kind in ("water", "oil"))
+        band = 2 * math.hypot(water.uncertainty, oil.uncertainty)
+        assert abs(water.value - oil.value) == pytest.approx(band, abs=1e-7)
+    assert (bands.below(low - 1), bands.below(meets), bands.below(high + 1)) == ("oil", None, "water")
+    assert f"Between {low:.0f} and {high:.0f} °C it cannot be told which layer lies below." in bands.sentence()
+    assert "From 40 to 60 °C it is not known: how 32.1 % of the Water layer expands" in bands.sentence()
+    assert bands.below(50) is None
+    assert bands.likely == ((40.0, 60.0, "water"),)
+    assert "There the Water layer would lie below if that expanded as usual liquids do." in bands.sentence()
+    assert present(SALTY.bands).sentence() == (
+        "From 0 to 60 °C the Water layer lies below the Oil layer, ± twice the uncertainty."
+    )
+    assert density_bands(*layered({"Aqua": "q.s."}, {})) is None
+    with pytest.raises(RangeError, match="from 0 to 100 °C"):
+        density_bands(formula, materials, -5)
+
+
+def test_findings_say_what_bursts_burns_and_is_to_be_tested() -> None:
+    said = {each.sentence: each.severity for each in cold_and_warm_findings(MIST)}
+    words = " ".join(said)
+    assert "Alcohol (category 2)" in words
+    assert "the rules of your country and carrier decide" in words
+    assert "Freeze-thaw, three cycles (its water begins to freeze only below -18 °C" in words
+    assert "safe" not in words
+    assert [plan.key for plan, _ in proposed_cycles(MIST)] == ["cold-warm-cycles", "freeze-thaw"]
+    iced = " ".join(each.sentence for each in cold_and_warm_findings(COCONUT))
+    assert "100 % of the water in the Water layer is ice" in iced
+    assert "leave room in the bottles" in iced
+    full = closed({"Aqua": "q.s.", "Glycerin": "3"}, {"Squalane": "30"}, 110.9)
+    brim = [each for each in cold_and_warm_findings(full) if each.severity == "caution"]
+    assert any("bursts or leaks" in each.sentence for each in brim)
+    assert any("breaks or the cap lifts" in each.sentence for each in brim)
+    assert full.at(55).is_overfull
+    assert full.at(60).pressure is None
+    with pytest.raises(RangeError, match="lies above the warmest"):
+        closed({"Aqua": "q.s."}, {}, journey=Journey(coldest=40, warmest=10))
+    with pytest.raises(RangeError, match="cannot stand in"):
+        closed({"Aqua": "q.s."}, {}, 500)
+    with pytest.raises(RangeError, match="nothing in it has a density"):
+        closed({"Aqua": "q.s."}, {"Strange Oil": "30"})
