@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.in_use.parting_trial import MIXES
+from kit.soundness import sound
 from kit.visible_text import listed
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ NOT_NOTED = "standing not noted"
 SOURCE = "C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404-413 (from memory)"
 
 
+@sound()
 def least_share(successes: int, trials: int, level: float = LEVEL) -> float:
     """The least share that so many successes bear out: one-sided lower bound of Clopper and Pearson. [0 to 1]
 
@@ -57,6 +59,7 @@ def least_share(successes: int, trials: int, level: float = LEVEL) -> float:
     return float(beta.ppf(1 - level / 100, successes, trials - successes + 1))
 
 
+@sound()
 def most_share(successes: int, trials: int, level: float = LEVEL) -> float:
     """The most that so many successes let the share be: the upper bound of Clopper and Pearson. [0 to 1]
 
