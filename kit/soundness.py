@@ -22,7 +22,9 @@ P = ParamSpec("P")
 R = TypeVar("R")
 
 
-def sound(*, above: tuple[str, ...] = (), least: tuple[str, ...] = ()) -> Callable[[Callable[P, R]], Callable[P, R]]:
+def sound(
+    *, above: tuple[str, ...] = (), least: tuple[str, ...] = (), unbounded: bool = False
+) -> Callable[[Callable[P, R]], Callable[P, R]]:
     """A decorator for a calculation on plain numbers: finite in, finite out, or a :class:`RangeError`.
 
     Parameters
