@@ -58,11 +58,13 @@ def sound(
                 result = function(*args, **kwargs)
             except KitError:  # the words of the calculation itself are the better ones
                 raise
-            except (ArithmeticError, ValueError) as error:  # of the mathematics: too large, or the log of no number
+            except (ArithmeticError, ValueError, TypeError) as error:  # too large, the log of no number, a root below 0
                 trouble = error
             for name, value in (*zip(names, args, strict=False), *kwargs.items()):
                 if type(value) in _NUMBERS or type(value) in _ROWS:
                     _refuse_odd(name, value, bounds.get(name, -inf))
+            if isinstance(trouble, TypeError):
+                raise trouble
             if trouble or not (unbounded or all(map(isfinite, _numbers_in(result, fields_too=True)))):
                 raise RangeError(_beyond(function.__name__)) from trouble
             return result

@@ -116,6 +116,9 @@ def overall_desirability(parts: Sequence[float], importances: Sequence[float] = 
     if len(weights) != len(parts) or not parts:
         msg = f"There are {len(parts)} goals and {len(weights)} importances. Give one for each goal."
         raise EntryError(msg)
+    if min(*parts, *weights) < 0:
+        msg = "Desirabilities and importances must be 0 or more."
+        raise EntryError(msg)
     return float(prod(part ** (weight / sum(weights)) for part, weight in zip(parts, weights, strict=True)))
 
 

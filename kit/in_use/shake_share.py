@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from kit.errors import RangeError
 from kit.in_use.parting_trial import MIXES
 from kit.soundness import sound
-from kit.visible_text import listed
+from kit.visible_text import brief, listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -96,11 +96,15 @@ def trials_for_share(share: float, level: float = LEVEL) -> int:
     return math.ceil(math.log(1 - level / 100) / math.log(share) - 1e-12)
 
 
+#: More than anybody shakes.
+MOST_TRIALS = 1_000_000_000
+
+
 def _check(successes: int, trials: int, level: float) -> None:
-    if not (trials >= 1 and 0 <= successes <= trials and 50 <= level < 100):
+    if not (1 <= trials <= MOST_TRIALS and 0 <= successes <= trials and 50 <= level < 100):
         msg = (
-            f"{successes} of {trials} trials at {level:g} %: there must be a trial or more, no more successes than "
-            "trials, and a level from 50 to below 100 %."
+            f"{brief(successes)} of {brief(trials)} trials at {level:g} %: there must be a trial or more, no more "
+            "successes than trials, and a level from 50 to below 100 %."
         )
         raise RangeError(msg)
 
