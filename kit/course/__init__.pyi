@@ -23,6 +23,7 @@ from .progress import save_progress as save_progress
 from .reading import glossary as glossary
 from .reading import key_words as key_words
 from .reading import refusal as refusal
+from .reading import tell as tell
 from .reading import what_comes_when as what_comes_when
 from .tasks import Exercise as Exercise
 from .tasks import Goal as Goal

@@ -83,14 +83,15 @@ MAY_IMPORT: dict[str, set[str]] = {
     | {"course", "product", "papers", "figures", "demos", "product_folder", "stored_stills", "workspace"},
     "commands": GROUND
     | CALCULATION
-    | {"product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack"},
+    | {"product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack", "ports"},
     "environment": {"errors"},
     "workspace": {"errors", "resources"},
     "stored_stills": set(),
     "launcher": {"errors", "environment", "stored_stills", "workspace"},
+    "ports": set(),
     "app": {"environment", "launcher", "workspace"},
     "pack": {"environment"},
-    "__main__": {"commands", "errors", "environment", "workspace", "launcher"},
+    "__main__": {"commands", "errors", "environment", "ports", "workspace", "launcher"},
 }
 
 SEEN_BY_PEOPLE = {"IPython", "anywidget", "ipywidgets", "jinja2", "plotly"}
