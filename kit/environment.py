@@ -207,6 +207,7 @@ def _make(environment: Path) -> None:
 
 def _install(clone: Path, python: Path, extras: Sequence[str]) -> None:
     settings = {**os.environ, "PIP_USER": "0", "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_INPUT": "1"}
+    settings.setdefault("PIP_RETRIES", "2")  # offline, each more is a wait for every package
     if subprocess.run([python, "-m", "pip", "--version"], capture_output=True, check=False).returncode != 0:
         subprocess.run([python, "-m", "ensurepip", "--upgrade"], capture_output=True, check=False)
     what = f".[{','.join(extras)}]" if extras else "."

@@ -85,6 +85,7 @@ def make_product_folder(parent: Path, formula: Formula) -> Path:
         )
         raise StoreError(msg)
     part = folder.with_name(f".{folder.name}.part")
+    _remove(part)  # what a process that was killed left
     try:
         part.mkdir(parents=True)
         (part / PAPERS).mkdir()

@@ -17,6 +17,7 @@ from kit.figures.dispensing import (
     dispensing_figure,
     dispensing_traces,
 )
+from kit.file_names import file_stem
 from kit.findings import Finding, worst_first
 from kit.formula.expansion import expand
 from kit.formula.model import require_complete
@@ -26,7 +27,8 @@ from kit.in_use.dose_file import read_doses, save_doses
 from kit.in_use.parting_trial import key_of
 from kit.in_use.weighed_doses import SOURCE, WeighedDoses, against
 from kit.inputs import Choice, Input, Number, inputs_of
-from kit.saving import Seen, file_stem
+from kit.made_for import own_place
+from kit.saving import Seen
 from kit.widgets.bench import Bench
 from kit.widgets.dispensing_sheets import agreement_sheet, dispensers_sheet, doses_sheet, series_sheet
 from kit.widgets.form import Button, Form
@@ -269,7 +271,11 @@ class DispensersPanel(Panel):
     @property
     def file(self) -> Path:
         """The file of the product in hand."""
-        return self._file or Path(f"{file_stem(self.bench.formula.title)}_doses.csv")
+        return self._file or self._usual()
+
+    def _usual(self, *, take: bool = False) -> Path:
+        title = self.bench.formula.title
+        return own_place(title, Path(f"{file_stem(title)}_doses.csv"), take=take).path
 
     def _read_once(self) -> None:
         """Read the file where it is another one than before."""
@@ -302,6 +308,8 @@ class DispensersPanel(Panel):
 
     def _keep(self) -> str:
         new = WeighedDoses(**self.weighed.read())
+        if self._file is None:
+            self._usual(take=True)
         others = [one for one in self._series if key_of(one.name) != key_of(new.name)]
         gives_way = len(others) < len(self._series)
         self._put([*others, new])

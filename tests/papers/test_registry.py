@@ -65,7 +65,7 @@ def test_a_paper_is_one_file_and_one_template(spec: PaperSpec) -> None:
 
 
 def test_every_template_is_of_a_paper() -> None:
-    shared = {"findings.html", "notes.html"}
+    shared = {"alone.html", "findings.html", "notes.html"}
     found = {path.name for path in (FOLDER / "templates").glob("*.html")} - shared
     assert found == {f"{name}.html" for name in specs()}
 
