@@ -71,7 +71,7 @@ def test_every_template_is_of_a_paper() -> None:
 
 
 def test_an_unknown_paper_is_told() -> None:
-    with pytest.raises(UnknownNameError, match=r"There is no paper 'menu'\. Write one of batch_sheet, class_table, comparison"):
+    with pytest.raises(UnknownNameError, match=r"There is no paper 'menu'\. Write one of batch_sheet, class_table"):
         spec_of("menu")
 
 
