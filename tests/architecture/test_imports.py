@@ -75,7 +75,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "course": GROUND | CALCULATION,
     "demos": GROUND | CALCULATION,
     "product": GROUND | CALCULATION,
-    "papers": GROUND | CALCULATION | {"figures", "product"},
+    "papers": GROUND | CALCULATION | {"course", "figures", "product"},
     "figures": GROUND | CALCULATION,
     "product_folder": GROUND | CALCULATION | {"workspace"},
     "widgets": GROUND
@@ -83,7 +83,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     | {"course", "product", "papers", "figures", "demos", "product_folder", "stored_stills", "workspace"},
     "commands": GROUND
     | CALCULATION
-    | {"product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack", "ports"},
+    | {"course", "product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack", "ports"},
     "environment": {"errors"},
     "workspace": {"errors", "resources"},
     "stored_stills": set(),
