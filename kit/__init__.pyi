@@ -41,6 +41,7 @@ from .widgets.cold_and_warm_panel import ColdAndWarmPanel as ColdAndWarmPanel
 from .widgets.compare_panel import ComparePanel as ComparePanel
 from .widgets.cost_panel import CostPanel as CostPanel
 from .widgets.dilution_panel import DilutionPanel as DilutionPanel
+from .widgets.dispensers_panel import DispensersPanel as DispensersPanel
 from .widgets.dosing_panel import DosingPanel as DosingPanel
 from .widgets.emulsifier_panel import EmulsifierPanel as EmulsifierPanel
 from .widgets.exercises_panel import ExercisesPanel as ExercisesPanel

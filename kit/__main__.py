@@ -23,6 +23,7 @@ from kit.environment import (
     run_again,
 )
 from kit.errors import KitError
+from kit.ports import port_number
 from kit.workspace import taken_in_hand
 
 if TYPE_CHECKING:
@@ -62,7 +63,7 @@ def _parser() -> argparse.ArgumentParser:
         default="lab",
         help="what shows notebooks: JupyterLab, or Jupyter Notebook, one document to a page (default: %(default)s)",
     )
-    parser.add_argument("--port", type=int, default=8888, help="the first port to try (default: %(default)s)")
+    parser.add_argument("--port", type=port_number, default=8888, help="the first port to try (default: %(default)s)")
     return parser
 
 

@@ -21,6 +21,7 @@ from kit.launcher import (
     announce,
     log_settings,
     own_key,
+    own_settings,
     running_address,
     say_it_runs,
     show,
@@ -79,8 +80,10 @@ def launch_app(
         say_it_runs(NAME, address, browser=browser)
         return 0
     try:
-        write_configuration(own)  # first, because Jupyter looks for its folders while it is imported
-        write_template(own / "data" / "voila" / "templates" / TEMPLATE)
+        with own_settings(own):
+            write_configuration(own)  # first, because Jupyter looks for its folders while it is imported
+            write_template(own / "data" / "voila" / "templates" / TEMPLATE)
+            own_key(own)
         app = _voila(folder, port, theme)
     except ImportError as error:
         msg = f"{NAME} cannot be started: {error}. Install the kit again, with the packages of its extra 'app'."

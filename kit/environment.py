@@ -11,6 +11,7 @@ import hashlib
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -27,7 +28,31 @@ if TYPE_CHECKING:
 #: Set while a command runs again in the environment made for it, so that it never does so twice.
 AGAIN = "SHAKEWELL_RUNS_AGAIN"
 
+#: In an environment while it is made: where it is still there, the making was killed.
+UNFINISHED = "unfinished"
+
 _SECONDS_PER_DOT = 2.0
+_FULL = "The disk is full. Make room, a gigabyte say, and run the same command again; what is there already is kept."
+_OFFLINE = (
+    "This computer does not reach the internet, which is needed this once. Connect it and run the same command again; "
+    "what is there already is kept. For a room without internet, 'python3 -m kit pack' on a connected computer "
+    "collects all that is needed."
+)
+_UNREACHED = (
+    "NewConnectionError|NameResolutionError|Temporary failure in name resolution|getaddrinfo failed|"
+    "Network is unreachable|ConnectTimeout|nodename nor servname"
+)
+_REFUSED = "You may not write there. Put the kit into a folder of yours and run the same command there."
+#: What the installer says -> what is to be done.
+_CAUSES = (
+    ("No space left on device|Disk quota exceeded", _FULL),
+    (_UNREACHED, _OFFLINE),
+    ("Permission denied|Access is denied", _REFUSED),
+)
+_NO_CAUSE = (
+    "If this machine is not connected to the internet, connect it and run the same command again; what is there "
+    "already is kept."
+)
 
 
 class SetUpError(KitError):
@@ -97,6 +122,9 @@ def prepare(clone: Path, extras: Iterable[str] = ()) -> Path:
     """
     environment = clone / ".venv"
     python = python_of(environment)
+    if (environment / UNFINISHED).is_file():
+        _say("The last set-up was broken off half-way, so it is done anew.")
+        _clear(environment)
     stamp = environment / "shakewell.json"
     known = _read_stamp(stamp)
     wanted = {
@@ -109,11 +137,19 @@ def prepare(clone: Path, extras: Iterable[str] = ()) -> Path:
         return python
     _say("The kit needs some packages that are not here yet.")
     _say(f"They go into {environment} and nowhere else. This is done once and takes about a minute.")
-    if not python.exists():
-        _make(environment)
-    wanted["extras"] = sorted({*extras} | had)
-    _install(clone, python, wanted["extras"])
-    stamp.write_text(json.dumps(wanted, indent=2) + "\n", encoding="utf-8")
+    try:
+        if not python.exists():
+            _make(environment)
+        wanted["extras"] = sorted({*extras} | had)
+        (environment / UNFINISHED).touch()
+        _install(clone, python, wanted["extras"])
+        stamp.write_text(json.dumps(wanted, indent=2) + "\n", encoding="utf-8")
+    except OSError as error:
+        msg = (
+            f"The environment could not be made in {environment}: {error.strerror or error}. Check that the disk has "
+            "room and that you may write there, then run the same command again."
+        )
+        raise SetUpError(msg) from error
     _say("The packages are in place.")
     return python
 
@@ -151,8 +187,11 @@ def _make(environment: Path) -> None:
             "then run the same command again."
         )
         raise SetUpError(msg)
+    _clear(environment)
+    environment.mkdir()
+    (environment / UNFINISHED).touch()  # first, so that whatever is broken off from here on is known for it
     made = subprocess.run(
-        [sys.executable, "-m", "venv", "--clear", str(environment)],
+        [sys.executable, "-m", "venv", str(environment)],
         capture_output=True,
         text=True,
         check=False,
@@ -168,6 +207,7 @@ def _make(environment: Path) -> None:
 
 def _install(clone: Path, python: Path, extras: Sequence[str]) -> None:
     settings = {**os.environ, "PIP_USER": "0", "PIP_DISABLE_PIP_VERSION_CHECK": "1", "PIP_NO_INPUT": "1"}
+    settings.setdefault("PIP_RETRIES", "2")  # offline, each more is a wait for every package
     if subprocess.run([python, "-m", "pip", "--version"], capture_output=True, check=False).returncode != 0:
         subprocess.run([python, "-m", "ensurepip", "--upgrade"], capture_output=True, check=False)
     what = f".[{','.join(extras)}]" if extras else "."
@@ -178,16 +218,26 @@ def _install(clone: Path, python: Path, extras: Sequence[str]) -> None:
             cwd=clone, env=settings, stdin=subprocess.DEVNULL, stdout=output, stderr=subprocess.STDOUT,
         )  # fmt: skip
         code = _wait_with_dots(pip)
+    (clone / ".venv" / UNFINISHED).unlink()  # the installer ended of itself: what it left is whole
     if code != 0:
         said = [line for line in log.read_text(encoding="utf-8", errors="replace").splitlines() if line.strip()]
         errors = [line.strip() for line in said if re.search(r"(ERROR|Error): ", line)] or said[-1:]
         cause = errors[0] if errors else "nothing"
         msg = (
-            "The packages could not be installed. If this machine is not connected to the internet, connect it "
-            "and run the same command again; what is there already is kept.\n"
-            f"The installer said: {cause}\nAll it said is in {log}."
+            f"The packages could not be installed. {what_to_do(' '.join(said))}\nThe installer said: {cause}\n"
+            f"All it said is in {log}."
         )
         raise SetUpError(msg)
+
+
+def what_to_do(said: str) -> str:
+    """What is to be done where the installer said that and gave up."""
+    return next((words for sign, words in _CAUSES if re.search(sign, said)), _NO_CAUSE)
+
+
+def _clear(environment: Path) -> None:
+    if environment.exists():
+        shutil.rmtree(environment)
 
 
 def _wait_with_dots(process: subprocess.Popen[bytes]) -> int:

@@ -83,6 +83,17 @@ def locked(path: Path) -> Iterator[None]:
         os.close(handle)
 
 
+def let_go(lock: Path) -> None:
+    """Take a lock away that nobody holds: a process was killed while it did, and never saved again."""
+    with suppress(OSError):
+        handle = os.open(lock, os.O_RDWR)
+        try:
+            if _try_lock(handle) and _is_there(lock, handle):
+                lock.unlink()
+        finally:
+            os.close(handle)
+
+
 def about_locks(path: Path) -> str:
     """What to say of a file on a disk that has shown to have no locks; else nothing."""
     if path.absolute().parent not in _WITHOUT_LOCKS:

@@ -17,6 +17,7 @@ import stat
 import sys
 import urllib.error
 import urllib.request
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
@@ -26,7 +27,7 @@ from kit.stored_stills import VARIABLE, put_in
 from kit.workspace import START
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
 #: Where the key is kept, so that an address that was noted opens tomorrow too; only the maker can read it.
@@ -149,12 +150,14 @@ def launch(folder: Path, *, browser: bool = True, port: int = 8888, start: str =
         say_it_runs(end.name, address, browser=browser)
         return 0
     try:
-        write_configuration(own)  # first, because JupyterLab looks for its folders while it is imported
+        with own_settings(own):
+            write_configuration(own)  # first, because JupyterLab looks for its folders while it is imported
         application = getattr(import_module(end.module), end.application)
     except ImportError as error:
         msg = f"{end.name} cannot be started: {error}. Install the kit again, with its packages."
         raise SetUpError(msg) from error
-    key = own_key(own)
+    with own_settings(own):
+        key = own_key(own)
     options = {**OPTIONS, **_options_here(folder, port, end), "IdentityProvider.token": key}
     options[f"{end.application}.default_url"] = page
     try:
@@ -170,6 +173,27 @@ def launch(folder: Path, *, browser: bool = True, port: int = 8888, start: str =
         raise SetUpError(msg) from stopped
     print(f"{end.name} has stopped.", flush=True)
     return 0
+
+
+@contextmanager
+def own_settings(own: Path) -> Iterator[None]:
+    """Say in a sentence why the folder of the settings cannot be used.
+
+    Raises
+    ------
+    SetUpError
+        It belongs to another user, is a file, or its disk is full or can only be read.
+    """
+    try:
+        yield
+    except OSError as error:
+        foreign = os.name == "posix" and own.exists() and own.stat().st_uid != os.geteuid()
+        whose = "it belongs to another user of this computer" if foreign else (error.strerror or str(error)).lower()
+        msg = (
+            f"The settings in {own} cannot be used: {whose}. Name another folder to work in; or, if all of it is "
+            "yours, remove that one: it holds no work, and is made anew."
+        )
+        raise SetUpError(msg) from error
 
 
 def write_configuration(own: Path) -> None:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from kit.formula.model import Formula
 
 #: What else of a product's folder has a fixed name.
-LOG, PAPERS, TRIALS = "stability_log.db", "papers", "parting_trials.csv"
+LOG, PAPERS, TRIALS, DOSES = "stability_log.db", "papers", "parting_trials.csv", "weighed_doses.csv"
 
 #: What a cell is marked with that the app leaves out: how to run the others, which it has done, and what is asked for
 #: now and then, for a page of Voilà gives up panels that are not all drawn within a few seconds.
@@ -49,9 +49,9 @@ LAYERS: Section = (
 )  # fmt: skip
 IN_USE: Section = (
     "The layers in use",
-    "What becomes of them with the weeks, what passes from one into the other, trials with a stopwatch, cold, warmth.",
+    "What becomes of them with the weeks, what passes between them, what each dispenser gives, trials, cold, warmth.",
     ("OverItsLifePanel(bench)", "MutualSolubilityPanel(bench)", "WanderingPanel(bench)",
-     f'PartingTrialsPanel(bench, "{TRIALS}")', "ColdAndWarmPanel(bench)"),
+     f'DispensersPanel(bench, "{DOSES}")', f'PartingTrialsPanel(bench, "{TRIALS}")', "ColdAndWarmPanel(bench)"),
 )  # fmt: skip
 MENDING: Section = (
     "Other amounts, other materials",
@@ -85,6 +85,7 @@ def make_product_folder(parent: Path, formula: Formula) -> Path:
         )
         raise StoreError(msg)
     part = folder.with_name(f".{folder.name}.part")
+    _remove(part)  # what a process that was killed left
     try:
         part.mkdir(parents=True)
         (part / PAPERS).mkdir()

@@ -11,16 +11,16 @@ import hashlib
 import os
 import re
 import shutil
+import time
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from glob import escape
 from pathlib import Path
 from secrets import token_hex
 from typing import TYPE_CHECKING, TypeVar
 
 from kit.errors import ChangedOnDiskError, KitError, StoreError
-from kit.file_lock import locked
+from kit.file_lock import let_go, locked
 from kit.file_names import shown, why_no_name
 
 if TYPE_CHECKING:
@@ -44,6 +44,8 @@ _REASONS = {
     errno.ENAMETOOLONG: "its name is too long. Choose a shorter one",
 }
 _ENTRY = re.compile(r"(\d+)_(\d{4}-\d\d-\d\dT\d\d-\d\d-\d\dZ)")
+#: What a save that was killed leaves behind, and after how long nobody can be at it any more. [s]
+_LEFT, ABANDONED = re.compile(r"\..+\.[0-9a-f]{8}\.new"), 3600
 _STAMP = "%Y-%m-%dT%H-%M-%SZ"
 
 
@@ -202,8 +204,7 @@ def rewrite(
 
 def _replace(target: Path, there: bytes | None, data: bytes, *, keeps: bool) -> None:
     """Let new content take the name; whatever fails, the old one has it and no litter stays."""
-    for abandoned in target.parent.glob(f".{escape(target.name)}.????????.new"):  # by a process that was killed
-        abandoned.unlink(missing_ok=True)
+    _sweep(target)
     fresh = target.with_name(f".{target.name}.{token_hex(4)}.new")
     kept: Path | None = None
     try:
@@ -220,6 +221,23 @@ def _replace(target: Path, there: bytes | None, data: bytes, *, keeps: bool) -> 
         raise
     settle(target.parent)
     _thin_out(target)
+
+
+def _sweep(target: Path) -> None:
+    """Clear away what killed processes left: of this file, which is locked, at once; of others after an hour."""
+    own, earlier = f".{target.name}.", target.parent / FOLDER / target.name
+    with suppress(OSError):
+        hidden = [file for file in target.parent.iterdir() if file.name.startswith(".")]
+        hidden += [file for file in (earlier.iterdir() if earlier.is_dir() else ()) if file.name.startswith(".")]
+        for file in hidden:
+            with suppress(OSError):  # another process was quicker
+                is_old = time.time() - file.lstat().st_mtime > ABANDONED
+                if _LEFT.fullmatch(file.name):
+                    is_own = file.parent == earlier or file.name[:-12] == own
+                    if is_own or is_old:
+                        file.unlink()
+                elif is_old and file.name.endswith(".lock") and file.name != f"{own}lock":
+                    let_go(file)
 
 
 @contextmanager

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from kit.errors import RangeError, UnknownNameError
 from kit.findings import Finding, Place
 from kit.resources import load_table
+from kit.soundness import sound
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -133,7 +134,7 @@ def neutralising_mass(of: str, by: str, amount: object) -> float:
     >>> round(neutralising_mass("Citric Acid", "Triethanolamine", "1 g"), 2)
     2.33
     """
-    weak, base, grams = acid(of), acid(by), magnitude(amount, "g", name="amount")
+    weak, base, grams = acid(of), acid(by), magnitude(amount, "g", name="amount", low=0)
     protons = len(weak.pka) - weak.top_charge - weak.strong_ions
     if not protons > 0 or weak.kind == "base" or base.kind == "acid":
         msg = f"{base.key} does not neutralise {weak.key}: name an acid first and a base second."
@@ -243,6 +244,7 @@ def log_activity(ionic_strength: float, celsius: float = 25.0) -> float:
     return debye_huckel_constant(celsius) * (root / (1.0 + root) - 0.3 * within)
 
 
+@sound(least=("ionic_strength",))
 def activity_coefficient(charge: int, ionic_strength: float, celsius: float = 25.0) -> float:
     """The activity coefficient of an ion, by the equation of Davies; see :func:`log_activity`. [-]
 

@@ -9,6 +9,7 @@ from math import gcd
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -153,6 +154,7 @@ class OnShelf:
     cost: float = 0.0
 
 
+@sound()
 def mix_from_many(shelf: Sequence[OnShelf], wanted: float, amount: float) -> dict[str, float]:
     """The cheapest mixture of many stocks that has the wanted strength. {name: amount}
 
@@ -189,12 +191,25 @@ def mix_from_many(shelf: Sequence[OnShelf], wanted: float, amount: float) -> dic
         raise RangeError(msg)
     from scipy.optimize import linprog
 
+    # The solver counts 1e-7 as nothing, so it is given parts of the amount, and strengths and costs as parts of the
+    # largest: a gram and a microgram are then mixed alike.
+    apart = [float(strength - target) for strength in strengths]
     costs = [s.cost for s in shelf]
     if len(set(costs)) == 1:
-        costs = [abs(s.strength - wanted) ** 0.5 for s in shelf]
-    equal = [[1.0] * len(shelf), [s.strength - wanted for s in shelf]]
-    found = linprog(costs, A_eq=equal, b_eq=[amount, 0.0], bounds=[(0, most) for most in bounds], method="highs-ds")
-    exact = _settle(list(found.x), strengths, [exactly(most) for most in bounds], total, target)
+        costs = [abs(far) ** 0.5 for far in apart]
+    farthest, dearest = max(map(abs, apart)) or 1.0, max(map(abs, costs)) or 1.0
+    equal = [[1.0] * len(shelf), [far / farthest for far in apart]]
+    parts = [min(most / amount, 1.0) for most in bounds]
+    dear = [cost / dearest for cost in costs]
+    found = linprog(dear, A_eq=equal, b_eq=[1.0, 0.0], bounds=[(0, part) for part in parts], method="highs-ds")
+    if found.x is None:
+        msg = f"No mixture of these stocks comes to {wanted:g} closely enough to be computed. Take fewer stocks."
+        raise RangeError(msg)
+    taken = [float(part) * amount for part in found.x]
+    exact = _settle(taken, strengths, [exactly(most) for most in bounds], total, target)
+    if min(exact) < 0 or any(x > exactly(most) for x, most in zip(exact, bounds, strict=True)):
+        msg = f"No mixture of these stocks comes to {wanted:g} closely enough to be computed. Take fewer stocks."
+        raise RangeError(msg)
     return {s.name: float(x) for s, x in zip(shelf, exact, strict=True) if x}
 
 

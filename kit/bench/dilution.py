@@ -11,6 +11,7 @@ from kit.inputs import REQUIRED, Choice, Day, Number, Text, asked
 from kit.library.ingredient import BASES, COMPOSITION_TOLERANCE, DENSITIES, PHASE_KINDS, Basis, Figure, Stock
 from kit.library.sources import OWN
 from kit.liquids.aqueous import aqueous_solution
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from kit.library.ingredient import PhaseKind
@@ -29,6 +30,7 @@ class Dilution:
     diluent: float
 
 
+@sound()
 def dilute(strength: float, wanted_strength: float, wanted_amount: float) -> Dilution:
     """Stock and diluent for a weaker solution: C₁V₁ = C₂V₂.
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.formula.model import require_complete
+from kit.soundness import sound
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -183,6 +184,7 @@ class ExpectedYield:
     high: float
 
 
+@sound()
 def expected_yield(weighed_in: object, loss: float = 0.0, within: float = USUAL_WITHIN) -> ExpectedYield:
     """What a batch should give: what was weighed in, less the process loss.
 

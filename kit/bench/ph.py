@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from kit.bench.acids import MOST_IONIC_STRENGTH, acid, log_activity
 from kit.errors import RangeError
 from kit.findings import Finding, Place
+from kit.soundness import refuse_odd_fields, sound
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ ESTIMATE = (
 )
 
 
+@sound()
 def henderson_hasselbalch(pka: float, acid_moles: float, base_moles: float) -> float:
     """The pH of a buffer: pKa + log10(base / acid).
 
@@ -83,6 +85,7 @@ class Solute:
     top_charge: int = 0
 
     def __post_init__(self) -> None:
+        refuse_odd_fields(self)
         if not self.concentration >= 0:
             msg = f"A concentration is 0 mol/L or more, got {self.concentration:g}."
             raise RangeError(msg)

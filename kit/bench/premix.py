@@ -19,6 +19,7 @@ from kit.formula import editing
 from kit.formula.model import require_complete
 from kit.library.ingredient import Stock
 from kit.rounding import all_digits
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from kit.bench.balance import Balance
@@ -49,6 +50,7 @@ class PremixAmounts:
         return self.make - self.use
 
 
+@sound()
 def premix_amounts(need: float, least: float, strength: float) -> PremixAmounts:
     """Weigh the least that can be weighed, dilute it, and use the part that holds what is needed.
 

@@ -8,6 +8,7 @@ from math import fsum, hypot, inf, sqrt
 from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -54,6 +55,7 @@ class Estimate:
         return cls(value, triangular(half_width))
 
 
+@sound(least=("half_width",))
 def rectangular(half_width: float) -> float:
     """The standard uncertainty of a number that lies anywhere within ± a alike: a / √3.
 
@@ -69,6 +71,7 @@ def rectangular(half_width: float) -> float:
     return half_width / sqrt(3.0)
 
 
+@sound(least=("half_width",))
 def triangular(half_width: float) -> float:
     """The standard uncertainty of a number within ± a that is likelier the nearer to the middle: a / √6.
 
@@ -86,6 +89,7 @@ def triangular(half_width: float) -> float:
     return half_width / sqrt(6.0)
 
 
+@sound()
 def combined(contributions: Iterable[float]) -> float:
     """The root of the sum of squares of independent contributions c·u (JCGM 100:2008, equation 11a)."""
     return hypot(*contributions)

@@ -12,6 +12,7 @@ from kit.findings import Finding, Place
 from kit.formula.model import require_complete
 from kit.inputs import Amount, Choice, Number, asked, count
 from kit.rounding import all_digits
+from kit.soundness import sound
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -61,6 +62,7 @@ class BatchSize:
         return self.product * (1 + self.overage / 100) / (1 - self.loss / 100)
 
 
+@sound(above=("density",))
 def for_bottles(count: int, fill: object, density: float, *, overage: float = 0.0, loss: float = 0.0) -> BatchSize:
     """The batch that fills a number of bottles.
 
@@ -361,6 +363,7 @@ class Filling:
         return []
 
 
+@sound()
 def bottles_from(batch: object, density: float, fill: object) -> tuple[int, float]:
     """How many bottles a batch fills, and what is left over. [-, g]
 

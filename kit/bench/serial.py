@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from kit.bench.alligation import exactly
 from kit.errors import RangeError
 from kit.rounding import round_to_step
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -89,6 +90,7 @@ class SerialPlan:
         return said
 
 
+@sound(least=("readability",))
 def serial_plan(
     from_strength: float,
     to_strength: float,
@@ -287,6 +289,7 @@ class Aliquot:
     portion: float
 
 
+@sound()
 def aliquot(needed: float, least: float, portion: float | None = None) -> Aliquot:
     """Measure less than the balance can weigh: weigh a whole multiple, mix with diluent, take a part.
 

@@ -12,6 +12,7 @@ from kit.library.ingredient import BASES, Basis
 from kit.liquids.aqueous import aqueous_solution
 from kit.liquids.water import water_density_at
 from kit.numbers import split_text
+from kit.soundness import sound
 from kit.units import known_unit, magnitude
 
 if TYPE_CHECKING:
@@ -116,6 +117,7 @@ class _Figures:
         return self.most if at_most > -1e-9 * strength else None
 
 
+@sound(above=("density", "wanted_density", "active_density", "diluent_density"))
 def diluent_to_add(
     have: object,
     strength: float,
@@ -195,6 +197,7 @@ def diluent_to_add(
     return _thinned(figures, wanted, mass, volume, added, filled)
 
 
+@sound(above=("density", "mixed_density", "active_density", "diluent_density"))
 def strength_after(
     have: object,
     strength: float,

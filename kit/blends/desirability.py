@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 
 from kit.blends.region import DIVISIONS
 from kit.errors import EntryError, RangeError
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -95,6 +96,7 @@ class Goal:
         return f"{what}: {self.target:g} is wanted, of no use at {self.low:g} and at {self.high:g}"
 
 
+@sound(least=("parts", "importances"))
 def overall_desirability(parts: Sequence[float], importances: Sequence[float] = ()) -> float:
     """The desirability of all goals together: their geometric mean, so that one of no use makes all of no use.
 
@@ -113,6 +115,9 @@ def overall_desirability(parts: Sequence[float], importances: Sequence[float] = 
     weights = list(importances) or [1.0] * len(parts)
     if len(weights) != len(parts) or not parts:
         msg = f"There are {len(parts)} goals and {len(weights)} importances. Give one for each goal."
+        raise EntryError(msg)
+    if min(*parts, *weights) < 0:
+        msg = "Desirabilities and importances must be 0 or more."
         raise EntryError(msg)
     return float(prod(part ** (weight / sum(weights)) for part, weight in zip(parts, weights, strict=True)))
 

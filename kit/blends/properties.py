@@ -13,6 +13,7 @@ from kit.layers.density import material_density
 from kit.library.hlb import hlb_of
 from kit.library.melting import melting_of
 from kit.library.volatility import volatility_of
+from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -37,6 +38,9 @@ class Weights:
     volatility: float = asked("Volatility", default=1.0, help="Whether it stays on the skin.", **_WEIGHT)
     melting: float = asked("Melting", default=1.0, help="Whether it is liquid.", **_WEIGHT)
     price: float = asked("Price", default=0.0, help="Of your price list.", **_WEIGHT)
+
+    def __post_init__(self) -> None:
+        refuse_odd_fields(self)
 
 
 #: In words, and the difference at which two materials count as wholly unlike (judgements).

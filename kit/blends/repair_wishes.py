@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from kit.errors import EntryError, KitError
 from kit.inputs import Amount, Choice, Number, Several, Tick, asked
+from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -111,6 +112,9 @@ class RepairWishes:
     on_hand: tuple[tuple[str, float], ...] = asked(
         "There is only", OnHand(), (), example="Squalane 40 g", help="A material a line, with its mass."
     )
+
+    def __post_init__(self) -> None:
+        refuse_odd_fields(self)
 
 
 def line_names(formula: Formula) -> list[str]:

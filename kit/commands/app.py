@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from kit.commands.common import new_parser
 from kit.environment import clone_folder
+from kit.ports import port_number
 from kit.workspace import taken_in_hand
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ def parser(prog: str) -> argparse.ArgumentParser:
     made.add_argument("folder", nargs="?", type=Path, help="where to work, as without 'app'")
     made.add_argument("--theme", choices=("light", "dark"), default="light", help="its colours (default: %(default)s)")
     made.add_argument("--no-browser", action="store_true", help="only print the address")
-    made.add_argument("--port", type=int, default=8866, help="the first port to try (default: %(default)s)")
+    made.add_argument("--port", type=port_number, default=8866, help="the first port to try (default: %(default)s)")
     return made
 
 

@@ -70,6 +70,23 @@ def exercise(key: str) -> Exercise:
     return _KEPT[key]
 
 
+def short_number(key: str) -> str:
+    """The number of an exercise as its lesson shows it: lesson and place, such as "01·3".
+
+    Raises
+    ------
+    UnknownNameError
+        There is none of that key.
+
+    Examples
+    --------
+    >>> short_number("01.stock_for_strength")
+    '01·1'
+    """
+    asked = exercise(key)
+    return f"{asked.lesson}·{exercises_of(asked.lesson).index(asked) + 1}"
+
+
 @cache
 def _load(lesson: str) -> None:
     import_module(f"kit.course.lesson_{lesson}")

@@ -1,7 +1,9 @@
-"""What helps to read the lessons: the glossary, what comes when, and what the kit says when it refuses."""
+"""What helps to read the lessons: the glossary, what comes when, sentences that fit the page, what a refusal says."""
 
 from __future__ import annotations
 
+import sys
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from kit.course.listing import Listing
@@ -10,6 +12,9 @@ from kit.resources import load_table
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+#: Signs of a line that a page of 1024 px shows, with the list of files beside it.
+PAGE = 72
 
 
 def glossary() -> Listing:
@@ -44,6 +49,20 @@ def what_comes_when() -> Listing:
     rows = load_table("lessons").rows
     heads = ("week", "notebook", "minutes", "what it is about")
     return Listing(heads, tuple((row["week"], row["notebook"], row["minutes"], row["about"]) for row in rows))
+
+
+def tell(*words: object) -> None:
+    """Print sentences so that no line is wider than the page, and none is broken within a word.
+
+    Examples
+    --------
+    >>> tell("Nothing here says that a product is fit for skin:", "only tests by qualified people can.")
+    Nothing here says that a product is fit for skin: only tests by
+      qualified people can.
+    """
+    for line in " ".join(str(word) for word in words).splitlines():
+        filled = fill(line, PAGE, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+        sys.stdout.write(f"{filled}\n")
 
 
 def refusal(what: Callable[..., object], *arguments: Any, **named: Any) -> str:

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from kit.layers.bottle import Bottle
     from kit.library.ingredient import PhaseKind
 
-#: The drawn bottle, and the room for its words. [px]
-HIGH, WORDS = 260, 190
+#: The drawn bottle, the least room for its words, and what a letter takes of it. [px]
+HIGH, WORDS, LETTER = 260, 190, 6.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +31,13 @@ def bottle_svg(standing: Sequence[DrawnLayer], bottle: Bottle, said: str) -> str
     """The layers of a bottle, from below; ``said`` is read out in place of the drawing."""
     scale = HIGH / bottle.height
     widest = max(radius for _, radius in bottle.half_widths()) * scale
-    middle, width = widest + 6, 2 * widest + WORDS + 16
+    words = max([WORDS, *(LETTER * len(layer.words) for layer in standing)])
+    middle, width = widest + 6, 2 * widest + words + 16
     outline = _outline(bottle, scale, middle)
     name = f"sw-life-{abs(hash((bottle, said))) % 10**8}"
     head = (
         f'<svg role="img" aria-label="{escape(said, quote=True)}" viewBox="0 0 {width:.0f} {HIGH + 14}" '
-        f'width="{width:.0f}" height="{HIGH + 14}" style="font: 12px system-ui, sans-serif">'
+        f'width="{width:.0f}" height="{HIGH + 14}" style="font: 12px system-ui, sans-serif; max-width: 100%">'
     )
     parts = [
         head,

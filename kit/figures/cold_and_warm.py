@@ -26,7 +26,17 @@ UNTOLD, UNKNOWN = 0.28, 0.1
 
 
 def density_bands_figure(bands: DensityBands, celsius: float, low: float, high: float) -> go.Figure:
-    """Each layer's density ± twice its uncertainty; darker where which lies below cannot be told. [°C]"""
+    """Each layer's density ± twice its uncertainty, dashed where its expansion is not known.
+
+    The paper is darker where it cannot be told which layer lies below, and a little where that is not known.
+
+    Parameters
+    ----------
+    celsius
+        What is marked. [°C]
+    low, high
+        Ends of the axis. [°C]
+    """
     figure = go.Figure()
     for kind, name, found in (("water", bands.water_name, bands.water), ("oil", bands.oil_name, bands.oil)):
         _curve(figure, LAYER_COLOURS[kind], escape(name), bands.celsius, found)
@@ -45,8 +55,16 @@ def density_bands_figure(bands: DensityBands, celsius: float, low: float, high: 
 def _curve(
     figure: go.Figure, colour: str, name: str, celsius: tuple[float, ...], found: tuple[LayerDensity, ...]
 ) -> None:
-    """One layer where its density is known: at a temperature and the next."""
-    known = [each.is_known and each.mixed is not None for each in found]
+    """One layer: drawn out where its density is known, dashed where a usual expansion stands in for what is missing."""
+    if found[0].mixed is None:
+        return
+    figure.add_trace(
+        go.Scatter(
+            x=celsius, y=[each.value for each in found], mode="lines", showlegend=False, legendgroup=name,
+            line={"color": colour, "width": 1.5, "dash": "dash"}, hoverinfo="skip",
+        )
+    )  # fmt: skip
+    known = [each.is_known for each in found]
     last = len(known) - 1
     joined = [known[n] and ((n > 0 and known[n - 1]) or (n < last and known[n + 1])) for n in range(last + 1)]
     there = [
@@ -75,11 +93,13 @@ def _curve(
 def _stretches(figure: go.Figure, bands: DensityBands) -> None:
     for start, end in bands.untold:
         figure.add_vrect(x0=start, x1=end, fillcolor=SOFT, opacity=UNTOLD, line_width=0, layer="below")
-    edges = [bands.celsius[0], *(edge for each in bands.known for edge in each), bands.celsius[-1]]
-    blank = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b > a]
+    blank = [(start, end) for start, end, _ in bands.likely]
     for start, end in blank:
         figure.add_vrect(x0=start, x1=end, fillcolor=SOFT, opacity=UNKNOWN, line_width=0, layer="below")
-    for shown, opacity, words in ((bands.untold, UNTOLD, "cannot be told"), (blank, UNKNOWN, "not known")):
+    for shown, opacity, words in (
+        (bands.untold, UNTOLD, "cannot be told"),
+        (blank, UNKNOWN, "not known; dashed: as usual liquids"),
+    ):
         if shown:
             marker = {"color": SOFT, "symbol": "square", "size": 14, "opacity": opacity + 0.1}
             figure.add_trace(go.Scatter(x=[None], y=[None], mode="markers", marker=marker, name=f"order {words}"))

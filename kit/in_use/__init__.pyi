@@ -17,6 +17,17 @@ from .colour_readings import bleed as bleed
 from .colour_readings import light_of as light_of
 from .density_bands import DensityBands as DensityBands
 from .density_bands import density_bands as density_bands
+from .dispensing import Dispensed as Dispensed
+from .dispensing import Dispenser as Dispenser
+from .dispensing import FourDispensers as FourDispensers
+from .dispensing import Manner as Manner
+from .dispensing import dispense as dispense
+from .dispensing import drawn_along as drawn_along
+from .dispensing_findings import course_of as course_of
+from .dispensing_findings import dispensing_findings as dispensing_findings
+from .dispensing_findings import last_tenth_words as last_tenth_words
+from .dose_file import read_doses as read_doses
+from .dose_file import save_doses as save_doses
 from .freezing import WaterFreezing as WaterFreezing
 from .freezing import water_freezing as water_freezing
 from .interface import capillary_length as capillary_length
@@ -86,3 +97,9 @@ from .wandering import course as course
 from .wandering import log_d as log_d
 from .wandering import neutral_share as neutral_share
 from .wandering import share_in_oil as share_in_oil
+from .weighed_doses import Agreement as Agreement
+from .weighed_doses import Seen as Seen
+from .weighed_doses import WeighedDoses as WeighedDoses
+from .weighed_doses import against as against
+from .weighed_doses import agreement as agreement
+from .weighed_doses import nearest_words as nearest_words

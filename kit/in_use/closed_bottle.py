@@ -11,6 +11,7 @@ from kit.in_use.vapour import AMBIENT, ZERO_CELSIUS, partial_pressures, vapours
 from kit.layers.density import LayerContents, amounts
 from kit.layers.density_words import COVERAGE
 from kit.layers.substance import usual_expansion
+from kit.soundness import sound
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from kit.library.ingredient import PhaseKind
 
 
+@sound()
 def gauge_pressure(
     room: float, room_then: float, celsius: float, closed_at: float, vapour: float = 0.0, vapour_then: float = 0.0
 ) -> float:

@@ -14,6 +14,7 @@ from kit.in_use.freezing import in_layer, water_freezing
 from kit.in_use.life import liquids
 from kit.in_use.oil_clouding import oil_clouding
 from kit.inputs import Number, asked
+from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -43,6 +44,9 @@ class Journey:
     warmest: float = asked(
         "Warmest on the way", Number(NOT_BELOW, WARM_END), 50.0, unit="°C", help="A parcel in the sun; 50 is usual."
     )
+
+    def __post_init__(self) -> None:
+        refuse_odd_fields(self)
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,8 +51,9 @@ def _order(found: ColdAndWarm) -> Iterator[Finding]:
     if found.bands is None:
         return
     low, high = max(found.journey.coldest, NOT_BELOW), found.journey.warmest
-    meets = any(start <= high and end >= low for start, end in found.bands.untold)
-    source = "published densities; u² = u² + u², ± 2 u: JCGM 100:2008, 5.1.2 and 6.2"
+    open_ends = [*found.bands.untold, *((a, b) for a, b, kind in found.bands.likely if not kind)]
+    meets = any(start <= high and end >= low for start, end in open_ends)
+    source = "published densities; u² = u(water)² + u(oil)², ± 2 u: JCGM 100:2008, 5.1.2 and 6.2"
     yield Finding("caution" if meets else "note", found.bands.sentence(), _PLACE, source)
 
 

@@ -46,6 +46,9 @@ class DensityBands:
         which layer lies below. [°C]
     meets
         Where the two values meet, as far as they are known. [°C]
+    likely
+        For each stretch that is not known, from cold to warm: its ends, and which layer would lie below if what is
+        missing expanded as a usual liquid does, its band clear of the other; "" where even that cannot be told.
     """
 
     water_name: str
@@ -56,6 +59,7 @@ class DensityBands:
     known: tuple[tuple[float, float], ...]
     untold: tuple[tuple[float, float], ...]
     meets: tuple[float, ...]
+    likely: tuple[tuple[float, float, str], ...] = ()
 
     def is_known(self, celsius: float) -> bool:
         """Whether both densities are known at a temperature. [°C]"""
@@ -71,13 +75,15 @@ class DensityBands:
     def sentence(self) -> str:
         """Which layer lies below over the whole range, in words."""
         said = [self._of(low, high) for low, high in self.known]
-        low, high = self.celsius[0], self.celsius[-1]
-        edges = [low, *(edge for each in self.known for edge in each), high]
-        blank = [f"{a:.0f} to {b:.0f} °C" for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a > LEAST]
-        if blank:
-            said.append(
-                f"From {listed(blank)} it is not known: {self._missing()}. Stand a bottle there for a day and look."
-            )
+        if self.likely:
+            blank = listed(f"{a:.0f} to {b:.0f} °C" for a, b, _ in self.likely)
+            said.append(f"From {blank} it is not known: {self._missing()}.")
+            names = {"water": self.water_name, "oil": self.oil_name}
+            for a, b, kind in self.likely:
+                if kind:
+                    where = "There" if len(self.likely) == 1 else f"From {a:.0f} to {b:.0f} °C"
+                    said.append(f"{where} the {names[kind]} would lie below if that expanded as usual liquids do.")
+            said.append("Stand a bottle there for a day and look.")
         if self.meets:
             said.append(f"The values themselves meet at {listed(f'{at:.0f}' for at in self.meets)} °C.")
         return " ".join(said)
@@ -161,7 +167,27 @@ def density_bands(
     untold = tuple(each for part in inside for each in _intervals(clear, part))
     meets = tuple(each for part in inside for each in _zeros(gap, part))
     waters, oils = (tuple(pair[n] for pair in found) for n in (0, 1))
-    return DensityBands(water.name, oil.name, celsius, waters, oils, known, untold, meets)
+    likely = tuple(_likely(a, b, celsius, gap, clear, found) for a, b in _blanks(celsius, known))
+    return DensityBands(water.name, oil.name, celsius, waters, oils, known, untold, meets, likely)
+
+
+def _blanks(celsius: tuple[float, ...], known: tuple[tuple[float, float], ...]) -> list[tuple[float, float]]:
+    """The stretches between those that are known."""
+    edges = [celsius[0], *(edge for each in known for edge in each), celsius[-1]]
+    return [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a > LEAST]
+
+
+def _likely(
+    low: float, high: float, celsius: tuple[float, ...], gap: Callable[[float], float],
+    clear: Callable[[float], float], found: list[tuple[LayerDensity, LayerDensity]],
+) -> tuple[float, float, str]:  # fmt: skip
+    """Which layer lies below throughout a stretch by what stands in for what is missing."""
+    if any(each.mixed is None for each in found[0]):
+        return low, high, ""
+    inside = [each for each in celsius if low <= each <= high]
+    if all(clear(each) > 0 for each in inside) and len({gap(each) > 0 for each in inside}) == 1:
+        return low, high, "water" if gap(low) > 0 else "oil"
+    return low, high, ""
 
 
 def _runs(celsius: tuple[float, ...], flags: list[bool]) -> tuple[tuple[float, float], ...]:

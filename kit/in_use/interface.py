@@ -10,12 +10,14 @@ from dataclasses import dataclass
 
 from kit.errors import RangeError
 from kit.layers.velocity import GRAVITY
+from kit.soundness import sound
 
 #: Hinze's constant, from emulsions made between turning cylinders. [-]
 HINZE = 0.725
 SOURCE = "J. O. Hinze, AIChE J. 1 (1955) 289-295 (from memory)"
 
 
+@sound()
 def largest_drop(tension: float, density: float, dissipation: float) -> float:
     """The largest drop that shaking leaves whole, after Hinze: 0.725 (σ/ρ)^(3/5) ε^(-2/5). [µm]
 
@@ -52,6 +54,7 @@ def largest_drop(tension: float, density: float, dissipation: float) -> float:
     return float(metres * 1e6)
 
 
+@sound()
 def critical_weber(diameter: float, tension: float, density: float, dissipation: float) -> float:
     """The Weber number of a drop in turbulence, ρ ε^(2/3) d^(5/3) / σ. [µm, mN/m, g/mL, W/kg → -]
 
@@ -65,6 +68,7 @@ def critical_weber(diameter: float, tension: float, density: float, dissipation:
     return float(weber)
 
 
+@sound()
 def capillary_length(tension: float, gap: float) -> float:
     """How far from the wall the line between two layers is bent, √(σ / (Δρ g)). [mm]
 
@@ -114,6 +118,7 @@ class TensionEffect:
         )
 
 
+@sound()
 def tension_effect(tension: float, base: float) -> TensionEffect:
     """What a tension against another one does to drop size and settling time, all else alike. [mN/m]
 

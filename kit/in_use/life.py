@@ -15,6 +15,7 @@ from kit.errors import RangeError
 from kit.in_use.mass_loss import MONTH
 from kit.in_use.vapour import ALCOHOLS, AMBIENT, GAS_CONSTANT, VAN_LAAR, WATER, ZERO_CELSIUS, vapours
 from kit.inputs import Number, asked
+from kit.soundness import refuse_odd_fields
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
@@ -67,6 +68,9 @@ class Habits:
     storage_loss: float = asked(
         "Closed, it loses", Number(0, 1000), 0.0, unit="g a month", help="Weigh a closed bottle for some weeks."
     )
+
+    def __post_init__(self) -> None:
+        refuse_odd_fields(self)
 
 
 @dataclass(frozen=True, slots=True)

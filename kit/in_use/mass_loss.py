@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.inputs import Rows
+from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,6 +23,9 @@ class Weighed:
 
     day: float
     grams: float
+
+    def __post_init__(self) -> None:
+        refuse_odd_fields(self)
 
 
 #: How weighings are typed: a line each.

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, cast
 from kit.errors import RangeError
 from kit.library.columns import number_or_none
 from kit.resources import load_table
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -77,6 +78,7 @@ def mutual_solubility(one: str, other: str) -> MutualSolubility | None:
     return mutual_solubilities().get((one, other))
 
 
+@sound()
 def taken_up(saturation: float, solvent: float, there: float) -> float:
     """How much of a liquid a pure solvent takes up: as far as it saturates, and no more than is there. [g]
 

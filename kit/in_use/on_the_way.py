@@ -91,10 +91,8 @@ def _order(found: ColdAndWarm) -> Iterator[Event]:
         yield Event(low, high, "it cannot be told which layer lies below", "densities, ± twice their uncertainty")
     for at in bands.meets:
         yield Event(at, at, "the densities of both layers meet", "densities")
-    edges = [bands.celsius[0], *(edge for each in bands.known for edge in each), bands.celsius[-1]]
-    for low, high in zip(edges[::2], edges[1::2], strict=True):
-        if high > low:
-            yield Event(low, high, "which layer lies below is not known", "data/expansion, data/aqueous")
+    for low, high, _ in bands.likely:
+        yield Event(low, high, "which layer lies below is not known", "data/expansion, data/aqueous")
 
 
 def _fills(found: ColdAndWarm) -> Iterator[Event]:

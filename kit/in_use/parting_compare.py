@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
 from kit.in_use.parting_trial import of_variant, variants_of
+from kit.soundness import sound
 from kit.visible_text import listed
 
 if TYPE_CHECKING:
@@ -166,6 +167,7 @@ def _ratio(times: Sequence[Time], base: Sequence[Time], level: float) -> Ratio |
     return rank_ratio(times, base, level) if enough else None
 
 
+@sound(unbounded=True)
 def welch_ratio(times: Sequence[float], base: Sequence[float], level: float = 95.0) -> Ratio:
     """The ratio of two geometric means with its interval, by Welch's t on the logarithms. [s, s → -]
 

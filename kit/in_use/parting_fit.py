@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.layers.shaken_product import time_words
+from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -70,6 +71,7 @@ class PartingLaw:
     settling: float
 
     def __post_init__(self) -> None:
+        refuse_odd_fields(self)
         if not (self.final > 0 and self.speed > 0 and 0 <= self.settling <= 1):
             msg = (
                 f"A clear layer needs a final height and a speed above 0 and a part that settles from 0 to 1, got "

@@ -16,6 +16,7 @@ from kit.in_use.line_between import LINE_WORDS, line_grade
 from kit.inputs import REQUIRED, Choice, Day, Number, Rows, Text, asked, count
 from kit.iso_dates import today
 from kit.layers.drop_fit import CONTRADICTION, Timing
+from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,6 +43,9 @@ class Reading:
 
     seconds: float
     millimetres: float
+
+    def __post_init__(self) -> None:
+        refuse_odd_fields(self)
 
 
 #: How readings are typed: a line each.

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.in_use.parting_trial import MIXES
-from kit.visible_text import listed
+from kit.soundness import sound
+from kit.visible_text import brief, listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -24,6 +25,7 @@ NOT_NOTED = "standing not noted"
 SOURCE = "C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404-413 (from memory)"
 
 
+@sound()
 def least_share(successes: int, trials: int, level: float = LEVEL) -> float:
     """The least share that so many successes bear out: one-sided lower bound of Clopper and Pearson. [0 to 1]
 
@@ -57,6 +59,7 @@ def least_share(successes: int, trials: int, level: float = LEVEL) -> float:
     return float(beta.ppf(1 - level / 100, successes, trials - successes + 1))
 
 
+@sound()
 def most_share(successes: int, trials: int, level: float = LEVEL) -> float:
     """The most that so many successes let the share be: the upper bound of Clopper and Pearson. [0 to 1]
 
@@ -93,11 +96,15 @@ def trials_for_share(share: float, level: float = LEVEL) -> int:
     return math.ceil(math.log(1 - level / 100) / math.log(share) - 1e-12)
 
 
+#: More than anybody shakes.
+MOST_TRIALS = 1_000_000_000
+
+
 def _check(successes: int, trials: int, level: float) -> None:
-    if not (trials >= 1 and 0 <= successes <= trials and 50 <= level < 100):
+    if not (1 <= trials <= MOST_TRIALS and 0 <= successes <= trials and 50 <= level < 100):
         msg = (
-            f"{successes} of {trials} trials at {level:g} %: there must be a trial or more, no more successes than "
-            "trials, and a level from 50 to below 100 %."
+            f"{brief(successes)} of {brief(trials)} trials at {level:g} %: there must be a trial or more, no more "
+            "successes than trials, and a level from 50 to below 100 %."
         )
         raise RangeError(msg)
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError, UnknownNameError
 from kit.resources import load_table
+from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,6 +34,9 @@ class Composition:
     water: float
     shared: float
     oil: float
+
+    def __post_init__(self) -> None:
+        refuse_odd_fields(self)
 
     @classmethod
     def of(cls, water: float, shared: float, oil: float) -> Composition:

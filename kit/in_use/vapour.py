@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import RangeError
 from kit.resources import load_table
+from kit.soundness import sound
 from kit.visible_text import plain_letters
 
 if TYPE_CHECKING:
@@ -145,6 +146,7 @@ def vapour_of(inci: str) -> Vapour:
     return found
 
 
+@sound(least=("alcohol",))
 def van_laar(alcohol: float) -> tuple[float, float]:
     """The activity coefficients of alcohol and of water in a mixture of the two.
 
@@ -210,6 +212,7 @@ def partial_pressures(moles: Mapping[str, float], celsius: float, other_moles: f
     }
 
 
+@sound(least=("kpa", "molar_mass", "millilitres"))
 def headspace_loss(kpa: float, molar_mass: float, celsius: float, millilitres: float) -> float:
     """The vapour in so much saturated air. [g]
 

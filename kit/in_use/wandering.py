@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import EntryError, RangeError
 from kit.layers.partition import checked_ph, species_shares
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -159,6 +160,7 @@ class Course:
         return self.end + (self.start - self.end) * math.exp(-self.rate * day)
 
 
+@sound(unbounded=True)
 def course(days: Sequence[float], readings: Sequence[float]) -> Course:
     """Fit a first-order course to readings of one layer.
 

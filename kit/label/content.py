@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import EntryError, RangeError
 from kit.numbers import split_text
+from kit.soundness import refuse_odd_fields, sound
 from kit.units import known_unit, magnitude
 
 if TYPE_CHECKING:
@@ -48,6 +49,7 @@ class NetContent:
     off: float = 0.0
 
     def __post_init__(self) -> None:
+        refuse_odd_fields(self)
         for value, unit, promise in ((self.grams, "g", "weight"), (self.millilitres, "mL", "volume")):
             least = LEAST if promise == self.stated else LEAST / 10
             if not least <= value <= MOST:
@@ -152,6 +154,7 @@ def read_content(text: str, density: float, off: float = 0.0) -> NetContent:
     raise EntryError(msg)
 
 
+@sound(above=("millilitres", "density"))
 def content_of_volume(millilitres: float, density: float, off: float = 0.0) -> NetContent:
     """The content of a pack filled with a volume at a density, which may lie off. [mL], [g/mL], [± %]"""
     return NetContent(millilitres * density, millilitres, "volume", off)

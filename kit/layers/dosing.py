@@ -16,6 +16,7 @@ from kit.findings import Finding, Place
 from kit.inputs import Number, asked
 from kit.layers.separation import LATEST, Profile, SizeSums, Travel, pace_of
 from kit.layers.shaken import LIKELY_DROPS
+from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -43,6 +44,7 @@ class Pump:
     dose: float = asked("One dose", Number(0.01, 1000), 1.0, unit="mL")
 
     def __post_init__(self) -> None:
+        refuse_odd_fields(self)
         if not self.tip >= 0:
             msg = f"The tip of the tube is {self.tip:g} mm above the floor of the bottle; it must be 0 or more."
             raise RangeError(msg)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from kit.errors import RangeError
 from kit.inputs import Rows
 from kit.layers.separation import clearing
+from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,6 +33,9 @@ class Timing:
 
     minutes: float
     millimetres: float
+
+    def __post_init__(self) -> None:
+        refuse_odd_fields(self)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from kit.errors import RangeError
 from kit.inputs import Number
 from kit.numbers import read_likely, read_number
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,6 +55,7 @@ class Coefficient(Number):
         return checked_k(read_number(text), self.name)
 
 
+@sound()
 def species_shares(ph: float, pka: Sequence[float]) -> tuple[float, ...]:
     """The shares of the forms of an acid, the one with all its protons first; they add to 1.
 
@@ -71,6 +73,7 @@ def species_shares(ph: float, pka: Sequence[float]) -> tuple[float, ...]:
     return tuple(part / total for part in parts)
 
 
+@sound()
 def undissociated_fraction(ph: float, pka: float) -> float:
     """The undissociated part of a weak acid with one proton: 1 / (1 + 10^(pH - pKa)). [0 to 1]
 
@@ -100,6 +103,7 @@ def undissociated_fraction(ph: float, pka: float) -> float:
     return species_shares(checked_ph(ph), (pka,))[0]
 
 
+@sound(least=("overall", "oil_to_water", "k"))
 def water_level(overall: float, oil_to_water: float, k: float) -> float:
     """Concentration in the water: C (φ + 1) / (K φ + 1). [% w/v of the water]
 
@@ -144,6 +148,7 @@ def water_level(overall: float, oil_to_water: float, k: float) -> float:
     return overall * (oil_to_water + 1.0) / (k * oil_to_water + 1.0)
 
 
+@sound(least=("overall", "k"))
 def water_level_by_fraction(overall: float, oil_fraction: float, k: float) -> float:
     """The same with the oil's fraction of the volume f: C / (1 - f + K f). [% w/v of the water]
 
@@ -223,6 +228,7 @@ class Shares:
         return self.undissolved > 0
 
 
+@sound()
 def share_out(
     grams: float,
     water: float,

@@ -12,6 +12,7 @@ from kit.layers.density_words import COVERAGE, MEASURE, density_findings, order_
 from kit.layers.separation import time_until
 from kit.layers.shaken import PACKING, DropSizes, Shaken, shake, suggest_drops, two_layers
 from kit.layers.viscosity import layer_viscosity, measured_viscosity
+from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,6 +58,9 @@ class Shaking:
     water: float | None = asked("Water layer", _VISCOSITY, None, unit="mPa·s", example="computed")
     oil: float | None = asked("Oil layer", _VISCOSITY, None, unit="mPa·s", example="computed")
     clean: bool = asked("No surfactant at all", Tick(), default=False)
+
+    def __post_init__(self) -> None:
+        refuse_odd_fields(self)
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from kit.layers.density import MOST_UNKNOWN, LayerContents, amounts
 from kit.layers.density_words import MEASURE, order_is_sure
 from kit.layers.substance import usual_expansion
 from kit.liquids.water import COLDEST, WARMEST
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -134,6 +135,7 @@ SOURCE = (
 )
 
 
+@sound()
 def mean_expansion(cool: float, warm: float, *, low: float = COOL, high: float = WARM) -> float:
     """Mean coefficient of cubic expansion of a liquid from its densities at two temperatures: (d₁ - d₂)/(Δt d₂). [1/K]
 
@@ -169,6 +171,7 @@ def mean_expansion(cool: float, warm: float, *, low: float = COOL, high: float =
     return (cool - warm) / ((high - low) * warm)
 
 
+@sound()
 def most_fill(
     brimful: float, expansion: float, *, filled_at: float = 20.0, warmest: float = WARM, fullest: float = FULLEST
 ) -> float:

@@ -16,6 +16,7 @@ from kit.layers.velocity import (
     reynolds_number,
     stokes_velocity,
 )
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -108,6 +109,7 @@ class TimedBall:
         return found, f"The {layer.kind} layer, {layer.density:.3f} g/mL: {found.sentence}"
 
 
+@sound()
 def viscosity_from_ball(
     diameter: float,
     ball_density: float,
@@ -184,6 +186,7 @@ def viscosity_from_ball(
     return TimedViscosity(value, reynolds, simple, wall, "; ".join(said) + ".")
 
 
+@sound()
 def viscosity_from_drop(
     diameter: float,
     drop_density: float,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kit.errors import RangeError
+from kit.soundness import sound
 
 #: Standard acceleration of gravity (3rd General Conference on Weights and Measures, 1901). [m/s²]
 GRAVITY = 9.80665
@@ -14,6 +15,7 @@ CREEPING, STOKES_END = 0.1, 1.0
 RICHARDSON_ZAKI = 4.65
 
 
+@sound()
 def stokes_velocity(diameter: float, drop_density: float, surround_density: float, viscosity: float) -> float:
     """Terminal velocity of one small drop; above 0 it rises, below 0 it sinks. [mm/s]
 
@@ -56,6 +58,7 @@ def stokes_velocity(diameter: float, drop_density: float, surround_density: floa
     return GRAVITY * (surround_density - drop_density) * diameter**2 / (18 * viscosity) / 1000
 
 
+@sound()
 def mobile_surface_factor(drop_viscosity: float, surround_viscosity: float) -> float:
     """How many times faster than Stokes a drop with a perfectly clean surface moves: 3 (μo + μi) / (2 μo + 3 μi).
 
@@ -160,6 +163,7 @@ def richardson_zaki_exponent(reynolds: float) -> float:
     return float(max(2.39, min(RICHARDSON_ZAKI, 4.35 * reynolds**-0.03, 4.45 * reynolds**-0.1)))
 
 
+@sound(least=("diameter", "density"), above=("viscosity",))
 def reynolds_number(diameter: float, velocity: float, density: float, viscosity: float) -> float:
     """Re = ρ v d / μ of a drop in its surround: how far from creeping its motion is. [-]
 
@@ -178,6 +182,7 @@ def reynolds_number(diameter: float, velocity: float, density: float, viscosity:
     return density * abs(velocity) * diameter / viscosity / 1000
 
 
+@sound(least=("reynolds",))
 def slowdown(reynolds: float) -> float:
     """What part of Stokes's velocity a ball really reaches. [0 to 1]
 

@@ -17,6 +17,7 @@ from kit.library.sources import FROM_MEMORY
 from kit.liquids.alcohol import ALCOHOLS
 from kit.liquids.glycerol import glycerol_water_viscosity
 from kit.resources import load_table
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -69,6 +70,7 @@ def brine_factor(salt: float) -> float:
     return math.exp((1 - part) * math.log(y0) + part * math.log(y1))
 
 
+@sound()
 def blend_index(kinematic: float) -> float:
     """The blending number of a liquid: VBN = 14.534 ln ln(ν + 0.8) + 10.975.
 
@@ -100,6 +102,7 @@ def blend_index(kinematic: float) -> float:
     return 14.534 * math.log(math.log(kinematic + 0.8)) + 10.975
 
 
+@sound()
 def kinematic_from_index(index: float) -> float:
     """The kinematic viscosity that has this blending number; the inverse of :func:`blend_index`. [mm²/s]
 

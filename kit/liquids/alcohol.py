@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from kit.crossing import crossing
 from kit.errors import RangeError
 from kit.resources import load_table
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -172,6 +173,7 @@ class Blend(NamedTuple):
     shrinkage: float
 
 
+@sound()
 def mix_by_volume(
     one: float, one_percent: float, other: float, other_percent: float, celsius: float = STRENGTH_TEMPERATURE
 ) -> Blend:
@@ -216,6 +218,7 @@ class Dilution(NamedTuple):
     volume: float
 
 
+@sound()
 def dilute_by_volume(volume: float, wanted: float, strong: float, celsius: float = STRENGTH_TEMPERATURE) -> Dilution:
     """How much of a strong alcohol and how much water make a volume of a weaker one.
 

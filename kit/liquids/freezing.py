@@ -9,6 +9,7 @@ from functools import lru_cache
 from kit.errors import RangeError
 from kit.liquids.aqueous import aqueous_solution
 from kit.resources import load_table
+from kit.soundness import sound
 from kit.visible_text import plain_letters
 
 #: By how much a mole of particles in a kilogram of water lowers its freezing point, ideally. [K kg/mol]
@@ -112,6 +113,7 @@ def freezing_curve(name: str) -> FreezingCurve | None:
     return freezing_curves().get(plain_letters(solution.dissolved if solution is not None else name))
 
 
+@sound()
 def ideal_lowering(moles_per_kilogram: float, particles: float = 1.0) -> float:
     """How far particles lower the freezing point of water, ideally: 1.86 K for each mole in a kilogram of water. [K]
 

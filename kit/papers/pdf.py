@@ -35,7 +35,7 @@ TIME_LIMIT = 60.0
 _FLAGS = (
     "--headless", "--disable-gpu", "--no-first-run", "--no-default-browser-check", "--disable-extensions",
     "--disable-background-networking", "--disable-component-update", "--disable-sync", "--disable-quic",
-    "--proxy-server=127.0.0.1:9", "--no-pdf-header-footer",
+    "--proxy-server=127.0.0.1:9", "--proxy-bypass-list=<-loopback>", "--no-pdf-header-footer",
 )  # fmt: skip
 
 INSTEAD = "The HTML is there: open it in any browser and print it into a PDF from there."

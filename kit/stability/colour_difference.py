@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from kit.soundness import sound
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -16,6 +18,7 @@ BEYOND = "a different colour"
 CLASSES_SOURCE = "J. Korean Wood Sci. Technol. 48(1), table 1, and 50(4), table 2 (classes of CIE76 differences)"
 
 
+@sound()
 def delta_e_76(one: Sequence[float], other: Sequence[float]) -> float:
     """CIE 1976 difference of two colours: their straight distance in CIELAB. [CIELAB units]
 
@@ -36,6 +39,7 @@ def delta_e_76(one: Sequence[float], other: Sequence[float]) -> float:
     return math.dist(one, other)
 
 
+@sound()
 def delta_e_2000(one: Sequence[float], other: Sequence[float]) -> float:
     """CIEDE2000 difference of two colours, kL = kC = kH = 1. [CIEDE2000 units]
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import EntryError, RangeError
 from kit.findings import Finding
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -84,7 +85,7 @@ def rate(series: Series | Iterable[Series], temperature: float, order: Order = "
     from kit.stability.pooling import as_arrays, compare
     from kit.stability.series import Series
 
-    many = [series] if isinstance(series, Series) else list(series)
+    many = [series] if isinstance(series, Series) else sorted(series, key=lambda one: one.batch)
     _enough(many, temperature, order)
     days, values = as_arrays(many, order)
     lines = compare(days[None], values[None]).lines([2 if len(many) > 1 else 0]).pick(0)
@@ -111,6 +112,7 @@ def _enough(many: Sequence[Series], temperature: float, order: Order) -> None:
         raise EntryError(msg)
 
 
+@sound()
 def time_to_share(left: float, k: float, *, order: Order = "first", start: float = 1.0) -> float:
     """The time until so many percent of the start are left. [days, or as ``k``]
 
@@ -138,6 +140,7 @@ def time_to_share(left: float, k: float, *, order: Order = "first", start: float
     return -math.log(left / 100) / k if order == "first" else (1 - left / 100) * start / k
 
 
+@sound(least=("time", "k"), above=("start",))
 def share_left(time: float, k: float, *, order: Order = "first", start: float = 1.0) -> float:
     """What is left after a time, never below 0. [% of the start]
 
@@ -149,6 +152,7 @@ def share_left(time: float, k: float, *, order: Order = "first", start: float = 
     return 100 * math.exp(-k * time) if order == "first" else max(100 * (1 - k * time / start), 0.0)
 
 
+@sound()
 def rate_from_loss(lost: float, time: float) -> float:
     """First-order rate constant from one loss. [1/day, or one over the unit of ``time``]
 
@@ -251,6 +255,7 @@ class Arrhenius:
         return Prediction(temperature, _safe_exp(mean), _safe_exp(mean - reach), _safe_exp(mean + reach), tuple(found))
 
 
+@sound()
 def kelvin(temperature: float) -> float:
     """A temperature in kelvin. [K]"""
     if not temperature > -ZERO:
@@ -275,6 +280,7 @@ def q10_exponent(energy: float, temperature: float) -> float:
     return energy / GAS * 10 / (cold * (cold + 10))
 
 
+@sound()
 def q10_factor(q10: float, warm: float, cold: float) -> float:
     """How many times faster at ``warm`` than at ``cold`` [°C] where every 10 K multiply the rate by ``q10``.
 
@@ -291,6 +297,7 @@ def q10_factor(q10: float, warm: float, cold: float) -> float:
     return float(q10 ** ((warm - cold) / 10))
 
 
+@sound()
 def energy_from_two(factor: float, cold: float, warm: float) -> float:
     """Activation energy [kJ/mol] from how many times faster it goes at ``warm`` than at ``cold`` [°C].
 

@@ -121,12 +121,16 @@ def compare(days: ArrayLike, values: ArrayLike, error: Error = "separate lines")
 
 
 def as_arrays(series: Sequence[Series], order: Order) -> tuple[Floats, Floats]:
-    """Days and values of each batch, in first order their logarithms: (batches, readings), NaN where there is none."""
+    """Days and values of each batch, in first order their logarithms: (batches, readings), NaN where there is none.
+
+    Readings are put in the order of their days, so that no last digit hangs on the order in which they came.
+    """
     most = max(len(one.days) for one in series)
     days, values = np.full((2, len(series), most), np.nan)
     for place, one in enumerate(series):
-        days[place, : len(one.days)] = one.days
-        values[place, : len(one.days)] = one.values
+        in_order = sorted(zip(one.days, one.values, strict=True))
+        days[place, : len(one.days)] = [day for day, _ in in_order]
+        values[place, : len(one.days)] = [value for _, value in in_order]
     return days, np.log(values) if order == "first" else values
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 from kit.errors import RangeError
 from kit.findings import Finding, worst_first
 from kit.iso_dates import days_in_months, whole_months
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,6 +48,7 @@ class Cap:
     source: str = SOURCE
 
 
+@sound()
 def cap(observed: float, *, warm: Warm = "not told", storage: Storage = "room") -> Cap:
     """How far an estimate may reach, given readings until day ``observed``.
 

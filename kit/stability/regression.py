@@ -170,9 +170,11 @@ def straight_lines(x: ArrayLike, y: ArrayLike) -> Lines:
     dx = np.where(present, xs - centre[..., None], 0.0)
     dy = np.where(present, ys - level[..., None], 0.0)
     sxx, syy = (dx * dx).sum(axis=-1), (dy * dy).sum(axis=-1)
-    slope = quotient((dx * dy).sum(axis=-1), sxx)
-    residuals = dy - np.where(present, slope[..., None] * dx, 0.0)
     largest = np.abs(np.where(present, ys, 0.0)).max(axis=-1, initial=0.0)
+    both = (dx * dy).sum(axis=-1)
+    rounding = count * np.finfo(float).eps * np.abs(dx).sum(axis=-1) * largest
+    slope = quotient(np.where(np.abs(both) <= rounding, 0.0, both), sxx)  # readings that stay as they are have no trend
+    residuals = dy - np.where(present, slope[..., None] * dx, 0.0)
     sse = without_rounding((residuals * residuals).sum(axis=-1), count, largest)
     return Lines(count, centre, level, sxx, slope, sse, count - 2, syy)
 

@@ -225,6 +225,7 @@ def shelf_life(
     used, findings = usable(series, asked)
     if not used:
         return _nothing(asked, findings, Pooling(None, None, pooling_level, error, spread))
+    used = sorted(used, key=lambda one: one.batch)  # so that nothing hangs on the order in which batches are named
     days, values = as_arrays(used, order)
     code = None if model is None or len(used) == 1 else MODELS.index(model)
     limits = {"lower": _as_fitted(lower, order), "upper": _as_fitted(upper, order)}

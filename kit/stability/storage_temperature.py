@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from kit.errors import EntryError, Fault, FileFaultsError, RangeError
 from kit.findings import Finding
 from kit.numbers import decimal_mark_of, read_number
+from kit.soundness import sound
 from kit.table_cuts import may_be_cut
 from kit.tables import delimiter_of
 
@@ -28,6 +29,7 @@ ENERGY, GAS = 83.144, 8.3144e-3
 ZERO = 273.15  # 0 °C [K]
 
 
+@sound()
 def mean_kinetic_temperature(
     temperatures: Sequence[float], weights: Sequence[float] | None = None, *, energy: float = ENERGY
 ) -> float:
@@ -92,6 +94,7 @@ def _refuse(temperatures: Sequence[float], weights: Sequence[float] | None, ener
         raise RangeError(msg)
 
 
+@sound()
 def lasted(times: Sequence[float]) -> list[float]:
     """How long each reading of a log stands for: half of the gap before it and half of the gap after it.
 
@@ -197,7 +200,7 @@ def read_temperature_log(source: Path | str, name: str = "") -> TemperatureLog:
         name = name or path.name
         try:
             text = path.read_text(encoding="utf-8-sig")
-        except (OSError, UnicodeDecodeError) as error:
+        except (OSError, ValueError) as error:  # no text, or no name of a file
             msg = f"{path.name} cannot be read. Check that it is there and is a CSV saved as UTF-8."
             raise EntryError(msg) from error
     else:

@@ -12,10 +12,16 @@ if TYPE_CHECKING:
 
 
 class ShakenChoices(Form):
-    """The choices that the separation panel makes and the dosing panel can share."""
+    """The choices that the separation panel makes and the dosing panel can share.
 
-    def __init__(self) -> None:
-        super().__init__(Shaking)
+    Parameters
+    ----------
+    fold
+        With this title they are folded away until they are opened.
+    """
+
+    def __init__(self, fold: str = "") -> None:
+        super().__init__(Shaking, fold=fold)
 
     def product(self, bench: Bench) -> ShakenProduct:
         """The product in hand, shaken as chosen; raises a KitError where it cannot be."""

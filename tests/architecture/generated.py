@@ -202,7 +202,26 @@ def views() -> str:
     return "\n".join([*parts, *map(interface, typed_dicts())])
 
 
-MADE = {KIT / "API.md": api_page, KIT / "widgets" / "views.d.ts": views}
+def names_now() -> set[str]:
+    """Every public name of the kit and its rooms, as a notebook says it."""
+    doors = [KIT / "__init__.pyi", *KIT.glob("*/__init__.pyi")]
+    return {
+        ".".join([*door.relative_to(KIT.parent).parent.parts, alias.asname or alias.name])
+        for door in doors
+        for node in parsed(door).body
+        if isinstance(node, ast.ImportFrom) and node.module != "typing"
+        for alias in node.names
+    }
+
+
+def names_promised() -> str:
+    """The names that notebooks of makers may use: those that were promised before, and the new ones."""
+    return "\n".join(sorted({*PROMISED.read_text(encoding="utf-8").split(), *names_now()})) + "\n"
+
+
+#: A name that stands here is taken away by hand only, with a line under "Changes".
+PROMISED = Path(__file__).with_name("public_names.txt")
+MADE = {KIT / "API.md": api_page, KIT / "widgets" / "views.d.ts": views, PROMISED: names_promised}
 
 if __name__ == "__main__":
     for path, text in MADE.items():

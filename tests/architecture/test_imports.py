@@ -29,6 +29,7 @@ GROUND = {
     "resources",
     "rounding",
     "saving",
+    "soundness",
     "spreadsheet_text",
     "table_cuts",
     "money",
@@ -54,6 +55,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "file_names": {"errors"},
     "made_for": {"errors", "file_names", "saving"},
     "saving": {"errors", "file_lock", "file_names"},
+    "soundness": {"errors"},
     "spreadsheet_text": {"rounding"},
     "table_cuts": set(),
     "money": {"errors", "numbers", "rounding"},
@@ -73,7 +75,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "course": GROUND | CALCULATION,
     "demos": GROUND | CALCULATION,
     "product": GROUND | CALCULATION,
-    "papers": GROUND | CALCULATION | {"figures", "product"},
+    "papers": GROUND | CALCULATION | {"course", "figures", "product"},
     "figures": GROUND | CALCULATION,
     "product_folder": GROUND | CALCULATION | {"workspace"},
     "widgets": GROUND
@@ -81,14 +83,15 @@ MAY_IMPORT: dict[str, set[str]] = {
     | {"course", "product", "papers", "figures", "demos", "product_folder", "stored_stills", "workspace"},
     "commands": GROUND
     | CALCULATION
-    | {"product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack"},
+    | {"course", "product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack", "ports"},
     "environment": {"errors"},
     "workspace": {"errors", "resources"},
     "stored_stills": set(),
     "launcher": {"errors", "environment", "stored_stills", "workspace"},
+    "ports": set(),
     "app": {"environment", "launcher", "workspace"},
     "pack": {"environment"},
-    "__main__": {"commands", "errors", "environment", "workspace", "launcher"},
+    "__main__": {"commands", "errors", "environment", "ports", "workspace", "launcher"},
 }
 
 SEEN_BY_PEOPLE = {"IPython", "anywidget", "ipywidgets", "jinja2", "plotly"}

@@ -55,11 +55,14 @@ for variant, times in (("without salt, as last year", (212, 198, 225)), ("salt 3
     for parted in times:
         seen = tuple(kit.in_use.Reading(parted * part, 40 * part) for part in (0.1, 0.3, 0.5, 0.8))
         trials.keep(kit.in_use.Trial(variant, stood=7, mix="mixed", line="haze", readings=seen, parted=parted))
+weighed = tuple(kit.in_use.Seen(float(n), 0.97 + 0.01 * (n % 3)) for n in (1, 5, 10, 20, 40, 60))
+kit.in_use.save_doses([kit.in_use.WeighedDoses("bottle with the long tube", grams=weighed)], "walk_doses.csv")
 kit.blends.save_trial(kit.blends.demo_trial(), "blend_trial.csv")
 today = lambda: date(2026, 4, 8)
 study = dict(today=today, study=1)"""
 #: What a panel is called with where that is not the bench.
 CALLS = {
+    "DispensersPanel": "(bench, 'walk_doses.csv')",
     "ExercisesPanel": "('02', bench, name='Ada')",
     "NewProductPanel": "()",
     "OverviewPanel": "('walk_log.db', **study)",

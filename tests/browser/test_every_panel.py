@@ -22,6 +22,7 @@ NAMES = every.panel_names()
 #: Those with a chart that a hand can read off.
 CHARTED = (
     "ColdAndWarmPanel",
+    "DispensersPanel",
     "DosingPanel",
     "MutualSolubilityPanel",
     "OverItsLifePanel",

@@ -207,6 +207,8 @@ def test_where_the_order_cannot_be_told_is_the_whole_band() -> None:
     assert f"Between {low:.0f} and {high:.0f} °C it cannot be told which layer lies below." in bands.sentence()
     assert "From 40 to 60 °C it is not known: how 32.1 % of the Water layer expands" in bands.sentence()
     assert bands.below(50) is None
+    assert bands.likely == ((40.0, 60.0, "water"),)
+    assert "There the Water layer would lie below if that expanded as usual liquids do." in bands.sentence()
     assert present(SALTY.bands).sentence() == (
         "From 0 to 60 °C the Water layer lies below the Oil layer, ± twice the uncertainty."
     )

@@ -27,8 +27,10 @@ PARTS = (
 )  # fmt: skip
 
 MOST_LINES = 2
-#: What a page of 1024 px shows of a line that was printed, in signs.
-PRINTED = 110
+#: What a page of 1024 px shows, with the list of files beside it, of a line that was printed. [signs]
+PRINTED = 72
+#: What it shows of a folded cell, which is its first line and three dots. [signs]
+FOLDED = 68
 
 #: What Python shows of a thing that was not made to be read: a list, a dict, a tuple, a quoted text, Name(...).
 _RAW = re.compile(
@@ -98,8 +100,12 @@ def _part_faults(path: Path, cells: list[dict[str, Any]]) -> Iterator[str]:
 
 def _code_faults(cell: dict[str, Any]) -> Iterator[str]:
     source = source_of(cell)
-    if len(source.splitlines()) > MOST_LINES:
-        yield f"has {len(source.splitlines())} lines; a student reads {MOST_LINES} aloud. Let the kit do the rest."
+    lines = source.splitlines()
+    code = [line for line in lines if not line.startswith("# ")]
+    if len(code) > MOST_LINES:
+        yield f"has {len(code)} lines; a student reads {MOST_LINES} aloud. Let the kit do the rest."
+    if len(lines[0]) > FOLDED:
+        yield f"folds to a line of {len(lines[0])} signs, wider than the page. Put a caption of one line above: # ..."
     if not cell["metadata"].get("jupyter", {}).get("source_hidden"):
         yield "is not folded. Set jupyter.source_hidden in its metadata."
     for node in ast.walk(ast.parse(source)):
@@ -119,7 +125,6 @@ def _shown_faults(cell: dict[str, Any]) -> Iterator[str]:
         if "text/html" not in data and (raw := _RAW.search(shown)):
             line = shown[raw.start() :].strip().splitlines()[0]
             yield f"shows a raw object: {line[:50]!r}. Print a sentence, or show a table."
-        if output.get("name") == "stdout" and "text/html" not in data:
-            wide = max(map(len, shown.splitlines()), default=0)
-            if wide > PRINTED and re.search(r" {3,}", shown):
-                yield f"prints a table of {wide} signs, wider than the page ({PRINTED})."
+        wide = max(map(len, shown.splitlines()), default=0)
+        if output.get("name") == "stdout" and wide > PRINTED:
+            yield f"prints a line of {wide} signs, wider than the page ({PRINTED}). Let kit.course.tell print it."

@@ -44,8 +44,9 @@ def test_each_rule_of_a_lesson_says_what_is_wrong(tmp_path: Path) -> None:
     raw = ("{'Aqua': 74.4}", "[1.0, 2.0]", "Aliquot(weigh=120.0)", "'Aqua'", "<object>")
     assert [text for text in raw if not any("raw object" in x for x in _spoilt(tmp_path, ("code", "1"), shown=text))] == []
     assert not any("raw object" in x for x in _spoilt(tmp_path, ("code", "1"), shown="[Annex V] Aqua (water) 3 %"))
-    wide = "a" + " " * 120 + "b"
-    assert any("wider than the page" in fault for fault in _spoilt(tmp_path, ("code", "1"), shown=wide))
+    assert any("prints a line of 80 signs" in fault for fault in _spoilt(tmp_path, ("code", "1"), shown="a" * 80))
+    assert any("folds to a line of 70 signs" in fault for fault in _spoilt(tmp_path, ("code", "1" * 70)))
+    assert not any("has 3 lines" in fault for fault in _spoilt(tmp_path, ("code", "# a caption\n1\n2")))
     notebook = json.loads(LESSONS[0].read_text(encoding="utf-8"))
     notebook["cells"] = [cell for cell in notebook["cells"] if "**By hand" not in source_of(cell)]
     (tmp_path / LESSONS[0].name).write_text(json.dumps(notebook), encoding="utf-8")
@@ -72,3 +73,15 @@ def test_every_lesson_stands_in_the_table_of_what_comes_when_and_every_term_has_
     assert {row["lesson"] for row in terms} == {row["lesson"] for row in planned}
     assert len({row["term"] for row in terms}) == len(terms)
     assert [row["term"] for row in terms if not row["meaning"].endswith(".")] == []
+
+
+def test_the_lecturers_guide_names_every_lesson_and_the_glossary_shows_every_term() -> None:
+    cells = json.loads((ROOT / "notebooks" / "lecturers_guide.ipynb").read_text(encoding="utf-8"))["cells"]
+    guide = "\n".join(source_of(cell) for cell in cells)
+    weeks = [row for row in load_table("lessons").rows if row["week"] != "more"]
+    assert [row["lesson"] for row in weeks if f"**{row['lesson']}.**" not in guide] == []
+    stored = (ROOT / "notebooks" / "glossary.ipynb").read_text(encoding="utf-8")
+    assert [row["term"] for row in load_table("glossary").rows if f"term: {row['term']}" not in stored] == []
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    rows = (f"| {row['week']} | `{row['notebook']}` | {row['minutes']} |" for row in load_table("lessons").rows)
+    assert [row for row in rows if row not in readme] == []

@@ -11,6 +11,8 @@ from kit.bench.price import PackItem, Price
 from kit.bench.price_list import PriceList
 from kit.blends.bottles import weigh_bottles
 from kit.blends.designs import Bottle
+from kit.course.hand_in import Mark
+from kit.course.marking import ClassMarks, Learner
 from kit.findings import Finding
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule, Variant
@@ -163,6 +165,12 @@ def _batch_sheet(text: str) -> str:
     return filled(spec, spec.context(product, options) | {"findings": findings}).html
 
 
+def _class(text: str) -> ClassMarks:
+    """A class with the text in every name, mistake and reason."""
+    mark = Mark("01.stock_for_strength", right=False, tries=2, mistakes=(text,), hints=1, doubts=1)
+    return ClassMarks((Learner(text, text, (mark,), 5.0, 1),), ((text, text),))
+
+
 def _half(text: str) -> Product:
     """A formula that cannot be weighed."""
     line = Line(text, text, note=text)
@@ -223,6 +231,7 @@ PAPERS: Mapping[str, Callable[[str], str]] = {
     "label text in its long form": lambda text: (
         written("label_text", Product(formula_of(text), particulars=label_details_of(text)), long=True).html
     ),
+    "class table": lambda text: written("class_table", _class(text), course=text, marked_on=text).html,
     "comparison": _comparison,
     "stability plan": lambda text: written("stability_plan", _study(text)).html,
     "record sheet": lambda text: written("record_sheet", _study(text), pull=text + " last").html,

@@ -7,7 +7,9 @@ import re
 import sys
 import time
 from dataclasses import replace
+from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
+from threading import Thread
 
 import pytest
 
@@ -221,3 +223,37 @@ def test_a_program_that_cannot_be_started_is_told(tmp_path: Path) -> None:
     program.write_text("no program", encoding="utf-8")
     with pytest.raises(PrintError, match="The browser could not be started"):
         print_pdf("<p>", browser=str(program))
+
+
+def test_a_printed_page_fetches_nothing_and_runs_nothing(printer: str, tmp_path: Path) -> None:
+    """Text cannot become HTML in a paper; here it is HTML, and still nothing comes in from a file or a server."""
+    secret = tmp_path / "secret.html"
+    secret.write_text("<p>the maker's secret</p>", encoding="utf-8")
+    asked: list[str] = []
+
+    class Server(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            asked.append(self.path)
+
+        def log_message(self, *_: object) -> None:
+            pass
+
+    server = HTTPServer(("127.0.0.1", 0), Server)
+    Thread(target=server.serve_forever, daemon=True).start()
+    there, here = f"http://127.0.0.1:{server.server_port}", secret.as_uri()
+    hostile = (
+        f'<iframe src="{here}"></iframe><object data="{here}"></object><embed src="{here}">'
+        f'<img src="{there}/image"><link rel="stylesheet" href="{there}/style"><iframe src="{there}/frame"></iframe>'
+        f"<style>@import url({there}/import); p {{ background: url({there}/back) }}</style>"
+        f'<script>document.body.append("run"+"ning"); fetch("{there}/fetch")</script>'
+        f'<svg width="9" height="9"><image href="{there}/drawing"/></svg>'
+    )
+    html = written("formula_card", PRODUCT).html.replace("</body>", f"{hostile}<p>all of it</p></body>")
+    pages = pypdf.PdfReader(io.BytesIO(print_pdf(html, browser=printer))).pages
+    server.shutdown()
+    server.server_close()
+    text = "".join(page.extract_text() for page in pages)
+    assert "all of it" in text
+    assert "secret" not in text
+    assert "running" not in text
+    assert asked == []

@@ -13,6 +13,7 @@ import kit.papers
 from kit import __main__ as command
 from kit.bench.price_list import demo_prices
 from kit.commands import commands
+from kit.course.marking import ClassMarks, Learner
 from kit.demos import demo
 from kit.environment import AGAIN
 from kit.errors import UnknownNameError
@@ -35,6 +36,7 @@ ABOUT = {
     "product": Product(demo(), prices=demo_prices()),
     "study": StudyRecord(demo_study(), tuple(demo_observations())),
     "bottles": trial_of("Ricinus Communis Seed Oil"),
+    "class": ClassMarks((Learner("Ada", "ada.json", (), 0.0, 0),)),
 }
 EACH = pytest.mark.parametrize("spec", specs().values(), ids=lambda spec: spec.name)
 
@@ -63,13 +65,13 @@ def test_a_paper_is_one_file_and_one_template(spec: PaperSpec) -> None:
 
 
 def test_every_template_is_of_a_paper() -> None:
-    shared = {"findings.html", "notes.html"}
+    shared = {"alone.html", "findings.html", "notes.html"}
     found = {path.name for path in (FOLDER / "templates").glob("*.html")} - shared
     assert found == {f"{name}.html" for name in specs()}
 
 
 def test_an_unknown_paper_is_told() -> None:
-    with pytest.raises(UnknownNameError, match=r"There is no paper 'menu'\. Write one of batch_sheet, comparison"):
+    with pytest.raises(UnknownNameError, match=r"There is no paper 'menu'\. Write one of batch_sheet, class_table"):
         spec_of("menu")
 
 

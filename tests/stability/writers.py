@@ -106,7 +106,8 @@ def kill(place: str, count: int) -> dict[str, object]:
         os.waitpid(child, 0)
         new = all_of(heard)
         said.update(new)
-        if "://" not in place and not said <= (copied := numbers_in_a_copy(place, said)):
+        is_copied = "://" not in place and number % 4 == 0  # a copy is looked through whole: the longest part of it all
+        if is_copied and not said <= (copied := numbers_in_a_copy(place, said)):
             lost |= said - copied
         with StabilityLog.open(place) as log:
             there = numbers_in(log)

@@ -7,6 +7,7 @@ without fetching anything.
 from __future__ import annotations
 
 import json
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -14,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from kit import environment
-from kit.environment import SetUpError, clone_folder, missing_packages, prepare, python_of
+from kit.environment import UNFINISHED, SetUpError, clone_folder, missing_packages, prepare, python_of
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
@@ -60,9 +61,35 @@ def _stamp(clone: Path) -> dict[str, object]:
     return found
 
 
+def _stopped(installer: subprocess.Popen[bytes]) -> int:
+    installer.terminate()
+    installer.wait()
+    raise KeyboardInterrupt
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from kit import environment
+def killed(*_, **__):
+    environment.python_of(Path(sys.argv[1]) / ".venv").parent.mkdir(parents=True, exist_ok=True)
+    environment.python_of(Path(sys.argv[1]) / ".venv").write_text("half a program")
+    os.kill(os.getpid(), signal.SIGKILL)
+environment.subprocess.run = killed
+environment.prepare(Path(sys.argv[1]))
+"""
+
+
 def test_it_is_made_once_and_mended_when_something_changed(clone: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    if sys.platform != "win32":  # which ends processes in another way
+        ended = subprocess.run([sys.executable, "-c", KILLED, clone], cwd=ROOT, capture_output=True, check=False)
+        assert ended.returncode == -signal.SIGKILL
+        assert python_of(clone / ".venv").exists(), "it looks as if it were one"
     python = prepare(clone)
     said = capsys.readouterr().out
+    assert ("The last set-up was broken off half-way, so it is done anew." in said) == (sys.platform != "win32")
+    assert {file.name for file in (clone / ".venv").iterdir()} >= {"shakewell.json", "install.log"}
+    assert not (clone / ".venv" / UNFINISHED).exists()
     assert f"They go into {clone / '.venv'} and nowhere else. This is done once" in said
     assert "The packages are in place." in said
     colour = subprocess.run(
@@ -83,6 +110,13 @@ def test_it_is_made_once_and_mended_when_something_changed(clone: Path, capsys: 
     assert capsys.readouterr().out == ""
 
     (clone / "pyproject.toml").write_text(PYPROJECT + "\n# a new line\n", encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(environment, "_wait_with_dots", _stopped)
+        with pytest.raises(KeyboardInterrupt):
+            prepare(clone, ["test"])
+    assert (clone / ".venv" / UNFINISHED).exists(), "the installer was stopped half-way"
+    (clone / ".venv" / UNFINISHED).unlink()
+    capsys.readouterr()
     prepare(clone)
     assert "The packages are in place." in capsys.readouterr().out
 
@@ -108,6 +142,16 @@ def test_a_failed_download_is_told_and_can_be_tried_again(clone: Path) -> None:
 
     (clone / "backend.py").write_text(BACKEND, encoding="utf-8")
     assert prepare(clone).exists()
+
+
+def test_the_cause_is_told_where_the_installer_names_it() -> None:
+    for said, told in {
+        "ERROR: Could not install: [Errno 28] No space left on device": "The disk is full. Make room, a gigabyte say",
+        "WARNING: (NewConnectionError('...')) ERROR: No matching": "This computer does not reach the internet, which",
+        "ERROR: [Errno 13] Permission denied: '/opt'": "You may not write there. Put the kit into a folder of yours",
+        "ERROR: of another kind": "If this machine is not connected to the internet, connect it",
+    }.items():
+        assert environment.what_to_do(said).startswith(told), said
 
 
 @pytest.mark.parametrize("module", ["venv", "ensurepip"])

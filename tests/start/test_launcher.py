@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import errno
 import json
 import os
 import re
@@ -12,12 +13,15 @@ import subprocess
 import sys
 import tempfile
 import urllib.request
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from kit import launcher
+from kit.__main__ import main
+from kit.app import launch_app
 from kit.environment import SetUpError
 from kit.launcher import FRONT_ENDS, OPTIONS, PAGE, SETTINGS, own_key, running_address, screen_is_there, sockets_fit
 from kit.stability.photos.files import MOST_BYTES
@@ -310,6 +314,34 @@ def test_without_jupyterlab_it_says_so(tmp_path: Path, monkeypatch: pytest.Monke
         SetUpError, match=r"JupyterLab cannot be started: .+\. Install the kit again, with its packages"
     ):
         launcher.launch(tmp_path)
+
+
+def test_settings_that_cannot_be_written_are_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    own = tmp_path / ".jupyter"
+    own.write_text("in the way", encoding="utf-8")
+    for start in (launcher.launch, launch_app):
+        with pytest.raises(SetUpError, match=r"\.jupyter cannot be used: file exists\. Name another folder to work in"):
+            start(tmp_path)
+    own.unlink()
+    own.mkdir()
+
+    def refuses(*_: object) -> None:
+        raise PermissionError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr(Path, "chmod", refuses)
+    if LINUX:
+        monkeypatch.setattr(os, "geteuid", lambda: own.stat().st_uid + 1)
+        with pytest.raises(SetUpError, match=r"cannot be used: it belongs to another user of this computer\."):
+            launcher.launch(tmp_path)
+
+
+def test_a_port_that_there_is_not_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    for command in ([], ["app"]):
+        for port in ("-1", "0", "70000", "1e3", "eighty", "٣", "9" * 40):
+            with suppress(SystemExit):  # a command gives the code back
+                assert main([*command, f"--port={port}"]) == 2
+            told = f"{port[:20]!r} is no port. Write a whole number from 1 to 65535, such as 8888."
+            assert told in " ".join(capsys.readouterr().err.split())
 
 
 def test_a_start_that_fails_names_the_log(tmp_path: Path) -> None:

@@ -48,9 +48,15 @@ _WORDS = {
     "40": _BUSY,
     "08": _GONE,
     "57P": _GONE,
+    "address": "was not called: its address holds what cannot be read ({problem}). Correct it and open it again.",
+    "host": "cannot be found: no computer of that name is known. Check the name in the address, then the network.",
+    "secrecy": "and this computer found no secret way to talk ({problem}). Ask which sslmode and certificate it takes.",
 }
-#: A connection that never came about has no SQLSTATE, only the server's words.
+#: A connection that never came about has no SQLSTATE, only the words of the server, or of what would have called it.
 _WORDS_OF_THE_SERVER = (
+    (re.compile(r"invalid .*(value|option|port)|definition of service", re.IGNORECASE), "address"),
+    (re.compile(r"Name or service not known|nodename nor servname|getaddrinfo failed", re.IGNORECASE), "host"),
+    (re.compile(r"not support SSL|certificate|sslmode|channel binding", re.IGNORECASE), "secrecy"),
     (re.compile(r"password|no pg_hba|role .* does not exist|authentication", re.IGNORECASE), "28"),
     (re.compile(r"database .* does not exist", re.IGNORECASE), "3D"),
     (re.compile(r"too many (clients|connections)|remaining connection slots", re.IGNORECASE), "53300"),
@@ -146,12 +152,10 @@ def _engine(url: URL, wait: float) -> Engine:
 def _sentence(name: str, password: str, problem: Problem) -> str:
     words = str(problem).strip().splitlines()[0] if str(problem).strip() else type(problem).__name__
     state = _state(problem, words)
-    for known in (state, state[:3], state[:2]):
-        if known in _WORDS:
-            return f"{name} {_WORDS[known]}"
     if password:
         words = words.replace(password, "***")
-    return f"{name} {_OTHER.format(problem=words)}"
+    said = next((_WORDS[known] for known in (state, state[:3], state[:2]) if known in _WORDS), _OTHER)
+    return f"{name} {said.format(problem=words)}"
 
 
 def _state(problem: Problem, words: str) -> str:

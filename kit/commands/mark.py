@@ -1,0 +1,67 @@
+"""``mark``: the hand-ins of a class as a table, with the mistakes to speak about next week."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from kit.commands import CLEAN
+from kit.commands.common import new_parser
+from kit.commands.options import from_options, options_of
+from kit.course.class_table import as_class_csv, as_class_xlsx
+from kit.course.marking import mark_folder
+from kit.errors import EntryError
+from kit.inputs import FileName, asked
+from kit.iso_dates import today
+from kit.papers.class_table import ClassOptions
+from kit.papers.registry import make_paper
+from kit.papers.writing import write_paper
+from kit.saving import save_bytes, save_text
+from kit.visible_text import one_line
+
+if TYPE_CHECKING:
+    import argparse
+
+
+@dataclass(frozen=True, slots=True)
+class MarkOptions:
+    """What the table is called, and where it goes."""
+
+    course: str = asked("What the course is called")
+    out: Path | None = asked("A folder for the tables", FileName(""), None, help="Default: 'marked' in FOLDER.")
+
+
+def parser(prog: str) -> argparse.ArgumentParser:
+    """The arguments of the command."""
+    made = new_parser(
+        prog,
+        "Mark the files that a class handed in. Nothing of them is run: each answer is checked anew. Written are\n"
+        "class_table.html (to read and print), class_table.xlsx and class_table.csv.",
+        "hand_ins --course 'Autumn, week 3'",
+    )
+    made.add_argument("folder", type=Path, metavar="FOLDER", help="with the hand_in_….json files of the class")
+    options_of(made, MarkOptions)
+    return made
+
+
+def run(options: argparse.Namespace) -> int:
+    """Mark, write the tables, say where they are and what does not count."""
+    given = from_options(options, MarkOptions)
+    marked = mark_folder(options.folder)
+    for _, why in marked.left_out:
+        print(one_line(why), file=sys.stderr)
+    if not marked.learners:
+        msg = f"No file in {options.folder.name!r} can be marked."
+        raise EntryError(msg)
+    folder = given.out or options.folder / "marked"
+    folder.mkdir(parents=True, exist_ok=True)
+    table = folder / "class_table.html"
+    paper = make_paper("class_table", marked, ClassOptions(given.course, today()))
+    write_paper(paper.html, table)
+    save_bytes(table.with_suffix(".xlsx"), as_class_xlsx(marked))
+    save_text(table.with_suffix(".csv"), as_class_csv(marked))
+    for ending in (".html", ".xlsx", ".csv"):
+        print(table.with_suffix(ending))
+    return CLEAN

@@ -1,0 +1,445 @@
+"""What each dose of a layered product holds as a pump, spray, disc-top or dropper takes it, to the last one.
+
+The simplest model, and our choice: each dose is a slice of the column of liquid (:mod:`kit.in_use.column`). A pump,
+a spray and a pipette take what stands just above the end of their tube; a bottle that is tilted gives its uppermost
+liquid first, one that is turned over its lowest. Every gram is dosed or left.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+from kit.errors import RangeError
+from kit.in_use.column import AtRest, Parting, ShakenUp
+from kit.inputs import Choice, Number, asked
+from kit.layers.bottle import stand
+from kit.layers.dosing import MOST_DOSES
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from kit.in_use.column import Column
+    from kit.layers.bottle import Bottle, Standing
+    from kit.layers.density import Layer
+    from kit.layers.shaken import Shaken
+
+Kind = Literal["pump", "spray", "disc-top", "dropper"]
+Way = Literal["tube", "tilted", "turned over"]
+Shaking = Literal["at once", "waits", "never"]
+
+WAYS = {"tilted": "tilted: the upper layer first", "turned over": "turned over: the lower layer first"}
+SHAKINGS = {"at once": "shaken, and dosed at once", "waits": "shaken, then waited", "never": "not shaken"}
+#: Where nobody said how deep a pipette reaches, it ends so far above the floor. [mm]
+PIPETTE_END = 5.0
+#: Of doses while the product parts, about so many steps are worked out; more doses are alike within a step.
+STEPS = 48
+#: A step is at most this part of the doses that are left.
+TOWARDS_THE_END = 12
+#: A part of the dose that is none.
+NO_DOSE = 1e-9
+#: A dose is of one layer where that is more of it than this. [part of its mass]
+NEARLY = 0.99
+#: What the last tenth of the bottle is.
+TENTH = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Dispenser:
+    """How doses are taken from a bottle.
+
+    Attributes
+    ----------
+    dose
+        [mL]
+    way
+        "tube" for a pump, spray or pipette; "tilted" or "turned over" for a bottle that is poured from.
+    tip
+        Where the tube ends above the floor; for "tube" alone. [mm]
+    clings
+        What stays on the wall and in the closure of a bottle that is poured from. [mL]
+    """
+
+    kind: Kind
+    dose: float
+    way: Way = "tube"
+    tip: float = 0.0
+    clings: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not (self.dose > 0 and math.isfinite(self.dose)):
+            msg = f"One dose of the {self.kind} must be more than 0 mL, got {self.dose:g} mL."
+            raise RangeError(msg)
+        if not self.tip >= 0:
+            msg = (
+                f"The tube of the {self.kind} ends {self.tip:g} mm above the floor of the bottle; it must be 0 or "
+                "more. A longer one would bend: cut it."
+            )
+            raise RangeError(msg)
+        if not self.clings >= 0:
+            msg = f"No less than 0 mL can cling to the wall, got {self.clings:g} mL."
+            raise RangeError(msg)
+
+    def out_of_reach(self, bottle: Bottle) -> float:
+        """What it never takes out: the heel below its tube, or what clings. [mL]"""
+        return bottle.volume(min(self.tip, bottle.height)) if self.way == "tube" else self.clings
+
+    def starts(self, total: float, size: float, below: float) -> float:
+        """How much stands below the slice that a dose of this size takes. [mL]"""
+        return {"tube": below, "tilted": total - size, "turned over": 0.0}[self.way]
+
+
+@dataclass(frozen=True, slots=True)
+class FourDispensers:
+    """What a maker says of four dispensers for one bottle."""
+
+    tip: float = asked(
+        "Dip tube ends", Number(0, 1000, digits=4), 3.0, unit="mm", slide=(0.0, 100.0, 0.5),
+        help="Above the floor, of the pump and the spray.",
+    )  # fmt: skip
+    pump: float = asked("Pump: one stroke", Number(0.01, 1000, digits=4), 1.0, unit="mL")
+    spray: float = asked(
+        "Spray: one dose", Number(0.001, 1000, digits=4), 0.5, unit="g", help="Of the product shaken up, as weighed."
+    )
+    poured: float = asked("Disc-top: one dose", Number(0.01, 1000, digits=4), 3.0, unit="mL")
+    way: Way = asked("The bottle is", Choice(WAYS), "tilted", help="To pour through the disc-top.")
+    clings: float = asked("Clings to it", Number(0, 1000, digits=4), 0.0, unit="mL", help="And is never poured out.")
+    drawn: float = asked("Dropper: one filling", Number(0.01, 1000, digits=4), 1.0, unit="mL")
+    depth: float | None = asked(
+        "Pipette below the rim", Number(0, 1000, digits=4), None, unit="mm", example="5 mm above the floor"
+    )
+
+    def made(self, bottle: Bottle, density: float) -> tuple[Dispenser, ...]:
+        """The four of them for a bottle, with a product of this density. [g/mL]
+
+        A stroke of a spray moves one volume, so its mass is turned into that of the product shaken up.
+
+        Raises
+        ------
+        RangeError
+            A pipette longer than the bottle is deep.
+        """
+        end = PIPETTE_END if self.depth is None else bottle.height - self.depth
+        if end < 0:
+            msg = (
+                f"A pipette of {self.depth:.4g} mm below the rim is longer than {bottle.name} is deep inside, "
+                f"{bottle.height:.4g} mm. Choose a shorter one."
+            )
+            raise RangeError(msg)
+        return (
+            Dispenser("pump", self.pump, tip=self.tip),
+            Dispenser("spray", self.spray / density, tip=self.tip),
+            Dispenser("disc-top", self.poured, self.way, clings=self.clings),
+            Dispenser("dropper", self.drawn, tip=end),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How a person treats the bottle before each dose: shaken, how long she waits, or not at all. [s]"""
+
+    shaking: Shaking = asked("Before each dose", Choice(SHAKINGS), "never")
+    delay: float = asked(
+        "Waits", Number(0, 1e6), 10.0, unit="s", help="From shaking to dosing.",
+        applies=lambda said: said["shaking"] == "waits",
+    )  # fmt: skip
+
+    @property
+    def words(self) -> str:
+        """In words."""
+        return f"shaken, then {self.delay:g} s waited" if self.shaking == "waits" else SHAKINGS[self.shaking]
+
+
+@dataclass(frozen=True, slots=True)
+class LastTenth:
+    """What the last tenth of a bottle holds.
+
+    Attributes
+    ----------
+    dose
+        The first dose of it; None where more than a tenth never comes out.
+    held
+        In the bottle before that dose, layer by layer from below. [g]
+    low, high
+        The layer that is followed, in its doses. [% w/w]
+    """
+
+    dose: int | None
+    held: tuple[float, ...]
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Dispensed:
+    """A bottle used up dose by dose.
+
+    Attributes
+    ----------
+    standing
+        Its layers as they stood at first, from below.
+    doses
+        Of each dose what it held of each layer; the last may be a short one, with air. [g]
+    left
+        Of each layer, what never comes out. [g]
+    """
+
+    dispenser: Dispenser
+    manner: Manner
+    standing: tuple[Standing, ...]
+    doses: tuple[tuple[float, ...], ...]
+    left: tuple[float, ...]
+
+    @cached_property
+    def filled(self) -> tuple[float, ...]:
+        """Of each layer, from below. [g]"""
+        return tuple(each.volume * each.layer.density for each in self.standing)
+
+    @cached_property
+    def followed(self) -> int:
+        """The place of the layer whose share is told: the oil layer, or the uppermost where there is none."""
+        kinds = [each.layer.kind for each in self.standing]
+        return kinds.index("oil") if "oil" in kinds else len(kinds) - 1
+
+    @property
+    def name(self) -> str:
+        """The name of the layer that is followed."""
+        return self.standing[self.followed].layer.name
+
+    @cached_property
+    def label(self) -> float:
+        """That layer in the product as filled. [% w/w]"""
+        return 100 * self.filled[self.followed] / math.fsum(self.filled)
+
+    @cached_property
+    def masses(self) -> tuple[float, ...]:
+        """Of each dose. [g]"""
+        return tuple(math.fsum(dose) for dose in self.doses)
+
+    @cached_property
+    def percents(self) -> tuple[float, ...]:
+        """The layer that is followed, in each dose. [% w/w]"""
+        at = self.followed
+        return tuple(100 * dose[at] / mass for dose, mass in zip(self.doses, self.masses, strict=True))
+
+    @cached_property
+    def used(self) -> tuple[float, ...]:
+        """How much of the fill has come out after each dose. [% w/w]"""
+        filled, out, found = math.fsum(self.filled), 0.0, []
+        for mass in self.masses:
+            out += mass
+            found.append(100 * out / filled)
+        return tuple(found)
+
+    @cached_property
+    def volumes(self) -> tuple[float, ...]:
+        """Of each dose. [mL]"""
+        densities = [each.layer.density for each in self.standing]
+        return tuple(math.fsum(m / d for m, d in zip(dose, densities, strict=True)) for dose in self.doses)
+
+    @property
+    def is_short(self) -> bool:
+        """Whether the last dose is less than a whole one: the tube draws air with it."""
+        return self.volumes[-1] < self.dispenser.dose * (1 - 1e-6)
+
+    @property
+    def unaccounted(self) -> float:
+        """What is missing of any layer as filled: 0 but for the digits of a float. [g]"""
+        out = zip(*self.doses, strict=True)
+        each = zip(self.filled, out, self.left, strict=True)
+        return max(abs(math.fsum([filled, -left, *(-mass for mass in taken)])) for filled, taken, left in each)
+
+    def after(self, doses: int) -> tuple[float, ...]:
+        """What is in the bottle after so many doses, layer by layer from below. [g]"""
+        out = zip(*self.doses[:doses], strict=True) if doses else [()] * len(self.filled)
+        return tuple(
+            max(0.0, math.fsum([filled, *(-mass for mass in taken)]))
+            for filled, taken in zip(self.filled, out, strict=True)
+        )
+
+    def doses_by(self, used: float) -> int:
+        """How many doses have come out when so much of the fill has, at most all. [% w/w]"""
+        return sum(part <= used + 1e-6 for part in self.used)
+
+    def layer_of(self, dose: Sequence[float]) -> str:
+        """The layer that nearly all of a dose is of, or "both layers"."""
+        at = max(range(len(dose)), key=lambda n: dose[n])
+        if dose[at] > NEARLY * math.fsum(dose):
+            return self.standing[at].layer.name
+        return "both layers" if len(dose) == 2 else "several layers"
+
+    @property
+    def first(self) -> str:
+        """The layer that the first dose is of, or "both layers"."""
+        return self.layer_of(self.doses[0])
+
+    @cached_property
+    def last_tenth(self) -> LastTenth:
+        """What the last tenth of the bottle holds, by mass."""
+        dose = next((n for n, used in enumerate((0.0, *self.used)) if used >= 100 * (1 - TENTH) - 1e-9), None)
+        if dose is None or dose >= len(self.doses):
+            return LastTenth(None, self.left, math.nan, math.nan)
+        return LastTenth(dose + 1, self.after(dose), min(self.percents[dose:]), max(self.percents[dose:]))
+
+
+def dispense(
+    layers: Sequence[Layer],
+    bottle: Bottle,
+    fill: float,
+    dispenser: Dispenser,
+    manner: Manner = Manner(),
+    shaken: Shaken | None = None,
+) -> Dispensed:
+    """Use up a bottle dose by dose.
+
+    Parameters
+    ----------
+    fill
+        [mL]
+    shaken
+        The product shaken, by :func:`kit.layers.shaken.shake`; only where a person waits after shaking.
+
+    Raises
+    ------
+    RangeError
+        Nothing within reach of the tube, more doses than are followed, more in the bottle than it holds, or a wait
+        where nothing is known of how the layers part.
+
+    Notes
+    -----
+    By mass balance alone: left after a dose = left before it − the dose. The slice of a dose is exact for layers at
+    rest and for a bottle shaken up. While the product parts, few doses are worked out one by one; many in about a
+    hundred steps, each from its middle, in which the doses are alike.
+    """
+    standing = tuple(stand(layers, bottle, fill))
+    column = _column(standing, manner, shaken)
+    below = dispenser.out_of_reach(bottle)
+    above = fill - below
+    if above <= NO_DOSE * fill:
+        msg = (
+            f"The {dispenser.kind} takes nothing: {below:.4g} mL stand below the end of its tube or cling, and "
+            f"{fill:.4g} mL are in the bottle. Let the tube end lower, or fill more."
+        )
+        raise RangeError(msg)
+    count = math.ceil(above / dispenser.dose - 1e-6)
+    if count > MOST_DOSES:
+        msg = (
+            f"{count} doses of the {dispenser.kind} from one bottle are too many to follow; {MOST_DOSES} at most. "
+            "Make the dose larger."
+        )
+        raise RangeError(msg)
+    run = _Run(column, dispenser, [each.volume for each in standing], below)
+    done = 0
+    while done < count:
+        step = _step(count, done) if isinstance(column, Parting) else 1
+        run.take(step, is_last=done + step == count)
+        done += step
+    densities = [each.layer.density for each in standing]
+    doses = tuple(tuple(v * d for v, d in zip(dose, densities, strict=True)) for dose in run.doses)
+    left = tuple(v * d for v, d in zip(run.left, densities, strict=True))
+    return Dispensed(dispenser, manner, standing, doses, left)
+
+
+def _step(count: int, done: int) -> int:
+    """As many doses as count as alike next; fewer towards the end, where what is left changes fast."""
+    return max(1, min(math.ceil(count / STEPS), (count - done) // TOWARDS_THE_END, count - done))
+
+
+def _column(standing: Sequence[Standing], manner: Manner, shaken: Shaken | None) -> Column:
+    """What holds for the content of the bottle when a dose is taken."""
+    if manner.shaking == "never" or len(standing) == 1:
+        return AtRest()
+    if manner.shaking == "at once" or manner.delay == 0:
+        return ShakenUp()
+    if shaken is None:
+        msg = "To say what a dose holds some time after shaking, it must be known how the layers part: shake it first."
+        raise RangeError(msg)
+    return Parting(shaken, [each.layer.kind for each in standing].index(shaken.drops.kind), manner.delay)
+
+
+class _Run:
+    """What is left of each layer, and what a dose takes of it. [mL]"""
+
+    def __init__(self, column: Column, dispenser: Dispenser, volumes: list[float], below: float) -> None:
+        self.column, self.dispenser, self.below = column, dispenser, below
+        self.left = volumes
+        self.doses: list[tuple[float, ...]] = []
+
+    def take(self, doses: int, *, is_last: bool) -> None:
+        """Take so many doses, alike but for a short last one."""
+        size = self.dispenser.dose
+        whole = doses - 1 if is_last else doses
+        if doses > 1:  # from the middle of the step
+            first = self._slice(self.left, size)
+            middle = [max(0.0, v - taken * (doses - 1) / 2) for v, taken in zip(self.left, first, strict=True)]
+            self._draw(self._slice(middle, size), whole)
+        elif whole:
+            self._draw(self._slice(self.left, size), whole)
+        if is_last:
+            rest = min(size, math.fsum(self.left) - self.below)
+            if rest > NO_DOSE * size:
+                self._draw(self._slice(self.left, rest), 1)
+
+    def _slice(self, volumes: Sequence[float], size: float) -> list[float]:
+        total = sum(volumes)
+        return self.column.taken(volumes, self.dispenser.starts(total, size, self.below), size)
+
+    def _draw(self, dose: list[float], times: int) -> None:
+        """Draw a dose so many times; where a layer runs out, the others make up for it."""
+        for _ in range(times):
+            left = [v - taken for v, taken in zip(self.left, dose, strict=True)]
+            drawn = dose
+            if min(left) < 0:
+                lacking = -sum(v for v in left if v < 0)
+                drawn = [min(taken, v) for taken, v in zip(dose, self.left, strict=True)]
+                drawn = _made_up(drawn, self.left, lacking)
+                left = [max(0.0, v - taken) for v, taken in zip(self.left, drawn, strict=True)]
+            self.left = left
+            self.doses.append(tuple(drawn))
+
+
+def _made_up(drawn: Sequence[float], there: Sequence[float], lacking: float) -> list[float]:
+    """The dose with what is lacking taken from the layers of which there is more."""
+    room = [v - taken for v, taken in zip(there, drawn, strict=True)]
+    total = math.fsum(room)
+    part = min(1.0, lacking / total) if total > 0 else 0.0
+    return [taken + part * more for taken, more in zip(drawn, room, strict=True)]
+
+
+def drawn_along(flow: float, heavier: float, lighter: float) -> float:
+    """How near the line between two layers may come to a tube's end before both are drawn at once. [mm]
+
+    h = 0.69 (Q² / g')^(1/5), g' = g (1 - ρ lighter / ρ heavier): for thin liquids and an even flow; a measure of size.
+
+    Parameters
+    ----------
+    flow
+        While the stroke lasts. [mL/s]
+    heavier, lighter
+        Densities. [g/mL]
+
+    Raises
+    ------
+    RangeError
+        A flow of 0 or less, or densities the wrong way round.
+
+    References
+    ----------
+    .. [1] B. T. Lubin, G. S. Springer, "The formation of a dip on the surface of a liquid draining from a tank",
+       Journal of Fluid Mechanics 29 (1967) 385-390; the constant 0.69 from memory.
+
+    Examples
+    --------
+    >>> print(f"{drawn_along(2.0, 1.0, 0.87):.1f} mm")
+    5.4 mm
+    """
+    if not (flow > 0 and 0 < lighter < heavier):
+        msg = (
+            f"A flow above 0 mL/s and a heavier layer below a lighter one are needed, got {flow:g} mL/s, "
+            f"{heavier:g} and {lighter:g} g/mL."
+        )
+        raise RangeError(msg)
+    gravity = 9806.65 * (1 - lighter / heavier)  # mm/s²
+    return 0.69 * float(((1000 * flow) ** 2 / gravity) ** 0.2)

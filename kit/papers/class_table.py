@@ -1,0 +1,106 @@
+"""The class table: what each learner has right, and which mistakes to speak about next week."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from kit.course.catalogue import exercise, short_number
+from kit.figures.mistakes import mistakes_figure
+from kit.inputs import Day, asked
+from kit.papers.paper import PaperSpec
+
+if TYPE_CHECKING:
+    from kit.course.hand_in import Mark
+    from kit.course.marking import ClassMarks, CommonMistake
+
+#: So many mistakes are drawn, and so many exercises stand side by side.
+MOST_DRAWN, MOST_ACROSS = 10, 12
+
+
+@dataclass(frozen=True, slots=True)
+class ClassOptions:
+    """What stands at the head of the table."""
+
+    course: str = asked("Course")
+    marked_on: str = asked("Marked on", Day())
+
+
+def context(marked: ClassMarks, options: ClassOptions) -> dict[str, Any]:
+    """What the paper prints."""
+    keys = marked.keys
+    blocks = [keys[at : at + MOST_ACROSS] for at in range(0, len(keys), MOST_ACROSS)]
+    drawn = marked.mistakes[:MOST_DRAWN]
+    return {
+        "course": options.course,
+        "marked_on": options.marked_on,
+        "count": len(marked.learners),
+        "figure": mistakes_figure([(_where(one), one.learners) for one in drawn], len(marked.learners))
+        if drawn
+        else "",
+        "more_mistakes": len(marked.mistakes) - len(drawn),
+        "learners": [
+            {
+                "name": one.name,
+                "right": one.right,
+                "tried": len(one.marks),
+                "tries": one.tries,
+                "minutes": f"{one.minutes:.0f}",
+                "doubts": one.doubts or "",
+                "formulas": one.formulas or "",
+            }
+            for one in marked.learners
+        ],
+        "blocks": [
+            {
+                "keys": [short_number(key) for key in block],
+                "rows": [
+                    {
+                        "name": one.name,
+                        "cells": [_cell({mark.key: mark for mark in one.marks}.get(key)) for key in block],
+                    }
+                    for one in marked.learners
+                ],
+            }
+            for block in blocks
+        ],
+        "exercises": [
+            {
+                "number": short_number(one.key),
+                "title": one.title,
+                "kind": "as the file says" if exercise(one.key).kind == "draw" else "",
+                "tried": one.tried,
+                "right": one.right,
+                "at_once": one.at_once,
+                "mistakes": "; ".join(f"{words} ({count})" for words, count in one.mistakes[:2]),
+            }
+            for one in marked.difficulties
+        ],
+        "left_out": [why for _, why in marked.left_out],
+    }
+
+
+def _where(made: CommonMistake) -> str:
+    """A mistake and where it was made."""
+    return f"{made.words} ({', '.join(map(short_number, made.exercises))})"
+
+
+def _cell(mark: Mark | None) -> str:
+    """A learner at an exercise: a sign, and how many tries it took where that was more than one."""
+    if mark is None:
+        return ""
+    return f"{'✓' if mark.right else '✗'}{mark.tries if mark.tries > 1 else ''}{' ?' if mark.doubts else ''}"
+
+
+SPEC = PaperSpec(
+    "class_table",
+    "Class table",
+    "what each learner has right, and the common mistakes",
+    "class",
+    ClassOptions,
+    context,
+    (
+        "course", "marked_on", "count", "figure", "more_mistakes", "learners", "blocks", "exercises", "left_out",
+    ),
+    lambda _, options: (options.course,),
+)  # fmt: skip

@@ -1,0 +1,144 @@
+"""A class is marked from its files: right, which mistake, how many tries, how long; and what does not count is told."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import time
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import openpyxl
+import pytest
+
+from kit.commands import CLEAN, FAILED, run
+from kit.course import HandIn, Progress, as_class_csv, as_class_xlsx, check, exercise, hand_in_text, mark_folder
+from kit.course.marking import PAUSE
+from kit.errors import EntryError
+from tests.pace import on_this_machine
+from tests.papers.all_papers import written
+from tests.papers.reading import Page
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+KEYS = ("01.stock_for_strength", "01.volume_basis_to_mass_basis")
+SLIP = exercise(KEYS[1]).task("Bea").mistakes[0]
+
+
+def progress(name: str, *steps: tuple[str, str, str]) -> Progress:
+    """Tries of these exercises at these times: "right", or which usual mistake by its number."""
+    made = Progress(name)
+    for key, what, at in steps:
+        task = exercise(key).task(name)
+        answer = task.answer if what == "right" else task.mistakes[int(what)].answer
+        made = made.with_try(key, 0, f"{answer:.9f}", check(task, f"{answer:.9f}"), 2, f"2026-04-06T{at}:00Z")
+    return made
+
+
+def hand_in(folder: Path, file: str, given: Progress, formulas: dict[str, str] | None = None) -> None:
+    (folder / file).write_text(hand_in_text(HandIn(given, formulas or {})), encoding="utf-8")
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Three learners: all right at once; a mistake first; one that was changed by hand."""
+    hand_in(tmp_path, "ada.json", progress("Ada", (KEYS[0], "right", "10:00"), (KEYS[1], "right", "10:05")))
+    late = progress("Bea", (KEYS[1], "0", "09:00"), (KEYS[1], "0", "09:19"), (KEYS[1], "right", "09:45"))
+    hand_in(tmp_path, "bea.json", late, {"mist.toml": "x"})
+    forged = progress("Cyd", (KEYS[0], "0", "11:00"))
+    hand_in(tmp_path, "cyd.json", replace(forged, tries=(replace(forged.tries[0], result="right", mistakes=()),)))
+    return tmp_path
+
+
+def test_it_is_told_what_is_right_which_mistake_how_many_tries_and_how_long(folder: Path) -> None:
+    marked = mark_folder(folder)
+    ada, bea, cyd = marked.learners
+    assert [(one.name, one.right, one.tries, one.doubts) for one in marked.learners] == [
+        ("Ada", 2, 2, 0), ("Bea", 1, 3, 0), ("Cyd", 0, 1, 1),
+    ]  # fmt: skip
+    # 9:00 to 9:19 is work; the pause to 9:45 is longer than twenty minutes
+    assert (ada.minutes, bea.minutes, cyd.minutes) == (5.0, 19.0, 0.0)
+    assert PAUSE == 20
+    assert [one.formulas for one in marked.learners] == [0, 1, 0]
+    first, second = marked.difficulties
+    assert (first.key, first.tried, first.right, first.at_once) == (KEYS[0], 2, 1, 1)
+    assert (second.key, second.tried, second.right, second.at_once) == (KEYS[1], 2, 2, 1)
+    assert second.mistakes == ((SLIP.words, 1),)
+    # a learner counts once for a mistake that was made twice; the forged try is checked anew, with its mistake
+    assert {one.words: one.learners for one in marked.mistakes}[SLIP.words] == 1
+    assert len(marked.mistakes) == 2
+
+
+def test_what_does_not_count_is_told_with_its_reason_and_the_rest_is_marked(folder: Path) -> None:
+    whole = (folder / "ada.json").read_text(encoding="utf-8")
+    (folder / "torn.json").write_text(whole[:200], encoding="utf-8")
+    (folder / "changed.json").write_text(whole.replace('"Ada"', '"Dov"'), encoding="utf-8")
+    (folder / "other.json").write_text('{"a": 1}', encoding="utf-8")
+    (folder / "photo.jpg").write_bytes(b"\xff\xd8")
+    (folder / "folder.json").mkdir()
+    hand_in(folder, "ada_earlier.json", progress(" ADA ", (KEYS[0], "0", "08:00")))
+    marked = mark_folder(folder)
+    assert [one.name for one in marked.learners] == ["Ada", "Bea", "Cyd"]
+    assert [file for file, _ in marked.left_out] == ["ada_earlier.json", "changed.json", "other.json", "torn.json"]
+    said = dict(marked.left_out)
+    assert said["ada_earlier.json"] == "ada_earlier.json is of  ADA , and ada.json is newer."
+    assert "its seal does not fit" in said["changed.json"]
+    assert "cannot be read" in said["torn.json"]
+
+
+def test_a_folder_without_a_hand_in_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(EntryError, match="there is no file"):
+        mark_folder(tmp_path)
+    with pytest.raises(EntryError, match="There is no folder"):
+        mark_folder(tmp_path / "nowhere")
+    (tmp_path / "other.json").write_text("{}", encoding="utf-8")
+    assert run("mark", [str(tmp_path)]) == FAILED
+    assert not (tmp_path / "marked").exists()
+
+
+def test_the_command_writes_a_page_a_workbook_and_a_csv_that_agree(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    hand_in(folder, "eve.json", progress("=1+1 <b>&", (KEYS[0], "right", "10:00")))
+    assert run("mark", [str(folder), "--course", "Autumn & <i>"]) == CLEAN
+    files = [folder / "marked" / f"class_table.{ending}" for ending in ("html", "xlsx", "csv")]
+    assert capsys.readouterr().out.split() == list(map(str, files))
+    page = Page(files[0].read_text(encoding="utf-8"))
+    assert {"=1+1 <b>&", "Autumn & <i>", "Bea"} <= set(map(str.strip, page.root.itertext()))
+    assert "svg" in page.html
+    assert SLIP.words in page.text
+    book = openpyxl.load_workbook(files[1])
+    assert book.sheetnames == ["Learners", "Answers", "Mistakes", "Not counted"]
+    assert all(cell.data_type != "f" for sheet in book for row in sheet for cell in row)
+    by_name = {row[0]: row for row in book["Learners"].iter_rows(min_row=2, values_only=True)}
+    assert by_name["Bea"] == ("Bea", 1, 1, 19, 0, None, 3, "bea.json")
+    assert by_name["Cyd"] == ("Cyd", 0, 1, 0, 1, -1, None, "cyd.json")
+    rows = list(csv.reader(io.StringIO(files[2].read_text(encoding="utf-8"))))
+    answers = [[str(cell or "") for cell in row] for row in book["Answers"].iter_rows(values_only=True)]
+    assert [row[1:8] for row in rows] == [row[1:8] for row in answers]
+    assert rows[1][0] == "'=1+1 <b>&"
+
+
+def test_two_hundred_are_marked_and_laid_out_within_five_seconds(tmp_path: Path) -> None:
+    for at in range(200):
+        steps = [(key, what, f"10:{2 * n:02d}") for n, key in enumerate(KEYS) for what in ("0", "right")]
+        hand_in(tmp_path, f"{at}.json", progress(f"Learner {at}", *steps))
+    begun = time.perf_counter()
+    marked = mark_folder(tmp_path)
+    html, book, text = written("class_table", marked).html, as_class_xlsx(marked), as_class_csv(marked)
+    assert time.perf_counter() - begun < on_this_machine(5.0)
+    assert len(marked.learners) == 200
+    assert html.count("<tr>") > 400
+    assert len(book) > 10_000
+    assert text.count("\n") == 401
+
+
+def test_a_file_with_strange_moments_is_marked_all_the_same(tmp_path: Path) -> None:
+    given = progress("Ada", (KEYS[0], "right", "10:00"))
+    odd = tuple(replace(given.tries[0], at=at) for at in ("", "yesterday", "2026-04-06", "9999-12-31T23:59:59Z"))
+    hand_in(tmp_path, "ada.json", replace(given, tries=odd))
+    assert json.loads((tmp_path / "ada.json").read_text(encoding="utf-8"))["name"] == "Ada"
+    (ada,) = mark_folder(tmp_path).learners
+    assert (ada.right, ada.minutes) == (1, 0.0)

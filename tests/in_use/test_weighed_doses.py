@@ -1,0 +1,198 @@
+"""Weighed doses against the model: the statistics are those of handbooks, and the file gives back what was kept."""
+
+from __future__ import annotations
+
+import math
+import random
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from kit.errors import ChangedOnDiskError, EntryError, FileFaultsError, KitError, RangeError
+from kit.in_use.dispensing import Dispenser, Manner
+from kit.in_use.dose_file import dose_csv, doses_of, read_doses, save_doses
+from kit.in_use.weighed_doses import Agreement, Seen, WeighedDoses, against, agreement, nearest_words, root_mean_square
+from kit.saving import Seen as SeenFiles
+from tests.in_use.dispensing_examples import used_up
+from tests.present import present
+from tests.published.test_shelf_lives import NORRIS_X, NORRIS_Y
+from tests.rows import each_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def of(residuals: list[float], tolerance: float = 0.05) -> Agreement:
+    """Doses of 1 g that lie so far off."""
+    return agreement(range(1, len(residuals) + 1), [1 + off for off in residuals], [1.0] * len(residuals), tolerance)
+
+
+def test_the_interval_of_the_heat_flow_meter() -> None:
+    # NIST/SEMATECH e-Handbook, 1.3.5.2, ZARR13.DAT: N 195, mean 9.261460, standard deviation 0.022789, t 1.9723,
+    # 95 % from 9.258242 to 9.264679 (read where a public repository quotes it); values of just that mean and deviation
+    base = np.array([(-1) ** n * (1 + n % 7) for n in range(194)] + [0.0])
+    base = (base - base.mean()) / base.std(ddof=1)
+    found = agreement(range(1, 196), list(9.261460 + 0.022789 * base), [0.0] * 195, 1.0)
+    assert (found.bias, found.scatter) == pytest.approx((9.261460, 0.022789))
+    assert (found.low, found.high) == pytest.approx((9.258242, 9.264679), abs=1e-6)
+    assert (present(found.high) - found.bias) / present(found.error) == pytest.approx(1.9723, abs=5e-5)
+
+
+def test_the_drift_of_norris() -> None:
+    # NIST Statistical Reference Datasets, Norris: certified slope and its standard deviation, 34 degrees of freedom
+    x, y = ([float(one) for one in text.split()] for text in (NORRIS_X, NORRIS_Y))
+    found = agreement(x, y, [0.0] * len(x), 1.0)
+    assert found.drift == pytest.approx(1.00211681802045, rel=1e-11)
+    reach = 2.032244509 * 0.429796848199937e-03  # t of 34: 2.032 in the e-Handbook's table 1.3.6.7.2
+    drift = present(found.drift)
+    assert (found.drift_low, found.drift_high) == pytest.approx((drift - reach, drift + reach))
+
+
+@each_of(("count", "t"), [(3, 4.303), (4, 3.182), (6, 2.571), (10, 2.262), (20, 2.093), (30, 2.045)])
+def test_the_interval_is_as_wide_as_the_table_of_t_has_it(count: int, t: float) -> None:
+    # NIST/SEMATECH e-Handbook, table 1.3.6.7.2, 0.975, by degrees of freedom
+    found = of([0.01 * ((n * 7) % 5 - 2) for n in range(count)])
+    assert (present(found.high) - found.bias) / present(found.error) == pytest.approx(t, abs=5e-4)
+
+
+def test_a_gauge_s_bias() -> None:
+    # fifteen readings of a part of 6.00 with a mean of 6.0067 and a bias of 0.0067, a worked example of measurement
+    # systems analysis (AIAG, third edition, read where a public forum prints it)
+    readings = [5.8, 5.7, 5.9, 5.9, 6.0, 6.1, 6.0, 6.1, 6.4, 6.3, 6.0, 6.1, 6.2, 5.6, 6.0]
+    found = agreement(range(1, 16), readings, [6.0] * 15, 0.5)
+    assert found.bias == pytest.approx(0.0067, abs=5e-5)
+    assert present(found.low) < 0 < present(found.high)  # the example finds no bias
+
+
+@settings(max_examples=40)
+@given(st.lists(st.floats(-0.4, 0.4), min_size=3, max_size=25))
+def test_scipy_and_statsmodels_agree(residuals: list[float]) -> None:
+    from statsmodels.stats.weightstats import DescrStatsW
+
+    residuals = [one + 0.001 * n * (-1) ** n for n, one in enumerate(residuals)]
+    found, numbers = of(residuals), range(1, len(residuals) + 1)
+    low, high = stats.ttest_1samp(residuals, 0).confidence_interval(0.95)
+    assert (found.low, found.high) == pytest.approx((low, high), abs=1e-9)
+    line = stats.linregress(numbers, residuals)
+    wide = stats.t.ppf(0.975, len(residuals) - 2) * line.stderr
+    assert (found.drift, found.drift_high) == pytest.approx((line.slope, line.slope + wide), abs=1e-9)
+    # two one-sided tests at 2.5 % each say "within" just where the whole 95 % interval lies within
+    low, high = present(found.low), present(found.high)
+    within = max(-low, high) < 0.05
+    p = DescrStatsW(residuals).ttost_mean(-0.05, 0.05)[0]
+    if abs(p - 0.025) > 1e-6:
+        assert within == (p < 0.025)
+
+
+@each_of(
+    ("residuals", "verdict", "words"),
+    [
+        ([0.01, -0.01, 0.02, -0.02], "borne out", "The model is borne out to within ± 0.05 g"),
+        ([0.02, 0.021, 0.02, 0.019, 0.02], "borne out, a little off", "though it is surely not nothing"),
+        ([0.2, 0.21, 0.2, 0.19], "not borne out", "not borne out: 4 of 4 lie farther off than ± 0.05 g"),
+        ([0.06, -0.06, 0.07, -0.07], "not borne out", "4 of 4 lie farther off"),
+        ([0.09, -0.02, 0.03], "cannot tell", "reaches beyond ± 0.05 g, so this cannot tell yet: weigh more doses"),
+        ([0.01, 0.02], "cannot tell", "1 more would say how far that is to be trusted"),
+        ([-0.04, -0.03, -0.02, -0.01, 0.0, 0.01, 0.02, 0.03, 0.04], "borne out, a little off", "something drifts"),
+        ([0.0] * 5, "borne out", "borne out to within"),
+    ],
+)
+def test_the_verdict_is_plain(residuals: list[float], verdict: str, words: str) -> None:
+    found = of(residuals)
+    assert found.verdict == verdict
+    assert words in found.sentence()
+
+
+def test_doses_made_with_the_model_bear_it_out_and_others_do_not() -> None:
+    run = used_up(Dispenser("pump", 1.0, tip=10.0))
+    noise = random.Random(4)
+    numbers = range(1, len(run.masses), 4)
+    weighed = WeighedDoses(
+        "bottle 3", grams=tuple(Seen(n, run.masses[n - 1] + noise.gauss(0, 0.01)) for n in numbers),
+        percents=(Seen(2, 0.4), Seen(40, 0.9), Seen(80, 99.5), Seen(85, 100.0)),
+    )  # fmt: skip
+    mass, share = against(run, weighed, 5.0)
+    assert (mass.verdict, mass.unit, share.unit) == ("borne out", "g", "%")
+    assert share.verdict in ("borne out", "borne out, a little off")
+    assert mass.tolerance == pytest.approx(0.05 * sum(run.masses) / sum(run.volumes))
+    shaken = used_up(Dispenser("pump", 1.0, tip=10.0), Manner("at once"))
+    assert against(shaken, weighed, 5.0)[1].verdict == "not borne out"
+    said = nearest_words([shaken, run], weighed)
+    assert said.startswith("Off as a rule (root mean square), had the bottle been: not shaken 0.00")
+    assert said.endswith("The weights lie nearest to 'not shaken'.")
+    off = [one.value - run.masses[int(one.dose) - 1] for one in weighed.grams]
+    assert root_mean_square(run, weighed) == pytest.approx(np.sqrt(np.mean(np.square(off))))
+    first = WeighedDoses("two", grams=(Seen(1, 0.987), Seen(2, 0.989)))  # between 1 g and 0.976 g
+    assert "can hardly be told apart" in nearest_words([shaken, run], first)
+    assert nearest_words([run], first) == ""
+    with pytest.raises(RangeError, match="Dose 200 is measured, but by the model the bottle gives 88"):
+        against(run, WeighedDoses("b", grams=(Seen(200, 1.0),)), 5.0)
+
+
+texts = st.text(st.characters(exclude_categories=("Cs", "Cc")), min_size=1, max_size=12).filter(str.strip)
+doses = st.lists(
+    st.builds(Seen, st.integers(1, 4000).map(float), st.floats(0, 100)), min_size=1, max_size=5,
+    unique_by=lambda one: one.dose,
+).map(tuple)  # fmt: skip
+series = st.builds(
+    WeighedDoses, texts, st.just("2026-03-14"), st.sampled_from(("pump", "spray", "dropper")), st.just("never"),
+    st.just(10.0), doses, doses, texts,
+)  # fmt: skip
+
+
+@settings(max_examples=40)
+@given(st.lists(series, max_size=3, unique_by=lambda one: " ".join(one.name.split()).casefold()))
+def test_what_is_kept_comes_back(kept: list[WeighedDoses]) -> None:
+    assert doses_of(dose_csv(kept).encode(), "doses.csv", []) == kept
+
+
+def test_a_file_is_saved_whole_and_not_over_another_s(tmp_path: Path) -> None:
+    one = WeighedDoses("bottle 3", "2026-03-14", "spray", "waits", 12.5, (Seen(3, 0.12), Seen(1, 0.13)), (), "=1+1")
+    path, seen = tmp_path / "doses.csv", SeenFiles()
+    save_doses([one], path, seen=seen)
+    assert read_doses(path) == [one]
+    assert path.read_text("utf-8").splitlines()[1] == "bottle 3,2026-03-14,spray,waits,12.5,1,0.13,,'=1+1"
+    path.write_text(path.read_text("utf-8").replace("0.13", "0.31"), "utf-8")
+    with pytest.raises(ChangedOnDiskError):
+        save_doses([one], path, seen=seen)
+    text = "series;date;dispenser;shaking;waited s;dose;g\nb;2026-03-14;pump;waits;2,5;1;0,93\n"  # a decimal comma
+    found = doses_of(text.encode(), "doses.csv", [])[0]
+    assert (found.delay, found.grams) == (2.5, (Seen(1, 0.93),))
+
+
+HEAD = "series,date,dispenser,shaking,waited s,dose,g\n"
+
+
+@each_of(
+    ("rows", "words"),
+    [
+        ("a,2026-03-14,bucket,never,,1,1", "'bucket' is none of the choices"),
+        ("a,2026-03-14,pump,never,,,1", "Number the doses from the first"),
+        ("a,2026-03-14,pump,never,,1,heavy", "heavy"),
+        ("a,2026-03-14,pump,never,,1,1\na,2026-03-14,spray,never,,2,1", "began in row 2 with another one of these"),
+        ("a,2026-03-14,pump,never,,1,1\na,2026-03-14,pump,never,,1,2", "Dose 1 is weighed twice"),
+        ("a,2026-03-14,pump,never,,1.5,1", "Dose 1.5 is no number of a dose"),
+        ("a,,pump,never,,1,1", "it is empty"),
+    ],
+)
+def test_a_damaged_file_is_told_by_row(rows: str, words: str) -> None:
+    with pytest.raises(FileFaultsError) as found:
+        doses_of((HEAD + rows + "\n").encode(), "doses.csv", [])
+    assert words in str(found.value)
+
+
+def test_bad_input_is_said_in_words() -> None:
+    for make, words in (
+        (lambda: WeighedDoses("", grams=(Seen(1, 1),)), "need the name of their series"),
+        (lambda: WeighedDoses("a"), "No dose is weighed yet: type a line for each"),
+        (lambda: agreement([], [], [], 1.0), "one at least; got 0, 0 and 0"),
+        (lambda: agreement([1], [1.0], [1.0], 0.0), "Say how far off is no matter"),
+    ):
+        with pytest.raises((EntryError, RangeError), match=words):
+            make()
+    assert issubclass(FileFaultsError, KitError)
+    assert math.isnan(used_up(Dispenser("pump", 1.0, tip=15.0)).last_tenth.low)
