@@ -249,10 +249,10 @@ def test_a_printed_page_fetches_nothing_and_runs_nothing(printer: str, tmp_path:
         f'<svg width="9" height="9"><image href="{there}/drawing"/></svg>'
     )
     html = written("formula_card", PRODUCT).html.replace("</body>", f"{hostile}<p>all of it</p></body>")
-    pages = pypdf.PdfReader(io.BytesIO(print_pdf(html, browser=printer))).pages
+    pages = pages_of(print_pdf(html, browser=printer))
     server.shutdown()
     server.server_close()
-    text = "".join(page.extract_text() for page in pages)
+    text = "".join(page.text for page in pages)
     assert "all of it" in text
     assert "secret" not in text
     assert "running" not in text
