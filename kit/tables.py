@@ -23,7 +23,7 @@ from kit.findings import Finding, tell
 from kit.numbers import decided, decimal_mark_of
 from kit.spreadsheet_text import guarded, unguarded
 from kit.table_cuts import cuts_in, is_one_name, may_be_cut, wordy
-from kit.visible_text import plain_letters
+from kit.visible_text import holds_nul, plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Sequence
@@ -229,6 +229,9 @@ def _parsed(data: bytes, name: str, mark: str = "") -> tuple[list[tuple[list[str
     except UnicodeDecodeError as error:
         problem = "it is not saved as UTF-8 text. Save it again as 'CSV UTF-8'."
         raise FileFaultsError(name, [Fault("the whole file", problem)]) from error
+    if holds_nul(text):
+        problem = "it holds the sign NUL, which no text has: it is damaged, or not UTF-8. Save it again as 'CSV UTF-8'."
+        raise FileFaultsError(name, [Fault(f"row {text[: text.index(chr(0))].count(chr(10)) + 1}", problem)])
     rows: list[tuple[list[str], str]] = []
     delimiter, lines, read = mark or delimiter_of(text), list(io.StringIO(text, newline="")), 0
     reader = csv.reader(lines, delimiter=delimiter, strict=True)

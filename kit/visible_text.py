@@ -49,6 +49,11 @@ def listed(names: Iterable[str]) -> str:
     return " and ".join(filter(None, [", ".join(each[:-1]), *each[-1:]]))
 
 
+def holds_nul(*texts: str) -> bool:
+    """Whether a text holds the sign NUL, which no database, file name or page can hold and nobody can see."""
+    return any("\0" in text for text in texts)
+
+
 def one_line(text: str) -> str:
     """The same on one line, for messages and file names."""
     return visible(" ".join(text.split()))

@@ -16,6 +16,7 @@ from kit.rounding import all_digits
 from kit.saving import rewrite
 from kit.tables import Schema, Table, as_csv, delimiter_of, read_table
 from kit.units import magnitude
+from kit.visible_text import holds_nul, visible
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -267,7 +268,16 @@ def _read_row(number: int, row: dict[str, str], table: Table) -> Entry | None:
 
 
 def _storable(text: str) -> str:
-    """Half of a sign, which only a faulty program sends, becomes a question mark."""
+    """Half of a sign, which only a faulty program sends, becomes a question mark.
+
+    Raises
+    ------
+    EntryError
+        It holds the sign NUL.
+    """
+    if holds_nul(text):
+        msg = f"{visible(text)} holds the sign NUL, which no text has. Type it again."
+        raise EntryError(msg)
     return text.encode("utf-8", "replace").decode()
 
 

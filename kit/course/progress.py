@@ -92,7 +92,7 @@ def read_progress(path: str | Path) -> Progress:
         kept = json.loads(path.read_bytes())
     except FileNotFoundError:
         return Progress()
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, RecursionError) as error:
         raise StoreError(_damaged(path)) from error
     try:
         return _whole(kept)

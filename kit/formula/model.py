@@ -6,13 +6,14 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
-from kit.errors import RangeError
+from kit.errors import EntryError, RangeError
 from kit.formula.amounts import TOTAL_TOLERANCE, Resolution, read_amount, resolve_amounts
 from kit.formula.moved import percents_at
 from kit.inputs import REQUIRED, Choice, Number, Text, asked
 from kit.iso_dates import is_iso_date
 from kit.library.description import NOTHING_SAID, Description
 from kit.library.ingredient import check_composition
+from kit.visible_text import holds_nul, visible
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -30,6 +31,10 @@ HOLDS: dict[Hold, str] = {
     "level": "keeps its % of the whole",
     "fill": "fills the layer",
 }
+
+
+def _nul(name: str) -> str:
+    return f"{visible(name)} or what stands beside it holds the sign NUL, which no text has. Type it again."
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +60,10 @@ class Line:
     note: str = ""
     more: tuple[tuple[str, str], ...] = ()
 
+    def __post_init__(self) -> None:
+        if holds_nul(self.material, self.entry, self.note):
+            raise EntryError(_nul(self.material))
+
     @property
     def is_blank(self) -> bool:
         """True for a line in which nothing has been typed yet."""
@@ -69,6 +78,10 @@ class Phase:
     kind: PhaseKind = "water"
     lines: tuple[Line, ...] = ()
     colour: str = ""
+
+    def __post_init__(self) -> None:
+        if holds_nul(self.name):
+            raise EntryError(_nul(self.name))
 
 
 @dataclass(frozen=True, slots=True)

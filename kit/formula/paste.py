@@ -101,7 +101,8 @@ def _ruled(lines: list[str]) -> list[str]:
 
 
 def _ended(text: str) -> str:
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    """The text with its lines ended in one way, without the sign NUL, which a clipboard may end with."""
+    return text.replace("\0", "").replace("\r\n", "\n").replace("\r", "\n")
 
 
 def _headed(text: str, lines: list[str]) -> tuple[list[list[str]], Headings] | None:

@@ -10,6 +10,7 @@ from kit.formula.amounts import read_amount
 from kit.formula.layer_names import kind_named, kind_of_most
 from kit.formula.model import HOLDS, Line
 from kit.library.ingredient import PHASE_KINDS
+from kit.visible_text import listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -68,13 +69,24 @@ def clean(cell: str) -> str:
 def placed(rows: Sequence[PastedRow], own: Iterable[Material] = ()) -> tuple[list[Placed], list[Finding]]:
     """The rows by phase and layer, and what is to be said where no name told the layer."""
     found: dict[tuple[str, str], Placed] = {}
+    apart: dict[str, None] = {}
+    before: Placed | None = None
     for row in rows:
         name = row.phase or ONLY_PHASE
         same = [layer for other, layer in found if other == name]
         layer = _layer_word(row.layer) or (same[-1] if same else kind_named(name) or "")
-        found.setdefault((name, layer), Placed(name, layer, [])).rows.append(row)
+        here = found.setdefault((name, layer), Placed(name, layer, []))
+        if here.rows and here is not before:
+            apart[name] = None
+        here.rows.append(row)
+        before = here
     parts = list(found.values())
     told: list[Finding] = []
+    if apart:
+        sentence = (
+            f"The lines of {listed(map(repr, apart))} stand apart in the table; those of one name were put together."
+        )
+        told.append(Finding("note", sentence))
     if all(each.layer for each in parts):
         return parts, told
     most = kind_of_most([[row.line() for row in each.rows] for each in parts], own)

@@ -124,7 +124,7 @@ def workshop_of(data: bytes, name: str) -> Workshop:
     """The numbers that these bytes hold; see :func:`read_workshop`."""
     try:
         written = tomllib.loads(data.decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except (ValueError, RecursionError) as error:  # no text, or no TOML
         problem = f'this is not TOML ({error}). Each line is a name, = and a text in quotes, such as balance = "0.1 g"'
         raise FileFaultsError(name, [Fault("file", problem)]) from error
     inputs = {one.name: one for one in inputs_of(Workshop)}

@@ -200,7 +200,7 @@ def read_temperature_log(source: Path | str, name: str = "") -> TemperatureLog:
         name = name or path.name
         try:
             text = path.read_text(encoding="utf-8-sig")
-        except (OSError, UnicodeDecodeError) as error:
+        except (OSError, ValueError) as error:  # no text, or no name of a file
             msg = f"{path.name} cannot be read. Check that it is there and is a CSV saved as UTF-8."
             raise EntryError(msg) from error
     else:

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.folded import run_all_folded, wait_until_idle
-from tests.browser.steps import Lab, assert_quiet, open_notebook
+from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
@@ -161,7 +161,7 @@ def test_a_reading_is_on_disk_and_comes_back(start: Page, lab: Lab) -> None:
     panel = start.locator(".shakewell-panel").filter(has_text="Stability log")
     panel.get_by_label("Batches").fill("TL-07")
     panel.get_by_role("button", name="Start this study").click()
-    expect(panel).to_contain_text("due today")
+    expect(panel).to_contain_text("due today", timeout=PATIENCE)  # the first chart of a kernel takes its time
     panel.get_by_label("pH", exact=True).fill("5,1")
     panel.get_by_role("button", name="Save these readings").click()
     expect(panel).to_contain_text("Saved for TL-07")

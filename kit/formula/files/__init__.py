@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kit.errors import Fault, FileFaultsError
 from kit.findings import Finding
+from kit.visible_text import listed
 
 if TYPE_CHECKING:
     from kit.formula.model import Formula
@@ -113,7 +115,13 @@ def left_out(formula: Formula, path: Path) -> list[Finding]:
         missing.append("the batch for which grams are written")
     if suffix == ".csv":
         missing.insert(0, "title, version and product kind")
-    if not missing:
-        return []
-    sentence = f"A {suffix[1:].upper()} file does not hold {' or '.join(missing)}. Save as TOML to keep everything."
-    return [Finding("note", sentence)]
+    kind, told = suffix[1:].upper(), []
+    if missing:
+        told.append(f"A {kind} file does not hold {' or '.join(missing)}. Save as TOML to keep everything.")
+    names = Counter((phase.name, phase.kind) for phase in formula.phases if phase.lines)
+    if several := listed(repr(name) for (name, _), times in names.items() if times > 1):
+        told.append(
+            f"Several phases are called {several}: in a {kind} file they become one. Give each a name of its own, or "
+            "save as TOML."
+        )
+    return [Finding("note", sentence) for sentence in told]

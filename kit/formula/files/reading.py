@@ -32,7 +32,7 @@ from kit.library.sources import OWN
 from kit.numbers import read_likely, split_text
 from kit.rounding import unmistakable
 from kit.units import magnitude
-from kit.visible_text import brief
+from kit.visible_text import brief, holds_nul
 
 #: Where a value stands in a record: ("phase", 0, "line", 2, "amount").
 Path = tuple[str | int, ...]
@@ -65,6 +65,8 @@ _TOP_KEYS = (
 #: What no number in a formula's file reaches: beyond it a whole one would lose digits as a float.
 MOST = 1e15
 MOST_VERSIONS = 999_999
+
+NUL = "it holds the sign NUL, which no text has; take it out"
 
 _EARLIER_KEYS = ("version", "title", "change_note", "written_for", "lines", "phase")
 #: What an earlier version names only where it was different.
@@ -215,6 +217,9 @@ class Reader:
             self.fault(
                 (*path, "amount"), f'amount must be text or a number, such as "3.5 %"; found {brief(item["amount"])}'
             )
+        elif holds_nul(amount):
+            self.fault((*path, "amount"), NUL)
+            amount = ""
         words = self.text(item, path, "ingredient"), amount or "", hold, self.text(item, path, "note")
         return Line(*words, self.own_columns(item, path))  # type: ignore[arg-type]
 
@@ -303,7 +308,7 @@ class Reader:
                 self.fault((*path, "lines"), f"row {n + 1} must be [phase, layer, ingredient, amount, holds, note]")
                 continue
             cells = [as_entry(cell) if at == 3 else cell for at, cell in enumerate(row)]
-            if not all(isinstance(cell, str) for cell in cells):
+            if not all(isinstance(cell, str) and not holds_nul(cell) for cell in cells):
                 problem = f"row {n + 1} must hold texts in quotation marks; found {brief(row)}"
                 self.fault((*path, "lines"), problem)
                 continue
@@ -431,6 +436,9 @@ class Reader:
         found = item.get(key, default)
         if not isinstance(found, str):
             self.fault((*path, key), f"{key} must be text in quotation marks; found {brief(found)}")
+            return default
+        if holds_nul(found):
+            self.fault((*path, key), NUL)
             return default
         return found
 
