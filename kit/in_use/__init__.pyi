@@ -102,3 +102,4 @@ from .weighed_doses import Seen as Seen
 from .weighed_doses import WeighedDoses as WeighedDoses
 from .weighed_doses import against as against
 from .weighed_doses import agreement as agreement
+from .weighed_doses import nearest_words as nearest_words

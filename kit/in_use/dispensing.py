@@ -40,6 +40,8 @@ STEPS = 48
 TOWARDS_THE_END = 12
 #: A part of the dose that is none.
 NO_DOSE = 1e-9
+#: A dose is of one layer where that is more of it than this. [part of its mass]
+NEARLY = 0.99
 #: What the last tenth of the bottle is.
 TENTH = 0.1
 
@@ -261,11 +263,17 @@ class Dispensed:
         """How many doses have come out when so much of the fill has, at most all. [% w/w]"""
         return sum(part <= used + 1e-6 for part in self.used)
 
+    def layer_of(self, dose: Sequence[float]) -> str:
+        """The layer that nearly all of a dose is of, or "both layers"."""
+        at = max(range(len(dose)), key=lambda n: dose[n])
+        if dose[at] > NEARLY * math.fsum(dose):
+            return self.standing[at].layer.name
+        return "both layers" if len(dose) == 2 else "several layers"
+
     @property
     def first(self) -> str:
-        """The layer that the first dose is of, or "both"."""
-        whole = [n for n, mass in enumerate(self.doses[0]) if mass > 0.99 * self.masses[0]]
-        return self.standing[whole[0]].layer.name if whole else "both"
+        """The layer that the first dose is of, or "both layers"."""
+        return self.layer_of(self.doses[0])
 
     @cached_property
     def last_tenth(self) -> LastTenth:
@@ -425,7 +433,7 @@ def drawn_along(flow: float, heavier: float, lighter: float) -> float:
     Examples
     --------
     >>> print(f"{drawn_along(2.0, 1.0, 0.87):.1f} mm")
-    5.4 mm
+    3.5 mm
     """
     if not (flow > 0 and 0 < lighter < heavier):
         msg = (

@@ -36,6 +36,10 @@ SPRAY = (
     "is for a qualified person to judge, by the droplet sizes that a laboratory measures with this very spray and "
     "each layer of it. Not towards the face; keep it from the eyes."
 )
+WHOLE = (
+    "The product is described as emulsified. While an emulsion is whole, every dose is as filled; what is shown for "
+    "one that is not shaken, or waits, is how it would be dispensed once it has parted."
+)
 DROPPER = (
     "A pipette passes the upper layer on its way down and brings back what it touched: keep it from skin and eyes, and "
     "have the challenge test (ISO 11930) made on bottles that were used as customers use them."
@@ -44,17 +48,18 @@ DROPPER = (
 
 def course_of(run: Dispensed) -> str:
     """How the doses of one dispenser run from the first to the last, and what stays, in words."""
-    kinds = [_layer_of(run, dose) for dose in run.doses]
+    kinds = [run.layer_of(dose) for dose in run.doses]
     parts = [(name, len(list(group))) for name, group in groupby(kinds)]
     head = f"{run.dispenser.kind.capitalize()}, {run.manner.words}: {_doses(len(run.doses))}"
     if run.is_short:
         head += ", the last of them short"
-    if len(parts) == 1 and parts[0][0] == "both":
+    names = {each.layer.name for each in run.standing}
+    if len(parts) == 1 and parts[0][0] not in names:
         low, high = min(run.percents), max(run.percents)
         span = f"{low:.1f}" if high - low < 0.05 else f"{run.percents[0]:.1f} at first, {run.percents[-1]:.1f} at last"
         said = f"; of {run.name} each holds {span} %" if high - low < 0.05 else f"; of {run.name} {span} %"
     else:
-        told = [f"{count} {'of both layers' if name == 'both' else f'of {name}'}" for name, count in parts[:5]]
+        told = [f"{count} of {name}" for name, count in parts[:5]]
         said = f": {', then '.join(told)}{' and so on' if len(parts) > 5 else ''}"
     return f"{head}{said}. {heel_words(run)}"
 
@@ -90,6 +95,7 @@ def dispensing_findings(
     substances: Iterable[str] = (),
     window: Window | None = None,
     stroke: float = STROKE,
+    layering: str = "",
 ) -> list[Finding]:
     """Everything to say about these ways to dispense one bottle.
 
@@ -101,10 +107,13 @@ def dispensing_findings(
         Of allowed ratios; None where there is none.
     stroke
         How long a stroke lasts. [s]
+    layering
+        As the product's description says: "emulsified" is told that it must have parted for this.
     """
     if not runs:
         return []
-    found = [*_drifts(runs), *_stays(runs)]
+    found = [Finding("caution", WHOLE, PLACE)] if layering == "emulsified" and len(runs[0].standing) > 1 else []
+    found += [*_drifts(runs), *_stays(runs)]
     if window is not None and window.is_open:
         found += _beyond(runs, window)
     found += _blurred(runs, stroke)
@@ -116,12 +125,6 @@ def dispensing_findings(
     if "dropper" in kinds:
         found.append(Finding("caution", DROPPER, PLACE, "common practice"))
     return found
-
-
-def _layer_of(run: Dispensed, dose: Sequence[float]) -> str:
-    """The layer that nearly all of a dose is of, or "both"."""
-    at = max(range(len(dose)), key=lambda n: dose[n])
-    return run.standing[at].layer.name if dose[at] > 0.99 * math.fsum(dose) else "both"
 
 
 def _doses(count: int) -> str:

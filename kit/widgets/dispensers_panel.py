@@ -22,10 +22,16 @@ from kit.findings import Finding, worst_first
 from kit.formula.expansion import expand
 from kit.formula.model import require_complete
 from kit.in_use.dispensing import Dispensed, Dispenser, FourDispensers, Manner, dispense
-from kit.in_use.dispensing_findings import MODEL, STROKE, course_of, dispensing_findings, last_tenth_words
+from kit.in_use.dispensing_findings import (
+    MODEL,
+    STROKE,
+    course_of,
+    dispensing_findings,
+    last_tenth_words,
+)
 from kit.in_use.dose_file import read_doses, save_doses
 from kit.in_use.parting_trial import key_of
-from kit.in_use.weighed_doses import SOURCE, WeighedDoses, against
+from kit.in_use.weighed_doses import SOURCE, WeighedDoses, against, nearest_words
 from kit.inputs import Choice, Input, Number, inputs_of
 from kit.made_for import own_place
 from kit.saving import Seen
@@ -154,7 +160,11 @@ class DispensersPanel(Panel):
         self._sheets = {run.dispenser: self._sheets.get(run.dispenser) or doses_sheet(run) for run in self.runs}
         self.singles.value = "".join(self._sheets.values())
         found = dispensing_findings(
-            self.runs, expand(product.formula, product.materials), self._window, self.form["stroke"]
+            self.runs,
+            expand(product.formula, product.materials),
+            self._window,
+            self.form["stroke"],
+            product.formula.description.layering,
         )
         self.findings.value = findings_list(worst_first([*self._notes, *found]))
         if is_same and self.picture.figure is not None and self.picture.layout.display != "none":
@@ -177,7 +187,9 @@ class DispensersPanel(Panel):
             shaken = self.choices.product(self.bench)
             self.choices.tell_computed(shaken)
             self._shaken = shaken.ways[0]
-            self._notes = list(shaken.findings)
+            self._notes = [
+                replace(note, sentence=note.sentence.replace(" Both are shown.", "")) for note in shaken.findings
+            ]
             if len(shaken.ways) > 1:
                 words = f"Either liquid may be the drops; here it is {self._shaken.drops.kind}. Choose the other too."
                 self._notes.append(Finding("note", words))
@@ -246,6 +258,7 @@ class DispensersPanel(Panel):
             self.measured.layout.display = "none"
             return
         said = "".join(f"<div>{escape(one.sentence())}</div>{agreement_sheet(one)}" for one in found)
+        said += f"<div>{escape(nearest_words(self._otherwise(run), weighed))}</div>"
         self.agreed.value = soft(f"{run.dispenser.kind}, {run.manner.words}, as set above") + said
         if self._drawn == weighed and self.measured.figure is not None:
             self.measured.put(agreement_traces(run, found[0]))
@@ -267,6 +280,12 @@ class DispensersPanel(Panel):
         if now.shaking == "waits":
             shaken = self.choices.product(self.bench).ways[0]
         return dispense(product.layers, product.bottle, product.fill, run.dispenser, now, shaken)
+
+    def _otherwise(self, run: Dispensed) -> list[Dispensed]:
+        """The same bottle and dispenser as it would be used up shaken, unshaken, and as was said of the doses."""
+        product = self.bench.product
+        others = [Manner(shaking) for shaking in ("never", "at once") if shaking != run.manner.shaking]
+        return [run, *(dispense(product.layers, product.bottle, product.fill, run.dispenser, one) for one in others)]
 
     @property
     def file(self) -> Path:
@@ -291,7 +310,7 @@ class DispensersPanel(Panel):
         notes: list[Finding] = []
         self._series = self._seen_files.read(path, lambda there: read_doses(there, notes))
         self._show_series()
-        return " ".join([f"{len(self._series)} series are in {path.name}.", *(note.sentence for note in notes)])
+        return " ".join([self._count(path), *(note.sentence for note in notes)])
 
     def _show_series(self) -> None:
         self.shelf.layout.display = "" if self._series else "none"
@@ -304,7 +323,11 @@ class DispensersPanel(Panel):
 
     def _save_to(self, path: Path) -> str:
         save_doses(self._series, path, seen=self._seen_files)
-        return f"{len(self._series)} series are in {path.name}."
+        return self._count(path)
+
+    def _count(self, path: Path) -> str:
+        count = len(self._series)
+        return f"{count} series {'is' if count == 1 else 'are'} in {path.name}."
 
     def _keep(self) -> str:
         new = WeighedDoses(**self.weighed.read())

@@ -223,6 +223,9 @@ def test_findings_say_what_differs_what_stays_and_what_may_harm() -> None:
     assert "Aqua" not in said
     at_once = [used_up(Dispenser("pump", 1.0), Manner("at once"))]
     assert dispensing_findings(at_once, ("Alcohol",)) == []
+    whole = dispensing_findings(at_once, layering="emulsified")
+    assert ["While an emulsion is whole" in one.sentence for one in whole] == [True]
+    assert used_up(Dispenser("pump", 1.0), Manner("at once"), layers=THREE).first == "several layers"
 
 
 @each_of(

@@ -15,7 +15,7 @@ from scipy import stats
 from kit.errors import ChangedOnDiskError, EntryError, FileFaultsError, KitError, RangeError
 from kit.in_use.dispensing import Dispenser, Manner
 from kit.in_use.dose_file import dose_csv, doses_of, read_doses, save_doses
-from kit.in_use.weighed_doses import Agreement, Seen, WeighedDoses, against, agreement
+from kit.in_use.weighed_doses import Agreement, Seen, WeighedDoses, against, agreement, nearest_words, root_mean_square
 from kit.saving import Seen as SeenFiles
 from tests.in_use.dispensing_examples import used_up
 from tests.present import present
@@ -121,6 +121,14 @@ def test_doses_made_with_the_model_bear_it_out_and_others_do_not() -> None:
     assert mass.tolerance == pytest.approx(0.05 * sum(run.masses) / sum(run.volumes))
     shaken = used_up(Dispenser("pump", 1.0, tip=10.0), Manner("at once"))
     assert against(shaken, weighed, 5.0)[1].verdict == "not borne out"
+    said = nearest_words([shaken, run], weighed)
+    assert said.startswith("Off as a rule (root mean square), had the bottle been: not shaken 0.00")
+    assert said.endswith("The weights lie nearest to 'not shaken'.")
+    off = [one.value - run.masses[int(one.dose) - 1] for one in weighed.grams]
+    assert root_mean_square(run, weighed) == pytest.approx(np.sqrt(np.mean(np.square(off))))
+    first = WeighedDoses("two", grams=(Seen(1, 0.987), Seen(2, 0.989)))  # between 1 g and 0.976 g
+    assert "can hardly be told apart" in nearest_words([shaken, run], first)
+    assert nearest_words([run], first) == ""
     with pytest.raises(RangeError, match="Dose 200 is measured, but by the model the bottle gives 88"):
         against(run, WeighedDoses("b", grams=(Seen(200, 1.0),)), 5.0)
 

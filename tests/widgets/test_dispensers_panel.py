@@ -78,6 +78,7 @@ def test_weighed_doses_are_judged_kept_and_shown_again(panel: DispensersPanel) -
     assert [one.name for one in kept] == ["bottle 3"]
     panel.weighed.type(grams="1 0.5\n2 0.5\n3 0.5\n4 0.51")
     assert "not borne out: 4 of 4" in panel.agreed.value
+    assert "had the bottle been" in panel.agreed.value
     panel.weighed.press("keep")
     assert "in the place of the one of that name" in panel.weighed.said["sentence"]
     other = DispensersPanel(panel.bench)
