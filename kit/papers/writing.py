@@ -10,7 +10,6 @@ from kit.papers.pdf import PrintError, print_pdf
 from kit.saving import save_bytes, save_text
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
     from pathlib import Path
 
     from kit.papers.layout import PaperSize
@@ -57,8 +56,3 @@ def write_paper(
         return [page], error
     save_bytes(path.with_suffix(".pdf"), printed)
     return [page, path.with_suffix(".pdf")], None
-
-
-def names(paths: Sequence[Path]) -> str:
-    """The files by name, for a sentence."""
-    return " and ".join(path.name for path in paths)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from dataclasses import dataclass
 from typing import Any
 
@@ -100,6 +101,20 @@ def test_a_button_says_what_it_did_or_why_not() -> None:
     form.enable("a", can=False)
     form.press("a")
     assert said(form) == "No cup is clean. Wash one."
+
+
+def test_a_disk_that_does_not_do_it_is_a_sentence_and_no_silence() -> None:
+    def full() -> None:
+        raise OSError(errno.ENOSPC, "No space left on device", "/tmp/trial/card.toml")
+
+    def read_only() -> None:
+        raise OSError(errno.EROFS, "Read-only file system")
+
+    form = Form([], [Button("full", "Full", full), Button("read", "Read", read_only)])
+    form.press("full")
+    assert said(form) == "The disk did not do that with card.toml: the disk is full. Make room on it, then save again."
+    form.press("read")
+    assert said(form) == "The disk did not do that: that disk can only be read. Choose another folder."
 
 
 def test_a_button_that_asks_for_a_file_gets_its_name_and_bytes() -> None:

@@ -15,7 +15,9 @@ import anywidget
 import traitlets
 
 from kit.errors import EntryError, KitError
+from kit.file_names import shown
 from kit.inputs import REQUIRED, Choice, Input, Tick, inputs_of
+from kit.saving import why
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -248,6 +250,9 @@ class Form(anywidget.AnyWidget):
             sentence = work()
         except KitError as error:
             self.tell(str(error), "stop")
+        except OSError as error:  # the disk is no fault of the kit's either, and silence would be
+            where = f" with {shown(Path(error.filename).name)}" if isinstance(error.filename, str) else ""
+            self.tell(f"The disk did not do that{where}: {why(error)}.", "stop")
         else:
             if not quiet or self.said.get("severity") == "stop":
                 self.tell(sentence if isinstance(sentence, str) else "")
