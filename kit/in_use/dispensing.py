@@ -433,7 +433,7 @@ def drawn_along(flow: float, heavier: float, lighter: float) -> float:
     Examples
     --------
     >>> print(f"{drawn_along(2.0, 1.0, 0.87):.1f} mm")
-    5.4 mm
+    3.5 mm
     """
     if not (flow > 0 and 0 < lighter < heavier):
         msg = (

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import os
 import re
 import sys
@@ -12,7 +11,6 @@ from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
 from threading import Thread
 
-import pypdf
 import pytest
 
 from kit.bench.balance import Balance
@@ -30,6 +28,7 @@ from kit.stability.demo import demo_observations, demo_study
 from kit.stability.study import current
 from tests.benchmarks.run import long_formula
 from tests.papers.all_papers import written
+from tests.papers.printed import PrintedPage, pages_of
 
 POINTS = 72 / 25.4  # per mm: a PDF is measured in points
 
@@ -37,7 +36,7 @@ PRODUCT = Product(demo(), order=Order(grams=437.5), balance=Balance(0.01, 600))
 
 
 @pytest.fixture(scope="module")
-def printed(printer: str) -> dict[str, pypdf.PdfReader]:
+def printed(printer: str) -> dict[str, list[PrintedPage]]:
     """Each paper of the invented body shake, printed once; two of them on Letter."""
     long = replace(PRODUCT, formula=replace(long_formula(30), steps=("Stir until clear.",) * 30))
     papers = {
@@ -52,26 +51,24 @@ def printed(printer: str) -> dict[str, pypdf.PdfReader]:
         ).html,
     }
     return {
-        f"{name} {size}": pypdf.PdfReader(io.BytesIO(print_pdf(on_paper(html, size), browser=printer)))  # type: ignore[arg-type]
+        f"{name} {size}": pages_of(print_pdf(on_paper(html, size), browser=printer))  # type: ignore[arg-type]
         for (name, size), html in papers.items()
     }
 
 
 @pytest.fixture(scope="module")
-def read(printed: dict[str, pypdf.PdfReader]) -> dict[str, list[str]]:
-    """The text of every page, with single spaces; read once, for it takes long."""
-    return {name: [" ".join(page.extract_text().split()) for page in reader.pages] for name, reader in printed.items()}
+def read(printed: dict[str, list[PrintedPage]]) -> dict[str, list[str]]:
+    """The text of every page."""
+    return {name: [page.text for page in pages] for name, pages in printed.items()}
 
 
-def test_every_page_has_the_size_that_was_chosen_and_its_number(
-    printed: dict[str, pypdf.PdfReader], read: dict[str, list[str]]
-) -> None:
-    for name, reader in printed.items():
+def test_every_page_has_the_size_that_was_chosen_and_its_number(printed: dict[str, list[PrintedPage]]) -> None:
+    for name, pages in printed.items():
         _, width, height = PAPER_SIZES[name.split()[-1]]  # type: ignore[index]
-        for number, page in enumerate(reader.pages, start=1):
-            assert float(page.mediabox.width) == pytest.approx(width * POINTS, abs=0.5), name
-            assert float(page.mediabox.height) == pytest.approx(height * POINTS, abs=0.5), name
-            assert f"{number} / {len(reader.pages)}" in read[name][number - 1], name
+        for number, page in enumerate(pages, start=1):
+            assert page.width == pytest.approx(width * POINTS, abs=0.5), name
+            assert page.height == pytest.approx(height * POINTS, abs=0.5), name
+            assert f"{number} / {len(pages)}" in page.text, name
 
 
 def test_the_batch_sheet_holds_every_weighing(read: dict[str, list[str]]) -> None:
@@ -252,10 +249,10 @@ def test_a_printed_page_fetches_nothing_and_runs_nothing(printer: str, tmp_path:
         f'<svg width="9" height="9"><image href="{there}/drawing"/></svg>'
     )
     html = written("formula_card", PRODUCT).html.replace("</body>", f"{hostile}<p>all of it</p></body>")
-    pages = pypdf.PdfReader(io.BytesIO(print_pdf(html, browser=printer))).pages
+    pages = pages_of(print_pdf(html, browser=printer))
     server.shutdown()
     server.server_close()
-    text = "".join(page.extract_text() for page in pages)
+    text = "".join(page.text for page in pages)
     assert "all of it" in text
     assert "secret" not in text
     assert "running" not in text
