@@ -31,7 +31,7 @@ def cuts_in(names: Sequence[str], row: Sequence[str], written: str, schema: Colu
     """What to say of the cells of a row that may be one number, or one name, cut at a comma of its own."""
     head = list(names)
     cells = [cell.strip() for cell in row]
-    counted = len(row) == len(head) and not cells[-1]  # the empty cells at its end were written too
+    counted = bool(cells) and len(row) == len(head) and not cells[-1]  # the empty cells at its end were written too
     found = []
     for at, (cell, beside) in enumerate(pairwise(cells)):
         if f",{row[at]},{row[at + 1]}," not in f",{written},":

@@ -23,7 +23,7 @@ from kit.findings import Finding, tell
 from kit.numbers import decided, decimal_mark_of
 from kit.spreadsheet_text import guarded, unguarded
 from kit.table_cuts import cuts_in, is_one_name, may_be_cut, wordy
-from kit.visible_text import holds_nul, plain_letters
+from kit.visible_text import brief, holds_nul, plain_letters
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Sequence
@@ -333,6 +333,36 @@ def _find_doubles(table: Table, schema: Schema) -> None:
             first = rows.setdefault(plain_letters(text) or text.casefold(), number)
             if text and first != number:
                 table.fault(number, f"{text} is already in row {first}. Keep one of the two.", column)
+
+
+def without_torn_end(data: bytes, name: str, cells: int, read: Callable[[bytes], object]) -> bytes:
+    """The bytes of a book that only grows, without a last row that was cut off while it was written; that is told.
+
+    Cut off is a row with faults and without the end of its line that has fewer than so many ``cells``, or a quotation
+    mark that nothing closes. What is left out is told as a warning, and stays among the file's earlier saves when the
+    book is written.
+    """
+    try:
+        read(data)
+    except FileFaultsError as error:
+        whole = data[: max(data.rfind(b"\n"), data.rfind(b"\r")) + 1]
+        torn = data[len(whole) :].strip()
+        row, mark = torn.decode("utf-8", "replace"), delimiter_of(whole.decode("utf-8", "replace"))
+        is_cut = row.count('"') % 2 or row.count(mark) + 1 < cells
+        if not (torn and whole.strip() and is_cut) or len({fault.where.split(",")[0] for fault in error.faults}) > 1:
+            return data
+        try:
+            read(whole)
+        except FileFaultsError:
+            return data
+        shown = brief(row)
+        words = (
+            f"The last row of {name} was cut off while it was written: {shown}. It was taken out of the book and lies "
+            "among its earlier saves. Look whether what it said has to be written down again."
+        )
+        tell([Finding("caution", words)], None)
+        return whole
+    return data
 
 
 def delimiter_of(text: str) -> str:

@@ -43,6 +43,7 @@ from kit.money import read_money
 from kit.numbers import read_number
 from kit.product.workshop import workshop_of
 from kit.resources import resource_folder
+from kit.saving import earlier_saves
 from kit.stability.exchange import from_csv, to_csv
 from kit.stability.old_notes.columns import guess_mapping
 from kit.stability.old_notes.readings import preview
@@ -375,3 +376,14 @@ def test_a_workbook_keeps_the_last_digit_and_phases_of_one_name_are_told(tmp_pat
     table = b"phase,layer,ingredient,amount\nA,water,Aqua,50\nB,water,Urea,10\nA,water,Glycerin,40\n"
     assert [len(phase.lines) for phase in csv_formula(table, "f.csv", notes).phases] == [2, 1]
     assert any("The lines of 'A' stand apart in the table" in note.sentence for note in notes)
+
+
+def test_a_trial_that_was_cut_off_is_set_aside_and_told(tmp_path: Path) -> None:
+    whole, path = trials(), tmp_path / "trials.csv"
+    last = len(whole.rstrip().rpartition(b"\n")[2])
+    for cut in (last - 2, last - 7, last - 1):
+        path.write_bytes(whole.rstrip()[:-cut])
+        with pytest.warns(UserWarning, match=r"The last row of trials\.csv was cut off .* its earlier saves"):
+            TrialBook(path).keep(Trial(variant="as it is", day="2026-01-20", shakes=9))
+        assert [row.number for row in TrialBook(path).rows([])] == [1, 2, 3]
+        assert earlier_saves(path)[0].read() == whole.rstrip()[:-cut]

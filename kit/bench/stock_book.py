@@ -14,7 +14,7 @@ from kit.library.ingredient import Stock
 from kit.numbers import read_number
 from kit.rounding import all_digits
 from kit.saving import rewrite
-from kit.tables import Schema, Table, as_csv, delimiter_of, read_table
+from kit.tables import Schema, Table, as_csv, delimiter_of, read_table, without_torn_end
 from kit.units import magnitude
 from kit.visible_text import holds_nul, visible
 
@@ -199,13 +199,14 @@ class StockBook:
         self._add(from_what_is_there)
 
     def _add(self, entries_after: Callable[[Sequence[Entry]], Sequence[Entry]]) -> None:
-        """Add what follows from what stands there; a book with faults is not written to."""
+        """Add what follows from what stands there; a book with faults, but for a torn end, is not written to."""
         name = Path(self.path).name
 
         def longer(there: bytes | None) -> bytes:
-            before = _entries(there or b"", name)
+            book = without_torn_end(there or b"", name, len(TABLE.needed), lambda data: _entries(data, name, []))
+            before = _entries(book, name)
             new = entries_after(before)
-            data = _with_rows(there or b"", new)
+            data = _with_rows(book, new)
             if _entries(data, name) != [*before, *new]:
                 msg = f"{name} was not written to: a row of its own could not be made of this entry. Look at its end."
                 raise StoreError(msg)

@@ -124,23 +124,37 @@ class Contents:
         """Substance → percent of the whole or of a layer. [% w/w]"""
         if counted == "whole":
             return self.whole
-        mass = self.layer_percent(counted)
-        return _summed(self.lines, counted, 100.0 / mass) if mass else {}
+        if counted not in self._in_layers:
+            mass = self.layer_percent(counted)
+            self._in_layers[counted] = _summed(self.lines, counted, 100.0 / mass) if mass else {}
+        return self._in_layers[counted]
+
+    @cached_property
+    def _in_layers(self) -> dict[str, dict[str, float]]:
+        """What was summed of each layer."""
+        return {}
 
     def in_layer(self, names: Iterable[str], kinds: Iterable[str]) -> bool:
         """Whether any of these substances stands in a layer of one of these kinds."""
-        wanted, layers = set(names), set(kinds)
-        return any(kind in layers and not wanted.isdisjoint(parts) for _, kind, _, parts in self.lines)
+        layers = set(kinds)
+        return any(self.lines[n][1] in layers for name in set(names) for n in self._bringing.get(name, ()))
 
     def place_of(self, names: Iterable[str]) -> Place:
         """The line that brings most of these substances."""
-        wanted = tuple(names)
-        amounts = [
-            (percent * sum(parts.get(name, 0.0) for name in wanted), -n)
-            for n, (_, _, percent, parts) in enumerate(self.lines)
-        ]
+        wanted = dict.fromkeys(names)
+        numbers = {n for name in wanted for n in self._bringing.get(name, ())}
+        amounts = [(self.lines[n][2] * sum(self.lines[n][3].get(name, 0.0) for name in wanted), -n) for n in numbers]
         most, number = max(amounts, default=(0.0, 0))
         return self.lines[-number][0] if most > 0 else Place()
+
+    @cached_property
+    def _bringing(self) -> dict[str, list[int]]:
+        """Substance → the numbers of the lines that bring it."""
+        found: dict[str, list[int]] = {}
+        for number, (_, _, _, parts) in enumerate(self.lines):
+            for name in parts:
+                found.setdefault(name, []).append(number)
+        return found
 
 
 def _summed(

@@ -8,6 +8,8 @@ allowed ratios solves it for the ratio.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import compress
+from operator import mul
 from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place, Severity
@@ -85,14 +87,14 @@ class Requirement:
 
     def slack(self, percents: Sequence[float]) -> float:
         """How much room is left; below zero it is broken. [% w/w]"""
-        return self.bound - sum(w * x for w, x in zip(self.weights, percents, strict=True))
+        return float(self.bound - sum(map(mul, self.weights, percents)))
 
     def found(self, percents: Sequence[float]) -> float:
         """The percent that the requirement is about, of the whole or of the layer. [% w/w]"""
-        amount = sum(w * x for w, x in zip(self.shown, percents, strict=True))
+        amount = float(sum(map(mul, self.shown, percents)))
         if not self.layer_lines:
             return amount
-        layer = sum(x for x, inside in zip(percents, self.layer_lines, strict=True) if inside)
+        layer = sum(compress(percents, self.layer_lines))
         return 100.0 * amount / layer if layer else 0.0
 
     def ease(self, percents: Sequence[float]) -> float:
@@ -124,12 +126,16 @@ def requirements(formula: Formula, materials: Materials, limits: Iterable[Limit]
     places = [Place(p, i, "amount") for p, i, _, _ in formula.each_line()]
     percents = flat_percents(formula)
     present = known_by_rules({name for parts in content for name in parts}, materials)
+    bringing: dict[str, list[int]] = {}  # a limit is about few substances, and these are in few lines
+    for number, parts in enumerate(content):
+        for name in parts:
+            bringing.setdefault(name, []).append(number)
     found = []
     for limit in Limits.of(limits).concerning(present):
         applies = limit.applies_to(formula.description) if limit.is_of_percent else False
         if applies is not False:
             asks = limit.asks(formula.description) if applies is None else ()
-            found.append(_from_limit(limit, asks, content, places, materials, present, percents))
+            found.append(_from_limit(limit, asks, content, bringing, places, materials, present, percents))
     for rule in formula.rules:
         found.extend(_from_rule(formula, rule, content, places, materials))
     return found
@@ -174,6 +180,7 @@ def _from_limit(
     limit: Limit,
     asks: tuple[str, ...],
     content: Sequence[Mapping[str, float]],
+    bringing: Mapping[str, Sequence[int]],
     places: Sequence[Place],
     materials: Materials,
     known_as: Mapping[str, list[str]],
@@ -181,7 +188,11 @@ def _from_limit(
 ) -> Requirement:
     present = meant_by(limit, known_as)
     factors = {name: _factor(limit, name, materials) / 100.0 for name in present}
-    weights = tuple(sum([parts[name] * f for name, f in factors.items() if name in parts]) for parts in content)
+    brought = [0.0] * len(content)
+    for name, factor in factors.items():
+        for number in bringing.get(name, ()):
+            brought[number] += content[number][name] * factor
+    weights = tuple(brought)
     what = " + ".join(present)
     counted_as = f", counted as {limit.expressed_as}," if limit.expressed_as and present != [limit.expressed_as] else ""
     where = scope_words(limit)
@@ -294,9 +305,11 @@ def _from_rule(
 def _largest(places: Sequence[Place], weights: Sequence[float], percents: Sequence[float]) -> Place:
     if not places:
         return Place()
-    brought = [w * x for w, x in zip(weights, percents, strict=True)]
-    most = max(range(len(places)), key=lambda n: (brought[n], weights[n]))
-    return places[most] if weights[most] > 0 else Place()
+    brought = list(map(mul, weights, percents))
+    most = max(brought)
+    heaviest = max(compress(weights, map(most.__eq__, brought)))
+    first = next(n for n, pair in enumerate(zip(brought, weights, strict=True)) if pair == (most, heaviest))
+    return places[first] if heaviest > 0 else Place()
 
 
 def _known_name(materials: Materials, name: str) -> str:

@@ -265,7 +265,7 @@ class _Reader:
             weights=tuple(end.sign * (b - part) for b, part in zip(brought, layer, strict=True)),
             bound=0.0 if inside else end.sign * stated,
             severity="note",
-            place=self.places[max(range(len(brought)), key=lambda n: (brought[n] * self.percents[n], brought[n]))],
+            place=self.places[max(end.shares, key=lambda n: (brought[n] * self.percents[n], brought[n], -n))],
             sentence=f"{{found}} {inci}{where} is {side} its usual range, {end.usual}: "
             "a habit of the trade, not a law.",
             source=source_words(end.figure.source),

@@ -17,7 +17,7 @@ from kit.inputs import inputs_of
 from kit.numbers import read_number
 from kit.rounding import all_digits
 from kit.saving import rewrite
-from kit.tables import Schema, as_csv, delimiter_of, read_file, read_table
+from kit.tables import Schema, as_csv, delimiter_of, read_file, read_table, without_torn_end
 from kit.visible_text import listed
 
 if TYPE_CHECKING:
@@ -124,9 +124,10 @@ class TrialBook:
         name, made = Path(self.path).name, []
 
         def longer(there: bytes | None) -> bytes:
-            before = _rows(there or b"", name, [])
+            book = without_torn_end(there or b"", name, len(COLUMNS), lambda data: _rows(data, name, []))
+            before = _rows(book, name, [])
             row = make(before)
-            data = _with_row(there or b"", row)
+            data = _with_row(book, row)
             if _rows(data, name, []) != [*before, row]:
                 msg = f"{name} was not written to: no row of its own could be made of this trial. Look at its end."
                 raise StoreError(msg)

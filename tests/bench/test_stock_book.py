@@ -292,6 +292,16 @@ def test_what_a_killed_writer_had_acknowledged_is_there(book: StockBook) -> None
     assert len(book.entries()) == len(there) + 1
 
 
+def test_a_row_that_was_cut_off_is_set_aside_and_told(book: StockBook) -> None:
+    """Only at the end, and only where its line has no end: any other fault stays a fault."""
+    for torn in ("2026-01-02,Aci", '2026-01-02,Acid,used,5,"a no', "2026"):
+        file_of(book).write_text(f"{HEAD}2026-01-01,Acid,made,10,\n{torn}", encoding="utf-8")
+        with pytest.warns(UserWarning, match=r"The last row of stocks\.csv was cut off .* among its earlier saves"):
+            book.used("Acid", "4 g", on="2026-01-03")
+        assert [entry.event for entry in book.entries()] == ["made", "used"]
+        assert torn.encode() in earlier_saves(file_of(book))[0].read()
+
+
 # ---- a damaged book -----------------------------------------------------------------------------------------
 
 ROW = "2026-01-01,Acid,made,10,"
@@ -301,11 +311,11 @@ ROW = "2026-01-01,Acid,made,10,"
     ("rows", "said"),
     [
         (f'{ROW}"opened\n', r"row 2: a quotation mark is opened here and closed nowhere"),
-        (f'{ROW}a\n{ROW}"opened', r"row 3: a quotation mark is opened here"),
+        (f'{ROW}a\n{ROW}"opened\n', r"row 3: a quotation mark is opened here"),
         (f'{ROW}"opened\n{ROW}"again"\n', r"row 2: it cannot be read as a table"),
         (f'{ROW}"opened\n{ROW}b"\n', r"row 2: a cell holds what looks like another row"),
         (f"{ROW}cut\roff\n", r"row 3: it has 1 cells"),
-        ("2026-01-01,Acid,made", r"row 2: it has 3 cells"),
+        ("2026-01-01,Acid,made\n", r"row 2: it has 3 cells"),
     ],
 )
 def test_a_damaged_row_is_told_and_takes_in_no_new_one(book: StockBook, rows: str, said: str) -> None:

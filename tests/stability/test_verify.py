@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import pytest
@@ -127,6 +128,21 @@ def _behind(log: StabilityLog, *statements: str) -> None:
             connection.execute(statement)
         for _, sql in triggers:
             connection.execute(sql)
+
+
+def test_a_correction_stamped_before_what_it_corrects_is_told(tmp_path: Path) -> None:
+    """A clock that was set back: nothing is lost, and the order of saving says which came later."""
+    hours = iter((9, 9, 11, 10, 12))
+    with StabilityLog.open(tmp_path / "l.db", clock=lambda: datetime(2026, 1, 12, next(hours, 13), tzinfo=UTC)) as log:
+        log.start_study("Shampoo, clear", "home-twelve-weeks", ["A"], DAY)
+        log.record(1, "A", "fridge", "start", "ph", "4.5", DAY)
+        log.correct(1, "5.4", "digits swapped")
+        log.correct(2, "5.5", "read again")
+        (told,) = log.verify().findings
+    assert told.severity == "caution"
+    words = "Correction 2 is stamped 2026-01-12T10:00:00+00:00, before reading 1, which it corrects"
+    assert told.sentence.startswith(words)
+    assert "a clock was set back in between. The order of saving holds" in told.sentence
 
 
 def test_a_loop_of_corrections_is_found(file_log: StabilityLog, file_study: Study) -> None:

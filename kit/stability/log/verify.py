@@ -148,7 +148,7 @@ def _look(connection: Connection, backend: Backend, noted: chain.Link | None) ->
             found += _older(backend)
         return Verified(worst_first(found))
     found = [*_chain(connection), *_guards(connection), *_anchored(connection, noted)]
-    for look in (_references, _chains, _numbers):
+    for look in (_references, _chains, _clocks, _numbers):
         found += look(connection)
     studies, readings = (
         connection.execute(select(func.count()).select_from(table)).scalar_one()
@@ -231,6 +231,21 @@ def _chains(connection: Connection) -> Iterator[Finding]:
     for number, count in connection.execute(firsts.having(func.count() > 1).limit(_SHOWN)):
         words = f"Reading {number} is one of {count} first readings of the same thing; only one may be."
         yield _finding("stop", f"{words} {_KEEP}", "observations")
+
+
+def _clocks(connection: Connection) -> Iterator[Finding]:
+    """Corrections stamped before what they correct: the order of saving shows that a clock was set back."""
+    table = schema.observations
+    older = table.alias("older")
+    joined = table.join(older, older.c.id == table.c.replaces)
+    query = select(table.c.id, table.c.recorded_at, older.c.id, older.c.recorded_at).select_from(joined)
+    odd = query.where(table.c.recorded_at < older.c.recorded_at).order_by(table.c.id).limit(_SHOWN)
+    for number, at, replaces, earlier in connection.execute(odd):
+        words = (
+            f"Correction {number} is stamped {at}, before reading {replaces}, which it corrects ({earlier}): a clock "
+            "was set back in between. The order of saving holds; trust neither hour. Set the clock right."
+        )
+        yield _finding("caution", words, "observations")
 
 
 def _guards(connection: Connection) -> Iterator[Finding]:
