@@ -189,6 +189,7 @@ def rewrite(
     with _told(path.name), locked(target):
         if target.is_dir():
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(target))
+        _sweep(target)
         there = _content(target)
         data = change(there)
         if data != there:
@@ -204,7 +205,6 @@ def rewrite(
 
 def _replace(target: Path, there: bytes | None, data: bytes, *, keeps: bool) -> None:
     """Let new content take the name; whatever fails, the old one has it and no litter stays."""
-    _sweep(target)
     fresh = target.with_name(f".{target.name}.{token_hex(4)}.new")
     kept: Path | None = None
     try:

@@ -16,7 +16,7 @@ from kit.label.gathering import scented_materials
 from kit.label.particulars import PARTICULARS, Particulars, particulars_file, read_particulars, save_particulars
 from kit.library.columns import split_list
 from kit.library.table import JURISDICTIONS
-from kit.made_for import OwnPlace, own_place
+from kit.made_for import own_place
 from kit.saving import save_text
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
@@ -200,10 +200,8 @@ class LabelPanel(Panel):
         self.reasons.value = reasons_sheet(result.declaration) if self.choices["reasons"] else ""
 
     def _save(self) -> str:
-        typed = self.files.read()["file"]
-        place = (
-            OwnPlace(typed) if typed else own_place(self.bench.formula.title, Path(self.files.inputs["file"].example))
-        )
+        wanted = self.files.read()["file"] or Path(self.files.inputs["file"].example)
+        place = own_place(self.bench.formula.title, wanted)
         path = place.path
         save_text(path, f"{self.result.text}\n" if self.result is not None else "")
         left = len(self.result.missing) if self.result is not None else 0
