@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     Maker = Callable[[Draw], Task]
 
-_LESSONS = ("00", "01", "02", "03", "04", "04b", "05", "06", "07", "08")
+_LESSONS = ("00", "01", "02", "03", "04", "04b", "05", "06", "07", "08", "09", "10")
 _KEPT: dict[str, Exercise] = {}
 
 

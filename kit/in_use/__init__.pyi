@@ -17,12 +17,12 @@ from .colour_readings import bleed as bleed
 from .colour_readings import light_of as light_of
 from .density_bands import DensityBands as DensityBands
 from .density_bands import density_bands as density_bands
+from .dispensers import Dispenser as Dispenser
+from .dispensers import FourDispensers as FourDispensers
+from .dispensers import Manner as Manner
+from .dispensers import drawn_along as drawn_along
 from .dispensing import Dispensed as Dispensed
-from .dispensing import Dispenser as Dispenser
-from .dispensing import FourDispensers as FourDispensers
-from .dispensing import Manner as Manner
 from .dispensing import dispense as dispense
-from .dispensing import drawn_along as drawn_along
 from .dispensing_findings import course_of as course_of
 from .dispensing_findings import dispensing_findings as dispensing_findings
 from .dispensing_findings import last_tenth_words as last_tenth_words

@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from kit.findings import Finding, Place
-from kit.in_use.dispensing import drawn_along
+from kit.in_use.dispensers import drawn_along
 from kit.layers.dosing import TRADE
 from kit.library.sources import sources
 from kit.library.volatility import volatility_of

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import EntryError, RangeError
-from kit.in_use.dispensing import SHAKINGS, Shaking
+from kit.in_use.dispensers import SHAKINGS, Shaking
 from kit.inputs import REQUIRED, Choice, Day, Number, Rows, Text, asked
 from kit.iso_dates import today
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kit.in_use.dispensing import Dispensed, Kind
+    from kit.in_use.dispensers import Kind
+    from kit.in_use.dispensing import Dispensed
 
 Verdict = Literal["borne out", "borne out, a little off", "not borne out", "cannot tell"]
 

@@ -44,7 +44,13 @@ def findings_for(attribute: Attribute, value: object, start_value: object = None
     except EntryError as error:
         return [Finding("stop", str(error), Place(field=attribute.key))]
     place = Place(field=attribute.key)
-    return [Finding("caution", f"{words} {ADVICE}", place, attribute.source) for words in sentences]
+    found = [Finding("caution", f"{words} {ADVICE}", place, attribute.source) for words in sentences]
+    if reading.above is not None or reading.below is not None:
+        words = (
+            f"{attribute.label}: {reading.text!r} says only on which side it lies. It is kept as typed; no trend and"
+        )
+        found.append(Finding("note", f"{words} no shelf life is computed from it.", place))
+    return found
 
 
 def _beyond(attribute: Attribute, reading: Reading, start: Reading | None) -> list[str]:
@@ -56,11 +62,20 @@ def _beyond(attribute: Attribute, reading: Reading, start: Reading | None) -> li
             return []
         return [f"{attribute.label}: {answer}, and the plan expects {attribute.expected}."]
     if reading.number is None:
-        return []
+        return _beyond_for_sure(attribute, reading)
     return [
         *_outside_limits(attribute, reading.number),
         *_changed(attribute, reading.number, start.number if start else None),
     ]
+
+
+def _beyond_for_sure(attribute: Attribute, reading: Reading) -> list[str]:
+    """What a reading that says only more or less breaks, however much more or less it is."""
+    if reading.above is not None and attribute.upper is not None and reading.above >= attribute.upper:
+        return [f"{attribute.label} is {reading.text}: above its limit, {said(attribute, attribute.upper)}."]
+    if reading.below is not None and attribute.lower is not None and reading.below <= attribute.lower:
+        return [f"{attribute.label} is {reading.text}: below its limit, {said(attribute, attribute.lower)}."]
+    return []
 
 
 def _changed_colour(attribute: Attribute, colour: Lab, start: Lab | None) -> list[str]:

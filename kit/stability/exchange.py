@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from kit.errors import EntryError, KitError
 from kit.numbers import readings
+from kit.rounding import all_digits
 from kit.stability.reading import read_kept, read_value
 from kit.stability.study import Cell, Observation, Study, read_count, read_date, read_replicate, storable
 from kit.tables import Schema, Table, as_csv, read_table, table_of
@@ -63,7 +64,7 @@ def to_rows(study: Study, observations: Iterable[Observation]) -> list[list[str]
     table = [columns]
     for row in rows:
         fields = {**asdict(row), "reading": row.id, "unit": study.plan.attribute(row.attribute).unit}
-        fields["number"] = None if row.number is None else f"{row.number:.15g}"
+        fields["number"] = None if row.number is None else all_digits(row.number)
         table.append(["" if fields[name] is None else str(fields[name]) for name in columns])
     return table
 

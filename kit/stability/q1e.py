@@ -12,6 +12,7 @@ from kit.errors import RangeError
 from kit.findings import Finding, worst_first
 from kit.iso_dates import days_in_months, whole_months
 from kit.soundness import sound
+from kit.visible_text import listed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -122,6 +123,12 @@ def usable(series: Sequence[Series], asked: Asked) -> tuple[list[Series], list[F
     """The series a line can be laid through, and why the others were left out."""
     used, findings = [], []
     for one in series:
+        if one.one_sided:
+            words = (
+                f"Batch {one.batch} has readings that say only more or less: {listed(one.one_sided)}. They are left "
+                "out of the line, which may so look better or worse than it is. Read on until there is a number."
+            )
+            findings.append(Finding("caution", words))
         known = len(set(one.days))
         if known < FEWEST_DAYS:
             days = f"{known} day{'s' if known != 1 else ''}"

@@ -27,20 +27,33 @@ _AXES = re.compile(r"(?<![A-Za-z])[LlAaBb]\s?\*?\s?[:=]?(?=\s|[-+−\d.,])")
 _UNIT_LAST = re.compile(r"\d[.,]?\s*°?[A-Za-zµμ]+(?:[·/][A-Za-zµμ]+)*[³²3]?$")
 
 
+#: A reading that says only on which side of a number it lies: a run that was broken off, less than a method can see.
+_ONE_SIDED = re.compile(
+    r"(>=?|≥|more than|over|<=?|≤|less than|under)\s*(?=[-+−\d.,½¼¾])(.+)", re.IGNORECASE | re.DOTALL
+)
+_MORE = (">", "≥", "more", "over")
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A value as typed, and its number [unit of the attribute] or its colour (L*, a*, b*) where it has one."""
+    """A value as typed, and its number [unit of the attribute] or its colour (L*, a*, b*) where it has one.
+
+    ``above`` and ``below`` are the number beyond which a reading such as "> 60 min" lies; it has no number itself.
+    """
 
     text: str
     number: float | None = None
     colour: tuple[float, float, float] | None = None
+    above: float | None = None
+    below: float | None = None
 
 
 def read_value(attribute: Attribute, value: object, decimal_mark: str = "") -> Reading:
     """Read ``value`` as the attribute wants it.
 
-    A number may carry a decimal comma and a unit that can be turned into the attribute's ("1,2 cm"). A colour may
-    also come as three numbers. What can be read two ways, and both believed, is refused unless ``decimal_mark`` ("." or
+    A number may carry a decimal comma and a unit that can be turned into the attribute's ("1,2 cm"), or say only that
+    it is more or less ("> 60 min"): it is then kept as typed and has no number. A colour may also come as three
+    numbers. What can be read two ways, and both believed, is refused unless ``decimal_mark`` ("." or
     ",") says how it is meant.
 
     Raises
@@ -67,6 +80,10 @@ def read_value(attribute: Attribute, value: object, decimal_mark: str = "") -> R
         return Reading(text)
     if attribute.kind == "colour":
         return Reading(text, None, _colour(attribute, text))
+    if attribute.kind == "number" and (one_sided := _ONE_SIDED.fullmatch(text)):
+        bound = _number(attribute, one_sided[2], decimal_mark)
+        is_more = one_sided[1].casefold().startswith(_MORE)
+        return Reading(text, above=bound if is_more else None, below=None if is_more else bound)
     try:
         return Reading(text, _number(attribute, text, decimal_mark))
     except AmbiguousError:
@@ -82,7 +99,7 @@ def read_kept(attribute: Attribute, value: str, number: float | None) -> Reading
     except AmbiguousError:
         for mark in ".,":
             found = read_value(attribute, value, mark)
-            if found.number == number:
+            if found.number == number:  # of one that is one-sided no number is kept
                 return found
         raise
 

@@ -33,12 +33,15 @@ class Series:
         One for each day. [unit of the attribute; of a colour, the CIEDE2000 difference from its start]
     kind
         "number", "grade" or "colour".
+    one_sided
+        Readings that say only more or less ("> 60 min") and have no number: they are not among the values.
     """
 
     batch: str
     days: tuple[float, ...]
     values: tuple[float, ...]
     kind: Kind = "number"
+    one_sided: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if len(self.days) != len(self.values):
@@ -84,10 +87,12 @@ def series_of(study: Study, observations: Iterable[Observation], condition: str,
     rows.sort(key=lambda row: (row.observed_on, row.id))
     found = []
     for batch in study.batches:
-        points = _points(study, wanted, [row for row in rows if row.batch == batch])
+        of_batch = [row for row in rows if row.batch == batch]
+        points = _points(study, wanted, of_batch)
+        one_sided = tuple(row.value for row in of_batch if wanted.kind == "number" and row.number is None)
         if points:
             days, values = zip(*points, strict=True)
-            found.append(Series(batch, days, values, wanted.kind))
+            found.append(Series(batch, days, values, wanted.kind, one_sided))
     return found
 
 

@@ -21,7 +21,8 @@ from kit.file_names import file_stem
 from kit.findings import Finding, worst_first
 from kit.formula.expansion import expand
 from kit.formula.model import require_complete
-from kit.in_use.dispensing import Dispensed, Dispenser, FourDispensers, Manner, dispense
+from kit.in_use.dispensers import Dispenser, FourDispensers, Manner
+from kit.in_use.dispensing import Dispensed, dispense
 from kit.in_use.dispensing_findings import (
     MODEL,
     STROKE,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.in_use.dispensing import Dispensed, Dispenser, Manner, dispense
+from kit.in_use.dispensers import Dispenser, Manner
+from kit.in_use.dispensing import Dispensed, dispense
 from kit.layers.density import Layer
 from tests.layers.shaken_examples import STRAIGHT, made
 

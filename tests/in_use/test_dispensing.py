@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from kit.errors import RangeError
 from kit.in_use import dispensing
 from kit.in_use.column import Parting
-from kit.in_use.dispensing import SHAKINGS, Dispenser, FourDispensers, Manner, dispense, drawn_along
+from kit.in_use.dispensers import SHAKINGS, Dispenser, FourDispensers, Manner, drawn_along
+from kit.in_use.dispensing import dispense
 from kit.in_use.dispensing_findings import course_of, dispensing_findings, last_tenth_words
 from kit.layers.bottle import Bottle
 from kit.layers.dosing import Pump, User, use_up

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from kit.errors import ChangedOnDiskError, EntryError, FileFaultsError, KitError, RangeError
-from kit.in_use.dispensing import Dispenser, Manner
+from kit.in_use.dispensers import Dispenser, Manner
 from kit.in_use.dose_file import dose_csv, doses_of, read_doses, save_doses
 from kit.in_use.weighed_doses import Agreement, Seen, WeighedDoses, against, agreement, nearest_words, root_mean_square
 from kit.saving import Seen as SeenFiles
