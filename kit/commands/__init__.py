@@ -28,6 +28,7 @@ OF_THEIR_OWN = {
     "backup": "copy a stability log with its photos, while it is open too",
     "restore": "put a stability log back from a backup; the file in its place is kept",
     "assignment": "write a lesson's exercises for a school's own marking (nbgrader, Otter)",
+    "exercises": "write a lesson's exercises on paper, or their answers",
     "mark": "mark what a class handed in, with a table and its common mistakes",
     "pack": "collect all that an installation needs, for a room without the internet",
 }

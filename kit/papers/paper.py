@@ -75,8 +75,8 @@ class PaperSpec:
     title, subtitle
         What it is and what it is for, in the panel and in a command's help.
     about
-        What it is made of: a Product, a StudyRecord, a stock that is made, the bottles of a trial, or a
-        class that was marked.
+        What it is made of: a Product, a StudyRecord, a stock that is made, the bottles of a trial, a
+        class that was marked, or the number of a lesson.
     options
         A group of inputs (:mod:`kit.inputs`): what is asked for this paper alone.
     context
@@ -96,7 +96,7 @@ class PaperSpec:
     name: str
     title: str
     subtitle: str
-    about: Literal["product", "study", "stock", "bottles", "class"]
+    about: Literal["product", "study", "stock", "bottles", "class", "lesson"]
     options: type
     context: Callable[[Any, Any], dict[str, Any]]
     holds: tuple[str, ...]

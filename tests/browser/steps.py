@@ -39,7 +39,11 @@ document.addEventListener("readystatechange", () => {
 CLOSE_ALL = """
 () => {
   if (!window.jupyterapp || document.querySelector(".jp-Dialog")) return false;
-  for (const one of [...window.jupyterapp.shell.widgets("main")]) one.dispose();
+  try {
+    for (const one of [...window.jupyterapp.shell.widgets("main")]) one.dispose();
+  } catch {
+    return false; // JupyterLab is still at work on it
+  }
   return true;
 }
 """

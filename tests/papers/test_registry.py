@@ -36,6 +36,7 @@ ABOUT = {
     "product": Product(demo(), prices=demo_prices()),
     "study": StudyRecord(demo_study(), tuple(demo_observations())),
     "bottles": trial_of("Ricinus Communis Seed Oil"),
+    "lesson": "01",
     "class": ClassMarks((Learner("Ada", "ada.json", (), 0.0, 0),)),
 }
 EACH = pytest.mark.parametrize("spec", specs().values(), ids=lambda spec: spec.name)
