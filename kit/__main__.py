@@ -40,6 +40,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KitError as error:
         print(error, file=sys.stderr)
         return 1
+    except OSError as error:  # a folder that may not be entered, a name that is too long
+        what = error.filename or "A file"
+        print(f"{what} cannot be used: {error.strerror or error}. Name another folder.", file=sys.stderr)
+        return 1
     except KeyboardInterrupt:
         print("\nStopped. The same command goes on from here.", file=sys.stderr)
         return 130

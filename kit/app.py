@@ -76,7 +76,9 @@ def launch_app(
     """
     own = folder / ".jupyter"
     page = f"/voila/render/{quote(start)}?theme={theme}"
-    if address := running_address(own, page, "/voila/api/contents/", "app-*.json"):
+    with own_settings(own):
+        address = running_address(own, page, "/voila/api/contents/", "app-*.json")
+    if address:
         say_it_runs(NAME, address, browser=browser)
         return 0
     try:

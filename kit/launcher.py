@@ -146,7 +146,9 @@ def launch(folder: Path, *, browser: bool = True, port: int = 8888, start: str =
     own = folder / ".jupyter"
     end = FRONT_ENDS[front]
     page = end.page.format(start)
-    if address := running_address(own, page, end.home):
+    with own_settings(own):
+        address = running_address(own, page, end.home)
+    if address:
         say_it_runs(end.name, address, browser=browser)
         return 0
     try:

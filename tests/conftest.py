@@ -27,7 +27,7 @@ settings.register_profile(
     deadline=None,
     derandomize=bool(os.environ.get("CI")),
     print_blob=True,
-    max_examples=int(os.environ.get("SHAKEWELL_EXAMPLES", "50")),
+    max_examples=int(os.environ.get("SHAKEWELL_EXAMPLES", "30")),
 )
 settings.load_profile("kit")
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 HEIGHT, RESIDUALS = 370, 330
 #: A drawn bottle is so high, and stands in a field so wide with its words below it. [px]
-HIGH, FIELD = 190, 168
+HIGH, FIELD = 180, 132
 #: A dose is drawn where it differs from its neighbours by more. [% points]
 FLAT = 0.02
 
@@ -106,7 +106,7 @@ def dispensed_bottles_html(runs: Sequence[Dispensed], bottle: Bottle, used: floa
         [% of the fill]
     """
     drawn = "".join(_bottle(run, bottle, used, n) for n, run in enumerate(runs))
-    return f'<div style="display: flex; flex-wrap: wrap; gap: 6px 10px">{drawn}</div>'
+    return f'<div style="display: flex; flex-wrap: wrap; gap: 6px 8px">{drawn}</div>'
 
 
 def _bottle(run: Dispensed, bottle: Bottle, used: float, number: int) -> str:

@@ -22,23 +22,23 @@ MOST_ROWS = 40
 
 
 def dispensers_sheet(runs: Sequence[Dispensed], window: Window | None) -> str:
-    """The dispensers side by side: what comes first, first and last dose, what stays, the last tenth."""
+    """The dispensers side by side: first and last dose, what stays, the last tenth."""
     name = runs[0].name
     judged = window is not None and window.is_open and runs[0].standing[runs[0].followed].layer.kind == "oil"
-    head = ["", "doses", "begins with", f"first, % {name}", "last, %", "last tenth, %", "stays, g"]
+    head = ["", "doses", f"first, % {name}", "last, %", "last tenth, %", "stays, g"]
     head += ["outside"] if judged else []
     rows = []
     for run in runs:
         last = run.last_tenth
         tenth = "stays in" if last.dose is None else f"{100 * last.held[run.followed] / math.fsum(last.held):.1f}"
-        row = [run.dispenser.kind, f"{len(run.doses)}", run.first, f"{run.percents[0]:.1f}", f"{run.percents[-1]:.1f}"]
+        row = [run.dispenser.kind, f"{len(run.doses)}", f"{run.percents[0]:.1f}", f"{run.percents[-1]:.1f}"]
         row += [tenth, f"{math.fsum(run.left):.1f}"]
         rows.append([*row, *([f"{doses_outside(run, window)}"] if judged and window is not None else [])])
     whole = math.fsum(runs[0].filled)
     caption = f"{whole:.1f} g filled, of it {runs[0].label:.1f} % {name}; {runs[0].manner.words} before each dose. "
     caption += "Each % is of a dose; the last tenth is what is in the bottle by then"
     caption += "; outside: doses outside the window of ratios" if judged else ""
-    return sheet(head, rows, numbers=(1, 3, 4, 5, 6, 7), caption=caption)
+    return sheet(head, rows, numbers=range(1, 7), caption=caption)
 
 
 def doses_sheet(run: Dispensed) -> str:

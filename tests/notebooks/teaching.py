@@ -26,6 +26,9 @@ PARTS = (
     "second example", "## Exercises", "### Where it goes wrong in practice", "### Key words", "### Sources",
 )  # fmt: skip
 
+#: Panels that are tools and teach no idea of their own.
+TOOLS = {"Compare", "Exercises", "Family", "Formula", "Library", "NewProduct", "Papers", "Stability", "Versions"}
+
 MOST_LINES = 2
 #: What a page of 1024 px shows, with the list of files beside it, of a line that was printed. [signs]
 PRINTED = 72
@@ -84,6 +87,7 @@ def _part_faults(path: Path, cells: list[dict[str, Any]]) -> Iterator[str]:
             yield f"{part!r} is missing, or stands before what it should follow."
         else:
             at = found
+    yield from _panel_faults(cells)
     sources = [source_of(cell) for cell in cells]
     panel = next((n for n, cell in enumerate(cells) if is_picture(cell)), len(cells))
     if not any("**By hand" in source for source in sources[:panel]):
@@ -96,6 +100,18 @@ def _part_faults(path: Path, cells: list[dict[str, Any]]) -> Iterator[str]:
         yield f"it says about {said[1]} minutes; the table of what comes when says {planned}."
     if f'key_words("{lesson}")' not in "\n".join(sources):
         yield f'it does not show kit.course.key_words("{lesson}").'
+
+
+def _panel_faults(cells: list[dict[str, Any]]) -> Iterator[str]:
+    """Panels in whose section nothing is worked by hand before them."""
+    section = ""
+    for number, cell in enumerate(cells, start=1):
+        source = source_of(cell)
+        if cell["cell_type"] == "markdown":
+            section = source.rpartition("\n## ")[2] if "\n## " in f"\n{source}" else section + source
+        elif is_picture(cell) and not any(f"kit.{tool}Panel(" in source for tool in TOOLS):
+            if "by hand" not in section.lower():
+                yield f"cell {number} shows a panel, and nothing in its section is worked by hand before it."
 
 
 def _code_faults(cell: dict[str, Any]) -> Iterator[str]:

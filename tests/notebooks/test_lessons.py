@@ -53,6 +53,7 @@ def test_each_rule_of_a_lesson_says_what_is_wrong(tmp_path: Path) -> None:
     faults = lesson_faults(tmp_path / LESSONS[0].name)
     assert any("before anything was worked by hand" in fault for fault in faults)
     assert any("is missing, or stands before" in fault for fault in faults)
+    assert any("nothing in its section is worked by hand" in fault for fault in faults)
 
 
 def test_what_is_read_is_spelt_as_in_britain() -> None:

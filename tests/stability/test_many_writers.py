@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).resolve().parents[2]
 WRITERS = Path(__file__).with_name("writers.py")
 #: How often a writer is killed; 200 take a minute.
-KILLS = int(os.environ.get("SHAKEWELL_KILLS", "80"))
+KILLS = int(os.environ.get("SHAKEWELL_KILLS", "40"))
 #: How many readings each of the eight writes.
 EACH = 200
 BATCHES = [f"B{number}" for number in range(60)]

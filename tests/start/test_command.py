@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import subprocess
 import sys
 from pathlib import Path
@@ -33,6 +34,20 @@ def test_an_error_is_a_sentence_not_a_traceback(tmp_path: Path) -> None:
     )
     assert done.returncode == 1
     assert done.stderr == f"{file} is a file, not a folder. Name another folder.\n"
+
+
+def test_a_folder_that_cannot_be_looked_at_is_a_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert command.main([str(tmp_path / ("x" * 300)), "--no-open"]) == 1
+    assert capsys.readouterr().err.endswith("cannot be used: File name too long. Name another folder.\n")
+
+    def closed(*_: object) -> bool:
+        raise PermissionError(errno.EACCES, "Permission denied", str(tmp_path))
+
+    monkeypatch.setattr(Path, "is_file", closed)
+    assert command.main([str(tmp_path), "--no-open"]) == 1
+    assert capsys.readouterr().err == f"{tmp_path} cannot be used: Permission denied. Name another folder.\n"
 
 
 def test_help_is_quick(fresh_python: Callable[..., str]) -> None:
