@@ -416,3 +416,5 @@ def test_a_formula_with_odd_numbers_is_worked_out_or_refused_in_words() -> None:
     with pytest.raises(FileFaultsError, match="a density of 0 g/mL is not believable"):
         formula_of(source.replace("1.07", "0").encode(), "f.toml")
     assert read_amount("1e308 %").kind == "unreadable"
+    with pytest.raises(EntryError, match="too large a number"):
+        read_number("9" * 400 + " ½")
