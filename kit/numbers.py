@@ -254,9 +254,9 @@ def _fraction(body: str) -> tuple[float, ...]:
     if found is None:
         return ()
     if found["sign"]:
-        return (int(found["before"] or 0) + unicodedata.numeric(found["sign"]),)
+        return (float(found["before"] or 0) + unicodedata.numeric(found["sign"]),)
     top, under = int(found["top"]), int(found["under"])
-    return (int(found["whole"] or 0) + top / under,) if top < under else ()
+    return (float(found["whole"] or 0) + top / under,) if top < under else ()
 
 
 def _with_one_mark(body: str, decimal_mark: str) -> tuple[float, ...]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import io
 import os
 import random
+import re
 import tempfile
 import zipfile
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from functools import cache, partial
@@ -41,6 +43,7 @@ from kit.library.ingredient import Ingredient
 from kit.library.own import own_of, save_own
 from kit.money import read_money
 from kit.numbers import read_number
+from kit.product.product import Product
 from kit.product.workshop import workshop_of
 from kit.resources import resource_folder
 from kit.saving import earlier_saves
@@ -387,3 +390,31 @@ def test_a_trial_that_was_cut_off_is_set_aside_and_told(tmp_path: Path) -> None:
             TrialBook(path).keep(Trial(variant="as it is", day="2026-01-20", shakes=9))
         assert [row.number for row in TrialBook(path).rows([])] == [1, 2, 3]
         assert earlier_saves(path)[0].read() == whole.rstrip()[:-cut]
+
+
+def test_a_formula_with_odd_numbers_is_worked_out_or_refused_in_words() -> None:
+    """A stock of density 0, and amounts such as 1e308 % beside q.s., once ended in a division by zero and in nan."""
+    source, chance = (DEMO / "quiet_hour_lotion.toml").read_text(encoding="utf-8"), random.Random(6267)
+    source += '\n[[stock]]\nname = "Salt 10 %"\ncontents = { "Sodium Chloride" = 10, "Aqua" = 90 }\ndensity = 1.07\n'
+    numbers, done = ["0", "-1", "1e-300", "5e-324", "1e15", "100", "1e308", "q.s.", "1e-12", "0 g", "1e9 g"], 0
+    for _ in range(MANY):
+        text = source
+        for _ in range(chance.randint(1, 5)):
+            found = chance.choice(list(re.finditer(r'= ("[^"\n]*"|[\d.]+)', text)))
+            new = chance.choice(numbers)
+            number = new if re.fullmatch(r"[\d.e-]+", new) else "0"
+            text = text[: found.start(1)] + (f'"{new}"' if found[1][0] == '"' else number) + text[found.end(1) :]
+        try:
+            product = Product(formula_of(text.encode(), "f.toml"))
+        except KitError:
+            continue
+        for part in ("findings", "layers", "window", "label", "cost"):
+            with suppress(KitError):
+                getattr(product, part, None)
+                done += 1
+    assert done > MANY / 2
+    with pytest.raises(FileFaultsError, match="a density of 0 g/mL is not believable"):
+        formula_of(source.replace("1.07", "0").encode(), "f.toml")
+    assert read_amount("1e308 %").kind == "unreadable"
+    with pytest.raises(EntryError, match="too large a number"):
+        read_number("9" * 400 + " ½")

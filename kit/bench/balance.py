@@ -7,6 +7,7 @@ from math import isfinite
 
 from kit.errors import RangeError
 from kit.inputs import REQUIRED, Amount, Input, Number, asked, inputs_of
+from kit.soundness import sound
 from kit.units import magnitude
 
 #: Repeatability is never taken below this many readabilities: the scatter that two roundings to the step
@@ -155,6 +156,7 @@ PLATE = tuple(replace(one, default=REQUIRED) if one.name == "readability" else o
 TOLERANCE = Input("tolerance", "A weighing may be off", Number(0.01, 50), 1.0, "%")
 
 
+@sound()
 def least_by_sensitivity(requirement: object, error: float) -> float:
     """The least mass by the older rule of pharmacy: sensitivity requirement / allowed error. [% → g]
 

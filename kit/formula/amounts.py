@@ -135,7 +135,13 @@ _NO_ONE_NUMBER = (
 )
 
 
+#: Nothing beyond it is a slip of a decimal mark that the sums should show; it could not be computed with. [%]
+_MOST = 1e9
+
+
 def _in_bounds(plain: str, amount: Amount) -> Amount:
+    if amount.kind == "percent" and abs(amount.value) > _MOST:
+        return Amount("unreadable", problem=f"{plain[:40]!r} is far more than the whole formula. Type 100 % or less.")
     if amount.value < 0:
         return replace(amount, problem=f"{amount.value:.4g} is below zero. An amount is 0 or more.")
     if amount.kind == "percent" and amount.value > 100:

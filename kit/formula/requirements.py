@@ -307,9 +307,11 @@ def _largest(places: Sequence[Place], weights: Sequence[float], percents: Sequen
         return Place()
     brought = list(map(mul, weights, percents))
     most = max(brought)
-    heaviest = max(compress(weights, map(most.__eq__, brought)))
+    heaviest = max(compress(weights, map(most.__eq__, brought)), default=0.0)
+    if heaviest <= 0:
+        return Place()
     first = next(n for n, pair in enumerate(zip(brought, weights, strict=True)) if pair == (most, heaviest))
-    return places[first] if heaviest > 0 else Place()
+    return places[first]
 
 
 def _known_name(materials: Materials, name: str) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
 from kit.inputs import Choice, Number, asked
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from kit.layers.bottle import Bottle
@@ -128,6 +129,7 @@ class Manner:
         return f"shaken, then {self.delay:g} s waited" if self.shaking == "waits" else SHAKINGS[self.shaking]
 
 
+@sound()
 def drawn_along(flow: float, heavier: float, lighter: float) -> float:
     """How near the line between two layers may come to a tube's end before both are drawn at once. [mm]
 

@@ -10,6 +10,7 @@ from kit.errors import EntryError, RangeError
 from kit.in_use.dispensers import SHAKINGS, Shaking
 from kit.inputs import REQUIRED, Choice, Day, Number, Rows, Text, asked
 from kit.iso_dates import today
+from kit.soundness import sound
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -207,6 +208,7 @@ class Agreement:
         return ", ".join(said) + "." + (grows if self.drifts else "")
 
 
+@sound()
 def agreement(
     doses: Sequence[float], seen: Sequence[float], foretold: Sequence[float], tolerance: float, unit: str = "g"
 ) -> Agreement:

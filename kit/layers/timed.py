@@ -278,6 +278,7 @@ def wall_factor(part: float) -> float:
     return 1 / (1 - 2.104 * part + 2.09 * part**3 - 0.95 * part**5)
 
 
+@sound()
 def drop_share_from_speed(hindered: float, alone: float, exponent: float = RICHARDSON_ZAKI) -> float:
     """The part of the volume that is drops, from how fast their crowd moves: 1 - (v/v₀)^(1/n). [0 to 1]
 

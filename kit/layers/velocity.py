@@ -94,6 +94,7 @@ def mobile_surface_factor(drop_viscosity: float, surround_viscosity: float) -> f
     return 3 * (surround_viscosity + drop_viscosity) / (2 * surround_viscosity + 3 * drop_viscosity)
 
 
+@sound()
 def hindrance(share: float, exponent: float = RICHARDSON_ZAKI) -> float:
     """How much slower than alone a drop moves in a crowd: (1 - φ)^n, seen from the vessel.
 

@@ -85,6 +85,15 @@ COMPOSITION_TOLERANCE = 1e-6
 DENSITIES = (0.3, 5.0)
 
 
+def _refuse_odd_density(name: str, density: Figure | None) -> None:
+    if density is not None and not DENSITIES[0] <= density.value <= DENSITIES[1]:
+        msg = (
+            f"{name}: a density of {density.value:g} g/mL is not believable for a material of this trade. Give it in "
+            "g/mL, between 0.3 and 5, as printed on the data sheet or weighed."
+        )
+        raise RangeError(msg)
+
+
 @dataclass(frozen=True, slots=True)
 class Figure:
     """A number with the key of its source (see ``data/sources``), and what it holds for ("at 25 °C")."""
@@ -181,12 +190,7 @@ class Ingredient:
         if not self.inci.strip():
             msg = "An ingredient needs a name: its INCI name as printed on its bag, bottle or data sheet."
             raise RangeError(msg)
-        if self.density is not None and not DENSITIES[0] <= self.density.value <= DENSITIES[1]:
-            msg = (
-                f"{self.inci}: a density of {self.density.value:g} g/mL is not believable for a material of this "
-                "trade. Give it in g/mL, between 0.3 and 5, as printed on the data sheet."
-            )
-            raise RangeError(msg)
+        _refuse_odd_density(self.inci, self.density)
         for number in self.cas:
             refuse_wrong_cas(number)
         check_composition(self.inci, self.composition)
@@ -234,6 +238,7 @@ class Stock:
             msg = f"{self.name}: a stock needs its contents: each material with its percent, solvent included."
             raise CompositionError(msg)
         check_composition(self.name, self.contents)
+        _refuse_odd_density(self.name, self.density)
 
     @property
     def solvent(self) -> str:

@@ -112,10 +112,10 @@ def test_neither_question_reads_the_whole_log(file_log: StabilityLog, file_study
             if "FROM observations" in statement:
                 steps = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", parameters)
                 plans_of.append([row[3] for row in steps])
-    pulls, remarks, series = plans_of
+    pulls, again, remarks, series = plans_of
     assert "SEARCH observations USING COVERING INDEX readings_of_a_pull (study_id=?)" in pulls
     assert series[0] == (
         "SEARCH observations USING INDEX readings_of_a_series (study_id=? AND attribute=? AND condition=?)"
     )
     assert remarks[0] == "SEARCH observations USING INDEX readings_of_a_series (study_id=? AND attribute=?)"
-    assert not any("SCAN observations" in step for step in pulls + remarks + series)
+    assert not any("SCAN observations" in step for step in pulls + again + remarks + series)
