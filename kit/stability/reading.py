@@ -67,7 +67,7 @@ def read_value(attribute: Attribute, value: object, decimal_mark: str = "") -> R
     --------
     >>> from kit.stability.plan import plans
     >>> read_value(plans()["home-twelve-weeks"].attribute("pH"), "5,4")
-    Reading(text='5,4', number=5.4, colour=None)
+    Reading(text='5,4', number=5.4, colour=None, above=None, below=None)
     """
     text = storable(_as_text(value), attribute.label)
     if not text:

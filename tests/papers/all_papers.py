@@ -25,7 +25,6 @@ from kit.library.sources import OWN
 from kit.papers.batch_sheet import Control
 from kit.papers.blend_bottles import TrialInMaking
 from kit.papers.comparison import beside
-from kit.papers.exercise_sheet import SheetOptions
 from kit.papers.paper import StudyRecord
 from kit.papers.registry import filled, make_paper, spec_of
 from kit.papers.stock_sheet import StockInMaking
@@ -232,8 +231,6 @@ PAPERS: Mapping[str, Callable[[str], str]] = {
     "label text in its long form": lambda text: (
         written("label_text", Product(formula_of(text), particulars=label_details_of(text)), long=True).html
     ),
-    "exercises of a lesson": lambda text: make_paper("exercise_sheet", "01", SheetOptions(text)).html,
-    "answers of a lesson": lambda text: make_paper("exercise_sheet", "01", SheetOptions(text, answers=True)).html,
     "class table": lambda text: written("class_table", _class(text), course=text, marked_on=text).html,
     "comparison": _comparison,
     "stability plan": lambda text: written("stability_plan", _study(text)).html,

@@ -49,3 +49,11 @@ def test_the_command_writes_it_and_knows_no_other_lesson(tmp_path: Path) -> None
     assert run("exercises", ["04b", "--name", "Ada", "--out", str(file)]) == CLEAN
     assert "Exercises of lesson 04b" in file.read_text(encoding="utf-8")
     assert run("exercises", ["99", "--out", str(file)]) == FAILED
+
+
+def test_a_name_is_shown_as_text() -> None:
+    name = '<img src="x"> & "Co" {{ 1 + 1 }}'
+    for answers in (False, True):
+        page = Page(make_paper("exercise_sheet", "01", SheetOptions(name, answers)).html)
+        assert name in page.text
+        assert not page.all("img")

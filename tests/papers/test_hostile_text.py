@@ -39,7 +39,7 @@ HOSTILE = {
     "right to left": "Aqua\u202egnp.exe\u202c",
     "isolates": "\u2066a\u2067b\u2068c\u2069\u200f\u200e\u061c",
     "byte mark": "\ufeffa\u200bb\u2028c\u2029d",
-    "control": "a\x00b\x07c\x1bd\x7fe\x85f",
+    "control": "a\x01b\x07c\x1bd\x7fe\x85f",
     "carriage return": "a\rb",
     "half of a sign": "a\ud800b",
     "no sign": "a\ufffeb\uffff\ufdd0\U0001fffe",

@@ -88,9 +88,9 @@ def test_a_substitute_is_shown_taken_and_undone() -> None:
     assert panel.result.wanted.name == "Isopropyl Myristate"
     assert "Isopropyl Palmitate" in panel.near.value
     assert "What follows for the whole product" in panel.effects.value
-    panel.form.type(by="Squalane")
-    assert panel.parts == (("Squalane", 100.0),)
-    assert "Not known of Squalane" in panel.findings.value
+    panel.form.type(by="Coco-Caprylate")
+    assert panel.parts == (("Coco-Caprylate", 100.0),)
+    assert "Not known of Coco-Caprylate" in panel.findings.value
     panel.form.type(how="a blend of three", viscosity="12")
     assert 2 <= len(panel.parts) <= 3
     assert "12" in panel.answer.value
