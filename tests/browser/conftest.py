@@ -148,16 +148,26 @@ def kept(browser: Browser) -> Iterator[list[Page]]:
 def page(browser: Browser, kept: list[Page], request: pytest.FixtureRequest) -> Iterator[Page]:
     """A window, 1280 × 900, on which errors, dialogs and outside requests are noted.
 
-    The last test's window with everything closed in it, or a fresh one where that test failed.
+    On the JupyterLab of most tests it is the last test's window with everything closed in it, or a fresh one where
+    that test failed. Elsewhere each test has its own: what was opened there may not let the window go.
     """
+    if "lab" not in request.fixturenames:
+        own = browser.new_context(viewport={"width": 1280, "height": 900})
+        yield _watched(own.new_page())
+        own.close()
+        return
     if not kept:
         context = browser.new_context()
         context.add_init_script(EXPOSE)
         kept.append(context.new_page())
     page = kept[0]
     page.set_viewport_size({"width": 1280, "height": 900})
-    watch(page)
-    yield page
+    yield _watched(page)
     if request.node.stash.get(FAILED, False) or not leave_empty(page):
         kept.clear()
         page.context.close()
+
+
+def _watched(page: Page) -> Page:
+    watch(page)
+    return page

@@ -52,15 +52,19 @@
     return needs > room + 0.5 ? [`“${box.placeholder}” needs ${Math.ceil(needs)} of ${Math.floor(room)} px`] : [];
   }),
 
-  /* Every control whose focus cannot be seen, each focused as by the Tab key. */
+  /* Every kind of control whose focus cannot be seen, focused as by the Tab key: one of those that are alike in what
+     style sheets go by, in all panels of the page, for each look has the whole page laid out. */
   unseenFocus: (panel) => {
-    const found = [];
+    const found = [], looked = (window.lookedAt ??= new Set());
     const look = (e) => {
       const part = e.matches(".sw-grip") ? e.querySelector("circle") : e, s = getComputedStyle(part);
       return [s.outlineStyle, s.outlineWidth, s.outlineColor, s.fill].join();
     };
     for (const e of panel.querySelectorAll("a[href], button, input, select, textarea, summary, [tabindex]")) {
       if (!e.checkVisibility({ visibilityProperty: true }) || e.disabled || e.tabIndex < 0 || e.type === "hidden" || e.closest(".modebar, iframe")) continue;
+      const kind = [e.tagName, e.type, e.className, e.parentElement.className, e.parentElement.parentElement.className].join();
+      if (looked.has(kind)) continue;
+      looked.add(kind);
       document.activeElement?.blur();
       const before = look(e);
       e.focus({ focusVisible: true, preventScroll: true });
