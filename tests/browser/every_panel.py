@@ -86,7 +86,8 @@ def show_every_panel(page: Page, lab: Lab, names: list[str] | None = None) -> li
     lab.close_notebooks()
     # One after the other: anywidget gives up a model that is not drawn within two seconds.
     cells = [
-        f"import time; time.sleep(0.4)\nkit.{name}{CALLS.get(name, '(bench)')}.add_class('of-{name}')" for name in names
+        f"import time; time.sleep(0.15)\nkit.{name}{CALLS.get(name, '(bench)')}.add_class('of-{name}')"
+        for name in names
     ]
     open_notebook(page, lab, lab.write_notebook(NAME, PRODUCT, *cells, "# the last cell"))
     run_all(page)
@@ -129,13 +130,18 @@ def dress(page: Page, theme: str) -> None:
     page.wait_for_timeout(500)
 
 
-def measure(page: Page, name: str) -> list[str]:
-    """What sticks out of a panel or is cut in it, in words."""
+def asked(page: Page, name: str, *questions: str) -> dict[str, list[str]]:
+    """What functions of ``measure.js`` say about one panel, by their names."""
     panel = page.locator(f".of-{name}")
     panel.scroll_into_view_if_needed()
     page.wait_for_timeout(150)
-    found: list[str] = panel.evaluate(f"(panel) => ({MEASURES}).stickingOut(panel)")
-    return [f"{name}: {one}" for one in found]
+    script = f"(panel, questions) => {{ const ask = {MEASURES}; return questions.map((one) => ask[one](panel)); }}"
+    return dict(zip(questions, panel.evaluate(script, list(questions)), strict=True))
+
+
+def measure(page: Page, name: str) -> list[str]:
+    """What sticks out of a panel or is cut in it, in words."""
+    return [f"{name}: {one}" for one in asked(page, name, "stickingOut")["stickingOut"]]
 
 
 def evaluated(page: Page, name: str, what: str) -> Any:

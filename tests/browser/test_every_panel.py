@@ -72,12 +72,11 @@ Found = dict[tuple[int, str], dict[str, list[str]]]
 def found(shown: Page) -> Found:
     """What is wrong, by width of the window and question, then by panel: one walk through the page for each width."""
     wrong: Found = {}
-    for width, questions in ((1280, ("brokenWords", "cutExamples", "unseenFocus")), (1024, ("brokenWords",))):
+    both = ("stickingOut", "brokenWords")
+    for width, questions in ((1280, (*both, "cutExamples", "unseenFocus")), (1024, both)):
         resize(shown, width)
         for name in NAMES:
-            asked = {"sticking out": every.measure(shown, name)}
-            asked |= {question: every.evaluated(shown, name, question) for question in questions}
-            for question, said in asked.items():
+            for question, said in every.asked(shown, name, *questions).items():
                 wrong.setdefault((width, question), {}).update({name: said} if said else {})
     return wrong
 
@@ -85,7 +84,7 @@ def found(shown: Page) -> Found:
 @pytest.mark.parametrize("width", [1280, 1024])
 def test_nothing_sticks_out_of_a_panel_or_is_cut(shown: Page, found: Found, width: int) -> None:
     assert len(NAMES) >= 28
-    assert found[width, "sticking out"] == {}
+    assert found[width, "stickingOut"] == {}
     assert found[width, "brokenWords"] == {}
     assert_quiet(shown)
 
