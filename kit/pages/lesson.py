@@ -12,6 +12,7 @@ from html import escape, unescape
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, unquote
 
+from kit.pages.running import TERMINAL
 from kit.visible_text import visible
 from kit.widgets.still.cleaning import cleaned
 
@@ -28,7 +29,6 @@ _LINK = re.compile(r'(<a\b[^>]*?) href="([^"]*)"')
 _NAMED = re.compile(r"<(code|td)((?: [^>]*)?)>([^<]{1,200})</\1>")
 _TABLE = re.compile(r"<table\b.*?</table>", re.DOTALL)
 _ATTACHED = re.compile(r'src="attachment:([^"]*)"')
-_TERMINAL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,8 @@ def lesson_of(name: str, notebook: Any, names: Collection[str]) -> Lesson:
 def _markdown(cell: Any) -> str:
     import mistune
 
-    made = str(mistune.create_markdown(escape=False, plugins=["table", "strikethrough"])(str(cell.source)))
+    renderer = mistune.HTMLRenderer(escape=False, allow_harmful_protocols=["attachment:"])
+    made = str(mistune.create_markdown(renderer=renderer, plugins=["table", "strikethrough"])(str(cell.source)))
     attached = cell.get("attachments") or {}
     return cleaned(_ATTACHED.sub(lambda found: f'src="{_picture(attached.get(unquote(found[1])) or {})}"', made))
 
@@ -152,7 +153,7 @@ def _picture(data: Mapping[str, Any]) -> str:
 
 
 def _printed(text: str) -> str:
-    plain = _TERMINAL.sub("", text)
+    plain = TERMINAL.sub("", text)
     more = "" if len(plain) <= MOST_PRINTED else "\n…"
     return f'<pre tabindex="0">{escape(visible(plain[:MOST_PRINTED].rstrip()))}{more}</pre>'
 

@@ -7,13 +7,16 @@ saved is taken, and what it never showed is said.
 from __future__ import annotations
 
 import os
+import re
+import subprocess
+import sys
 import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kit.errors import EntryError, StoreError
-from kit.launcher import write_kernel
+from kit.launcher import sockets_fit, write_kernel
 from kit.resources import resource_folder
 from kit.workspace import lay
 
@@ -24,6 +27,8 @@ if TYPE_CHECKING:
 PICTURE = "nbval-ignore-output"
 #: So many notebooks are run side by side: a kernel takes 0.2 GB.
 SIDE_BY_SIDE = 2
+#: What colours a text on a terminal (ECMA-48, control sequences).
+TERMINAL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 #: The most that is read of a notebook. [bytes]
 MOST_BYTES = 60_000_000
 
@@ -48,7 +53,7 @@ def own_notebooks(say: Callable[[str], object]) -> dict[str, Any]:
     paths = sorted(resource_folder("notebooks").glob("*.ipynb"))
 
     def work(path: Path) -> Any:
-        notebook = _run(path)
+        notebook = run_notebook(path)
         say(path.stem)
         return notebook
 
@@ -106,7 +111,14 @@ def not_run(notebook: Any) -> int:
     )
 
 
-def _run(path: Path) -> Any:
+def run_notebook(path: Path) -> Any:
+    """A notebook, run from top to bottom in a fresh folder with the demo beside it.
+
+    Raises
+    ------
+    StoreError
+        It cannot be read, or it stopped.
+    """
     from jupyter_client.kernelspec import KernelSpecManager
     from nbclient import NotebookClient
     from nbclient.exceptions import CellExecutionError, DeadKernelError
@@ -118,12 +130,16 @@ def _run(path: Path) -> Any:
         kernels = folder / ".kernels"
         write_kernel(kernels)
         client = NotebookClient(notebook, kernel_name="python3", timeout=None, record_timing=False)
-        client.create_kernel_manager().kernel_spec_manager = KernelSpecManager(kernel_dirs=[str(kernels)])
+        manager = client.create_kernel_manager()
+        manager.kernel_spec_manager = KernelSpecManager(kernel_dirs=[str(kernels)])
+        manager.connection_file = str(kernels / "kernel.json")
+        if sys.platform.startswith("linux") and sockets_fit(kernels):
+            manager.transport = "ipc"
         client.resources = {"metadata": {"path": str(folder)}}
         try:
-            client.execute()
+            client.execute(stderr=subprocess.DEVNULL)
         except (CellExecutionError, DeadKernelError) as error:
-            last = str(error).strip().splitlines()[-1:]
+            last = TERMINAL.sub("", str(error)).strip().splitlines()[-1:]
             msg = f"{path.stem} stopped and was not made into a page. {' '.join(last)}"
             raise StoreError(msg) from error
     return notebook

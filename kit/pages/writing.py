@@ -79,8 +79,12 @@ def write_pages(notebooks: Mapping[str, Any], folder: Path) -> list[Path]:
         after = lessons[at + 1] if at + 1 < len(lessons) else None
         pages[page_file(lesson.name)] = lesson_page(lesson, before, after)
     for name, html in pages.items():
-        rewrite(folder / name, lambda _, html=html: html.encode("utf-8", "replace"), keeps=False)
+        _put(folder / name, html)
     return [folder / name for name in pages]
+
+
+def _put(path: Path, html: str) -> None:
+    rewrite(path, lambda _: html.encode("utf-8", "replace"), keeps=False)
 
 
 def in_order(names: Mapping[str, Any]) -> list[str]:
@@ -109,7 +113,7 @@ def lesson_page(lesson: Lesson, before: Lesson | None, after: Lesson | None) -> 
         "lesson.html",
         title=lesson.title,
         course=TITLE,
-        body=Markup(lesson.html),  # noqa: S704  # cleaned in kit.pages.lesson
+        body=Markup(lesson.html),  # cleaned in kit.pages.lesson
         contents=lesson.contents,
         before=before and _entry(before, {}),
         after=after and _entry(after, {}),
@@ -132,8 +136,8 @@ def _filled(template: str, **context: Any) -> str:
         .render(
             context,
             generator=GENERATOR,
-            script=Markup(script),  # noqa: S704  # the kit's own
-            style=Markup(style + STILL.read_text(encoding="utf-8")),  # noqa: S704  # the kit's own
+            script=Markup(script),  # the kit's own
+            style=Markup(style + STILL.read_text(encoding="utf-8")),  # the kit's own
             allowed=allowed,
         )
     )
