@@ -40,6 +40,7 @@ class Entry:
     file: str
     title: str
     week: str = ""
+    number: str = ""
     minutes: str = ""
     about: str = ""
 
@@ -121,7 +122,7 @@ def lesson_page(lesson: Lesson, before: Lesson | None, after: Lesson | None) -> 
 
 
 def _entry(lesson: Lesson, row: Mapping[str, str]) -> Entry:
-    told = (row.get(key, "") for key in ("week", "minutes", "about"))
+    told = (row.get(key, "") for key in ("week", "lesson", "minutes", "about"))
     return Entry(quote(page_file(lesson.name)), lesson.title, *told)
 
 
