@@ -30,6 +30,7 @@ OF_THEIR_OWN = {
     "assignment": "write a lesson's exercises for a school's own marking (nbgrader, Otter)",
     "exercises": "write a lesson's exercises on paper, or their answers",
     "mark": "mark what a class handed in, with a table and its common mistakes",
+    "pages": "write the lessons as pages that need nothing but a browser",
     "pack": "collect all that an installation needs, for a room without the internet",
 }
 
