@@ -93,6 +93,7 @@ def main(names: Sequence[str] = ()) -> None:
 
     from tests.browser.conftest import FLAGS, browser_path, started_lab
     from tests.browser.steps import EXPOSE, watch
+    from tests.pace import on_this_machine
 
     lessons = names or sorted(path.stem for path in (ROOT / "notebooks").glob("[0-9]*.ipynb"))
     print(f"{'lesson':<32}{'panels':>8}{'ready, s':>10}{'resident, MB':>14}{'its own, MB':>13}")
@@ -106,6 +107,7 @@ def main(names: Sequence[str] = ()) -> None:
             print(f"{name:<32}{panels:>8}{seconds:>10.1f}{resident:>14.0f}{own:>13.0f}", flush=True)
         browser.close()
     print(f"{'bar':<40}{READY_BAR:>10.1f}{MEMORY_BAR:>14.0f}")
+    print(f"plain work took {on_this_machine(1.0):.1f} times as long as on a quiet machine of two cores")
 
 
 if __name__ == "__main__":
