@@ -15,7 +15,7 @@ import sys
 sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
 
 if sys.platform == "emscripten":  # a page in a browser, whose kernel lacks things
-    from kit.in_browser import begin
+    from kit.page_kernel import begin
 
     begin()
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from kit import in_browser
+from kit import in_browser, page_kernel
 from kit.demos import demo
 from kit.errors import KitError
 from kit.file_lock import locked
@@ -64,8 +64,8 @@ def test_a_kernel_of_a_page_says_which_package_is_not_there_and_draws_stills_aft
     monkeypatch.setattr("IPython.get_ipython", lambda: shell)
     monkeypatch.setattr(sys, "path", ["", *sys.path])
     monkeypatch.setattr(sys, "meta_path", [*sys.meta_path])
-    monkeypatch.setattr(in_browser, "ABSENT", {"no_such_package": "arrays"})
-    in_browser.begin()
+    monkeypatch.setattr(page_kernel, "ABSENT", {"no_such_package": "arrays"})
+    page_kernel.begin()
     assert "" not in sys.path
     assert shell.Completer.use_jedi is False
     with pytest.raises(ImportError, match="needs the package arrays, which this page does not have") as found:

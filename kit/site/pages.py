@@ -11,6 +11,9 @@ if TYPE_CHECKING:
 _LOOK = "body{font:1.05rem/1.55 system-ui,sans-serif;max-width:42rem;margin:3rem auto;padding:0 1rem;color:#222;\
 background:#fff}h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:2rem}code{background:#f0f0ee;padding:.1em .3em}"
 
+#: What JupyterLite looks for in the page at the top of a site.
+_ROOT = '<script id="jupyter-config-data" type="application/json" data-jupyter-lite-root=".">{}</script>\n'
+
 
 def _page(title: str, head: str, body: str) -> str:
     return (
@@ -28,11 +31,12 @@ def lesson_address(lesson: str) -> str:
 def opening(first: str) -> str:
     """The page that a visitor comes to: it goes on to the first lesson."""
     address = lesson_address(first)
+    head = f'<meta http-equiv="refresh" content="0; url={address}">\n{_ROOT}'
     body = (
         f'<p>The first lesson opens in a moment. If it does not: <a href="{address}">open it</a>. '
         '<a href="about.html">About this site</a>.</p>\n'
     )
-    return _page("Formulation maths", f'<meta http-equiv="refresh" content="0; url={address}">\n', body)
+    return _page("Formulation maths", head, body)
 
 
 def about(lessons: Iterable[str]) -> str:

@@ -107,6 +107,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "ports": set(),
     "app": {"environment", "launcher", "workspace"},
     "pack": {"environment"},
+    "page_kernel": {"in_browser"},
     "site": {"environment", "in_browser", "pack", "resources"},
     "__main__": {"commands", "errors", "environment", "ports", "workspace", "launcher"},
 }
