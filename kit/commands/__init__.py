@@ -31,6 +31,7 @@ OF_THEIR_OWN = {
     "exercises": "write a lesson's exercises on paper, or their answers",
     "mark": "mark what a class handed in, with a table and its common mistakes",
     "site": "build the first lessons as a site that runs in the browser, with nothing installed",
+    "pages": "write the lessons as pages that need nothing but a browser",
     "pack": "collect all that an installation needs, for a room without the internet",
 }
 

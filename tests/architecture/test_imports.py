@@ -85,21 +85,11 @@ MAY_IMPORT: dict[str, set[str]] = {
     "widgets": GROUND
     | CALCULATION
     | {"course", "product", "papers", "figures", "demos", "product_folder", "stored_stills", "workspace"},
+    "pages": GROUND | {"launcher", "widgets", "workspace"},
     "commands": GROUND
     | CALCULATION
-    | {
-        "course",
-        "product",
-        "papers",
-        "product_folder",
-        "workspace",
-        "app",
-        "environment",
-        "launcher",
-        "pack",
-        "ports",
-        "site",
-    },
+    | {"course", "product", "papers", "product_folder", "workspace"}
+    | {"app", "environment", "launcher", "pack", "pages", "ports", "site"},
     "environment": {"errors"},
     "workspace": {"errors", "resources"},
     "stored_stills": set(),
