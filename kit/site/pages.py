@@ -24,13 +24,13 @@ def _page(title: str, head: str, body: str) -> str:
 
 
 def lesson_address(lesson: str) -> str:
-    """Where a lesson is, from the top of the site."""
-    return f"lab/index.html?path={lesson}"
+    """Where a lesson is, from the top of the site; it opens without what was open last time."""
+    return f"lab/index.html?reset&path={lesson}"
 
 
 def opening(first: str) -> str:
     """The page that a visitor comes to: it goes on to the first lesson."""
-    address = lesson_address(first)
+    address = escape(lesson_address(first))
     head = f'<meta http-equiv="refresh" content="0; url={address}">\n{_ROOT}'
     body = (
         f'<p>The first lesson opens in a moment. If it does not: <a href="{address}">open it</a>. '
@@ -42,7 +42,7 @@ def opening(first: str) -> str:
 def about(lessons: Iterable[str]) -> str:
     """What the site is, where a learner's files are, and how the folder is put on a server."""
     rows = "".join(
-        f'<li><a href="{lesson_address(lesson)}">{escape(lesson.removesuffix(".ipynb").replace("_", " "))}</a></li>\n'
+        f'<li><a href="{escape(lesson_address(lesson))}">{escape(lesson.removesuffix(".ipynb").replace("_", " "))}</a></li>\n'
         for lesson in lessons
     )
     return _page("About this site", "", f"{_ABOUT_HEAD}<ul>\n{rows}</ul>\n{_ABOUT}")
