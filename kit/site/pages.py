@@ -24,8 +24,8 @@ def _page(title: str, head: str, body: str) -> str:
 
 
 def lesson_address(lesson: str) -> str:
-    """Where a lesson is, from the top of the site; it opens without what was open last time."""
-    return f"lab/index.html?reset&path={lesson}"
+    """Where a lesson is, from the top of the site; each remembers by itself what was open with it."""
+    return f"lab/index.html?workspace={lesson.removesuffix('.ipynb')}&path={lesson}"
 
 
 def opening(first: str) -> str:

@@ -90,7 +90,7 @@ class NewProductPanel(PanelBox):
             formula = begin_from(self._source(typed["source"], typed["file"], notes), typed["title"], said)
         folder = make_product_folder(self.parent, formula)
         address = f"{quote(folder.relative_to(self.parent).as_posix())}/{NOTEBOOK}"
-        page = f"index.html?reset&path={address}" if IN_BROWSER else address  # a site of still files has one page for all
+        page = f"index.html?workspace={quote(folder.name)}&path={address}" if IN_BROWSER else address
         self.link.value = (
             f'<p><a href="{escape(page)}" target="_blank" class="sw-go-on">Go on in {escape(address)}</a></p>'
             + soft(f"It opens in a page of its own.{'' if _in_the_app() else _RUN}")

@@ -46,7 +46,7 @@ def test_what_cannot_be_built_is_said_and_nothing_is_touched(
 
 
 def test_the_pages_lead_to_the_lessons_and_ask_nothing_of_others() -> None:
-    assert 'content="0; url=lab/index.html?reset&amp;path=00_start.ipynb"' in opening("00_start.ipynb")
+    assert 'content="0; url=lab/index.html?workspace=00_start&amp;path=00_start.ipynb"' in opening("00_start.ipynb")
     said = about(["00_start.ipynb", "08_label.ipynb"])
-    assert '<a href="lab/index.html?reset&amp;path=08_label.ipynb">08 label</a>' in said
+    assert '<a href="lab/index.html?workspace=08_label&amp;path=08_label.ipynb">08 label</a>' in said
     assert "://" not in said + opening("00_start.ipynb")
