@@ -25,7 +25,11 @@ def _page(title: str, head: str, body: str) -> str:
 
 def lesson_address(lesson: str) -> str:
     """Where a lesson is, from the top of the site; each remembers by itself what was open with it."""
-    return f"lab/index.html?workspace={lesson.removesuffix('.ipynb')}&path={lesson}"
+    return f"lab/index.html?workspace={_stem(lesson)}&path={lesson}"
+
+
+def _stem(lesson: str) -> str:
+    return lesson.removesuffix(".ipynb")
 
 
 def opening(first: str) -> str:
@@ -42,7 +46,7 @@ def opening(first: str) -> str:
 def about(lessons: Iterable[str]) -> str:
     """What the site is, where a learner's files are, and how the folder is put on a server."""
     rows = "".join(
-        f'<li><a href="{escape(lesson_address(lesson))}">{escape(lesson.removesuffix(".ipynb").replace("_", " "))}</a></li>\n'
+        f'<li><a href="{escape(lesson_address(lesson))}">{escape(_stem(lesson).replace("_", " "))}</a></li>\n'
         for lesson in lessons
     )
     return _page("About this site", "", f"{_ABOUT_HEAD}<ul>\n{rows}</ul>\n{_ABOUT}")

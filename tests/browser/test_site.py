@@ -18,7 +18,6 @@ from playwright.sync_api import expect
 from kit.course import exercises_of, marks, read_hand_in
 from kit.environment import missing_packages
 from tests.browser.conftest import ROOT
-from tests.browser.folded import run_all_folded
 from tests.browser.steps import PATIENCE
 
 if TYPE_CHECKING:
@@ -113,24 +112,26 @@ def test_a_lesson_is_worked_and_handed_in_with_no_other_computer(browser: Browse
     page.set_default_timeout(PATIENCE)
     page.goto(address)
     page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached")
-    run_all_folded(page)
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
 
-    amount = shown(page, "kit.FormulaPanel(bench)").get_by_role("textbox", name="Amount of Glycerin", exact=True)
+    table = shown(page, "kit.FormulaPanel(bench)").locator(".sw-table").first
+    amount = page.get_by_role("textbox", name="Amount of Glycerin", exact=True).first
     amount.fill("6,5")
     amount.press("Enter")
-    expect(shown(page, "kit.FormulaPanel(bench)").locator("tr.sw-line").filter(has=amount)).to_contain_text("16.25")
+    expect(table.locator("tr.sw-line").filter(has=amount)).to_contain_text("16.25", timeout=PATIENCE)  # g in 250 g
 
     task = exercises_of("00")[0].task("Ada")
     exercises = shown(page, "kit.ExercisesPanel(")
     exercises.get_by_label("Your name", exact=True).fill("Ada")
     exercises.get_by_label("Your name", exact=True).press("Enter")
-    expect(exercises).to_contain_text(task.text)
+    expect(exercises).to_contain_text(task.text, timeout=PATIENCE)
     for answer, words in ((task.mistakes[0].answer, task.mistakes[0].words), (task.answer, "Right.")):
         exercises.get_by_label("Your answer", exact=True).fill(f"{answer:g}")
         exercises.get_by_role("button", name="Check", exact=True).click()
-        expect(exercises).to_contain_text(words)
+        expect(exercises).to_contain_text(words, timeout=PATIENCE)
     exercises.get_by_role("button", name="Hand in", exact=True).click()
-    expect(exercises).to_contain_text("Written to hand_in_ada.json")
+    expect(exercises).to_contain_text("Written to hand_in_ada.json", timeout=PATIENCE)
     with page.expect_download() as taken:
         page.locator(".jp-DirListing-item").filter(has_text="hand_in_ada.json").click(button="right")
         page.get_by_role("menuitem", name="Download", exact=True).click()
