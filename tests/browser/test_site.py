@@ -114,6 +114,7 @@ def test_a_lesson_is_worked_and_handed_in_with_no_other_computer(browser: Browse
     page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached")
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    page.get_by_label("What it is called", exact=True).wait_for(timeout=2 * PATIENCE)  # the last cell, where it scrolls
 
     table = shown(page, "kit.FormulaPanel(bench)").locator(".sw-table").first
     amount = page.get_by_role("textbox", name="Amount of Glycerin", exact=True).first
