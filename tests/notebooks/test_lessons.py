@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from kit.course import exercises_of, lessons
 from kit.resources import load_table
 from tests.notebooks.rules import source_of
+from tests.notebooks.sums import sum_faults, sums_in
 from tests.notebooks.teaching import lesson_faults, spelling_faults
+
+if TYPE_CHECKING:
+    from kit.course import Exercise
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
@@ -69,6 +74,27 @@ def test_what_is_read_is_spelt_as_in_britain() -> None:
     assert said == ["here: 'Color' is American. Write 'colour'."]
 
 
+def test_every_sum_that_a_text_works_by_hand_comes_to_what_it_says() -> None:
+    faults, count = list[str](), 0
+    for path in NOTEBOOKS:
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+        texts = [source_of(cell) for cell in cells if cell["cell_type"] == "markdown"]
+        count += sum(1 for text in texts for _ in sums_in(text))
+        faults += [fault for text in texts for fault in sum_faults(path.name, text)]
+    assert faults == []
+    assert count > 150
+    wrong = (
+        "20 / 1.08 = **18.6 %**; √(9 + 16) = 5, 212 × 198 = 41 976, and 10 g × 4 / 100 = 0.4; ln (42.7 / 38.25) = 0.11"
+    )
+    assert sum_faults("here", wrong) == ["here: 20 / 1.08 is 18.5185, not 18.6. Work it out again."]
+    solutions = [(each.key, each.task(f"learner {n}").solution) for each in every() for n in range(10)]
+    assert [fault for key, text in solutions for fault in sum_faults(key, text, units=1.5)] == []
+
+
+def every() -> list[Exercise]:
+    return [each for lesson in lessons() for each in exercises_of(lesson)]
+
+
 def test_every_lesson_stands_in_the_table_of_what_comes_when_and_every_term_has_its_lesson() -> None:
     planned = load_table("lessons").rows
     assert {row["notebook"] for row in planned} == {path.stem for path in LESSONS}
@@ -82,7 +108,8 @@ def test_every_lesson_stands_in_the_table_of_what_comes_when_and_every_term_has_
 
 def _plain(text: str) -> str:
     """Letters and figures alone, so that a term is found however it is set."""
-    told = "\n".join(map(source_of, json.loads(text)["cells"])) if text.startswith("{") else text
+    cells = json.loads(text)["cells"] if text.startswith("{") else []
+    told = "\n".join(source_of(cell) for cell in cells if cell["cell_type"] == "markdown") or text
     return "".join(filter(str.isalnum, told.casefold()))
 
 
