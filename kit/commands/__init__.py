@@ -30,12 +30,13 @@ OF_THEIR_OWN = {
     "assignment": "write a lesson's exercises for a school's own marking (nbgrader, Otter)",
     "exercises": "write a lesson's exercises on paper, or their answers",
     "mark": "mark what a class handed in, with a table and its common mistakes",
+    "site": "build the first lessons as a site that runs in the browser, with nothing installed",
     "pages": "write the lessons as pages that need nothing but a browser",
     "pack": "collect all that an installation needs, for a room without the internet",
 }
 
 #: Commands that need packages besides the kit's usual ones: name → extras of ``pyproject.toml``.
-EXTRAS = {"app": ("app",)}
+EXTRAS = {"app": ("app",), "site": ("site",)}
 
 #: Exit codes: nothing to stop for; a finding that says stop; it could not be done.
 CLEAN, STOP, FAILED = 0, 1, 2
