@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import sys
+from contextlib import redirect_stderr, redirect_stdout
 from functools import partial
 from importlib import import_module
 from typing import TYPE_CHECKING
@@ -59,6 +60,16 @@ def _parts(name: str) -> tuple[Callable[[str], ArgumentParser], Callable[[Namesp
 
     spec = papers.paper_commands()[name]
     return partial(papers.parser, spec), partial(papers.run, spec)
+
+
+def is_understood(name: str, arguments: Sequence[str]) -> bool:
+    """Whether a command can begin with these arguments, rather than say how it is used."""
+    with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+        try:
+            _parts(name)[0](f"python -m kit {name}").parse_args(list(arguments))
+        except SystemExit:
+            return False
+    return True
 
 
 def run(name: str, arguments: Sequence[str]) -> int:
