@@ -20,12 +20,14 @@ from warnings import catch_warnings
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image
 
 from kit.bench.price_list import prices_of
 from kit.bench.stock_book import StockBook
 from kit.bench.strength import read_strength
 from kit.blends.trial_file import trial_of
 from kit.course.hand_in import HandIn, hand_in_text, read_hand_in
+from kit.course.pictures import Picture, small_picture
 from kit.course.progress import Progress, Try
 from kit.errors import EntryError, FileFaultsError, KitError
 from kit.formula.amounts import read_amount
@@ -120,8 +122,15 @@ def trials() -> bytes:
     return made("trials.csv", fill)
 
 
+def drawing(kind: str) -> bytes:
+    written = io.BytesIO()
+    Image.linear_gradient("L").resize((60, 40)).save(written, kind)
+    return written.getvalue()
+
+
 def hand_in() -> bytes:
-    return hand_in_text(HandIn(Progress("Kim", (Try("k", 0, "5", "right"),)), {"a.toml": "title = 'x'"})).encode()
+    progress = Progress("Kim", (Try("k", 0, "5", "right"),))
+    return hand_in_text(HandIn(progress, {"a.toml": "title = 'x'"}, (Picture("p.png", b"\x89PNG"),))).encode()
 
 
 def foreign(data: bytes) -> object:
@@ -200,6 +209,7 @@ READERS: dict[str, tuple[Callable[[bytes], object], Callable[[], list[bytes]]]] 
         lambda: [b'batch = "500 g"\nbottle = "round 50 mL"\ntolerance = 1.0\n'],
     ),
     "hand-in": (read_hand_in, lambda: [hand_in()]),
+    "picture handed in": (lambda data: small_picture(Picture("p", data)), lambda: [drawing("JPEG"), drawing("PNG")]),
 }
 
 #: What stands for trouble in some reader: signs that end, quote, run, turn or are none; numbers that are too much.

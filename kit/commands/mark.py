@@ -11,6 +11,7 @@ from kit.commands import CLEAN
 from kit.commands.common import new_parser
 from kit.commands.options import from_options, options_of
 from kit.course.class_table import as_class_csv, as_class_xlsx
+from kit.course.enclosed import FOLDER
 from kit.course.marking import mark_folder
 from kit.errors import EntryError
 from kit.inputs import FileName, asked
@@ -23,6 +24,8 @@ from kit.visible_text import one_line
 
 if TYPE_CHECKING:
     import argparse
+
+    from kit.course.marking import ClassMarks
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +41,8 @@ def parser(prog: str) -> argparse.ArgumentParser:
     made = new_parser(
         prog,
         "Mark the files that a class handed in. Nothing of them is run: each answer is checked anew. Written are\n"
-        "class_table.html (to read and print), class_table.xlsx and class_table.csv.",
+        "class_table.html (to read and print), class_table.xlsx and class_table.csv, and beside them what came with\n"
+        "the tries: formulas and pictures, looked at again.",
         "hand_ins --course 'Autumn, week 3'",
     )
     made.add_argument("folder", type=Path, metavar="FOLDER", help="with the hand_in_….json files of the class")
@@ -62,6 +66,16 @@ def run(options: argparse.Namespace) -> int:
     write_paper(paper.html, table)
     save_bytes(table.with_suffix(".xlsx"), as_class_xlsx(marked))
     save_text(table.with_suffix(".csv"), as_class_csv(marked))
+    put_beside(marked, folder)
     for ending in (".html", ".xlsx", ".csv"):
         print(table.with_suffix(ending))
     return CLEAN
+
+
+def put_beside(marked: ClassMarks, folder: Path) -> None:
+    """Put the formulas and pictures of a class where the links of its table find them."""
+    parts = [part for learner in marked.learners for part in learner.enclosed if part.file]
+    if parts:
+        (folder / FOLDER).mkdir(exist_ok=True)
+    for part in parts:
+        (folder / FOLDER / part.file).write_bytes(part.content)

@@ -9,9 +9,11 @@ from .catalogue import lessons as lessons
 from .checking import Verdict as Verdict
 from .checking import check as check
 from .checking import check_formula as check_formula
+from .checking import formula_answer as formula_answer
 from .class_table import as_class_csv as as_class_csv
 from .class_table import as_class_xlsx as as_class_xlsx
 from .draw import Draw as Draw
+from .enclosed import Enclosed as Enclosed
 from .hand_in import HandIn as HandIn
 from .hand_in import Mark as Mark
 from .hand_in import hand_in_text as hand_in_text
@@ -21,6 +23,9 @@ from .listing import Listing as Listing
 from .marking import ClassMarks as ClassMarks
 from .marking import Learner as Learner
 from .marking import mark_folder as mark_folder
+from .pictures import Picture as Picture
+from .pictures import picture_to_hand_in as picture_to_hand_in
+from .pictures import small_picture as small_picture
 from .progress import Progress as Progress
 from .progress import Try as Try
 from .progress import read_progress as read_progress

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from kit.course.tasks import UNIT_SLIPS
 from kit.errors import AmbiguousError, EntryError, KitError
+from kit.formula.files.draft import of_draft, to_draft
 from kit.inputs import REQUIRED, Input, Number
 from kit.numbers import readings, split_text
 
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from kit.formula.model import Formula
 
 LETTERS = "ABCDEFGHIJ"
+#: The longest answer that is read: a formula of hundreds of lines. [characters]
+MOST_ANSWER = 200_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,16 +49,25 @@ def check(task: Task, text: str) -> Verdict:
     Parameters
     ----------
     text
-        A number, with a unit or without; an option; for an order its letters, such as "B A C".
+        A number, with a unit or without; an option; for an order its letters, such as "B A C"; for a condition the
+        formula, as :func:`formula_answer` gives it.
     """
+    if len(text) > MOST_ANSWER:
+        return Verdict("unread", "That is far too long for an answer.")
     try:
-        if isinstance(task.answer, float):
-            said = [_number(task, given) for given in _read(task, text)]
-            return min(said, key=lambda verdict: ("right", "mistake", "wrong").index(verdict.result))
-        if isinstance(task.answer, tuple):
-            return _same(task, read_order(task, text), "That is not the order yet. Look at the first and the last.")
+        return _checked(task, text)
     except KitError as error:
         return Verdict("unread", str(error))
+
+
+def _checked(task: Task, text: str) -> Verdict:
+    if task.goal is not None:
+        return check_formula(task, of_draft(text.encode("utf-8", "replace"), "The answer")[0])
+    if isinstance(task.answer, float):
+        said = [_number(task, given) for given in _read(task, text)]
+        return min(said, key=lambda verdict: ("right", "mistake", "wrong").index(verdict.result))
+    if isinstance(task.answer, tuple):
+        return _same(task, read_order(task, text), "That is not the order yet. Look at the first and the last.")
     if text.strip() not in task.options:
         return Verdict("unread", "Choose one of the answers.")
     return _same(task, text.strip(), "That is not it.")
@@ -65,6 +77,17 @@ def check_formula(task: Task, formula: Formula) -> Verdict:
     """Check the formula in hand against the condition of a task."""
     fault = task.goal.fault(formula) if task.goal else "This exercise asks for no product."
     return Verdict("wrong", fault) if fault else RIGHT
+
+
+def formula_answer(formula: Formula) -> str:
+    """The formula in hand as the text of an answer, so that whoever marks can look at the condition again.
+
+    What no condition asks for stays with the learner: notes, steps, and earlier versions.
+    """
+    asked = replace(
+        formula, earlier=(), variants=(), steps=(), rules=(), densities=(), answers=(), note="", change_note=""
+    )
+    return to_draft(asked, "").decode()
 
 
 def read_order(task: Task, text: str) -> tuple[str, ...]:

@@ -14,17 +14,20 @@ from typing import TYPE_CHECKING, Any
 
 from kit.course.catalogue import exercise
 from kit.course.checking import check
+from kit.course.pictures import as_kept, as_read
 from kit.course.progress import Progress, read_tries
-from kit.errors import StoreError, UnknownNameError
+from kit.errors import EntryError, StoreError, UnknownNameError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from kit.course.pictures import Picture
     from kit.course.progress import Try
-    from kit.course.tasks import Task
 
-#: What the first line of the file's text says it is, and the version of what follows.
-KIND, FORMAT = "exercises handed in", 1
+#: What the first line of the file's text says it is, and the version of what follows. Of version 1 there were no
+#: pictures, and of an exercise on the bench the title of the formula stands in place of the formula.
+KIND, FORMAT = "exercises handed in", 2
+FORMATS = (1, FORMAT)
 #: The most that is read. [bytes]
 MOST_BYTES = 5_000_000
 
@@ -39,10 +42,16 @@ class HandIn:
         Her name and tries.
     formulas
         Her formulas as the text of their files, by file name; they are shown, and read only by the formula's reader.
+    pictures
+        Photos and charts, as :func:`kit.course.pictures.picture_to_hand_in` makes them.
+    version
+        Of the file.
     """
 
     progress: Progress
     formulas: Mapping[str, str] = field(default_factory=dict)
+    pictures: tuple[Picture, ...] = ()
+    version: int = FORMAT
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +81,20 @@ class Mark:
 
 
 def hand_in_text(given: HandIn) -> str:
-    """The file of a learner as text (JSON), with its seal."""
+    """The file of a learner as text (JSON), with its seal.
+
+    Raises
+    ------
+    EntryError
+        It would be larger than what is read.
+    """
     body = {"kind": KIND, "format": FORMAT, **asdict(given.progress), "formulas": dict(given.formulas)}
-    return json.dumps({**body, "seal": _seal(body)}, ensure_ascii=False, indent=1) + "\n"
+    body["pictures"] = [as_kept(one) for one in given.pictures]
+    text = json.dumps({**body, "seal": _seal(body)}, ensure_ascii=False, indent=1) + "\n"
+    if len(text.encode("utf-8", "replace")) > MOST_BYTES:
+        msg = f"What you hand in is larger than {MOST_BYTES // 1_000_000} MB. Leave pictures out."
+        raise EntryError(msg)
+    return text
 
 
 def read_hand_in(data: bytes, name: str = "The file") -> HandIn:
@@ -99,7 +119,7 @@ def read_hand_in(data: bytes, name: str = "The file") -> HandIn:
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         msg = f"{name} cannot be read as exercises that were handed in. Ask the learner to hand in once more."
         raise StoreError(msg) from error
-    if (kind, version) != (KIND, FORMAT):
+    if kind != KIND or version not in FORMATS:
         msg = f"{name} is of another kind or of another version of the kit: {str(kind)[:40]!r}, {str(version)[:9]}."
         raise StoreError(msg)
     if seal != _seal(kept):
@@ -107,17 +127,23 @@ def read_hand_in(data: bytes, name: str = "The file") -> HandIn:
         raise StoreError(msg)
     try:
         formulas = {str(key): str(text) for key, text in kept["formulas"].items()}
-        return HandIn(Progress(str(kept["name"]), read_tries(kept["tries"])), formulas)
-    except (KeyError, TypeError, AttributeError) as error:
+        pictures = as_read(kept["pictures"]) if version > 1 else ()
+        return HandIn(Progress(str(kept["name"]), read_tries(kept["tries"])), formulas, pictures, version)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
         msg = f"{name} lacks something that every file of exercises has. Ask the learner to hand in once more."
         raise StoreError(msg) from error
 
 
-def marks(progress: Progress) -> tuple[Mark, ...]:
+def marks(progress: Progress, *, version: int = FORMAT) -> tuple[Mark, ...]:
     """Every exercise that was tried, checked anew with the learner's own numbers, by key.
 
-    A try of an exercise that this kit does not know is left out. Where something had to be set on the bench, the file
-    holds no number to check: the result that it says is taken.
+    A try of an exercise that this kit does not know is left out. Where something had to be set on the bench, its
+    formula is looked at; a file of version 1 does not hold it: there the result that it says is taken, in doubt.
+
+    Parameters
+    ----------
+    version
+        Of the file that was handed in.
     """
     by_key: dict[str, list[Try]] = {}
     for one in progress.tries:
@@ -130,21 +156,16 @@ def marks(progress: Progress) -> tuple[Mark, ...]:
             continue
         right, count, doubts, hints, mistakes = False, 0, 0, 0, list[str]()
         for one in tries:
-            result, words = _again(asked.task(progress.name, one.again), one)
-            doubts += result != one.result
+            task = asked.task(progress.name, one.again)
+            verdict = check(task, one.answer)
+            doubts += verdict.result != one.result
+            said = one if version == 1 and task.goal is not None else verdict
             if not right:
                 count, hints = count + 1, max(hints, one.hints)
-                mistakes += words
-                right = result == "right"
+                mistakes += said.mistakes
+                right = said.result == "right"
         found.append(Mark(key, right, count, tuple(mistakes), hints, doubts))
     return tuple(found)
-
-
-def _again(task: Task, one: Try) -> tuple[str, tuple[str, ...]]:
-    if task.goal is not None:
-        return one.result, one.mistakes
-    verdict = check(task, one.answer)
-    return verdict.result, verdict.mistakes
 
 
 def _seal(body: Mapping[str, Any]) -> str:

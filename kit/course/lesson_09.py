@@ -66,6 +66,106 @@ def loss_through_the_wall(draw: Draw) -> Task:
 
 
 @exercise_of("09", "number")
+def level_after_evaporation(draw: Draw) -> Task:
+    """What stays grows stronger."""
+    level, alcohol, water = draw.step(0.5, 0.9, 0.05), draw.step(4, 12, 1), draw.step(1, 5, 0.5)
+    left = 100 - alcohol - water
+    answer = 100 * level / left
+    return number(
+        f"100 g of a spirit layer hold {level:g} % of a preservative that does not evaporate. {alcohol:g} g of alcohol "
+        f"and {water:g} g of water leave the bottle. How much of the layer is the preservative then, in %?",
+        answer,
+        "%",
+        [
+            (level * left / 100, "you multiplied by what is left; the same grams stand in less"),
+            (100 * level / (100 - alcohol), "you forgot the water that left"),
+            (level + level * (alcohol + water), "you added the loss as if it were percent of a percent"),
+        ],
+        [f"{level:g} g stay, whatever leaves.", f"They stand in {left:g} g."],
+        f"{level:g} / {left:g} × 100 = {answer:.4g} %.",
+        0.8,
+    )
+
+
+@exercise_of("09", "choice")
+def what_rises_as_alcohol_leaves(draw: Draw) -> Task:
+    """A level that rises by itself."""
+    percent = draw.step(0.5, 0.9, 0.1)
+    return choice(
+        draw,
+        f"A spirit layer is filled with {percent:g} % phenoxyethanol. After thirty weeks of use it holds more of it in "
+        "percent. Why?",
+        "Alcohol and water left, and it stayed",
+        {
+            "It came over from the light layer": "the light layer held none of it",
+            "The balance was wrong": "nothing was weighed: a percent is a part of what is left",
+            "It grows while the bottle stands": "nothing is added to a closed bottle",
+        },
+        ["A percent is a part of a whole.", "Which became smaller?"],
+        "The whole became lighter by what evaporated; the phenoxyethanol stayed, so its part of it rose. What "
+        "helped it, "
+        "the alcohol, fell.",
+    )
+
+
+@exercise_of("09", "order")
+def what_the_air_takes_most_of(draw: Draw) -> Task:
+    """What evaporates first."""
+    return order(
+        draw,
+        "A litre of air at 20 °C stood over each of these alone. Put them in order, the most grams of vapour first.",
+        ("alcohol", "water", "cyclopentasiloxane", "squalane"),
+        ["Vapour pressure times molar mass.", "5.88 × 46, 2.34 × 18, 0.013 × 371, and squalane hardly at all."],
+        "Alcohol 0.111 g, water 0.0173 g, the silicone 0.002 g, squalane next to nothing (data/vapour-pressures).",
+        "you began with the least",
+    )
+
+
+@exercise_of("09", "find")
+def the_bottle_that_grew(draw: Draw) -> Task:
+    """A slip in a sheet of weighings."""
+    start, loss = draw.step(118, 142, 0.5), draw.step(0.008, 0.016, 0.002)
+    days = (14, 28, 42, 56)
+    wrong = draw.one(*days[1:])
+    rows = [(f"day {day}", f"{start - loss * day + (0.9 if day == wrong else 0):.2f} g") for day in days]
+    return find(
+        f"A closed bottle weighed {start:.2f} g on day 0. One of these weighings was written down wrong. Which?",
+        [("when", "on the balance"), *rows],
+        f"day {wrong}",
+        {},
+        ["A closed bottle only loses.", "Take each weighing from the one before it."],
+        f"On day {wrong} it would have gained; the others fall by {14 * loss:.2f} g each time.",
+    )
+
+
+@exercise_of("09", "number")
+def ratio_after_unequal_doses(draw: Draw) -> Task:
+    """Doses that take too little oil."""
+    oil, dosed = draw.step(20, 40, 2), draw.step(10, 40, 5)
+    water = 100 - oil
+    taken = dosed * (oil / 2) / (water + oil / 2)
+    left = oil - taken
+    answer = 100 * left / (100 - dosed)
+    return number(
+        f"A bottle holds {water:g} mL of water layer and {oil:g} mL of oil layer. {dosed:g} mL are drawn at once, and "
+        "the oil counts only half of its part in that. How much of what is left is oil layer, in % of the volume?",
+        answer,
+        "%",
+        [
+            (oil, "you took the ratio as it was; the bottle keeps what the dose lacked"),
+            (
+                100 * (oil - dosed * oil / 200) / (100 - dosed),
+                "the parts are counted anew: half the oil to all the water",
+            ),
+            (left, "you gave the millilitres of oil that are left"),
+        ],
+        [f"The parts are {water:g} to {oil / 2:g}.", f"Of {dosed:g} mL drawn, {taken:.3g} mL are oil."],
+        f"({oil:g} − {taken:.4g}) / {100 - dosed:g} = {answer:.4g} %.",
+        0.4,
+    )
+
+
+@exercise_of("09", "number")
 def lever_on_a_tie_line(draw: Draw) -> Task:
     """How much of a mixture is its water layer."""
     rich, poor = draw.step(85, 95, 1), draw.step(1, 6, 1)
@@ -109,132 +209,20 @@ def log_d_of_an_acid(draw: Draw) -> Task:
 
 
 @exercise_of("09", "number")
-def bottles_for_a_share(draw: Draw) -> Task:
-    """How many trials bear out a share."""
-    share = draw.one(80, 85, 90, 95)
-    count = next(n for n in range(1, 200) if (share / 100) ** n <= 0.05)
+def share_that_went_over(draw: Draw) -> Task:
+    """How much is in the oil."""
+    k, water, oil = draw.one(0.2, 0.5, 2.0, 5.0, 8.0), draw.step(60, 90, 5), draw.step(10, 35, 5)
+    answer = 100 * k * oil / (water + k * oil)
     return number(
-        "All bottles of a trial are mixed after eight shakes. How many must there be before one may say, with 95 "
-        "%, that "
-        f"at least {share} % of such shakings mix?",
-        float(count),
-        "",
-        [
-            (float(share), "you gave the share itself"),
-            (float(round(0.05 * share, 0) or 1), "you took 5 % of the share"),
-            (float(20), "one in twenty is the luck that is allowed, not the count of bottles"),
-        ],
-        ["By luck all of n mix with share × share × … , n times.", "That must be 0.05 or less."],
-        f"{share / 100:g} multiplied {count} times with itself is {(share / 100) ** count:.4f}, not above 0.05 "
-        "(Clopper and Pearson 1934).",
-        0.5,
-    )
-
-
-@exercise_of("09", "number")
-def first_dose_of_oil(draw: Draw) -> Task:
-    """Which dose of an unshaken pump is oil."""
-    area, water, tip, dose = draw.step(2, 4, 1), draw.step(50, 90, 2), draw.step(4, 12, 2), draw.step(1, 3, 1)
-    held = area * tip
-    doses = (water - held) / dose
-    answer = float(int(doses) + 1)
-    return number(
-        f"A straight bottle has {area:g} mL to the millimetre. {water:g} mL of water layer stand under an oil "
-        "layer; the "
-        f"tube ends {tip:g} mm above the floor, a dose is {dose:g} mL, and nobody shakes. Which dose is the first "
-        "with oil "
-        "in it?",
+        f"A dye is {k:g} times as concentrated in the oil as in the water at rest. {oil:g} mL of oil stand over "
+        f"{water:g} mL of water. How much of all the dye is in the oil, in %?",
         answer,
-        "",
+        "%",
         [
-            (float(int(water / dose) + 1), "you forgot what the tube leaves below its end"),
-            (float(int(held / dose) + 1), "you counted what stays below the tube, not what comes out"),
-            (float(int(doses) + 1 + int(held / dose) * 2), "you added what stays below the tube; it never comes out"),
+            (100 * k / (1 + k), "you left out that there is less oil than water"),
+            (100 * oil / (water + oil), "you shared it out by volume alone, as if both layers held it alike"),
+            (100 - answer, "that is what stays in the water"),
         ],
-        [
-            "What stands below the end of the tube never comes out.",
-            f"{held:g} mL stay; {water - held:g} mL come first.",
-        ],
-        f"({water:g} − {area:g} × {tip:g}) / {dose:g} = {doses:.4g}: the next dose, number {answer:.0f}, has oil "
-        "in it.",
-        0.4,
-    )
-
-
-@exercise_of("09", "number")
-def frost_by_the_ideal_law(draw: Draw) -> Task:
-    """Where a water layer begins to freeze."""
-    name, molar = draw.one(("glycerin", 92.09), ("propylene glycol", 76.09), ("alcohol", 46.07))
-    percent = draw.step(4, 12, 1)
-    molal = 1000 * percent / molar / (100 - percent)
-    return number(
-        f"A water layer holds {percent:g} % w/w of {name} ({molar:g} g/mol) and water. By how many kelvin does "
-        "the ideal law "
-        "(1.86 K for a mole in a kilogram of water) lower the point at which it begins to freeze?",
-        1.86 * molal,
-        "",
-        [
-            (18.6 * percent / molar, "you took a kilogram of the layer, not of its water"),
-            (1.86 * percent / 100, "you took percent for moles"),
-            (molal, "you gave the moles in a kilogram of water"),
-        ],
-        ["Moles first: grams / molar mass.", f"{percent:g} g are in {100 - percent:g} g of water."],
-        f"{percent:g} / {molar:g} / {(100 - percent) / 1000:g} × 1.86 = {1.86 * molal:.3g} K (Raoult 1882, from "
-        "memory).",
-        1.0,
-    )
-
-
-@exercise_of("09", "choice")
-def what_rises_as_alcohol_leaves(draw: Draw) -> Task:
-    """A level that rises by itself."""
-    percent = draw.step(0.5, 0.9, 0.1)
-    return choice(
-        draw,
-        f"A spirit layer is filled with {percent:g} % phenoxyethanol. After thirty weeks of use it holds more of it in "
-        "percent. Why?",
-        "Alcohol and water left, and it stayed",
-        {
-            "It came over from the light layer": "the light layer held none of it",
-            "The balance was wrong": "nothing was weighed: a percent is a part of what is left",
-            "It grows while the bottle stands": "nothing is added to a closed bottle",
-        },
-        ["A percent is a part of a whole.", "Which became smaller?"],
-        "The whole became lighter by what evaporated; the phenoxyethanol stayed, so its part of it rose. What "
-        "helped it, "
-        "the alcohol, fell.",
-    )
-
-
-@exercise_of("09", "order")
-def layers_at_the_line(draw: Draw) -> Task:
-    """How clear the line is."""
-    return order(
-        draw,
-        "Put these in order, the clearest parting first.",
-        ("one thin sharp line", "haze within millimetres of it", "a net of drops along it", "a third, creamy layer"),
-        ["Which of them is nearly none?", "A layer that does not go is the worst."],
-        "Sharp, haze, lace, rag layer: the kit's words for the line between the layers.",
-        "you began with the worst",
-    )
-
-
-@exercise_of("09", "find")
-def the_trial_that_is_odd(draw: Draw) -> Task:
-    """A sheet of trials with a slip."""
-    names = ("A", "B", "C", "D")
-    wrong = draw.one(*names)
-    rows = []
-    for name in names:
-        minutes, seconds = draw.step(2, 6, 1), draw.step(5, 55, 5)
-        total = 60 * minutes + seconds
-        shown = total if name != wrong else 100 * minutes + seconds
-        rows.append((name, f"{minutes:g} min {seconds:g} s", f"{shown:g}"))
-    return find(
-        "Times of parting, written down twice. Which line is wrong?",
-        [("line", "by the watch", "in s"), *rows],
-        wrong,
-        {},
-        ["A minute has sixty seconds.", "Work each line out: minutes × 60 + seconds."],
-        f"In line {wrong} a minute was counted as a hundred seconds.",
+        ["Count each mL of oil as so many mL of water.", f"{oil:g} mL of oil hold as much as {k * oil:g} mL of water."],
+        f"{k * oil:g} / ({water:g} + {k * oil:g}) = {answer:.3g} %.",
     )

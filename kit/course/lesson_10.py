@@ -1,12 +1,12 @@
-"""Exercises of lesson 10: blends, substitutes and repair. All blends and scores are invented."""
+"""Exercises of lesson 10: substitutes, blends and repair. All products are invented."""
 
 from __future__ import annotations
 
-from math import comb, exp, log, sqrt
+from math import exp, log, sqrt
 from typing import TYPE_CHECKING
 
 from kit.course.catalogue import exercise_of
-from kit.course.tasks import choice, find, number, order
+from kit.course.tasks import choice, find, number
 
 if TYPE_CHECKING:
     from kit.course.draw import Draw
@@ -16,44 +16,72 @@ GRIFFIN = "Griffin, J. Soc. Cosmetic Chemists 1 (1949) 311"
 
 
 @exercise_of("10", "number")
-def bottles_of_a_lattice(draw: Draw) -> Task:
-    """How many bottles a lattice takes."""
-    parts, steps = draw.one((3, 2), (3, 3), (4, 2), (4, 3), (5, 2))
-    answer = comb(parts + steps - 1, steps)
+def how_unlike_two_oils_are(draw: Draw) -> Task:
+    """How unlike two oils are."""
+    gap, ratio = draw.step(0.01, 0.06, 0.005), draw.step(1.2, 2.6, 0.2)
+    density, viscosity = gap / 0.1, log(ratio) / log(10)
+    answer = (density + 2 * viscosity + 0.5) / 4
     return number(
-        f"A trial of {parts} parts as a {{{parts}, {steps}}} simplex-lattice: how many different blends?",
-        float(answer),
+        f"Two oils differ by {gap:.3f} g/mL, where 0.1 counts as wholly unlike, and one is {ratio:g} times as thick, "
+        "where ten times counts so, by logarithms. Of the second, log P is not known. Density counts 1, viscosity 2, "
+        "log P 1. How unlike are they, from 0 to 1?",
+        answer,
         "",
         [
-            (float(parts**steps), "you counted ordered choices; a blend has no order"),
-            (float(parts * steps), "you multiplied parts and steps"),
-            (float(2**parts - 1), "you counted the simplex-centroid"),
+            ((density + viscosity + 0.5) / 3, "you took the plain mean; viscosity counts twice"),
+            ((density + 2 * viscosity) / 4, "what is not known counts as half, not as nothing"),
+            ((density + 2 * viscosity) / 3, "you left out what is not known; it counts as half"),
         ],
-        ["(q + m − 1)! / (m! (q − 1)!).", f"q is {parts}, m is {steps}."],
-        f"{parts + steps - 1}! / ({steps}! × {parts - 1}!) = {answer} (Scheffé 1958).",
-        0.5,
+        ["Each of the three from 0 to 1 first.", f"Density {density:.3g}, viscosity {viscosity:.3g}, log P 0.5."],
+        f"({density:.3g} × 1 + {viscosity:.3g} × 2 + 0.5 × 1) / 4 = {answer:.3g} (Gower 1971).",
     )
 
 
 @exercise_of("10", "number")
-def mean_of_a_pair(draw: Draw) -> Task:
-    """What a model foretells for half and half."""
-    first, second, pair = draw.step(4, 9, 0.5), draw.step(3, 8, 0.5), draw.step(2, 8, 0.5)
-    answer = first / 2 + second / 2 + pair / 4
+def viscosity_of_half_and_half(draw: Draw) -> Task:
+    """How thick half and half is."""
+    thin, thick = draw.step(5, 15, 1), draw.step(40, 90, 5)
+
+    def index(viscosity: float) -> float:
+        return 14.534 * log(log(viscosity + 0.8)) + 10.975
+
+    mean = (index(thin) + index(thick)) / 2
+    answer = exp(exp((mean - 10.975) / 14.534)) - 0.8
     return number(
-        f"Scheffé's model of a score has {first:g} for one part, {second:g} for the other, and {pair:g} for the "
-        "pair. What "
-        "does it foretell for half and half?",
+        f"Half of an oil of {thin:g} mm²/s and half of one of {thick:g} mm²/s, by mass. How thick is the blend by "
+        "blending "
+        "numbers, in mm²/s?",
         answer,
         "",
         [
-            (first / 2 + second / 2, "you forgot what the two add together"),
-            (first / 2 + second / 2 + pair / 2, "you took half of the pair; 0.5 × 0.5 is a quarter"),
-            (first + second + pair, "you took all of each"),
+            ((thin + thick) / 2, "you took the plain mean; viscosities do not blend so"),
+            (sqrt(thin * thick), "you took the mean of the logarithms once; it goes through the logarithm twice"),
+            (mean, "you gave the blending number; go backwards from it"),
         ],
-        ["Each coefficient times its parts.", "The pair counts 0.5 × 0.5."],
-        f"{first:g} / 2 + {second:g} / 2 + {pair:g} / 4 = {answer:g}.",
-        0.5,
+        ["14.534 × ln (ln (ν + 0.8)) + 10.975 for each.", f"Their mean is {mean:.2f}; backwards from there."],
+        f"Numbers {index(thin):.2f} and {index(thick):.2f}, mean {mean:.2f}: {answer:.3g} mm²/s (Maples 2000).",
+        1.0,
+    )
+
+
+@exercise_of("10", "number")
+def share_of_the_richer_oil(draw: Draw) -> Task:
+    """How much of the richer oil."""
+    low, high = draw.step(20, 25, 0.5), draw.step(30, 35, 0.5)
+    wanted = draw.step(26, 29, 0.5)
+    answer = 100 * (wanted - low) / (high - low)
+    return number(
+        f"A light oil has the blending number {low:g}, a rich one {high:g}. How much of the rich one makes a blend of "
+        f"number {wanted:g}, in %?",
+        answer,
+        "%",
+        [
+            (100 - answer, "the alligation is turned round: that is the share of the light one"),
+            (100 * wanted / (low + high), "you divided by the sum, not by the difference"),
+            (100 * low / high, "you divided the two numbers"),
+        ],
+        ["Blending numbers blend by mass: alligation.", f"{wanted:g} lies {wanted - low:g} above the light one."],
+        f"({wanted:g} − {low:g}) / ({high:g} − {low:g}) = {answer:.3g} % (Maples 2000).",
     )
 
 
@@ -101,51 +129,21 @@ def share_of_an_emulsifier(draw: Draw) -> Task:
     )
 
 
-@exercise_of("10", "number")
-def viscosity_of_half_and_half(draw: Draw) -> Task:
-    """How thick half and half is."""
-    thin, thick = draw.step(5, 15, 1), draw.step(40, 90, 5)
-
-    def index(viscosity: float) -> float:
-        return 14.534 * log(log(viscosity + 0.8)) + 10.975
-
-    mean = (index(thin) + index(thick)) / 2
-    answer = exp(exp((mean - 10.975) / 14.534)) - 0.8
-    return number(
-        f"Half of an oil of {thin:g} mm²/s and half of one of {thick:g} mm²/s, by mass. How thick is the blend by "
-        "blending "
-        "numbers, in mm²/s?",
-        answer,
-        "",
-        [
-            ((thin + thick) / 2, "you took the plain mean; viscosities do not blend so"),
-            (sqrt(thin * thick), "you took the mean of the logarithms once; it goes through the logarithm twice"),
-            (mean, "you gave the blending number; go backwards from it"),
-        ],
-        ["14.534 × ln (ln (ν + 0.8)) + 10.975 for each.", f"Their mean is {mean:.2f}; backwards from there."],
-        f"Numbers {index(thin):.2f} and {index(thick):.2f}, mean {mean:.2f}: {answer:.3g} mm²/s (Maples 2000).",
-        1.0,
-    )
-
-
-@exercise_of("10", "number")
-def two_wishes(draw: Draw) -> Task:
-    """Two wishes in one number."""
-    slip, shine = draw.step(6.7, 7.9, 0.1), draw.step(4.4, 6.4, 0.1)
-    a, b = (slip - 6.5) / 1.5, (shine - 4) / 2.5
-    return number(
-        f"Slip counts from 6.5 (0) to 8 (1), shine from 4 (0) to 6.5 (1). A blend has slip {slip:.1f} and shine "
-        f"{shine:.1f}. How desirable is it, from 0 to 1?",
-        sqrt(a * b),
-        "",
-        [
-            ((a + b) / 2, "you took the plain mean; it is the geometric one"),
-            (a * b, "you multiplied and forgot the root"),
-            (min(a, b), "you took the worse of the two"),
-        ],
-        ["Each wish first, from 0 to 1.", f"{a:.2f} and {b:.2f}; the root of their product."],
-        f"√({a:.3f} × {b:.3f}) = {sqrt(a * b):.3f} (Derringer and Suich 1980).",
-        1.0,
+@exercise_of("10", "choice")
+def hlb_of_two_layers(draw: Draw) -> Task:
+    """What HLB is for."""
+    oil = draw.step(20, 40, 5)
+    return choice(
+        draw,
+        f"A hair mist stands in two layers, {oil:g} % oil, and is shaken before each use. Which HLB does it ask for?",
+        "None: it has no emulsifier",
+        {
+            "The mean of what its oils ask for": "that is for emulsions; here an emulsifier would keep it from parting",
+            "7, the middle": "no HLB fits a product that is to part",
+            "The same as water": "water has no HLB",
+        },
+        ["What is HLB a number of?", "What would an emulsifier do to it?"],
+        f"HLB is for emulsions ({GRIFFIN}). A product that is to stand in two layers holds no emulsifier.",
     )
 
 
@@ -191,59 +189,21 @@ def price_of_a_rule_not_in_the_way(draw: Draw) -> Task:
     )
 
 
-@exercise_of("10", "choice")
-def hlb_of_two_layers(draw: Draw) -> Task:
-    """What HLB is for."""
-    oil = draw.step(20, 40, 5)
-    return choice(
-        draw,
-        f"A hair mist stands in two layers, {oil:g} % oil, and is shaken before each use. Which HLB does it ask for?",
-        "None: it has no emulsifier",
-        {
-            "The mean of what its oils ask for": "that is for emulsions; here an emulsifier would keep it from parting",
-            "7, the middle": "no HLB fits a product that is to part",
-            "The same as water": "water has no HLB",
-        },
-        ["What is HLB a number of?", "What would an emulsifier do to it?"],
-        f"HLB is for emulsions ({GRIFFIN}). A product that is to stand in two layers holds no emulsifier.",
-    )
-
-
-@exercise_of("10", "order")
-def way_of_a_trial(draw: Draw) -> Task:
-    """The way of a trial of blends."""
-    return order(
-        draw,
-        "Put the steps of a trial of blends in order.",
-        (
-            "bounds for each part",
-            "which blends to make",
-            "bottles with codes",
-            "scores",
-            "a model",
-            "the best, made anew",
-        ),
-        ["What is decided before anything is weighed?", "A model is believed once its best blend was made."],
-        "Bounds, design, bottles, scores, fit, and a bottle that puts the fit to the proof.",
-        "you began at the end",
-    )
-
-
 @exercise_of("10", "find")
-def the_blend_that_is_none(draw: Draw) -> Task:
-    """A blend that does not add up."""
-    names = ("1", "2", "3", "4")
+def the_change_that_is_none(draw: Draw) -> Task:
+    """A repair that does not add up."""
+    names = ("A", "B", "C", "D")
     wrong = draw.one(*names)
     rows = []
     for name in names:
-        first, second = draw.step(20, 50, 5), draw.step(10, 30, 5)
-        third = 100 - first - second + (5 if name == wrong else 0)
-        rows.append((name, f"{first:g}", f"{second:g}", f"{third:g}"))
+        first, second = draw.step(1, 4, 0.5), draw.step(1, 4, 0.5)
+        back = first + second - (1 if name == wrong else 0)
+        rows.append((name, f"−{first + second:g}", f"+{first:g}", f"+{back - first:g}"))
     return find(
-        "A making sheet of a trial, % w/w. Which blend is wrong?",
-        [("blend", "squalane", "coco-caprylate", "jojoba oil"), *rows],
+        "Four ways to mend a formula, in % of the whole. With one of them it no longer adds up to 100 %. Which?",
+        [("way", "coco-caprylate", "squalane", "jojoba oil"), *rows],
         wrong,
         {},
-        ["The parts of a blend add to 100 %.", "Add each row."],
-        f"Blend {wrong} comes to 105 %.",
+        ["What leaves one line goes into others.", "Add each row: it must come to 0."],
+        f"The changes of {wrong} come to −1 %.",
     )

@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from kit.course.catalogue import exercise, exercises_of, lessons
+from kit.course.enclosed import enclosed
 from kit.course.hand_in import MOST_BYTES, marks, read_hand_in
 from kit.errors import EntryError, KitError, StoreError
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
 
+    from kit.course.enclosed import Enclosed
     from kit.course.hand_in import HandIn, Mark
     from kit.course.progress import Try
 
@@ -42,15 +44,25 @@ class Learner:
         By exercise, those that she tried.
     minutes
         At work by the times of her tries; pauses of more than :data:`PAUSE` are left out. [min]
-    formulas
-        How many formulas the file holds.
+    enclosed
+        Her formulas and pictures.
     """
 
     name: str
     file: str
     marks: tuple[Mark, ...]
     minutes: float
-    formulas: int
+    enclosed: tuple[Enclosed, ...] = ()
+
+    @property
+    def formulas(self) -> int:
+        """How many formulas came with her tries."""
+        return sum(one.kind == "formula" for one in self.enclosed)
+
+    @property
+    def pictures(self) -> int:
+        """How many pictures came with her tries."""
+        return sum(one.kind == "picture" for one in self.enclosed)
 
     @property
     def right(self) -> int:
@@ -195,7 +207,8 @@ def _newest(read: Sequence[tuple[str, HandIn]]) -> tuple[list[tuple[str, HandIn]
 
 def _learner(file: str, given: HandIn) -> Learner:
     progress = given.progress
-    return Learner(progress.name.strip(), file, marks(progress), _minutes(progress.tries), len(given.formulas))
+    found = marks(progress, version=given.version)
+    return Learner(progress.name.strip(), file, found, _minutes(progress.tries), enclosed(given, file))
 
 
 def _latest(tries: Iterable[Try]) -> str:

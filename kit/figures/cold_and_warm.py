@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import plotly.graph_objects as go
 
 from kit.figures.bottle_drawing import DrawnLayer, bottle_svg
-from kit.figures.theme import INK, LAYER_COLOURS, SOFT, lay_on_paper
+from kit.figures.theme import INK, LAYER_COLOURS, SOFT, blank, lay_on_paper
 from kit.layers.density_words import COVERAGE
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def density_bands_figure(bands: DensityBands, celsius: float, low: float, high: 
     low, high
         Ends of the axis. [°C]
     """
-    figure = go.Figure()
+    figure = blank()
     for kind, name, found in (("water", bands.water_name, bands.water), ("oil", bands.oil_name, bands.oil)):
         _curve(figure, LAYER_COLOURS[kind], escape(name), bands.celsius, found)
     _stretches(figure, bands)

@@ -6,12 +6,12 @@ import math
 from html import escape
 from typing import TYPE_CHECKING, Any
 
-import plotly.graph_objects as go
-
-from kit.figures.theme import INK, LAYER_COLOURS, STYLES, lay_on_paper
+from kit.figures.theme import INK, LAYER_COLOURS, STYLES, blank, lay_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    import plotly.graph_objects as go
 
     from kit.in_use.dispensing import Dispensed
     from kit.in_use.weighed_doses import Agreement
@@ -35,7 +35,7 @@ def dispensing_figure(runs: Sequence[Dispensed], used: float, window: Window | N
     window
         The allowed ratios, as a band.
     """
-    figure = go.Figure()
+    figure = blank()
     if window is not None and window.is_open:
         figure.add_hrect(
             y0=window.low, y1=window.high, fillcolor=LAYER_COLOURS["other"], opacity=0.16, line_width=0, layer="below"
@@ -172,7 +172,7 @@ def _outline(bottle: Bottle, scale: float, middle: float) -> str:
 def agreement_figure(run: Dispensed, found: Agreement) -> go.Figure:
     """The mass of each dose as computed, and the doses as weighed; or the share of the layer that is followed."""
     values = _values(run, found)
-    figure = go.Figure(data=agreement_traces(run, found))
+    figure = blank(agreement_traces(run, found))
     what = "Mass of the dose [g]" if found.unit == "g" else f"{escape(run.name)} in the dose [% w/w]"
     seen = [*found.seen, *(values[int(n) - 1] for n in found.doses)]
     room = max(3 * found.tolerance, 0.15 * (max(seen) - min(seen)))

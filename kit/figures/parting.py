@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import plotly.graph_objects as go
 
-from kit.figures.theme import INK, LAYER_COLOURS, SOFT, STYLES, lay_on_paper
+from kit.figures.theme import INK, LAYER_COLOURS, SOFT, STYLES, blank, lay_on_paper
 from kit.in_use.parting_trial import of_variant, variants_of
 from kit.layers.shaken_product import time_unit
 
@@ -39,7 +39,7 @@ def parting_figure(fit: PartingFit, trials: Sequence[Trial], drops: Clearing | N
     drops
         The clear layers by hindered settling alone, with the drop size that explains the readings best.
     """
-    figure = go.Figure()
+    figure = blank()
     span = shown_time(fit)
     unit, size = time_unit(span)
     seconds = np.linspace(0, span, POINTS)
@@ -98,7 +98,7 @@ def variants_figure(trials: Sequence[Trial]) -> go.Figure:
     times = [trial.time or 1.0 for trial in ended] or [1.0]
     unit, size = time_unit(max(times))
     low, high = min(times) / size / 1.3, max(times) / size * 1.3
-    figure = go.Figure()
+    figure = blank()
     for parted, name, symbol in ((True, "parted", "circle"), (False, "not parted yet", "triangle-right-open")):
         points = [
             ((trial.time or 1.0) / size, len(names) - row)

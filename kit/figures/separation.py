@@ -10,7 +10,7 @@ import numpy as np
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
-from kit.figures.theme import INK, LAYER_COLOURS, SOFT, STYLES, lay_on_paper
+from kit.figures.theme import INK, LAYER_COLOURS, SOFT, STYLES, blank, lay_on_paper
 from kit.layers.separation import clearing, drops_by_height, time_until
 from kit.layers.shaken_product import time_unit, time_words
 
@@ -257,7 +257,7 @@ def dosing_figure(runs: Sequence[Doses]) -> go.Figure:
     Each user has a colour and dash of its own. Where a run follows many bottles, the line is their median and the
     band holds nine in ten.
     """
-    figure = go.Figure()
+    figure = blank()
     for n, run in enumerate(runs):
         colour, dash, _ = STYLES[n % len(STYLES)]
         numbers = list(range(1, run.count + 1))

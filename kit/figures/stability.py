@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import plotly.graph_objects as go
 
 from kit.errors import EntryError
-from kit.figures.theme import SOFT, STYLES, lay_on_paper
+from kit.figures.theme import SOFT, STYLES, blank, lay_on_paper
 from kit.stability.check import allowed_change, findings_for, said
 from kit.stability.study import current
 
@@ -41,7 +41,7 @@ def trend_figure(study: Study, observations: Iterable[Observation], attribute_ke
         msg = f"{attribute.label} is words, so it has no trend to draw. Choose one of: {choices}."
         raise EntryError(msg)
     rows = [row for row in current(observations) if row.attribute == attribute.key and row.number is not None]
-    figure = go.Figure()
+    figure = blank()
     starts = []
     for batch_number, batch in enumerate(study.batches):
         for condition_number in range(len(study.plan.conditions)):

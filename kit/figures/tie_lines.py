@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import plotly.graph_objects as go
 
-from kit.figures.theme import INK, LAYER_COLOURS, PAPER, RULE, SOFT, lay_on_paper
+from kit.figures.theme import INK, LAYER_COLOURS, PAPER, RULE, SOFT, blank, lay_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -122,7 +122,7 @@ def tie_line_figure(
     settled, put_in
         As for :func:`tie_line_traces`.
     """
-    figure = go.Figure(tie_line_traces(system, settled, put_in))
+    figure = blank(tie_line_traces(system, settled, put_in))
     lay_on_paper(figure)
     axis = {"gridcolor": RULE, "linecolor": SOFT, "ticksuffix": " %"}
     figure.update_layout(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import plotly.graph_objects as go
 
-from kit.figures.theme import INK, SOFT, lay_on_paper
+from kit.figures.theme import INK, SOFT, blank, lay_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -73,7 +73,7 @@ def titration_figure(
     titration: Titration | None, target: float, dose: Dose | None = None, curve: Sequence[tuple[float, float]] = ()
 ) -> go.Figure:
     """The figure of a titration; it can be drawn before there is any reading, and without a computed curve."""
-    figure = go.Figure(titration_traces(titration, target, dose, curve))
+    figure = blank(titration_traces(titration, target, dose, curve))
     figure.update_layout(
         height=360,
         margin={"l": 60, "r": 20, "t": 50, "b": 55},

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import plotly.graph_objects as go
 
-from kit.figures.theme import INK, PAPER, RULE, SOFT, lay_on_paper
+from kit.figures.theme import INK, PAPER, RULE, SOFT, blank, lay_on_paper
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -49,7 +49,7 @@ def triangle_figure(region: Region, now: Mapping[PhaseKind, float], names: Mappi
     names
         What the corners are called: kind → name of the layer.
     """
-    figure = go.Figure(triangle_traces(region, now))
+    figure = blank(triangle_traces(region, now))
     lay_on_paper(figure)
     axis = {"gridcolor": RULE, "linecolor": SOFT, "ticksuffix": " %"}
     figure.update_layout(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import plotly.graph_objects as go
 
-from kit.figures.theme import INK, LAYER_COLOURS, PAPER, SOFT, lay_on_paper
+from kit.figures.theme import INK, LAYER_COLOURS, PAPER, SOFT, blank, lay_on_paper
 
 if TYPE_CHECKING:
     from kit.bench.uncertainty import LineUncertainty, Simulated, WeighingUncertainty
@@ -28,7 +28,7 @@ def uncertainty_figure(result: WeighingUncertainty, simulated: Simulated | None 
     Lines beyond the tolerance have a square in place of a dot. A diamond marks what rounding is known to change, a
     small bar what the Monte Carlo draws gave.
     """
-    figure = go.Figure([go.Scatter(trace) for trace in uncertainty_traces(result, simulated)])
+    figure = blank([go.Scatter(trace) for trace in uncertainty_traces(result, simulated)])
     figure.update_layout(
         height=HEIGHT_BESIDES + HEIGHT_PER_LINE * len(result.lines),
         dragmode=False,

@@ -89,10 +89,10 @@ def mass_loss(weighings: Sequence[Weighed]) -> MassLoss:
     lost = -slope * MONTH
     if count == 2:
         return MassLoss(lost, None, None, None, None, count)
-    from scipy.stats import t
+    from scipy.special import stdtrit
 
     off = math.fsum((m - mean - slope * (d - middle)) ** 2 for d, m in zip(days, grams, strict=True))
     residual = math.sqrt(off / (count - 2))
     error = residual / math.sqrt(spread) * MONTH
-    reach = float(t.ppf(0.975, count - 2)) * error
+    reach = float(stdtrit(count - 2, 0.975)) * error
     return MassLoss(lost, error, lost - reach, lost + reach, residual, count)

@@ -233,7 +233,7 @@ def fit_parting(readings: Sequence[Reading], final: float | None = None, trials:
        memory).
     """
     import numpy as np
-    from scipy.stats import f as fisher
+    from scipy.special import fdtri
 
     kept = tuple(sorted((one for one in readings if one.seconds > 0), key=lambda one: one.seconds))
     unknown = 2 if final is not None else 3
@@ -244,7 +244,7 @@ def fit_parting(readings: Sequence[Reading], final: float | None = None, trials:
     computed = _heights(*best, seconds)
     least, freedom = float(((computed - heights) ** 2).sum()), len(kept) - unknown
     error = max(least / freedom, LEAST_ERROR**2)
-    most = least + unknown * error * float(fisher.ppf(0.95, unknown, freedom))
+    most = least + unknown * error * float(fdtri(unknown, freedom, 0.95))
     region, is_open = _region(seconds, heights, best, final, most)
     times = np.array([_time_until(*law, PARTED) for law in region])
     law = PartingLaw(*best)

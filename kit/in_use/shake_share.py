@@ -54,9 +54,9 @@ def least_share(successes: int, trials: int, level: float = LEVEL) -> float:
         return 0.0
     if successes == trials:  # in closed form, so that the usual case needs no SciPy
         return float((1 - level / 100) ** (1 / trials))
-    from scipy.stats import beta
+    from scipy.special import betaincinv
 
-    return float(beta.ppf(1 - level / 100, successes, trials - successes + 1))
+    return float(betaincinv(successes, trials - successes + 1, 1 - level / 100))
 
 
 @sound()

@@ -252,11 +252,11 @@ def agreement(
     bias = math.fsum(residuals) / count
     if count < FEWEST:
         return Agreement(*given, bias)
-    from scipy.stats import t as student
+    from scipy.special import stdtrit
 
     scatter = math.sqrt(math.fsum((one - bias) ** 2 for one in residuals) / (count - 1))
     error = scatter / math.sqrt(count)
-    reach = float(student.ppf((1 + LEVEL) / 2, count - 1)) * error
+    reach = float(stdtrit(count - 1, (1 + LEVEL) / 2)) * error
     middle = math.fsum(doses) / count
     spread = math.fsum((n - middle) ** 2 for n in doses)
     ends = (bias, error, bias - reach, bias + reach, scatter)
@@ -264,7 +264,7 @@ def agreement(
         return Agreement(*given, *ends)
     slope = math.fsum((n - middle) * (one - bias) for n, one in zip(doses, residuals, strict=True)) / spread
     off = math.fsum((r - bias - slope * (n - middle)) ** 2 for n, r in zip(doses, residuals, strict=True))
-    wide = float(student.ppf((1 + LEVEL) / 2, count - 2)) * math.sqrt(off / (count - 2) / spread)
+    wide = float(stdtrit(count - 2, (1 + LEVEL) / 2)) * math.sqrt(off / (count - 2) / spread)
     return Agreement(*given, *ends, slope, slope - wide, slope + wide)
 
 

@@ -114,7 +114,7 @@ def fit_drop_size(shaken: Shaken, timings: Sequence[Timing], seen: Seen) -> Drop
     """
     import numpy as np
     from scipy.optimize import least_squares
-    from scipy.stats import t as student
+    from scipy.special import stdtrit
 
     ordered = sorted(timings, key=lambda timing: timing.minutes)
     most = float(clearing(shaken, [1e15]).clear(seen)[0])
@@ -146,7 +146,7 @@ def fit_drop_size(shaken: Shaken, timings: Sequence[Timing], seen: Seen) -> Drop
         raise RangeError(msg)
     freedom = len(ordered) - 1
     error = math.sqrt(float((found.fun**2).sum()) / freedom / steep)
-    reach = float(student.ppf(0.975, freedom)) * error
+    reach = float(stdtrit(freedom, 0.975)) * error
     low, high = (math.exp(min(max(best + side * reach, -20.0), 20.0)) for side in (-1, 1))
     computed = tuple(float(value) for value in model(best))
     return DropFit(math.exp(best), low, high, shaken.sizes.spread, tuple(ordered), computed)

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
 from kit.course.catalogue import exercise, short_number
+from kit.course.enclosed import FOLDER
 from kit.figures.mistakes import mistakes_figure
 from kit.inputs import Day, asked
 from kit.papers.paper import PaperSpec
 
 if TYPE_CHECKING:
+    from kit.course.enclosed import Enclosed
     from kit.course.hand_in import Mark
     from kit.course.marking import ClassMarks, CommonMistake
 
@@ -48,6 +52,7 @@ def context(marked: ClassMarks, options: ClassOptions) -> dict[str, Any]:
                 "minutes": f"{one.minutes:.0f}",
                 "doubts": one.doubts or "",
                 "formulas": one.formulas or "",
+                "pictures": one.pictures or "",
             }
             for one in marked.learners
         ],
@@ -68,13 +73,18 @@ def context(marked: ClassMarks, options: ClassOptions) -> dict[str, Any]:
             {
                 "number": short_number(one.key),
                 "title": one.title,
-                "kind": "as the file says" if exercise(one.key).kind == "draw" else "",
+                "kind": "set on the bench" if exercise(one.key).kind == "draw" else "",
                 "tried": one.tried,
                 "right": one.right,
                 "at_once": one.at_once,
                 "mistakes": "; ".join(f"{words} ({count})" for words, count in one.mistakes[:2]),
             }
             for one in marked.difficulties
+        ],
+        "enclosed": [
+            {"name": one.name, "parts": [_part(part) for part in one.enclosed]}
+            for one in marked.learners
+            if one.enclosed
         ],
         "left_out": [why for _, why in marked.left_out],
     }
@@ -92,6 +102,13 @@ def _cell(mark: Mark | None) -> str:
     return f"{'✓' if mark.right else '✗'}{mark.tries if mark.tries > 1 else ''}{' ?' if mark.doubts else ''}"
 
 
+def _part(part: Enclosed) -> dict[str, str]:
+    """What came with a learner's tries, as the page shows it."""
+    small = f"data:image/jpeg;base64,{b64encode(part.small).decode()}" if part.small else ""
+    address = f"{FOLDER}/{quote(part.file)}" if part.file else ""
+    return {"kind": part.kind, "name": part.name, "address": address, "small": small, "fault": part.fault}
+
+
 SPEC = PaperSpec(
     "class_table",
     "Class table",
@@ -100,7 +117,8 @@ SPEC = PaperSpec(
     ClassOptions,
     context,
     (
-        "course", "marked_on", "count", "figure", "more_mistakes", "learners", "blocks", "exercises", "left_out",
+        "course", "marked_on", "count", "figure", "more_mistakes", "learners", "blocks", "exercises", "enclosed",
+        "left_out",
     ),
     lambda _, options: (options.course,),
 )  # fmt: skip

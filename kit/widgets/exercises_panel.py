@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets as ipw
 
 from kit.course.catalogue import exercises_of
-from kit.course.checking import LETTERS, Verdict, check, check_formula
-from kit.course.hand_in import HandIn, hand_in_text
+from kit.course.checking import LETTERS, Verdict, check, check_formula, formula_answer
+from kit.course.hand_in import MOST_BYTES, HandIn, hand_in_text, read_hand_in
+from kit.course.pictures import MOST_PICTURES, Picture, picture_to_hand_in
 from kit.course.progress import Progress, read_progress, save_progress
 from kit.errors import EntryError, KitError
 from kit.file_names import file_stem
@@ -20,6 +21,7 @@ from kit.formula.files.toml_file import save_toml
 from kit.inputs import Choice, Input, Text
 from kit.made_for import own_place
 from kit.saving import rewrite
+from kit.visible_text import listed
 from kit.widgets.bench import Bench
 from kit.widgets.form import Button, Form
 from kit.widgets.html import done, problem, sheet, soft
@@ -77,6 +79,7 @@ class ExercisesPanel(PanelBox):
         self.subtitle = f"lesson {lesson}, {len(self.exercises)} exercises; the numbers are drawn from your name"
         self._source, self._bench = source, None if source is None else Bench.of(source)
         self.progress, self._can_keep = Progress(name), ""
+        self.pictures: tuple[Picture, ...] = ()
         self._again: dict[str, int] = {}
         self._hints = 0
         self._tried: set[tuple[str, int]] = set()
@@ -86,7 +89,11 @@ class ExercisesPanel(PanelBox):
             Input("which", "Exercise", Choice(keys), self.exercises[0].key),
         )
         moves = [Button("next", "Next one", self._next), Button("fresh", "Fresh numbers", self._fresh)]
-        moves.append(Button("hand_in", "Hand in", self._hand_in, "One file with your tries of every lesson."))
+        moves += [
+            Button("picture", "Add a picture", self._add_picture, "A photo or a chart.", file=".jpg,.jpeg,.png"),
+            Button("no_pictures", "No pictures", self._no_pictures, "Those added so far are not handed in."),
+            Button("hand_in", "Hand in", self._hand_in, "One file with your tries of every lesson and your pictures."),
+        ]
         self.choose = Form(choices, moves, on_change=self._chosen, wide=["which"])
         self.asked, self.answer, self.message = ipw.HTML(), ipw.VBox(), ipw.HTML().add_class("sw-answer")
         self.said, self.list = ipw.HTML(), ipw.HTML()
@@ -135,12 +142,28 @@ class ExercisesPanel(PanelBox):
         self.progress = Progress(name, kept.tries if mine else ())
         self._again = {one.key: max(one.again, self._again.get(one.key, 0)) for one in self.progress.tries}
         self._tried = {(one.key, one.again) for one in self.progress.tries}
+        self.pictures = self.pictures or self._handed_in_before()
+
+    def _handed_in_before(self) -> tuple[Picture, ...]:
+        """The pictures of her file that was handed in before: they go with the next one, too."""
+        name = self.progress.name.strip()
+        try:
+            with own_place(name, self._hand_in_file, take=False).path.open("rb") as file:
+                given = read_hand_in(file.read(MOST_BYTES + 1))
+        except (OSError, KitError):
+            return ()
+        return given.pictures if given.progress.name.strip() == name else ()
+
+    @property
+    def _hand_in_file(self) -> Path:
+        return self.file.with_name(f"hand_in_{file_stem(self.progress.name.strip())}.json")
 
     # ---- what a hand does -------------------------------------------------------------------------------
 
     def _chosen(self, names: tuple[str, ...]) -> None:
         if "name" in names:
             self._again, self._tried = {}, set()
+            self.pictures = () if self.progress.name.strip() else self.pictures
             self._read()
         self._show()
 
@@ -156,6 +179,20 @@ class ExercisesPanel(PanelBox):
         self._show()
         return "Other numbers, the same exercise."
 
+    def _add_picture(self, name: str, content: bytes) -> str:
+        """Take a picture in; one of the same name takes the place of the earlier one."""
+        fresh = picture_to_hand_in(name, content)
+        others = tuple(one for one in self.pictures if one.name != name)
+        if len(others) >= MOST_PICTURES:
+            msg = f"{MOST_PICTURES} pictures can be handed in. Press 'No pictures' and choose anew."
+            raise EntryError(msg)
+        self.pictures = (*others, fresh)
+        return f"To be handed in: {listed(one.name for one in self.pictures)}. The place is not in the pictures."
+
+    def _no_pictures(self) -> str:
+        self.pictures = ()
+        return "No picture is handed in."
+
     def _hand_in(self) -> str:
         """Write one file for whoever marks; her formula goes with it where the panel was given a bench."""
         if not self.progress.name.strip() or not self.progress.tries:
@@ -166,17 +203,18 @@ class ExercisesPanel(PanelBox):
             if self._source is None
             else {f"{file_stem(self.bench.formula.title)}.toml": _as_text(self.bench.formula)}
         )
-        data = hand_in_text(HandIn(self.progress, formulas)).encode()
-        name = self.progress.name.strip()
-        place = own_place(name, self.file.with_name(f"hand_in_{file_stem(name)}.json"))
+        data = hand_in_text(HandIn(self.progress, formulas, self.pictures)).encode()
+        place = own_place(self.progress.name.strip(), self._hand_in_file)
         rewrite(place.path, lambda _: data)
-        return f"Written to {place.words}: {len(self.progress.tries)} tries. Give that file away."
+        count = len(self.pictures)
+        more = f" and {count} {'picture' if count == 1 else 'pictures'}" if count else ""
+        return f"Written to {place.words}: {len(self.progress.tries)} tries{more}. Give that file away."
 
     def _check(self) -> None:
         task, text = self.task, ""
         if task.goal is not None:
             verdict = check_formula(task, self.bench.formula)
-            text = self.bench.formula.title
+            text = formula_answer(self.bench.formula)
         else:
             text = str(self.form["answer"] or "")
             verdict = check(task, text)

@@ -11,9 +11,21 @@ from typing import TYPE_CHECKING
 
 import openpyxl
 import pytest
+from PIL import Image
 
 from kit.commands import CLEAN, FAILED, run
-from kit.course import HandIn, Progress, as_class_csv, as_class_xlsx, check, exercise, hand_in_text, mark_folder
+from kit.course import (
+    HandIn,
+    Picture,
+    Progress,
+    as_class_csv,
+    as_class_xlsx,
+    check,
+    exercise,
+    hand_in_text,
+    mark_folder,
+    picture_to_hand_in,
+)
 from kit.course.marking import PAUSE
 from kit.errors import EntryError
 from tests.pace import on_this_machine
@@ -37,8 +49,18 @@ def progress(name: str, *steps: tuple[str, str, str]) -> Progress:
     return made
 
 
-def hand_in(folder: Path, file: str, given: Progress, formulas: dict[str, str] | None = None) -> None:
-    (folder / file).write_text(hand_in_text(HandIn(given, formulas or {})), encoding="utf-8")
+def hand_in(
+    folder: Path, file: str, given: Progress, formulas: dict[str, str] | None = None, *pictures: Picture
+) -> None:
+    (folder / file).write_text(hand_in_text(HandIn(given, formulas or {}, pictures)), encoding="utf-8")
+
+
+def picture(name: str, size: tuple[int, int] = (640, 480)) -> Picture:
+    """A picture with as much in it as a photo of that size, about 100 kB."""
+    noise = Image.effect_noise((size[0] // 4, size[1] // 4), 60).resize(size).convert("RGB")
+    written = io.BytesIO()
+    noise.save(written, "JPEG", quality=80)
+    return picture_to_hand_in(name, written.getvalue())
 
 
 @pytest.fixture
@@ -101,7 +123,8 @@ def test_a_folder_without_a_hand_in_is_refused(tmp_path: Path) -> None:
 def test_the_command_writes_a_page_a_workbook_and_a_csv_that_agree(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    hand_in(folder, "eve.json", progress("=1+1 <b>&", (KEYS[0], "right", "10:00")))
+    shots = (picture("../<i>.jpg"), Picture("forged.png", b"GIF89a"))
+    hand_in(folder, "eve & co.json", progress("=1+1 <b>&", (KEYS[0], "right", "10:00")), {"<b>.toml": "x"}, *shots)
     assert run("mark", [str(folder), "--course", "Autumn & <i>"]) == CLEAN
     files = [folder / "marked" / f"class_table.{ending}" for ending in ("html", "xlsx", "csv")]
     assert capsys.readouterr().out.split() == list(map(str, files))
@@ -109,6 +132,14 @@ def test_the_command_writes_a_page_a_workbook_and_a_csv_that_agree(
     assert {"=1+1 <b>&", "Autumn & <i>", "Bea"} <= set(map(str.strip, page.root.itertext()))
     assert "svg" in page.html
     assert SLIP.words in page.text
+    # what came with the tries: a small picture that leads to the one handed in, and a forged one told of
+    assert "../<i>.jpg" in page.text
+    assert "'forged.png' is neither a JPEG nor a PNG picture" in page.text
+    links = [link.get("href") or "" for link in page.all("a")]
+    assert links[-1] == "handed_in/bea_formula_1.toml"
+    assert [(folder / "marked" / link).read_bytes() for link in links] == [b"x", shots[0].content, b"x"]
+    assert len([one for one in page.all("img") if (one.get("src") or "").startswith("data:image/jpeg;base64,")]) == 1
+    assert not page.faults()
     book = openpyxl.load_workbook(files[1])
     assert book.sheetnames == ["Learners", "Answers", "Mistakes", "Not counted"]
     assert all(cell.data_type != "f" for sheet in book for row in sheet for cell in row)
@@ -122,9 +153,10 @@ def test_the_command_writes_a_page_a_workbook_and_a_csv_that_agree(
 
 
 def test_two_hundred_are_marked_and_laid_out_within_five_seconds(tmp_path: Path) -> None:
+    shot = picture("bottle.jpg", (1000, 750))
     for at in range(200):
         steps = [(key, what, f"10:{2 * n:02d}") for n, key in enumerate(KEYS) for what in ("0", "right")]
-        hand_in(tmp_path, f"{at}.json", progress(f"Learner {at}", *steps))
+        hand_in(tmp_path, f"{at}.json", progress(f"Learner {at}", *steps), {}, shot)
     begun = time.perf_counter()
     marked = mark_folder(tmp_path)
     html, book, text = written("class_table", marked).html, as_class_xlsx(marked), as_class_csv(marked)

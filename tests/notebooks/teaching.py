@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-#: Lessons of an earlier shape, in which a cell may still be longer.
-EARLIER_SHAPE = {"09_two_layers_in_use", "10_blends_and_substitutes"}
 
 #: The parts of a lesson in their order, each by the words with which it begins.
 PARTS = (

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from kit.course import exercises_of, lessons
 from kit.resources import load_table
 from tests.notebooks.rules import source_of
-from tests.notebooks.teaching import EARLIER_SHAPE, lesson_faults, spelling_faults
+from tests.notebooks.sums import sum_faults, sums_in
+from tests.notebooks.teaching import lesson_faults, spelling_faults
+
+if TYPE_CHECKING:
+    from kit.course import Exercise
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
@@ -16,7 +22,7 @@ LESSONS = [path for path in NOTEBOOKS if path.stem[0].isdigit()]
 
 
 def test_a_lesson_is_written_to_be_learnt_from() -> None:
-    assert [fault for path in LESSONS if path.stem not in EARLIER_SHAPE for fault in lesson_faults(path)] == []
+    assert [fault for path in LESSONS for fault in lesson_faults(path)] == []
 
 
 def _spoilt(folder: Path, *cells: tuple[str, str], shown: str = "") -> list[str]:
@@ -42,7 +48,9 @@ def test_each_rule_of_a_lesson_says_what_is_wrong(tmp_path: Path) -> None:
     for source, sentence in bad.items():
         assert any(sentence in fault for fault in _spoilt(tmp_path, ("code", source))), sentence
     raw = ("{'Aqua': 74.4}", "[1.0, 2.0]", "Aliquot(weigh=120.0)", "'Aqua'", "<object>")
-    assert [text for text in raw if not any("raw object" in x for x in _spoilt(tmp_path, ("code", "1"), shown=text))] == []
+    assert [
+        text for text in raw if not any("raw object" in x for x in _spoilt(tmp_path, ("code", "1"), shown=text))
+    ] == []
     assert not any("raw object" in x for x in _spoilt(tmp_path, ("code", "1"), shown="[Annex V] Aqua (water) 3 %"))
     assert any("prints a line of 80 signs" in fault for fault in _spoilt(tmp_path, ("code", "1"), shown="a" * 80))
     assert any("folds to a line of 70 signs" in fault for fault in _spoilt(tmp_path, ("code", "1" * 70)))
@@ -67,6 +75,38 @@ def test_what_is_read_is_spelt_as_in_britain() -> None:
     assert said == ["here: 'Color' is American. Write 'colour'."]
 
 
+def test_every_sum_that_a_text_works_by_hand_comes_to_what_it_says() -> None:
+    faults, count = list[str](), 0
+    for path in NOTEBOOKS:
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+        texts = [source_of(cell) for cell in cells if cell["cell_type"] == "markdown"]
+        count += sum(1 for text in texts for _ in sums_in(text))
+        faults += [fault for text in texts for fault in sum_faults(path.name, text)]
+    assert faults == []
+    assert count > 150
+    wrong = (
+        "20 / 1.08 = **18.6 %**; √(9 + 16) = 5, 212 × 198 = 41 976, and 10 g × 4 / 100 = 0.4; ln (42.7 / 38.25) = 0.11"
+    )
+    assert sum_faults("here", wrong) == ["here: 20 / 1.08 is 18.5185, not 18.6. Work it out again."]
+    solutions = [(each.key, each.task(f"learner {n}").solution) for each in every() for n in range(10)]
+    assert [fault for key, text in solutions for fault in sum_faults(key, text, units=1.5)] == []
+
+
+def test_what_a_text_points_to_is_there() -> None:
+    lost = []
+    for path in NOTEBOOKS:
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+        text = "\n".join(source_of(cell) for cell in cells if cell["cell_type"] == "markdown")
+        lost += [name for name in re.findall(r"`(\d\d\w*_\w+)`", text) if not (path.parent / f"{name}.ipynb").is_file()]
+        lost += [name for name in re.findall(r"`(data/[\w/.-]+)`", text) if not (ROOT / name).exists()]
+        lost += [number for number in re.findall(r"[Ll]esson (\d\d\w?)\b", text) if number not in lessons()]
+    assert lost == []
+
+
+def every() -> list[Exercise]:
+    return [each for lesson in lessons() for each in exercises_of(lesson)]
+
+
 def test_every_lesson_stands_in_the_table_of_what_comes_when_and_every_term_has_its_lesson() -> None:
     planned = load_table("lessons").rows
     assert {row["notebook"] for row in planned} == {path.stem for path in LESSONS}
@@ -74,6 +114,15 @@ def test_every_lesson_stands_in_the_table_of_what_comes_when_and_every_term_has_
     assert {row["lesson"] for row in terms} == {row["lesson"] for row in planned}
     assert len({row["term"] for row in terms}) == len(terms)
     assert [row["term"] for row in terms if not row["meaning"].endswith(".")] == []
+    texts = {path.stem.partition("_")[0]: _plain(path.read_text(encoding="utf-8")) for path in LESSONS}
+    assert [row["term"] for row in terms if _plain(row["term"]) not in texts[row["lesson"]]] == []
+
+
+def _plain(text: str) -> str:
+    """Letters and figures alone, so that a term is found however it is set."""
+    cells = json.loads(text)["cells"] if text.startswith("{") else []
+    told = "\n".join(source_of(cell) for cell in cells if cell["cell_type"] == "markdown") or text
+    return "".join(filter(str.isalnum, told.casefold()))
 
 
 def test_the_lecturers_guide_names_every_lesson_and_the_glossary_shows_every_term() -> None:

@@ -11,6 +11,7 @@ from kit.bench.price import PackItem, Price
 from kit.bench.price_list import PriceList
 from kit.blends.bottles import weigh_bottles
 from kit.blends.designs import Bottle
+from kit.course.enclosed import Enclosed
 from kit.course.hand_in import Mark
 from kit.course.marking import ClassMarks, Learner
 from kit.findings import Finding
@@ -168,7 +169,15 @@ def _batch_sheet(text: str) -> str:
 def _class(text: str) -> ClassMarks:
     """A class with the text in every name, mistake and reason."""
     mark = Mark("01.stock_for_strength", right=False, tries=2, mistakes=(text,), hints=1, doubts=1)
-    return ClassMarks((Learner(text, text, (mark,), 5.0, 1),), ((text, text),))
+    return ClassMarks((Learner(text, text, (mark,), 5.0, _enclosed(text)),), ((text, text),))
+
+
+def _enclosed(text: str) -> tuple[Enclosed, ...]:
+    return (
+        Enclosed("formula", text, "a_formula_1.toml", text.encode()),
+        Enclosed("picture", text, "a_1.jpg", b"", b"\xff\xd8"),
+        Enclosed("picture", text, "", fault=text),
+    )
 
 
 def _half(text: str) -> Product:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 #: What may stand in the way of a paper that needs nothing from anywhere.
 FOREIGN = ("script", "link", "iframe", "object", "embed", "form", "base", "audio", "video")
+#: A link to a file beside a paper; it is opened by a hand alone.
+BESIDE = re.compile(r"[\w.%-]+(/[\w.%-]+)?")
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -73,6 +75,11 @@ class Page:
 
     def _addresses(self) -> list[str]:
         names = ("href", "src", "srcset", "action", "data", "xlink:href")
-        given = [value for e in self.root.iter() for name, value in e.attrib.items() if str(name) in names]
+        given = [
+            value
+            for e in self.root.iter()
+            for name, value in e.attrib.items()
+            if str(name) in names and not (e.tag == "a" and BESIDE.fullmatch(value))
+        ]
         styles = " ".join(e.text or "" for e in self.all("style"))
         return [a for a in given if not a.startswith(("#", "data:"))] + re.findall(r"@import|url\(|https?:", styles)

@@ -37,7 +37,7 @@ ABOUT = {
     "study": StudyRecord(demo_study(), tuple(demo_observations())),
     "bottles": trial_of("Ricinus Communis Seed Oil"),
     "lesson": "01",
-    "class": ClassMarks((Learner("Ada", "ada.json", (), 0.0, 0),)),
+    "class": ClassMarks((Learner("Ada", "ada.json", (), 0.0),)),
 }
 EACH = pytest.mark.parametrize("spec", specs().values(), ids=lambda spec: spec.name)
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.course import Task, read_hand_in, read_progress
+from PIL import Image
+
+from kit.course import Task, marks, read_hand_in, read_progress
 from kit.widgets.exercises_panel import FILE, ExercisesPanel
 from tests.widgets.hands import words
 
@@ -76,6 +79,7 @@ def test_a_condition_is_looked_up_on_the_bench(bench: Bench) -> None:
     bench.formula = goal.reach(bench.formula)
     shown.form.press("check")
     assert "Right." in words(shown.message)
+    assert [(one.right, one.doubts) for one in marks(read_progress(FILE))] == [(True, 0)]
 
 
 def test_every_exercise_of_every_lesson_is_shown_and_takes_its_answer() -> None:
@@ -115,3 +119,27 @@ def test_what_is_handed_in_holds_her_tries_and_her_formula(bench: Bench) -> None
     assert [one.result for one in given.progress.tries] == ["right"]
     (text,) = given.formulas.values()
     assert bench.formula.title in text
+
+
+def test_pictures_go_with_it_and_with_the_next_one() -> None:
+    written = io.BytesIO()
+    Image.new("RGB", (40, 30), "olive").save(written, "PNG")
+    shown = ExercisesPanel("01", clock=lambda: "2026-04-06T10:00:00Z")
+    shown.choose.press("picture", "bottle.png", b"no picture")
+    assert "neither a JPEG nor a PNG" in shown.choose.said["sentence"]
+    for name in ("bottle.png", "chart.png", "bottle.png"):
+        shown.choose.press("picture", name, written.getvalue())
+    assert "To be handed in: chart.png and bottle.png." in shown.choose.said["sentence"]
+    shown.choose.type(name="Ada")
+    shown.form.type(answer="1")
+    shown.form.press("check")
+    shown.choose.press("hand_in")
+    assert "and 2 pictures. Give that file away." in shown.choose.said["sentence"]
+    given = read_hand_in(Path("hand_in_ada.json").read_bytes())
+    assert [one.name for one in given.pictures] == ["chart.png", "bottle.png"]
+    again = panel("02")
+    assert again.pictures == given.pictures
+    again.choose.press("no_pictures")
+    again.choose.press("hand_in")
+    assert not read_hand_in(Path("hand_in_ada.json").read_bytes()).pictures
+    assert not panel("03", name="Bea").pictures

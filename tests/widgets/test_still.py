@@ -138,11 +138,12 @@ def test_of_a_panels_html_only_what_stands_still_is_left() -> None:
         '<p onclick="x()" style="a:url(b)">A &lt; B'
         '<a href="javascript:x()">j</a><a href="papers/a.html">p</a><img src="https://x.org/a.png"><br></p><b>end'
         '<textarea rows="3" onbeforeinput="x">Aqua\n&lt;b&gt;</textarea><button>Go</button><unknown>u</unknown>'
+        '</div></body><i style="position:fixed">i'
     )
     assert cleaned(html) == (
         "<div>Sheet: seen where the notebook runs.</div><p>A &lt; B"
         '<a>j</a><a href="papers/a.html">p</a><img><br></p><b>end'
-        '<pre style="white-space:pre-wrap">Aqua\n&lt;b&gt;</pre>u'
+        '<pre style="white-space:pre-wrap">Aqua\n&lt;b&gt;</pre>u<i>i</i></b>'
     )
 
 
