@@ -14,6 +14,11 @@ import sys
 # makes jsonschema take it as not installed; it works only before jsonschema is imported, so it stands first.
 sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
 
+if sys.platform == "emscripten":  # a page in a browser, whose kernel lacks things
+    from kit.page_kernel import begin
+
+    begin()
+
 from kit.front_door import front_door, homes_in  # noqa: E402
 
 #: The rooms, each with public names of its own: ``kit.bench.alligate``, ``dir(kit.bench)``.

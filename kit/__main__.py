@@ -12,7 +12,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kit.commands import EXTRAS, commands, help_text, run
+from kit.commands import EXTRAS, commands, help_text, is_understood, run
 from kit.environment import (
     AGAIN,
     SetUpError,
@@ -72,9 +72,9 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _command(given: Sequence[str]) -> int:
-    """Run a one-shot command; its help needs no packages."""
+    """Run a one-shot command; to say how it is used needs no packages."""
     name, *arguments = given
-    if not {"-h", "--help"}.intersection(arguments) and _elsewhere_first(EXTRAS.get(name, ())):
+    if is_understood(name, arguments) and _elsewhere_first(EXTRAS.get(name, ())):
         return _elsewhere(given, EXTRAS.get(name, ()))
     return run(name, arguments)
 

@@ -14,6 +14,7 @@ from tempfile import gettempdir
 from typing import TYPE_CHECKING
 
 from kit.errors import StoreError
+from kit.in_browser import IN_BROWSER
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -56,6 +57,7 @@ def locked(path: Path) -> Iterator[None]:
 
     The lock is on a hidden file beside it, which goes when the lock does. Where a disk has no locks, one in this
     computer's own folder for temporary files takes its place, and a warning says that other computers do not see it.
+    A page in a browser has files of its own and one kernel, and no locks.
 
     Raises
     ------
@@ -64,6 +66,9 @@ def locked(path: Path) -> Iterator[None]:
     OSError
         The folder cannot be written to.
     """
+    if IN_BROWSER:
+        yield
+        return
     beside = path.with_name(f".{path.name}.lock")
     try:
         handle = _taken(beside, path.name)

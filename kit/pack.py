@@ -100,7 +100,7 @@ class Packed:
         )
 
 
-def pack(folder: Path, target: Target, extras: Sequence[str] = (), own_wheel: Path | None = None) -> Packed:
+def pack(folder: Path, target: Target, extras: Sequence[str] = (), given: Path | None = None) -> Packed:
     """Collect everything into ``folder``, which must be new or empty.
 
     Raises
@@ -113,7 +113,7 @@ def pack(folder: Path, target: Target, extras: Sequence[str] = (), own_wheel: Pa
         raise SetUpError(msg)
     wheels = folder / WHEELS
     wheels.mkdir(parents=True)
-    mine = _own_wheel(wheels, own_wheel)
+    mine = own_wheel(wheels, given)
     named = f"{mine}[{','.join(extras)}]" if extras else str(mine)
     with TemporaryDirectory() as scratch:
         held = Path(scratch) / "held.txt"  # to the versions that run here
@@ -135,8 +135,14 @@ def pack(folder: Path, target: Target, extras: Sequence[str] = (), own_wheel: Pa
     return packed
 
 
-def _own_wheel(wheels: Path, given: Path | None) -> Path:
-    """The kit's own wheel, built from the clone or as it was given, laid among the others."""
+def own_wheel(wheels: Path, given: Path | None) -> Path:
+    """The kit's own wheel, built from the clone or as it was given, laid among the others.
+
+    Raises
+    ------
+    SetUpError
+        It cannot be built or read, or what was given is another file.
+    """
     clone = clone_folder()
     if given is not None:
         made = wheels / given.name
@@ -160,7 +166,7 @@ def _own_wheel(wheels: Path, given: Path | None) -> Path:
 
 def _here() -> dict[str, str]:
     """The packages of the running environment with their versions, but for the kit."""
-    found = {_plain(package.metadata["Name"]): package.version for package in metadata.distributions()}
+    found = {plain_name(package.metadata["Name"]): package.version for package in metadata.distributions()}
     return {name: version for name, version in sorted(found.items()) if name != KIT and "+" not in version}
 
 
@@ -202,7 +208,7 @@ def _needed(wheels: Path, extras: Sequence[str], target: Target) -> tuple[set[st
             asked = Requirement(line)
             if asked.marker is not None and not asked.marker.evaluate({**target.surroundings, "extra": extra}):
                 continue
-            wanted = _plain(asked.name)
+            wanted = plain_name(asked.name)
             if wanted not in there:
                 missing.append(f"{wanted}{asked.specifier}")
             to_look += [(wanted, one) for one in ("", *asked.extras)]
@@ -259,9 +265,9 @@ damaged on the way is refused, and named. Nothing is fetched from elsewhere, the
 
 
 def _name(wheel: Path) -> str:
-    return _plain(wheel.name.split("-")[0])
+    return plain_name(wheel.name.split("-")[0])
 
 
-def _plain(name: str) -> str:
+def plain_name(name: str) -> str:
     """A package's name as all of its spellings have it: "Jinja2", "jinja2"."""
     return re.sub(r"[-_.]+", "-", name).lower()

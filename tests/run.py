@@ -79,7 +79,7 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("--only", choices=PARTS, help="run one part")
     only = parser.parse_args(own).only
     try:
-        python = prepare(ROOT, ["test", "app", "notebook"])
+        python = prepare(ROOT, ["test", "app", "notebook", "site"])
     except SetUpError as error:
         print(error, file=sys.stderr)
         return 1

@@ -11,6 +11,7 @@ from kit.bench.balance import Balance
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.model import require_complete
+from kit.frames import frame
 from kit.rounding import one_two_five_down, round_to_step, round_to_total
 from kit.units import magnitude
 
@@ -124,10 +125,8 @@ class Batch:
 
     def table(self) -> pd.DataFrame:
         """The weighing table as a DataFrame."""
-        import pandas as pd
-
         phases = self.formula.phases
-        return pd.DataFrame(
+        return frame(
             {
                 "phase": [phases[w.phase].name for w in self.weighings],
                 "ingredient": [w.material for w in self.weighings],

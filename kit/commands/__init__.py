@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import sys
+from contextlib import redirect_stderr, redirect_stdout
 from functools import partial
 from importlib import import_module
 from typing import TYPE_CHECKING
@@ -30,12 +31,13 @@ OF_THEIR_OWN = {
     "assignment": "write a lesson's exercises for a school's own marking (nbgrader, Otter)",
     "exercises": "write a lesson's exercises on paper, or their answers",
     "mark": "mark what a class handed in, with a table and its common mistakes",
+    "site": "build the first lessons as a site that runs in the browser, with nothing installed",
     "pages": "write the lessons as pages that need nothing but a browser",
     "pack": "collect all that an installation needs, for a room without the internet",
 }
 
 #: Commands that need packages besides the kit's usual ones: name → extras of ``pyproject.toml``.
-EXTRAS = {"app": ("app",)}
+EXTRAS = {"app": ("app",), "site": ("site",)}
 
 #: Exit codes: nothing to stop for; a finding that says stop; it could not be done.
 CLEAN, STOP, FAILED = 0, 1, 2
@@ -58,6 +60,16 @@ def _parts(name: str) -> tuple[Callable[[str], ArgumentParser], Callable[[Namesp
 
     spec = papers.paper_commands()[name]
     return partial(papers.parser, spec), partial(papers.run, spec)
+
+
+def is_understood(name: str, arguments: Sequence[str]) -> bool:
+    """Whether a command can begin with these arguments, rather than say how it is used."""
+    with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+        try:
+            _parts(name)[0](f"python -m kit {name}").parse_args(list(arguments))
+        except SystemExit:
+            return False
+    return True
 
 
 def run(name: str, arguments: Sequence[str]) -> int:

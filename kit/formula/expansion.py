@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from kit.errors import CompositionError
+from kit.frames import frame
 from kit.library.naming import names_for_rules
 
 if TYPE_CHECKING:
@@ -158,11 +159,9 @@ def where_from(formula: Formula, materials: Materials) -> dict[str, dict[str, fl
 
 def substances_table(formula: Formula, materials: Materials) -> pd.DataFrame:
     """The substances of a formula as a DataFrame: INCI name, % w/w, and the lines that bring it."""
-    import pandas as pd
-
     lines = where_from(formula, materials)
     percents = expand(formula, materials)
-    return pd.DataFrame(
+    return frame(
         {
             "substance": list(percents),
             "percent w/w": list(percents.values()),

@@ -12,6 +12,7 @@ from urllib.parse import quote
 import ipywidgets as ipw
 
 from kit.formula.files import read_formula
+from kit.in_browser import IN_BROWSER
 from kit.inputs import REQUIRED, Choice, FileName, Input, Text, inputs_of
 from kit.library.description import NOTHING_SAID, Description
 from kit.product.beginning import begin_from, blank, starting_points
@@ -89,8 +90,9 @@ class NewProductPanel(PanelBox):
             formula = begin_from(self._source(typed["source"], typed["file"], notes), typed["title"], said)
         folder = make_product_folder(self.parent, formula)
         address = f"{quote(folder.relative_to(self.parent).as_posix())}/{NOTEBOOK}"
+        page = f"index.html?workspace={quote(folder.name)}&path={address}" if IN_BROWSER else address
         self.link.value = (
-            f'<p><a href="{escape(address)}" target="_blank" class="sw-go-on">Go on in {escape(address)}</a></p>'
+            f'<p><a href="{escape(page)}" target="_blank" class="sw-go-on">Go on in {escape(address)}</a></p>'
             + soft(f"It opens in a page of its own.{'' if _in_the_app() else _RUN}")
         )
         self._offer()

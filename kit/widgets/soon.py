@@ -8,8 +8,12 @@ import time
 from typing import TYPE_CHECKING, ClassVar
 from weakref import WeakSet
 
+from kit.in_browser import timer
+
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from kit.in_browser import PageTimer
 
 
 class Soon:
@@ -34,7 +38,7 @@ class Soon:
     ) -> None:
         self._work, self._after, self._at_most = work, after, after if at_most is None else at_most
         self._lock, self._working = threading.Lock(), threading.RLock()
-        self._timer: threading.Timer | None = None
+        self._timer: threading.Timer | PageTimer | None = None
         self._first = self._last = 0.0
         if at_exit:
             Soon._all.add(self)
@@ -69,13 +73,13 @@ class Soon:
         return self._timer is not None
 
     def _wait(self, seconds: float) -> None:
-        self._timer = threading.Timer(seconds, self._due)
-        self._timer.daemon = True
-        self._timer.start()
+        self._timer = mine = timer(seconds, lambda: self._due(mine))
+        mine.daemon = True
+        mine.start()
 
-    def _due(self) -> None:
+    def _due(self, mine: threading.Timer | PageTimer) -> None:
         with self._lock:
-            if self._timer is not threading.current_thread():
+            if self._timer is not mine:
                 return  # it was done or forgotten meanwhile
             now = time.monotonic()
             rest = min(self._last + self._after, self._first + self._at_most) - now

@@ -29,6 +29,7 @@ from kit.errors import KitError, StoreError
 from kit.formula.files import save_formula
 from kit.formula.files.draft import of_draft, to_draft
 from kit.formula.files.telling import at_words, changes_in_words
+from kit.in_browser import IN_BROWSER, in_background
 from kit.saving import set_aside, why
 from kit.widgets.soon import Soon
 
@@ -86,7 +87,7 @@ class Session(traitlets.HasTraits):
         Session.here[self.name] = self
         self._ended = threading.Event()
         self._show_sign()
-        threading.Thread(target=self._beat, daemon=True, name="shakewell-sign").start()
+        in_background(self._beat, "shakewell-sign")
         bench.observe(lambda _: self._soon.ask(), ["product", "saved", "file"])
 
     # ---- the draft --------------------------------------------------------------------------------------
@@ -270,7 +271,12 @@ def _read_sign(path: Path) -> _Sign | None:
 
 
 def _runs(pid: int) -> bool:
-    """Whether a process runs; on Windows, where asking would end it, its sign alone must tell."""
+    """Whether a process runs; on Windows, where asking would end it, its sign alone must tell.
+
+    A page in a browser sees no other, and its own of before is gone when it is loaded anew.
+    """
+    if IN_BROWSER:
+        return False
     if sys.platform == "win32":
         return True
     try:

@@ -22,7 +22,9 @@ GROUND = {
     "file_lock",
     "file_names",
     "findings",
+    "frames",
     "front_door",
+    "in_browser",
     "inputs",
     "iso_dates",
     "made_for",
@@ -45,8 +47,10 @@ MAY_IMPORT: dict[str, set[str]] = {
     "tables": {"errors", "file_names", "findings", "numbers", "spreadsheet_text", "table_cuts", "visible_text"},
     "crossing": set(),
     "errors": set(),
-    "file_lock": {"errors"},
+    "file_lock": {"errors", "in_browser"},
+    "in_browser": {"errors"},
     "findings": {"errors"},
+    "frames": set(),
     "front_door": set(),
     "inputs": {"errors", "file_names", "iso_dates", "numbers", "units"},
     "iso_dates": {"errors"},
@@ -84,8 +88,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "pages": GROUND | {"launcher", "widgets", "workspace"},
     "commands": GROUND
     | CALCULATION
-    | {"course", "product", "papers", "product_folder", "workspace", "app", "environment", "launcher", "pack", "ports"}
-    | {"pages"},
+    | {"course", "product", "papers", "product_folder", "workspace"}
+    | {"app", "environment", "launcher", "pack", "pages", "ports", "site"},
     "environment": {"errors"},
     "workspace": {"errors", "resources"},
     "stored_stills": set(),
@@ -93,6 +97,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "ports": set(),
     "app": {"environment", "launcher", "workspace"},
     "pack": {"environment"},
+    "page_kernel": {"in_browser"},
+    "site": {"environment", "in_browser", "pack", "resources"},
     "__main__": {"commands", "errors", "environment", "ports", "workspace", "launcher"},
 }
 

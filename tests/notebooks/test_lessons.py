@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -89,6 +90,17 @@ def test_every_sum_that_a_text_works_by_hand_comes_to_what_it_says() -> None:
     assert sum_faults("here", wrong) == ["here: 20 / 1.08 is 18.5185, not 18.6. Work it out again."]
     solutions = [(each.key, each.task(f"learner {n}").solution) for each in every() for n in range(10)]
     assert [fault for key, text in solutions for fault in sum_faults(key, text, units=1.5)] == []
+
+
+def test_what_a_text_points_to_is_there() -> None:
+    lost = []
+    for path in NOTEBOOKS:
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+        text = "\n".join(source_of(cell) for cell in cells if cell["cell_type"] == "markdown")
+        lost += [name for name in re.findall(r"`(\d\d\w*_\w+)`", text) if not (path.parent / f"{name}.ipynb").is_file()]
+        lost += [name for name in re.findall(r"`(data/[\w/.-]+)`", text) if not (ROOT / name).exists()]
+        lost += [number for number in re.findall(r"[Ll]esson (\d\d\w?)\b", text) if number not in lessons()]
+    assert lost == []
 
 
 def every() -> list[Exercise]:

@@ -66,9 +66,9 @@ def test_a_folder_that_holds_something_is_left_alone(tmp_path: Path) -> None:
 
 def test_another_file_than_the_kits_wheel_is_refused(tmp_path: Path) -> None:
     with pytest.raises(SetUpError, match="is not the kit's own wheel"):
-        pack(tmp_path / "room", Target(), own_wheel=wheel(tmp_path / "made", "other"))
+        pack(tmp_path / "room", Target(), given=wheel(tmp_path / "made", "other"))
     with pytest.raises(SetUpError, match="cannot be read"):
-        pack(tmp_path / "room2", Target(), own_wheel=tmp_path / "nowhere.whl")
+        pack(tmp_path / "room2", Target(), given=tmp_path / "nowhere.whl")
 
 
 def test_where_the_kit_has_no_clone_its_wheel_is_asked_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -82,7 +82,7 @@ def test_what_the_installer_says_is_told_without_addresses(tmp_path: Path, monke
     done = subprocess.CompletedProcess([], 1, "", said)
     monkeypatch.setattr("kit.pack.subprocess.run", lambda *_, **__: done)
     with pytest.raises(SetUpError, match=r"This needs the internet once.+ERROR: No answer from … now$"):
-        pack(tmp_path / "room", Target(), own_wheel=wheel(tmp_path / "made", "shakewell"))
+        pack(tmp_path / "room", Target(), given=wheel(tmp_path / "made", "shakewell"))
 
 
 def test_the_command_asks_for_a_python_that_the_kit_runs_on(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

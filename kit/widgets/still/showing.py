@@ -69,7 +69,7 @@ def show(panel: ipw.Widget) -> None:
         return
     if _RENEWAL.ask not in shell.events.callbacks["post_execute"]:
         shell.events.register("post_execute", _RENEWAL.ask)  # after each cell, and after each message of a widget
-    parent = shell.get_parent() or {}
+    parent = getattr(shell, "get_parent", shell.kernel.get_parent)() or {}  # in a browser only the kernel knows
     cell = str(parent.get("metadata", {}).get("cellId", ""))
     run = str(parent.get("header", {}).get("msg_id", ""))
     # a cell that is run again shows new panels; those of its last run are seen no more

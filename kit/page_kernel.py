@@ -1,0 +1,42 @@
+"""The kernel of a page in a browser, made ready for the kit: what is missing there is said in a sentence."""
+
+from __future__ import annotations
+
+import sys
+from importlib.abc import MetaPathFinder
+from typing import Any
+
+from kit.in_browser import ABSENT, NotHereError
+
+
+class _Finder(MetaPathFinder):
+    """Asked last of all: says in a sentence what is not there."""
+
+    def find_spec(self, fullname: str, _path: object = None, _target: object = None) -> None:
+        if fullname in ABSENT:
+            msg = (
+                f"This part needs the package {ABSENT[fullname]}, which this page does not have. Everything else here "
+                "goes on without it; the kit on a computer of your own has all of it."
+            )
+            raise NotHereError(msg)
+
+
+def begin() -> None:
+    """Make the kernel of a page ready for the kit: called by the first ``import kit``, and only there."""
+    sys.path[:] = [folder for folder in sys.path if folder]  # each import would ask the page's store for a file first
+    sys.meta_path.append(_Finder())
+    from IPython import get_ipython
+
+    shell: Any = get_ipython()
+    if shell is None:
+        return
+    shell.set_custom_exc((NotHereError,), lambda *about, **_: sys.stdout.write(f"{about[2]}\n"))
+    shell.Completer.use_jedi = False  # a slow package that is left out
+    manager = shell.kernel.comm_manager
+    answer = manager.comm_msg
+
+    def comm_msg(*message: object) -> None:
+        answer(*message)
+        shell.events.trigger("post_execute")  # as Jupyter's own kernel does; stills are drawn anew by it
+
+    manager.comm_msg = comm_msg

@@ -1,0 +1,175 @@
+"""The Python packages of the site: those of the running environment, packed again as wheels that a browser can take.
+
+Only what is plain Python runs there, so a wheel holds a package's own files without what was compiled for this
+computer. What Pyodide loads is said by its lock file, written anew with these packages alone: a page that knows no
+other has nothing to ask for elsewhere.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import zipfile
+from fnmatch import fnmatch
+from importlib import metadata
+from typing import TYPE_CHECKING, Any
+
+from kit.in_browser import ABSENT
+from kit.pack import KIT, own_wheel, plain_name
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+    from pathlib import Path
+
+KERNEL = "jupyterlite-pyodide-kernel"
+#: What a package is asked of its surroundings, there.
+SURROUNDINGS = {
+    "sys_platform": "emscripten", "platform_system": "Emscripten", "platform_machine": "wasm32", "os_name": "posix",
+    "implementation_name": "cpython", "platform_python_implementation": "CPython", "extra": "",
+}  # fmt: skip
+#: What the kernel needs besides the kit.
+NEEDED_BY_KERNEL = ("comm", "ipython")
+#: Not taken along: what cannot run there, what only Jupyter's server needs, and slow helpers for typing code.
+LEFT_OUT = {*map(plain_name, ABSENT), "pillow"} | {
+    "jupyterlab", "ipykernel", "jedi", "pexpect", "widgetsnbextension", "jupyterlab-widgets",
+}  # fmt: skip
+#: Names that the kernel asks for and that are empty here: how to install more, and a helper for typing code.
+EMPTY = ("jedi", "micropip", "piplite")
+#: Files that nothing on a page opens: most of plotly is kinds of charts that the kit does not draw.
+UNUSED = (
+    "*.pyc",
+    "*.so",
+    "*.pyd",
+    "*.map",
+    "*.pyi",
+    "*/tests/*",
+    "*/labextension/*",
+    "plotly/package_data/plotly.min.js",
+)
+UNUSED_OF_PLOTLY = re.compile(
+    r"plotly/(express|figure_factory|matplotlylib|package_data/datasets)/|"
+    r"plotly/graph_objs/(?!_|bar/|heatmap/|layout/|scatter/|scatterternary/)"
+)
+#: In the name of a module of the kernel that says nothing can be installed here.
+PIPLITE = '''"""Nothing can be installed on this page: all that it has came with it."""
+
+_PIPLITE_DISABLE_PYPI = True
+_PIPLITE_URLS = []
+
+
+def install(*_asked, **_how):
+    """Refuse in a sentence."""
+    raise ImportError(__doc__)
+'''
+
+
+def lay_packages(into: Path, of_pyodide: Path, own: Path | None = None) -> list[str]:
+    """Lay every package and the lock file into a folder; return the names of what a kernel loads at its start.
+
+    Parameters
+    ----------
+    of_pyodide
+        Pyodide's folder. Where it holds packages (its full distribution has NumPy, say), they come along, to be loaded
+        when they are imported.
+    own
+        The kit's own wheel; built from the clone where it is None.
+    """
+    lock = json.loads((of_pyodide / "pyodide-lock.json").read_text(encoding="utf-8"))
+    python = ".".join(str(lock["info"]["python"]).split(".")[:2])
+    there = {**SURROUNDINGS, "python_version": python, "python_full_version": lock["info"]["python"]}
+    wheels = [own_wheel(into, own), *_kernel_wheels(into), *_empty_wheels(into)]
+    wheels += [_packed(package, into) for package in _needed(there)]
+    entries = {plain_name(wheel.name.split("-")[0]): _entry(wheel) for wheel in wheels}
+    brought = {
+        name: entry
+        for name, entry in lock["packages"].items()
+        if name not in entries and (of_pyodide / entry["file_name"]).is_file()
+    }
+    for entry in brought.values():
+        (into / entry["file_name"]).write_bytes((of_pyodide / entry["file_name"]).read_bytes())
+        entry["depends"] = [name for name in entry["depends"] if name in brought]
+    lock["packages"] = entries | brought
+    (into / "pyodide-lock.json").write_text(json.dumps(lock), encoding="utf-8")
+    return sorted(entries)
+
+
+def _needed(there: dict[str, str]) -> Iterator[metadata.Distribution]:
+    """The packages that the kit and its kernel need there, as they are installed here."""
+    from packaging.requirements import Requirement
+
+    mine = [Requirement(line) for line in metadata.requires(KIT) or ()]
+    to_look = [*NEEDED_BY_KERNEL, *(asked.name for asked in mine if asked.marker is None)]
+    looked = set(LEFT_OUT)
+    while to_look:
+        name = plain_name(to_look.pop())
+        if name in looked:
+            continue
+        looked.add(name)
+        package = metadata.distribution(name)
+        yield package
+        asks = map(Requirement, package.requires or ())
+        to_look += [asked.name for asked in asks if asked.marker is None or asked.marker.evaluate(there)]
+
+
+def _packed(package: metadata.Distribution, into: Path) -> Path:
+    """An installed package as a wheel of plain Python."""
+    name = plain_name(package.metadata["Name"]).replace("-", "_")
+    wheel = into / f"{name}-{package.version}-py3-none-any.whl"
+    with zipfile.ZipFile(wheel, "w", zipfile.ZIP_DEFLATED) as file:
+        for part in package.files or ():
+            path = part.as_posix()
+            unused = any(fnmatch(path, pattern) for pattern in UNUSED) or UNUSED_OF_PLOTLY.match(path)
+            if not path.startswith("..") and not unused:
+                file.write(str(part.locate()), path)
+    return wheel
+
+
+def _kernel_wheels(into: Path) -> Iterator[Path]:
+    """The kernel's own wheels, which lie in its extension of JupyterLab."""
+    for part in metadata.files(KERNEL) or ():
+        of_kernel = fnmatch(part.as_posix(), "*/labextensions/*/pypi/*.whl")
+        if of_kernel and not part.name.startswith((*EMPTY, "widgetsnbextension")):
+            wheel = into / part.name
+            wheel.write_bytes(part.read_binary())
+            yield wheel
+
+
+def _empty_wheels(into: Path) -> Iterator[Path]:
+    for name in EMPTY:
+        wheel = into / f"{name}-0-py3-none-any.whl"
+        with zipfile.ZipFile(wheel, "w") as file:
+            file.writestr(f"{name}-0.dist-info/METADATA", f"Metadata-Version: 2.1\nName: {name}\nVersion: 0\n")
+            file.writestr(f"{name}-0.dist-info/WHEEL", "Wheel-Version: 1.0\nRoot-Is-Purelib: true\nTag: py3-none-any\n")
+            if name == "piplite":
+                file.writestr("piplite/__init__.py", "from piplite.piplite import install as install\n")
+                file.writestr("piplite/piplite.py", PIPLITE)
+        yield wheel
+
+
+def _entry(wheel: Path) -> dict[str, Any]:
+    """What the lock file says of a package."""
+    name, release, *_ = wheel.name.split("-")
+    return {
+        "name": plain_name(name),
+        "version": release,
+        "file_name": wheel.name,
+        "sha256": hashlib.sha256(wheel.read_bytes()).hexdigest(),
+        "install_dir": "site",
+        "package_type": "package",
+        "imports": _modules(wheel),
+        "depends": [],
+        "unvendored_tests": False,
+    }
+
+
+def _modules(wheel: Path) -> list[str]:
+    with zipfile.ZipFile(wheel) as file:
+        tops = {name.split("/")[0] for name in file.namelist() if name.endswith(".py")}
+    return sorted(_importable(tops))
+
+
+def _importable(tops: Iterable[str]) -> Iterator[str]:
+    for top in tops:
+        if (name := top.removesuffix(".py")).isidentifier():
+            yield name
