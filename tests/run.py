@@ -120,11 +120,15 @@ def _run(name: str, passed_on: Sequence[str]) -> Count:
 
 
 def _surroundings(scratch: Path) -> dict[str, str]:
-    """The tests see this clone, and none of the Jupyter settings of whoever runs them."""
+    """The tests see this clone, and none of the Jupyter settings of whoever runs them.
+
+    They start some hundred interpreters: compiled files are kept, also where the settings of the machine forbid it.
+    """
     own = {f"JUPYTER_{what}_DIR": str(scratch / "jupyter" / what.lower()) for what in ("CONFIG", "DATA", "RUNTIME")}
     own["IPYTHONDIR"] = str(scratch / "ipython")
     paths = [str(ROOT), *filter(None, [os.environ.get("PYTHONPATH")])]
-    return {**os.environ, **own, "PYTHONPATH": os.pathsep.join(paths)}
+    own["PYTHONPATH"] = os.pathsep.join(paths)
+    return {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"} | own
 
 
 def count(report: Path, code: int, *, may_be_empty: bool = False) -> Count:

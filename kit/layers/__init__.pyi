@@ -58,6 +58,7 @@ from .shaken_product import shaken_product as shaken_product
 from .side_by_side import family_table as family_table
 from .side_by_side import side_by_side as side_by_side
 from .sweep import sweep as sweep
+from .sweep import sweep_in_pieces as sweep_in_pieces
 from .temperature import ExpansionRoom as ExpansionRoom
 from .temperature import expansion_room as expansion_room
 from .temperature import inversion_temperature as inversion_temperature

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from kit.errors import RangeError
 from kit.formula.requirements import EDGE, Requirement
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     import numpy as np
     import pandas as pd
@@ -82,3 +83,42 @@ def sweep(path: RatioPath, oil: ArrayLike, required: Sequence[Requirement] = ())
     room = percents @ -weights.T
     room += bounds
     return Sweep(path, ratios, percents, room)
+
+
+#: Ratios of one piece: with twenty lines and their rules some tens of megabytes.
+PIECE = 100_000
+
+
+def sweep_in_pieces(
+    path: RatioPath, oil: ArrayLike, required: Sequence[Requirement] = (), *, most: int = PIECE
+) -> Iterator[Sweep]:
+    """The formula at any number of ratios, a piece at a time, so that memory stays the same however many there are.
+
+    Parameters
+    ----------
+    oil
+        Shape (n,), from 0 to ``path.most``. [% w/w of the whole]
+    required
+        As for :func:`sweep`.
+    most
+        Ratios in one piece, 1 or more; the last piece may have fewer.
+
+    Raises
+    ------
+    RangeError
+        A piece would have no ratio.
+
+    Examples
+    --------
+    >>> from kit.demos import demo
+    >>> from kit.layers.ratio import RatioPath
+    >>> [piece.oil.size for piece in sweep_in_pieces(RatioPath.of(demo()), [10.0, 15.0, 20.0], most=2)]
+    [2, 1]
+    """
+    import numpy as np
+
+    if most < 1:
+        msg = f"A piece of {most} ratios has none. Give 1 or more."
+        raise RangeError(msg)
+    ratios = np.asarray(oil, dtype=float)
+    return (sweep(path, ratios[start : start + most], required) for start in range(0, ratios.size, most))

@@ -33,6 +33,7 @@ class ColdAndWarmPanel(Panel):
     """Close the product in hand in its bottle, warm and cool it, and see what happens."""
 
     watches = ("formula", "library", "bottle", "fill")
+    unhurried = True
     title = "Cold, warm and the post"
     subtitle = "which layer lies below, what freezes or clouds, and how hard a closed bottle presses"
     foot = (

@@ -73,6 +73,7 @@ class DispensersPanel(Panel):
     """
 
     watches = ("formula", "library", "bottle", "fill", "jurisdiction")
+    unhurried = True
     title = "Dispensing"
     subtitle = "pump, spray, disc-top and dropper side by side: what comes first, and what never comes"
     foot = f"{MODEL} Strokes that prime a pump are not counted. {SOURCE}"

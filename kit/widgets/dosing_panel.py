@@ -59,6 +59,7 @@ class DosingPanel(Panel):
     """
 
     watches = ("formula", "library", "bottle", "fill")
+    unhurried = True
     title = "What each dose holds"
     subtitle = "to the last one the tube reaches"
     foot = f"{TRADE} {NOT_MODELLED} The three users are invented; set your own numbers."

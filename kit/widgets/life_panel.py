@@ -32,6 +32,7 @@ class OverItsLifePanel(Panel):
     """Use and keep the product in hand, and see what stands in the bottle week by week."""
 
     watches = ("formula", "library", "bottle", "fill")
+    unhurried = True
     title = "Over its life"
     subtitle = "what is dosed, what evaporates, and what that leaves"
     foot = (

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
 from kit.figures.theme import FONT_SIZE
+from kit.widgets.at_rest import AtRest
 from kit.widgets.bench import Bench
 from kit.widgets.form import Form
 from kit.widgets.html import heading, soft
 from kit.widgets.look import PanelLook, follow, font_size
-from kit.widgets.still import is_in_notebook, show
+from kit.widgets.still import is_in_notebook, renew_soon, show
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
     import plotly.graph_objects as go
@@ -58,17 +60,24 @@ class Panel(PanelBox):
     """
 
     watches: tuple[str, ...] = ("formula", "start", "library", "jurisdiction", "ph")
+    #: True where this takes so long that a hand at another panel would feel it: it follows once that hand rests. What
+    #: a hand does in this panel itself is always done on the newest state, and shown at once.
+    unhurried = False
     #: True while the panel is made or shows itself anew: what its controls do then is no wish of a hand's.
     _refreshing = True
+    _is_in_hand = False
 
     def __init__(self, source: Source, children: Iterable[ipw.Widget]) -> None:
         self.bench = Bench.of(source)
         self._refreshing = False
+        self._at_rest = AtRest(self._caught_up)
         #: The formula of which the messages of the forms were said.
         self._said_of = self.bench.formula
         super().__init__(children)
         self._seen = self._watched()
         self.bench.observe(self._look)
+        for form in forms_in(self) if self.unhurried else ():
+            form.around.append(self._in_hand)
         self._changed()
 
     def _watched(self) -> list[object]:
@@ -78,11 +87,29 @@ class Panel(PanelBox):
         """Show the bench anew where something that is watched has changed."""
         before, self._seen = self._seen, self._watched()
         if any(old is not new and old != new for old, new in zip(before, self._seen, strict=True)):
-            self._changed()
+            if self.unhurried and not self._is_in_hand:
+                self._at_rest.ask()
+            else:
+                self._changed()
+
+    @contextmanager
+    def _in_hand(self) -> Iterator[None]:
+        """While a hand acts in this panel, which begins with the newest state."""
+        self._at_rest.now()
+        self._is_in_hand = True
+        try:
+            yield
+        finally:
+            self._is_in_hand = False
+
+    def _caught_up(self) -> None:
+        self._changed()
+        renew_soon()
 
     def _changed(self, _change: object = None) -> None:
         if self._refreshing:
             return
+        self._at_rest.forget()
         if self._said_of != self.bench.formula:
             self._said_of = self.bench.formula
             for form in vars(self).values():
@@ -97,6 +124,14 @@ class Panel(PanelBox):
     def refresh(self) -> None:
         """Show the bench as it is now."""
         raise NotImplementedError
+
+
+def forms_in(widget: ipw.Widget) -> Iterator[Form]:
+    """Every form in a box and the boxes in it."""
+    if isinstance(widget, Form):
+        yield widget
+    for child in getattr(widget, "children", ()):
+        yield from forms_in(child)
 
 
 def instead_of(bench: Bench, name: str) -> str:

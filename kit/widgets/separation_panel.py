@@ -40,6 +40,7 @@ class SeparationPanel(Panel):
     """Shake the product in hand and watch it part."""
 
     watches = ("formula", "library", "bottle", "fill")
+    unhurried = True
     title = "How long it stays mixed"
     subtitle = "from shaking to two clear layers"
     foot = (

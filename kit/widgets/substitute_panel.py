@@ -63,6 +63,7 @@ class SubstitutePanel(Panel):
     """
 
     watches = ("formula", "library", "jurisdiction", "on", "prices", "balance", "known", "bottle")
+    unhurried = True
     title = "What can take its place"
     subtitle = "the nearest ingredients by what matters, or a blend of them; nothing is changed until you take it"
     foot = (

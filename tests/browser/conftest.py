@@ -31,7 +31,7 @@ FLAGS = [
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
 FAILED = pytest.StashKey[bool]()
-NAMES = ("chromium", "chromium-browser", "google-chrome")
+NAMES = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from playwright.sync_api import expect
 
-from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all
+from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, run_all
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -47,7 +47,7 @@ def test_a_trial_is_timed_by_the_space_bar_and_kept(page: Page, lab: Lab) -> Non
     heights.last.fill("9,5")
     panel.get_by_label("Variant", exact=True).fill("plain")
     panel.get_by_role("button", name="Keep this trial").click()
-    expect(panel).to_contain_text("Trial 1 is kept in evening_shake_trials.csv: plain, parted after")
+    expect(panel).to_contain_text("Trial 1 is kept in evening_shake_trials.csv: plain, parted after", timeout=PATIENCE)
     expect(marks).to_have_count(0)
     row = (lab.folder / "evening_shake_trials.csv").read_text(encoding="utf-8").splitlines()[1]
     assert re.search(r"[\d.]+ 4; [\d.]+ 9\.5", row), row

@@ -36,13 +36,18 @@ def type_glycerin(page: Page, text: str) -> None:
     box.fill(text)
     box.press("Tab")
     expect(box).to_have_value(text)
-    page.wait_for_timeout(6000)  # the hand rests, and the stills follow
 
 
-def save_notebook(page: Page) -> None:
-    page.get_by_role("menuitem", name="File", exact=True).click()
-    page.get_by_text("Save Notebook", exact=True).click()
-    page.wait_for_timeout(1500)
+def save_notebook(page: Page, folder: Path, shown: str) -> None:
+    """Save it as a hand does that waits until the stills have followed: at the first save that stores this text."""
+    for _ in range(20):
+        page.wait_for_timeout(1500)  # the hand rests, and the stills follow
+        page.get_by_role("menuitem", name="File", exact=True).click()
+        page.get_by_text("Save Notebook", exact=True).click()
+        page.wait_for_timeout(1500)
+        if shown in formula_still(folder):
+            return
+    pytest.fail(f"No still with {shown} was saved")
 
 
 def opened_again(page: Page, lab: Lab, name: str) -> Page:
@@ -81,12 +86,11 @@ def product(browser: Browser, lab: Lab) -> Path:
     expect(page.locator(".sw-still table")).to_have_count(0)
     type_glycerin(page, "6")
     expect(page.locator(".sw-still table")).to_have_count(0)
-    save_notebook(page)
-    assert ">6.00<" in formula_still(folder)
+    save_notebook(page, folder, ">6.00<")
     assert_stays_here(page)
     page = opened_again(page, lab, name)
     type_glycerin(page, "7.25")
-    save_notebook(page)
+    save_notebook(page, folder, ">7.25<")
     page.context.close()
     lab.close_notebooks()
     return folder

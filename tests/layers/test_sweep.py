@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from random import Random
 
 import numpy as np
 import pytest
 
 from kit.demos import demo
+from kit.errors import RangeError
 from kit.formula.expansion import Materials
 from kit.formula.requirements import requirements
 from kit.layers.ratio import RatioPath
-from kit.layers.sweep import sweep
+from kit.layers.sweep import sweep, sweep_in_pieces
 from kit.layers.window import window_of
 from kit.library.library import Library
 from kit.library.table import limits
@@ -54,3 +56,29 @@ def test_the_allowed_rows_are_those_inside_the_window() -> None:
 def test_materials_of_random_formulas_are_known() -> None:
     formula = two_layers(Random(1))
     assert all(materials_of(formula).get(line.material) for _, _, line, _ in formula.each_line())
+
+
+def test_pieces_side_by_side_are_the_whole_and_need_no_more_memory_for_more_ratios() -> None:
+    formula = two_layers(Random(7))
+    path = RatioPath.of(formula)
+    required = requirements(formula, materials_of(formula), limits())
+    oil = np.linspace(0, path.most, 10_001)
+    whole, pieces = sweep(path, oil, required), list(sweep_in_pieces(path, oil, required, most=997))
+    assert [len(piece.oil) for piece in pieces] == [997] * 10 + [31]
+    assert np.array_equal(np.concatenate([piece.percents for piece in pieces]), whole.percents)
+    assert np.array_equal(np.concatenate([piece.allowed for piece in pieces]), whole.allowed)
+    assert list(sweep_in_pieces(path, [])) == []
+    with pytest.raises(RangeError, match="Give 1 or more"):
+        sweep_in_pieces(path, oil, most=0)
+
+    def most_memory(ratios: int) -> int:
+        many = np.linspace(0, path.most, ratios)
+        tracemalloc.start()
+        allowed = sum(int(piece.allowed.sum()) for piece in sweep_in_pieces(path, many, required, most=1_000))
+        most = tracemalloc.get_traced_memory()[1]
+        tracemalloc.stop()
+        assert 0 <= allowed <= ratios
+        return most
+
+    most_memory(1_000)
+    assert most_memory(50_000) < 1.5 * most_memory(5_000)

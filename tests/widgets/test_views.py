@@ -62,9 +62,14 @@ def test_the_demo_has_both_views_at_every_ratio(ratios: list[float]) -> None:
     assert (picture["serial"], picture["now"]) == (7, pytest.approx(bench.product.oil, abs=1e-6))
 
 
-def test_numbers_too_large_to_add_are_shown_all_the_same() -> None:
+def test_numbers_far_too_large_are_shown_as_typed_and_not_added() -> None:
     bench = Bench(one_phase(("Aqua", "1e308"), ("Glycerin", "1e308"), ("Panthenol", "1e308")))
-    assert as_json(formula_view(bench))["total"] == "inf %"
+    view = as_json(formula_view(bench))
+    assert [one["entry"] for one in view["lines"][0]] == ["1e308"] * 3
+    assert all("far more than the whole formula" in one["findings"][0]["sentence"] for one in view["lines"][0])
+    assert (view["total"], view["total_state"]) == ("0 %", "stop")
+    bench = Bench(one_phase(("Aqua", "100000"), ("Glycerin", "100000"), ("Panthenol", "1e6")))
+    assert (formula_view(bench)["total"], formula_view(bench)["total_state"]) == ("1.2e+06 %", "stop")
 
 
 # ---- the formula ------------------------------------------------------------------------------------------

@@ -7,6 +7,7 @@ nothing back by itself: what is shown is set here, and the exact value stays her
 
 from __future__ import annotations
 
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,6 +22,7 @@ from kit.saving import why
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
+    from contextlib import AbstractContextManager
 
 HERE = Path(__file__).resolve().parent
 
@@ -104,6 +106,8 @@ class Form(anywidget.AnyWidget):
         self._on_change = on_change
         self._live, self._wide = frozenset(live), frozenset(wide)
         self._offers: dict[str, list[str]] = {}
+        #: Within what all is done that a hand typed or pressed here.
+        self.around: list[Callable[[], AbstractContextManager[None]]] = []
         super().__init__(
             fields=[self._field(one) for one in asked],
             buttons=self._buttons(),
@@ -258,13 +262,14 @@ class Form(anywidget.AnyWidget):
                 self.tell(sentence if isinstance(sentence, str) else "")
 
     def _receive(self, _widget: object, content: Any, buffers: Any) -> None:
-        try:
+        with ExitStack() as around:
+            around.callback(setattr, self, "answered", int(content.get("number", 0)))
+            for one in self.around:
+                around.enter_context(one())
             self.type(**{str(name): str(text) for name, text in dict(content.get("texts", {})).items()})
             if content.get("kind") == "press":
                 named = (str(content["file"]), bytes(buffers[0])) if "file" in content else ()
                 self.press(str(content["name"]), *named)
-        finally:
-            self.answered = int(content.get("number", 0))
 
     # ---- showing ----------------------------------------------------------------------------------------
 

@@ -92,6 +92,12 @@ def renew() -> None:
 _RENEWAL = Soon(renew, REST, AT_MOST, at_exit=False)
 
 
+def renew_soon() -> None:
+    """Draw stills anew at the next rest, for something was shown that was neither a cell's nor a hand's doing."""
+    if _SHOWN:
+        _RENEWAL.ask()
+
+
 def _shell() -> Any:
     from IPython import get_ipython
 
