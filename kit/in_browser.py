@@ -21,6 +21,9 @@ IN_BROWSER = sys.platform == "emscripten"
 #: What a page of the course does not bring, and what people call it: arrays, photos and the store of readings.
 ABSENT = {name: name for name in ("numpy", "pandas", "scipy", "sqlalchemy")} | {"PIL": "pillow", "_sqlite3": "sqlite3"}
 
+#: Where packages lie packed on a page until they are imported.
+LAID_BY = "shakewell_later"
+
 
 class NotHereError(KitError, ImportError):
     """Something needs a package that a page in a browser does not have."""

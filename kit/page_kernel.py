@@ -2,28 +2,41 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
+from importlib import invalidate_caches
 from importlib.abc import MetaPathFinder
-from typing import Any
+from importlib.util import find_spec
+from typing import TYPE_CHECKING, Any
 
-from kit.in_browser import ABSENT, NotHereError
+from kit.in_browser import ABSENT, LAID_BY, NotHereError
+from kit.resources import PACKAGE
+
+if TYPE_CHECKING:
+    from importlib.machinery import ModuleSpec
 
 
 class _Finder(MetaPathFinder):
-    """Asked last of all: says in a sentence what is not there."""
+    """Asked last of all: unpacks what was laid by until it is imported, and says in a sentence what is not there."""
 
-    def find_spec(self, fullname: str, _path: object = None, _target: object = None) -> None:
+    def find_spec(self, fullname: str, _path: object = None, _target: object = None) -> ModuleSpec | None:
+        packed = PACKAGE.parent / LAID_BY / f"{fullname}.zip"
+        if packed.is_file():
+            shutil.unpack_archive(packed, PACKAGE.parent)
+            packed.unlink()
+            invalidate_caches()
+            return find_spec(fullname)
         if fullname in ABSENT:
             msg = (
                 f"This part needs the package {ABSENT[fullname]}, which this page does not have. Everything else here "
                 "goes on without it; the kit on a computer of your own has all of it."
             )
             raise NotHereError(msg)
+        return None
 
 
 def begin() -> None:
     """Make the kernel of a page ready for the kit: called by the first ``import kit``, and only there."""
-    sys.path[:] = [folder for folder in sys.path if folder]  # each import would ask the page's store for a file first
     sys.meta_path.append(_Finder())
     from IPython import get_ipython
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import re
 import sys
+import zipfile
 from functools import partial
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
@@ -51,7 +52,7 @@ def test_a_page_has_no_locks_and_leaves_no_file_of_one(tmp_path: Path, monkeypat
 
 
 def test_a_kernel_of_a_page_says_which_package_is_not_there_and_draws_stills_after_messages(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     told: dict[Any, Any] = {}
     said: list[object] = []
@@ -62,11 +63,16 @@ def test_a_kernel_of_a_page_says_which_package_is_not_there_and_draws_stills_aft
         Completer=SimpleNamespace(use_jedi=True), events=events, kernel=kernel,
     )  # fmt: skip
     monkeypatch.setattr("IPython.get_ipython", lambda: shell)
-    monkeypatch.setattr(sys, "path", ["", *sys.path])
+    (tmp_path / in_browser.LAID_BY).mkdir()
+    with zipfile.ZipFile(tmp_path / in_browser.LAID_BY / "laid_by_until_now.zip", "w") as file:
+        file.writestr("laid_by_until_now/__init__.py", "told = 1")
+    monkeypatch.setattr(page_kernel, "PACKAGE", tmp_path / "kit")
+    monkeypatch.syspath_prepend(tmp_path)
     monkeypatch.setattr(sys, "meta_path", [*sys.meta_path])
     monkeypatch.setattr(page_kernel, "ABSENT", {"no_such_package": "arrays"})
     page_kernel.begin()
-    assert "" not in sys.path
+    assert __import__("laid_by_until_now").told == 1
+    assert not [*(tmp_path / in_browser.LAID_BY).iterdir()]
     assert shell.Completer.use_jedi is False
     with pytest.raises(ImportError, match="needs the package arrays, which this page does not have") as found:
         __import__("no_such_package")

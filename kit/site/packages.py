@@ -10,17 +10,19 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+import shutil
 import zipfile
 from fnmatch import fnmatch
 from importlib import metadata
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
-from kit.in_browser import ABSENT
+from kit.in_browser import ABSENT, LAID_BY
 from kit.pack import KIT, own_wheel, plain_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
-    from pathlib import Path
 
 KERNEL = "jupyterlite-pyodide-kernel"
 #: What a package is asked of its surroundings, there.
@@ -34,6 +36,8 @@ NEEDED_BY_KERNEL = ("comm", "ipython")
 LEFT_OUT = {*map(plain_name, ABSENT), "pillow"} | {
     "jupyterlab", "ipykernel", "jedi", "pexpect", "widgetsnbextension", "jupyterlab-widgets",
 }  # fmt: skip
+#: Loaded at the start where Pyodide's folder holds them.
+ARRAYS = {"numpy", "pandas", "scipy", "pillow"}
 #: Names that the kernel asks for and that are empty here: how to install more, and a helper for typing code.
 EMPTY = ("jedi", "micropip", "piplite")
 #: Files that nothing on a page opens: most of plotly is kinds of charts that the kit does not draw.
@@ -51,9 +55,18 @@ UNUSED_OF_PLOTLY = re.compile(
     r"plotly/(express|figure_factory|matplotlylib|package_data/datasets)/|"
     r"plotly/graph_objs/(?!_|bar/|heatmap/|layout/|scatter/|scatterternary/)"
 )
-#: In the name of a module of the kernel that says nothing can be installed here.
+#: Not needed for the first panel: they lie packed in one wheel until they are imported (``kit/page_kernel.py``).
+LATER = {
+    "plotly", "narwhals", "openpyxl", "et-xmlfile", "pint", "flexcache", "flexparser", "jinja2", "markupsafe",
+    "prompt-toolkit", "wcwidth", "packaging",
+}  # fmt: skip
+#: In the name of a module of the kernel that says nothing can be installed here. It is imported first of all, so it
+#: takes the current folder off the path: each import would ask the page's store for a file.
 PIPLITE = '''"""Nothing can be installed on this page: all that it has came with it."""
 
+import sys
+
+sys.path[:] = [folder for folder in sys.path if folder]
 _PIPLITE_DISABLE_PYPI = True
 _PIPLITE_URLS = []
 
@@ -70,8 +83,7 @@ def lay_packages(into: Path, of_pyodide: Path, own: Path | None = None) -> list[
     Parameters
     ----------
     of_pyodide
-        Pyodide's folder. Where it holds packages (its full distribution has NumPy, say), they come along, to be loaded
-        when they are imported.
+        Pyodide's folder. Where it holds packages too (its full distribution has NumPy, say), they come along.
     own
         The kit's own wheel; built from the clone where it is None.
     """
@@ -79,8 +91,12 @@ def lay_packages(into: Path, of_pyodide: Path, own: Path | None = None) -> list[
     python = ".".join(str(lock["info"]["python"]).split(".")[:2])
     there = {**SURROUNDINGS, "python_version": python, "python_full_version": lock["info"]["python"]}
     wheels = [own_wheel(into, own), *_kernel_wheels(into), *_empty_wheels(into)]
-    wheels += [_packed(package, into) for package in _needed(there)]
-    entries = {plain_name(wheel.name.split("-")[0]): _entry(wheel) for wheel in wheels}
+    with TemporaryDirectory() as scratch:
+        packed = [_packed(package, Path(scratch)) for package in _needed(there)]
+        later = [wheel for wheel in packed if _plain_name(wheel) in LATER]
+        wheels += [Path(shutil.copy(wheel, into)) for wheel in packed if wheel not in later]
+        wheels.append(_together(later, into))
+    entries = {_plain_name(wheel): _entry(wheel) for wheel in wheels}
     brought = {
         name: entry
         for name, entry in lock["packages"].items()
@@ -91,7 +107,7 @@ def lay_packages(into: Path, of_pyodide: Path, own: Path | None = None) -> list[
         entry["depends"] = [name for name in entry["depends"] if name in brought]
     lock["packages"] = entries | brought
     (into / "pyodide-lock.json").write_text(json.dumps(lock), encoding="utf-8")
-    return sorted(entries)
+    return sorted({*entries, *(name for name in brought if name in ARRAYS)})
 
 
 def _needed(there: dict[str, str]) -> Iterator[metadata.Distribution]:
@@ -125,6 +141,25 @@ def _packed(package: metadata.Distribution, into: Path) -> Path:
     return wheel
 
 
+def _together(wheels: Iterable[Path], into: Path) -> Path:
+    """Wheels as the data of one, each under the name that is imported."""
+    made = into / f"{LAID_BY}-0-py3-none-any.whl"
+    with zipfile.ZipFile(made, "w") as file:
+        _describe(file, LAID_BY)
+        for wheel in wheels:
+            file.write(wheel, f"{LAID_BY}/{wheel.name.split('-')[0]}.zip")
+    return made
+
+
+def _describe(file: zipfile.ZipFile, name: str) -> None:
+    file.writestr(f"{name}-0.dist-info/METADATA", f"Metadata-Version: 2.1\nName: {name}\nVersion: 0\n")
+    file.writestr(f"{name}-0.dist-info/WHEEL", "Wheel-Version: 1.0\nRoot-Is-Purelib: true\nTag: py3-none-any\n")
+
+
+def _plain_name(wheel: Path) -> str:
+    return plain_name(wheel.name.split("-")[0])
+
+
 def _kernel_wheels(into: Path) -> Iterator[Path]:
     """The kernel's own wheels, which lie in its extension of JupyterLab."""
     for part in metadata.files(KERNEL) or ():
@@ -139,8 +174,7 @@ def _empty_wheels(into: Path) -> Iterator[Path]:
     for name in EMPTY:
         wheel = into / f"{name}-0-py3-none-any.whl"
         with zipfile.ZipFile(wheel, "w") as file:
-            file.writestr(f"{name}-0.dist-info/METADATA", f"Metadata-Version: 2.1\nName: {name}\nVersion: 0\n")
-            file.writestr(f"{name}-0.dist-info/WHEEL", "Wheel-Version: 1.0\nRoot-Is-Purelib: true\nTag: py3-none-any\n")
+            _describe(file, name)
             if name == "piplite":
                 file.writestr("piplite/__init__.py", "from piplite.piplite import install as install\n")
                 file.writestr("piplite/piplite.py", PIPLITE)

@@ -55,8 +55,8 @@ def about(lessons: Iterable[str]) -> str:
 _ABOUT_HEAD = """\
 <h1>About this site</h1>
 <p>The first lessons of the course, with their panels and exercises, in your browser. Nothing is installed, and nothing
-is fetched from another computer than the one that serves this folder. In a lesson choose <b>Run</b>, then
-<b>Run All Cells</b>; the first time the page needs up to half a minute.</p>
+is fetched from another computer than the one that serves this folder. The first time the page
+needs up to half a minute: when the line at the foot says <i>Idle</i>, choose <b>Run</b>, then <b>Run All Cells</b>.</p>
 """
 _ABOUT = """\
 <h2>Your files</h2>

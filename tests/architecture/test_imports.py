@@ -97,7 +97,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "ports": set(),
     "app": {"environment", "launcher", "workspace"},
     "pack": {"environment"},
-    "page_kernel": {"in_browser"},
+    "page_kernel": {"in_browser", "resources"},
     "site": {"environment", "in_browser", "pack", "resources"},
     "__main__": {"commands", "errors", "environment", "ports", "workspace", "launcher"},
 }

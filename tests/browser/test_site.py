@@ -112,6 +112,7 @@ def test_a_lesson_is_worked_and_handed_in_with_no_other_computer(browser: Browse
     page.set_default_timeout(PATIENCE)
     page.goto(address)
     page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached")
+    expect(page.locator("#jp-main-statusbar")).to_contain_text("| Idle", timeout=2 * PATIENCE)
     page.get_by_role("menuitem", name="Run", exact=True).click()
     page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
     page.get_by_label("What it is called", exact=True).wait_for(timeout=2 * PATIENCE)  # the last cell, where it scrolls
