@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -41,7 +42,7 @@ def unhurried() -> list[Callable[[Bench], Panel]]:
 
 def test_each_is_done_once_after_the_last_asking_and_a_hand_that_goes_on_goes_first() -> None:
     done: list[str] = []
-    first, second, third = (AtRest(lambda name=name: done.append(name)) for name in ("first", "second", "third"))
+    first, second, third = (AtRest(partial(done.append, name)) for name in ("first", "second", "third"))
 
     async def drag() -> None:
         for _ in range(4):
