@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from kit.errors import EntryError
 from kit.stability.photos.decoding import upright
 from kit.stability.photos.files import look_at
-from kit.stability.photos.kept_parts import PLACE, kept_parts
+from kit.stability.photos.kept_parts import kept_parts
 from kit.visible_text import brief
 
 if TYPE_CHECKING:
@@ -21,7 +21,9 @@ if TYPE_CHECKING:
 #: So many may be handed in, each so large, and so long at its longer side. [bytes] [px]
 MOST_PICTURES, MOST_PICTURE_BYTES, MOST_SIDE = 6, 250_000, 1000
 #: How long the longer side of the small one is that stands in the class table. [px]
-SMALL_SIDE = 240
+SMALL_SIDE = 200
+#: The directory of a picture's notes that says where it was taken (Exif 2.32, 4.6.3).
+PLACE_TAG = 0x8825
 #: Of a picture that must become smaller: how well it is kept, and how long its longer side is; the first that fits.
 _STEPS = ((82, MOST_SIDE), (70, MOST_SIDE), (60, 800), (50, 600))
 
@@ -70,19 +72,21 @@ def small_picture(picture: Picture) -> bytes:
     if len(picture.content) > MOST_PICTURE_BYTES or max(look.width, look.height) > MOST_SIDE:
         msg = f"{shown} is larger than a picture that the kit hands in: {look.width} x {look.height} pixels."
         raise EntryError(msg)
-    if PLACE in kept_parts(picture.content).left_out:
-        msg = f"{shown} holds the place where it was taken, which the kit leaves out. It is not shown."
-        raise EntryError(msg)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             opened = Image.open(io.BytesIO(picture.content), formats=("JPEG", "PNG"))
-            opened.draft("RGB", (SMALL_SIDE, SMALL_SIDE))  # a JPEG is read at a part of its size, to its end
-            turned = ImageOps.exif_transpose(opened)
-            return _smaller(turned, SMALL_SIDE, 70)
+            says_where = bool(opened.getexif().get_ifd(PLACE_TAG))
+            part = SMALL_SIDE / max(opened.size)  # a JPEG is read to its end, but in fewer pixels
+            opened.draft("RGB", (int(opened.width * part), int(opened.height * part)))
+            small = _smaller(ImageOps.exif_transpose(opened), SMALL_SIDE, 70)
     except Exception as error:  # pillow raises a dozen kinds for a file that is no whole picture
         msg = f"{shown} is damaged and cannot be shown. Ask for it anew."
         raise EntryError(msg) from error
+    if says_where:
+        msg = f"{shown} holds the place where it was taken, which the kit leaves out. It is not shown."
+        raise EntryError(msg)
+    return small
 
 
 def as_kept(picture: Picture) -> dict[str, str]:

@@ -27,6 +27,7 @@ MOST_PRINTED = 100_000
 _HEADING = re.compile(r"<h([1-6])([^>]*)>(.*?)</h\1>", re.DOTALL)
 _LINK = re.compile(r'(<a\b[^>]*?) href="([^"]*)"')
 _NAMED = re.compile(r"<(code|td)((?: [^>]*)?)>([^<]{1,200})</\1>")
+_PRE = re.compile(r"<pre(?! tabindex)")
 _TABLE = re.compile(r"<table\b.*?</table>", re.DOTALL)
 _ATTACHED = re.compile(r'src="attachment:([^"]*)"')
 
@@ -159,7 +160,7 @@ def _printed(text: str) -> str:
 
 
 def _linked(html: str, names: Collection[str]) -> str:
-    """Links to notebooks as links to their pages, what names a notebook as a link, and wide tables in a box."""
+    """Links to notebooks and names of them as links to their pages; what may be too wide can be reached by key."""
 
     def address(found: re.Match[str]) -> str:
         path, mark, anchor = unescape(found[2]).partition("#")
@@ -177,7 +178,8 @@ def _linked(html: str, names: Collection[str]) -> str:
         return f"<{found[1]}{found[2]}>{link}</{found[1]}>"
 
     linked = _NAMED.sub(named, _LINK.sub(address, html))
-    return _TABLE.sub(lambda found: f'<div class="wide" tabindex="0">{found[0]}</div>', linked)
+    reached = _PRE.sub('<pre tabindex="0"', linked)
+    return _TABLE.sub(lambda found: f'<div class="wide" tabindex="0">{found[0]}</div>', reached)
 
 
 def _with_anchors(html: str) -> tuple[str, list[tuple[int, str, str]]]:

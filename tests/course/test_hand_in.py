@@ -89,7 +89,7 @@ def test_a_picture_is_handed_in_small_without_its_place_and_looked_at_again() ->
         assert len(made.content) <= MOST_PICTURE_BYTES
         assert max(opened.size) <= MOST_SIDE
         assert not opened.getexif().get_ifd(0x8825)
-        assert max(Image.open(io.BytesIO(small_picture(made))).size) <= 240
+        assert max(Image.open(io.BytesIO(small_picture(made))).size) <= 200
     assert made.name == "c.jpg"
     for content, words in ((b"GIF89a", "neither a JPEG nor a PNG"), (given[:-300], "damaged or cut short")):
         with pytest.raises(EntryError, match=words):

@@ -153,7 +153,7 @@ def test_the_command_writes_a_page_a_workbook_and_a_csv_that_agree(
 
 
 def test_two_hundred_are_marked_and_laid_out_within_five_seconds(tmp_path: Path) -> None:
-    shot = picture("bottle.jpg", (1000, 750))
+    shot = picture("bottle.jpg")
     for at in range(200):
         steps = [(key, what, f"10:{2 * n:02d}") for n, key in enumerate(KEYS) for what in ("0", "right")]
         hand_in(tmp_path, f"{at}.json", progress(f"Learner {at}", *steps), {}, shot)
