@@ -18,8 +18,15 @@ if TYPE_CHECKING:
 
 IN_BROWSER = sys.platform == "emscripten"
 
-#: What a page of the course does not bring, and what people call it: arrays, photos and the store of readings.
-ABSENT = {name: name for name in ("numpy", "pandas", "scipy", "sqlalchemy")} | {"PIL": "pillow", "_sqlite3": "sqlite3"}
+#: What a page of the course does not bring: as it is imported, and what it is for.
+ABSENT = {
+    "numpy": "arrays of numbers (numpy)",
+    "pandas": "large tables (pandas)",
+    "scipy": "statistics (scipy)",
+    "sqlalchemy": "a store for readings (sqlalchemy)",
+    "_sqlite3": "a store for readings (sqlite3)",
+    "PIL": "a reader of photos (pillow)",
+}
 
 #: Where packages lie packed on a page until they are imported.
 LAID_BY = "shakewell_later"

@@ -28,8 +28,8 @@ class _Finder(MetaPathFinder):
             return find_spec(fullname)
         if fullname in ABSENT:
             msg = (
-                f"This part needs the package {ABSENT[fullname]}, which this page does not have. Everything else here "
-                "goes on without it; the kit on a computer of your own has all of it."
+                f"This part needs {ABSENT[fullname]}, which this page does not have. Everything else here goes on "
+                "without it; the kit on a computer of your own has all of it."
             )
             raise NotHereError(msg)
         return None

@@ -74,11 +74,11 @@ def test_a_kernel_of_a_page_says_which_package_is_not_there_and_draws_stills_aft
     assert __import__("laid_by_until_now").told == 1
     assert not [*(tmp_path / in_browser.LAID_BY).iterdir()]
     assert shell.Completer.use_jedi is False
-    with pytest.raises(ImportError, match="needs the package arrays, which this page does not have") as found:
+    with pytest.raises(ImportError, match="needs arrays, which this page does not have") as found:
         __import__("no_such_package")
     assert isinstance(found.value, KitError)
     told[type(found.value)](shell, type(found.value), found.value, None, tb_offset=None)
-    assert "needs the package arrays" in capsys.readouterr().out
+    assert "needs arrays" in capsys.readouterr().out
     kernel.comm_manager.comm_msg("a message")
     assert said == ["a message", "post_execute"]
 

@@ -1,4 +1,4 @@
-"""What may follow once the hand rests: on the loop of the kernel, so that nothing else runs meanwhile."""
+"""What may follow once the hand rests: on the loop of the kernel, piece by piece, and the hand goes first."""
 
 from __future__ import annotations
 
@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-#: A pause that a hand takes for none. [s]
-REST = 0.2
+#: A pause that a hand takes for none; and one between two pieces, in which it is heard if it goes on. [s]
+REST, BREATH = 0.25, 0.02
 
 
 class AtRest:
-    """Do something once nothing has asked for it during ``after``; at once where no loop runs, as in a script. [s]
+    """Do something once nothing has asked for anything during a rest; at once where no loop runs, as in a script.
 
-    Unlike `Soon` it is done in the thread that handles what the hand does, one after the other.
+    Unlike `Soon` it is done in the thread that handles what the hand does. All that waits is done in the order in
+    which it was first asked for, a piece at a time; whatever is asked for meanwhile begins the rest anew.
 
     Examples
     --------
@@ -25,9 +26,8 @@ class AtRest:
     ['drawn']
     """
 
-    def __init__(self, work: Callable[[], object], after: float = REST) -> None:
-        self._work, self._after = work, after
-        self._waits: asyncio.TimerHandle | None = None
+    def __init__(self, work: Callable[[], object]) -> None:
+        self._work = work
 
     def ask(self) -> None:
         """Let it be done once the hand rests."""
@@ -36,17 +36,38 @@ class AtRest:
         except RuntimeError:
             self._work()
             return
-        self.forget()
-        self._waits = loop.call_later(self._after, self.now)
+        _WAITING[self] = None
+        _wait(loop, REST)
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether it is still to be done."""
+        return self in _WAITING
 
     def now(self) -> None:
         """Do it now, if it is still to be done."""
-        if self._waits is not None:
+        if self.is_asked:
             self.forget()
             self._work()
 
     def forget(self) -> None:
         """Do not do it."""
-        if self._waits is not None:
-            self._waits.cancel()
-            self._waits = None
+        _WAITING.pop(self, None)
+
+
+_WAITING: dict[AtRest, None] = {}
+_NEXT: list[asyncio.TimerHandle] = []
+
+
+def _wait(loop: asyncio.AbstractEventLoop, seconds: float) -> None:
+    for handle in _NEXT:
+        handle.cancel()
+    _NEXT[:] = [loop.call_later(seconds, _one)] if _WAITING else []
+
+
+def _one() -> None:
+    try:
+        for first in tuple(_WAITING)[:1]:
+            first.now()
+    finally:
+        _wait(asyncio.get_running_loop(), BREATH)

@@ -73,7 +73,8 @@ function enlarge(panel, large) {
  * @param {Element} panel */
 function keepKeys(panel) {
   for (const control of panel.querySelectorAll("a[href], button, input, select, summary, textarea, [tabindex]")) {
-    control.setAttribute("data-lm-suppress-shortcuts", "true");
+    // Set once: an attribute that is written anew has the whole page laid out again, for every panel on it.
+    if (!control.hasAttribute("data-lm-suppress-shortcuts")) control.setAttribute("data-lm-suppress-shortcuts", "true");
   }
 }
 

@@ -122,10 +122,10 @@ def due_rows(sizes: Sizes, rounds: int) -> Iterator[str]:
 
         def series(readings: int) -> Callable[[int], object]:
             log, study = log_of(readings)
-            return lambda _: log.current(study, condition="place 1", attribute="a3", batch="B0")
+            return lambda _: log.current(study, condition="place 1", attribute="a3")
 
         yield from grown("what is due in one study, readings", sizes, rounds, due)
-        yield from grown("one batch's series in one study, readings", sizes, rounds, series)
+        yield from grown("one attribute in one place of one study, readings", sizes, rounds, series)
 
 
 def main(arguments: Sequence[str]) -> int:
