@@ -18,8 +18,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
-from kit.in_browser import ABSENT, LAID_BY
-from kit.pack import KIT, own_wheel, plain_name
+from kit.in_browser import LAID_BY
+from kit.pack import own_wheel, plain_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -30,12 +30,12 @@ SURROUNDINGS = {
     "sys_platform": "emscripten", "platform_system": "Emscripten", "platform_machine": "wasm32", "os_name": "posix",
     "implementation_name": "cpython", "platform_python_implementation": "CPython", "extra": "",
 }  # fmt: skip
-#: What the kernel needs besides the kit.
-NEEDED_BY_KERNEL = ("comm", "ipython")
-#: Not taken along: what cannot run there, what only Jupyter's server needs, and slow helpers for typing code.
-LEFT_OUT = {*map(plain_name, ABSENT), "pillow"} | {
-    "jupyterlab", "ipykernel", "jedi", "pexpect", "widgetsnbextension", "jupyterlab-widgets",
-}  # fmt: skip
+#: What the kernel and the kit need there; what these need comes along.
+NEEDED = (
+    "comm", "ipython", "ipywidgets", "anywidget", "jinja2", "openpyxl", "packaging", "pint", "plotly", "tomlkit",
+)  # fmt: skip
+#: Of those, not taken along: what only Jupyter's server needs, and slow helpers for typing code.
+LEFT_OUT = {"jedi", "pexpect", "widgetsnbextension", "jupyterlab-widgets"}
 #: Loaded at the start where Pyodide's folder holds them.
 ARRAYS = {"numpy", "pandas", "scipy", "pillow"}
 #: Names that the kernel asks for and that are empty here: how to install more, and a helper for typing code.
@@ -111,11 +111,10 @@ def lay_packages(into: Path, of_pyodide: Path, own: Path | None = None) -> list[
 
 
 def _needed(there: dict[str, str]) -> Iterator[metadata.Distribution]:
-    """The packages that the kit and its kernel need there, as they are installed here."""
+    """The packages that are needed there, as they are installed here."""
     from packaging.requirements import Requirement
 
-    mine = [Requirement(line) for line in metadata.requires(KIT) or ()]
-    to_look = [*NEEDED_BY_KERNEL, *(asked.name for asked in mine if asked.marker is None)]
+    to_look = [*NEEDED]
     looked = set(LEFT_OUT)
     while to_look:
         name = plain_name(to_look.pop())
