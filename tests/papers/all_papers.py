@@ -174,7 +174,7 @@ def _class(text: str) -> ClassMarks:
 
 def _enclosed(text: str) -> tuple[Enclosed, ...]:
     return (
-        Enclosed("formula", text, "a_formula_1.toml", text.encode()),
+        Enclosed("formula", text, "a_formula_1.toml", text.encode(errors="replace")),
         Enclosed("picture", text, "a_1.jpg", b"", b"\xff\xd8"),
         Enclosed("picture", text, "", fault=text),
     )
