@@ -106,6 +106,10 @@ PAGE = {
     },
 }
 
+#: Extensions that Lab would load and cannot run: what belongs to a site in the browser. Each is hidden behind an empty
+#: one of its name, for Lab takes the first that it finds, and leaves out what was not built.
+HIDDEN = ("@jupyterlite/pyodide-kernel-extension",)
+
 #: Defaults of Lab's settings, which a maker may change in Lab.
 SETTINGS = {
     "@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False},
@@ -205,6 +209,9 @@ def write_configuration(own: Path) -> None:
     _write_json(own / "config" / "labconfig" / "page_config.json", PAGE)
     _write_json(own / "application" / "overrides.json", SETTINGS)
     write_kernel(own / "data" / "kernels")
+    for name in HIDDEN:
+        empty = {"name": name, "version": "0", "jupyterlab": {}}
+        _write_json(own / "data" / "labextensions" / name / "package.json", empty)
     (own / "server.log").write_text("", encoding="utf-8")
     shutil.rmtree(own / "stills", ignore_errors=True)  # their panels are gone
     for name in _FOREIGN:

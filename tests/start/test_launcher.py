@@ -23,7 +23,17 @@ from kit import launcher
 from kit.__main__ import main
 from kit.app import launch_app
 from kit.environment import SetUpError
-from kit.launcher import FRONT_ENDS, OPTIONS, PAGE, SETTINGS, own_key, running_address, screen_is_there, sockets_fit
+from kit.launcher import (
+    FRONT_ENDS,
+    HIDDEN,
+    OPTIONS,
+    PAGE,
+    SETTINGS,
+    own_key,
+    running_address,
+    screen_is_there,
+    sockets_fit,
+)
 from kit.stability.photos.files import MOST_BYTES
 
 if TYPE_CHECKING:
@@ -166,6 +176,19 @@ def test_its_only_kernel_is_the_running_python(open_lab: tuple[Path, str, str, i
     specs = _ask(url, key, "/api/kernelspecs")["kernelspecs"]
     assert list(specs) == ["python3"]
     assert specs["python3"]["spec"]["argv"][0] == sys.executable
+
+
+def test_lab_loads_the_widgets_and_nothing_that_belongs_to_a_site(open_lab: tuple[Path, str, str, int]) -> None:
+    """The extra that builds a site brings an extension that fails in every page but the site's own."""
+    _, url, key, _ = open_lab
+    with urllib.request.urlopen(f"{url}/lab?token={key}", timeout=30) as answer:
+        page = answer.read().decode()
+    config = json.loads(re.search(r'id="jupyter-config-data"[^>]*>(.+?)</script>', page, re.DOTALL)[1])  # type: ignore[index]
+    loaded = {one["name"] for one in config["federated_extensions"]}
+    assert {"@jupyter-widgets/jupyterlab-manager", "anywidget"} <= loaded
+    for name in HIDDEN:
+        assert (SCHEMAS.parent.parent / "labextensions" / name / "package.json").is_file(), "it is installed"
+        assert name not in loaded
 
 
 @pytest.mark.skipif(not LINUX, reason="the list of processes is read as Linux shows it")
