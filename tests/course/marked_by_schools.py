@@ -32,7 +32,7 @@ book = nbformat.read(sys.argv[1], as_version=4)
 book.cells.append(nbformat.v4.new_code_cell(
     "found = grader.check_all()\\nprint('POINTS', found.total, found.possible)"))
 NotebookClient(book, timeout=300).execute()
-print(next(one.text for one in book.cells[-1].outputs if one.get("text", "").startswith("POINTS")))
+print("".join(one.get("text", "") for one in book.cells[-1].outputs))  # it may come in pieces
 """
 
 
@@ -51,7 +51,9 @@ def answered(text: str, lesson: str) -> tuple[str, int]:
 
 def run(folder: Path, *command: str) -> str:
     """Run a command in a folder; what it printed."""
-    surroundings = {**os.environ, "PYTHONPATH": str(ROOT), "JUPYTER_CONFIG_DIR": str(folder / "none")}
+    programs = os.pathsep.join([str(Path(command[0]).parent), os.environ.get("PATH", "")])  # nbgrader calls alembic
+    own = {"PATH": programs, "PYTHONPATH": str(ROOT), "JUPYTER_CONFIG_DIR": str(folder / "none")}
+    surroundings = {**os.environ, **own}
     done = subprocess.run(command, cwd=folder, env=surroundings, capture_output=True, text=True, check=False)
     if done.returncode != 0:
         sys.exit(f"{' '.join(command[:4])} failed:\n{done.stdout[-2000:]}\n{done.stderr[-4000:]}")
