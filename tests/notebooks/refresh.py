@@ -8,7 +8,6 @@ changed (``git diff notebooks``) before committing it: a stored number is a prom
 from __future__ import annotations
 
 import sys
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,8 +18,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
-from kit.launcher import write_kernel  # noqa: E402
-from kit.workspace import lay  # noqa: E402
+from kit.pages.running import run_notebook  # noqa: E402
 from tests.notebooks.rules import faults, is_picture  # noqa: E402
 
 KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
@@ -32,27 +30,11 @@ def refresh(paths: Sequence[Path]) -> None:
 
     done = {}
     for path in paths:
-        notebook = nbformat.read(path, as_version=4)  # type: ignore[no-untyped-call]
-        with tempfile.TemporaryDirectory() as folder:
-            lay(Path(folder))
-            _run(notebook, Path(folder))
+        notebook = run_notebook(path)
         _tidy(notebook)
         done[path] = notebook
     for path, notebook in done.items():
         nbformat.write(notebook, path)  # type: ignore[no-untyped-call]
-
-
-def _run(notebook: Any, folder: Path) -> None:
-    from jupyter_client.kernelspec import KernelSpecManager
-    from nbclient import NotebookClient
-
-    kernels = folder / ".jupyter" / "data" / "kernels"
-    write_kernel(kernels)
-    # no limit per cell: one makes healthy runs stall now and then
-    client = NotebookClient(notebook, kernel_name="python3", timeout=None, record_timing=False)
-    client.create_kernel_manager().kernel_spec_manager = KernelSpecManager(kernel_dirs=[str(kernels)])
-    client.resources = {"metadata": {"path": str(folder)}}
-    client.execute()
 
 
 def _tidy(notebook: Any) -> None:
