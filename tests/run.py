@@ -3,9 +3,12 @@
 It makes the environment with everything the tests need (once), then runs three parts in order: ``unit`` (every
 room, the rules of the notebooks, the examples in the docstrings), ``notebooks`` (each one is run anew and its
 stored numbers compared) and ``browser`` (real JupyterLab in headless Chromium). The last line counts them all.
+Tests marked ``slow`` wait for ``--all``: every lesson and front end in the browser, packing and installing, types,
+and what takes thousands of random examples. ``.ci/run`` runs them all.
 
+    python3 tests/run.py --all                   the slow ones too
     python3 tests/run.py --only unit             one part
-    python3 tests/run.py --only unit -- -k ratio what follows -- goes to pytest
+    python3 tests/run.py --only unit -- -k ratio what follows -- goes to pytest, and leaves nothing out for slowness
 """
 
 from __future__ import annotations
@@ -77,7 +80,8 @@ def main(arguments: Sequence[str]) -> int:
     own, passed_on = _split(arguments)
     parser = argparse.ArgumentParser(prog="tests/run.py", description="Run the kit's tests.")
     parser.add_argument("--only", choices=PARTS, help="run one part")
-    only = parser.parse_args(own).only
+    parser.add_argument("--all", action="store_true", help="run the slow tests too")
+    chosen = parser.parse_args(own)
     try:
         python = prepare(ROOT, ["test", "app", "notebook", "site"])
     except SetUpError as error:
@@ -86,11 +90,14 @@ def main(arguments: Sequence[str]) -> int:
     if Path(sys.prefix).resolve() != (ROOT / ".venv").resolve():
         return run_again(python, [__file__, *arguments])
     total = Count()
-    for name in [only] if only else PARTS:
-        total += _run(name, passed_on)
+    left_out = [] if chosen.all or passed_on else ["-m", "not slow"]
+    for name in [chosen.only] if chosen.only else PARTS:
+        total += _run(name, [*left_out, *passed_on], may_be_empty=bool(passed_on))
     if total == Count():
         total = Count(failed=1)
         print("No test was run.", file=sys.stderr)
+    if left_out:
+        print("The slow tests were left out; with --all they run too.")
     print(total)
     return 1 if total.failed else 0
 
@@ -100,7 +107,7 @@ def _split(arguments: Sequence[str]) -> tuple[list[str], list[str]]:
     return list(arguments[:cut]), list(arguments[cut + 1 :])
 
 
-def _run(name: str, passed_on: Sequence[str]) -> Count:
+def _run(name: str, passed_on: Sequence[str], *, may_be_empty: bool) -> Count:
     start = time.monotonic()
     with tempfile.TemporaryDirectory(prefix="shakewell-tests-") as folder:
         scratch = Path(folder)
@@ -114,7 +121,7 @@ def _run(name: str, passed_on: Sequence[str]) -> Count:
             f"--junit-xml={report}",
         ]
         code = subprocess.call([*command, *PARTS[name](scratch), *passed_on], cwd=ROOT, env=_surroundings(scratch))
-        found = count(report, code, may_be_empty=bool(passed_on))
+        found = count(report, code, may_be_empty=may_be_empty)
     print(f"--- {name}: {found}, {time.monotonic() - start:.0f} s ---\n", flush=True)
     return found
 

@@ -7,12 +7,15 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from kit.layers.ratio import RatioPath
 from tests.benchmarks.run import PAPERS_BAR, every_paper, long_formula, timed
 
 SCRIPT = Path(__file__).parent / "run.py"
 
 
+@pytest.mark.slow
 def test_it_prints_every_row() -> None:
     done = subprocess.run(
         [sys.executable, str(SCRIPT), "--rounds", "3", "--starts", "1"],

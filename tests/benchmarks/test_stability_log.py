@@ -7,9 +7,12 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 SCRIPT = Path(__file__).parent / "stability_log.py"
 
 
+@pytest.mark.slow
 def test_it_prints_every_row() -> None:
     done = subprocess.run(
         [sys.executable, str(SCRIPT), "--rows", "10000", "--rounds", "2"], capture_output=True, text=True, check=False

@@ -71,14 +71,13 @@ def settled(page: Page, folder: Path) -> dict[str, object]:
     raise AssertionError(f"the bench never came to rest: {before}")
 
 
-@pytest.mark.parametrize("turned", [False, True], ids=["", "turned"])
-def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab, turned: bool) -> None:
+@pytest.mark.slow
+def test_what_is_chosen_once_stays_chosen(page: Page, lab: Lab) -> None:
     lab.close_notebooks()
     (lab.folder / SAID).unlink(missing_ok=True)
-    names = NAMES[::-1] if turned else NAMES
     # One after the other: anywidget gives up a model that is not drawn within two seconds, and 23 panels at once
     # may take longer on a busy machine.
-    shown = [f"time.sleep(0.25)\nkit.{name}(bench)" for name in names]
+    shown = [f"time.sleep(0.25)\nkit.{name}(bench)" for name in NAMES]
     lab.write_notebook(NAME, WATCH.strip(), *shown, FOLLOW.strip())
     open_notebook(page, lab, NAME)
     run_all(page)

@@ -12,10 +12,12 @@ from playwright.sync_api import expect
 
 from kit.stability.log.store import StabilityLog
 from kit.stability.photos.files import MOST_BYTES
-from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, run_all
+from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, run_all, watch
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Locator, Page
+    from collections.abc import Iterator
+
+    from playwright.sync_api import Browser, Locator, Page
 
 FILE = "recording_log.db"
 MAKE = """
@@ -55,10 +57,21 @@ TYPED = {
 }
 
 
-@pytest.fixture
-def panel(page: Page, lab: Lab) -> Locator:
+@pytest.fixture(scope="module")
+def page(browser: Browser, lab: Lab) -> Iterator[Page]:
+    """One window and one kernel for all of them."""
     lab.close_notebooks()
+    page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+    watch(page)
     open_notebook(page, lab, lab.write_notebook("recording.ipynb", MAKE, SHOW))
+    yield page
+    page.context.close()
+
+
+@pytest.fixture
+def panel(page: Page) -> Locator:
+    """The panel of a log that was made anew."""
+    watch(page)
     run_all(page)
     found = page.locator(".shakewell-panel").filter(has_text="Stability log")
     found.scroll_into_view_if_needed()

@@ -49,6 +49,7 @@ def test_a_known_size_is_found_again(median: float, spread: float, gap: float, b
     assert found.low <= found.median <= found.high
 
 
+@pytest.mark.slow
 def test_the_interval_holds_the_truth_about_as_often_as_it_says() -> None:
     truth = made(sizes=DropSizes(140.0, 1.6))
     held = 0

@@ -131,14 +131,14 @@ def compare_on_a_grid(formula: Formula, steps: int) -> Window:
 @settings(max_examples=30)
 @given(ruled_formulas())
 def test_inside_every_rule_holds_and_outside_one_is_broken(formula: Formula) -> None:
-    compare_on_a_grid(formula, 80)
+    compare_on_a_grid(formula, 40)
 
 
 def test_a_fixed_set_of_formulas_shows_every_kind_of_window() -> None:
     random = Random(7)
     kinds = set()
     for _ in range(60):
-        found = compare_on_a_grid(with_rules(two_layers(random), random), 40)
+        found = compare_on_a_grid(with_rules(two_layers(random), random), 20)
         if found.broken_everywhere:
             kinds.add("broken everywhere")
         elif not found.is_open:

@@ -76,6 +76,7 @@ def _nbval(path: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
+@pytest.mark.slow
 def test_a_notebook_as_stored_passes_both(stored: Path) -> None:
     assert faults(stored) == []
     done = _nbval(stored)
@@ -94,6 +95,7 @@ def test_what_is_stored_is_numbers_and_no_panel(stored: Path) -> None:
     }
 
 
+@pytest.mark.slow
 def test_each_changed_number_fails_the_comparison(spoil: Any) -> None:
     def change(notebook: dict[str, Any]) -> None:
         for cell, old, new in ((0, "12.5", "12.6"), (1, "37.5", "37.4"), (2, "100", "101"), (4, "8", "9")):
@@ -107,6 +109,7 @@ def test_each_changed_number_fails_the_comparison(spoil: Any) -> None:
     assert "4 failed, 1 passed" in done.stdout
 
 
+@pytest.mark.slow
 def test_each_cleared_output_fails_the_comparison(spoil: Any) -> None:
     def clear(notebook: dict[str, Any]) -> None:
         for cell in (0, 2):
@@ -117,6 +120,7 @@ def test_each_cleared_output_fails_the_comparison(spoil: Any) -> None:
     assert "2 failed, 3 passed" in done.stdout
 
 
+@pytest.mark.slow
 def test_a_cleared_notebook_passes_the_comparison_but_not_the_rules(spoil: Any) -> None:
     def clear(notebook: dict[str, Any]) -> None:
         for cell in notebook["cells"]:

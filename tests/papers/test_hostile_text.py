@@ -65,6 +65,7 @@ def tame(name: str) -> Page:
     return Page(PAPERS[name](TAME))
 
 
+@pytest.mark.slow
 @each_of("kind", HOSTILE)
 @each_of("name", PAPERS)
 def test_a_paper_shows_it_as_text(name: str, kind: str) -> None:

@@ -74,6 +74,7 @@ def pages(printer: str) -> Iterator[Pages]:
         browser.close()
 
 
+@pytest.mark.slow
 @each_of(("name", "size", "ph"), product(FORMULAS, PAPER_SIZES, (None, PhReading(5.0, "2026-05-31"))))
 def test_a_sheet_is_two_pages_a_card_one_with_its_ratios_two_and_a_label_one(
     name: str, size: PaperSize, ph: PhReading | None, pages: Pages
@@ -88,12 +89,14 @@ def test_a_sheet_is_two_pages_a_card_one_with_its_ratios_two_and_a_label_one(
     assert len(pages(written("label_text", made).html, size)) == 1
 
 
+@pytest.mark.slow
 def test_one_browser_prints_as_many_pages_as_one_for_each(printer: str, pages: Pages) -> None:
     html = written("stability_report", RECORD, today="2026-04-20").html
     alone = pages_of(print_pdf(on_paper(html, "letter"), browser=printer))
     assert [page.text for page in alone] == pages(html, "letter")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", PAPER_SIZES)
 def test_a_report_opens_with_a_page_that_stands_alone(size: PaperSize, pages: Pages) -> None:
     first, second, *rest = pages(written("stability_report", RECORD, today="2026-04-20").html, size)

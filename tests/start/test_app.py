@@ -37,6 +37,7 @@ print(json.dumps({c.__name__: c.class_trait_names() for c in (KernelSpecManager,
 """
 
 
+@pytest.mark.slow
 def test_every_switch_exists_in_the_installed_voila(fresh_python: Callable[..., str], tmp_path: Path) -> None:
     (tmp_path / "runtime").mkdir()
     known = json.loads(fresh_python(CLASSES))

@@ -80,6 +80,7 @@ environment.prepare(Path(sys.argv[1]))
 """
 
 
+@pytest.mark.slow
 def test_it_is_made_once_and_mended_when_something_changed(clone: Path, capsys: pytest.CaptureFixture[str]) -> None:
     if sys.platform != "win32":  # which ends processes in another way
         ended = subprocess.run([sys.executable, "-c", KILLED, clone], cwd=ROOT, capture_output=True, check=False)
@@ -130,6 +131,7 @@ def test_it_is_made_once_and_mended_when_something_changed(clone: Path, capsys: 
     assert "The packages are in place." in capsys.readouterr().out
 
 
+@pytest.mark.slow
 def test_a_failed_download_is_told_and_can_be_tried_again(clone: Path) -> None:
     (clone / "backend.py").write_text("raise OSError('no road to the packages')", encoding="utf-8")
     with pytest.raises(SetUpError) as refused:

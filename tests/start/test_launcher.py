@@ -59,6 +59,7 @@ print(json.dumps(names))
 """
 
 
+@pytest.mark.slow
 def test_every_switch_exists_in_the_installed_jupyterlab(fresh_python: Callable[..., str], tmp_path: Path) -> None:
     known = json.loads(fresh_python(CLASSES))
     used = [
@@ -265,6 +266,7 @@ def test_a_key_that_others_could_read_is_replaced(tmp_path: Path) -> None:
     assert linked.read_text(encoding="ascii") == known
 
 
+@pytest.mark.slow
 def test_the_address_of_yesterday_opens_today(tmp_path: Path) -> None:
     folder, port = tmp_path / "mine", _free_port()
     addresses = [_started_and_stopped(folder, port) for _ in range(2)]

@@ -252,6 +252,6 @@ class Work(RuleBasedStateMachine):
         assert (found.ratio.oil if found.ratio else None) == hand.oil
 
 
-@pytest.mark.parametrize("steps", [8, 24])
+@pytest.mark.parametrize("steps", [8, pytest.param(24, marks=pytest.mark.slow)])
 def test_what_was_kept_stays_kept(steps: int) -> None:
     run_state_machine_as_test(Work, settings=settings(max_examples=MANY, stateful_step_count=steps, deadline=None))

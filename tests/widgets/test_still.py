@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 import plotly.graph_objects as go
+import pytest
 
 import kit
 from kit import stored_stills
@@ -52,6 +53,7 @@ def panels_of(folder: Path, monkeypatch: pytest.MonkeyPatch, formula: Any) -> di
     return {name: eval(f"kit.{name}", there) for name in ("StatusPanel(bench)", *PANELS)}
 
 
+@pytest.mark.slow
 def test_every_panel_of_a_product_has_one_quick_and_small_and_without_anything_that_runs(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
