@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -80,35 +81,22 @@ def panel_names() -> list[str]:
     return sorted(set(re.findall(r"as (\w+Panel)$", LISTED.read_text(encoding="utf-8"), re.MULTILINE)))
 
 
-def show_every_panel(page: Page, lab: Lab, names: list[str] | None = None) -> list[str]:
-    """Open a notebook that shows each panel in a cell of its own, and draw every cell."""
-    names = names or panel_names()
+def show_every_panel(page: Page, lab: Lab) -> None:
+    """Open a notebook that shows each panel in a cell of its own, all of them laid out at once.
+
+    JupyterLab lays out only what is near the window; scrolling to each panel anew would take minutes.
+    """
     lab.close_notebooks()
     # One after the other: anywidget gives up a model that is not drawn within two seconds.
     cells = [
-        f"import time; time.sleep(0.15)\nkit.{name}{CALLS.get(name, '(bench)')}.add_class('of-{name}')"
-        for name in names
+        f"import time; time.sleep(0.1)\nkit.{name}{CALLS.get(name, '(bench)')}.add_class('of-{name}')"
+        for name in panel_names()
     ]
     open_notebook(page, lab, lab.write_notebook(NAME, PRODUCT, *cells, "# the last cell"))
+    page.add_style_tag(content=".jp-Cell, .jp-Cell * { content-visibility: visible !important; }")
     run_all(page)
-    draw_every_cell(page)
-    for name in names:
+    for name in panel_names():
         page.locator(f".of-{name}").wait_for(state="attached")
-    return names
-
-
-def fold_the_side_bar(page: Page) -> None:
-    """Give the notebook the width of the window."""
-    if page.locator("#jp-left-stack").is_visible():
-        page.keyboard.press("Control+b")
-
-
-def draw_every_cell(page: Page) -> None:
-    """Scroll through the notebook: a cell is drawn only when it comes near the window."""
-    for cell in page.locator(".jp-Notebook .jp-Cell").all():
-        cell.scroll_into_view_if_needed()
-        page.wait_for_timeout(80)
-    page.wait_for_timeout(600)
 
 
 def unfold(page: Page) -> None:
@@ -122,7 +110,9 @@ def unfold(page: Page) -> None:
 
 
 def dress(page: Page, theme: str) -> None:
-    """Choose JupyterLab's light or dark theme by its menu."""
+    """Choose JupyterLab's light or dark theme by its menu, unless it is worn already."""
+    if page.locator("body").get_attribute("data-jp-theme-light") == str(theme == "Light").lower():
+        return
     page.get_by_role("menuitem", name="Settings", exact=True).click()
     page.get_by_text("Theme", exact=True).first.hover()
     page.get_by_text(f"JupyterLab {theme}", exact=True).first.click()
@@ -130,23 +120,25 @@ def dress(page: Page, theme: str) -> None:
     page.wait_for_timeout(500)
 
 
-def asked(page: Page, name: str, *questions: str) -> dict[str, list[str]]:
-    """What functions of ``measure.js`` say about one panel, by their names."""
-    panel = page.locator(f".of-{name}")
-    panel.scroll_into_view_if_needed()
-    page.wait_for_timeout(150)
-    script = f"(panel, questions) => {{ const ask = {MEASURES}; return questions.map((one) => ask[one](panel)); }}"
-    return dict(zip(questions, panel.evaluate(script, list(questions)), strict=True))
+def asked(page: Page, *questions: str, patience: float = 8.0) -> dict[str, dict[str, list[str]]]:
+    """What functions of ``measure.js`` find wrong, by their names and by panel.
+
+    Charts take their time to follow a new width: what is found is asked again until it is gone, or patience is. [s]
+    """
+    script = f"""([names, questions]) => {{
+        const ask = {MEASURES};
+        const said = (one, name) => ask[one](document.querySelector(`.of-${{name}}`));
+        const wrong = (one) => names.map((name) => [name, said(one, name)]).filter(([, found]) => found.length);
+        return Object.fromEntries(questions.map((one) => [one, Object.fromEntries(wrong(one))]));
+    }}"""
+    deadline = time.monotonic() + patience
+    while True:
+        found: dict[str, dict[str, list[str]]] = page.evaluate(script, [panel_names(), list(questions)])
+        if not any(found.values()) or time.monotonic() > deadline:
+            return found
+        page.wait_for_timeout(500)
 
 
-def measure(page: Page, name: str) -> list[str]:
-    """What sticks out of a panel or is cut in it, in words."""
-    return [f"{name}: {one}" for one in asked(page, name, "stickingOut")["stickingOut"]]
-
-
-def evaluated(page: Page, name: str, what: str) -> Any:
-    """What one of the functions in ``measure.js``, or a script of its own, says about one panel."""
-    panel = page.locator(f".of-{name}")
-    panel.scroll_into_view_if_needed()
-    page.wait_for_timeout(100)
-    return panel.evaluate(what if "=>" in what else f"(panel) => ({MEASURES}).{what}(panel)")
+def chart_colours(page: Page, name: str) -> Any:
+    """What the chart of a panel is painted with."""
+    return page.locator(f".of-{name}").evaluate(f"(panel) => ({MEASURES}).chartColours(panel)")
