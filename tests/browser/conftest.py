@@ -168,6 +168,14 @@ def page(browser: Browser, kept: list[Page], request: pytest.FixtureRequest) -> 
         page.context.close()
 
 
+@pytest.fixture(scope="module")
+def one_page(browser: Browser) -> Iterator[Page]:
+    """A window, 1280 × 900, for all tests of a file that work at one open notebook."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    yield _watched(context.new_page())
+    context.close()
+
+
 def _watched(page: Page) -> Page:
     watch(page)
     return page

@@ -25,7 +25,11 @@ LOOK = """(cell) => ({
 })"""
 
 
-@pytest.mark.parametrize("name", NOTEBOOKS[1:])
+#: Two go through every run, the others where slow tests do.
+LESSONS = [*NOTEBOOKS[1:3], *(pytest.param(name, marks=pytest.mark.slow) for name in NOTEBOOKS[3:])]
+
+
+@pytest.mark.parametrize("name", LESSONS)
 def test_a_lesson_runs_and_fits_a_narrow_page(page: Page, lab: Lab, name: str) -> None:
     page.set_viewport_size({"width": 1024, "height": 900})
     lab.close_notebooks()

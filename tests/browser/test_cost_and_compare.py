@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 NAME = "cost_and_compare.ipynb"
 
 
-@pytest.fixture
-def shown(page: Page, lab: Lab) -> Page:
+@pytest.fixture(scope="module")
+def shown(one_page: Page, lab: Lab) -> Page:
     """A notebook of a maker's own with both panels on one bench."""
     for left in ("prices.csv", "comparison_after_swim_body_shake.html"):
         (lab.folder / left).unlink(missing_ok=True)
@@ -29,12 +29,12 @@ def shown(page: Page, lab: Lab) -> Page:
         "bench.move_oil(20)",
     )
     lab.write_notebook(NAME, *cells)
-    open_notebook(page, lab, NAME)
-    run_all(page)
-    for cell in page.locator(".jp-Notebook .jp-Cell").all():
+    open_notebook(one_page, lab, NAME)
+    run_all(one_page)
+    for cell in one_page.locator(".jp-Notebook .jp-Cell").all():
         cell.scroll_into_view_if_needed()
-        page.wait_for_timeout(60)
-    return page
+        one_page.wait_for_timeout(60)
+    return one_page
 
 
 def panel(page: Page, title: str) -> Locator:

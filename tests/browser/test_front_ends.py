@@ -1,7 +1,7 @@
-"""A maker's own product in every front end: JupyterLab, Jupyter Notebook, and as an app without code.
+"""A maker's own product in the other front ends: Jupyter Notebook, behind a hub, and as an app without code.
 
 Each is started by the kit's own command. In each an amount is typed, the total follows, the formula is saved, and
-every request of the page goes to this computer.
+every request of the page goes to this computer. JupyterLab has ``test_own_product.py`` and ``test_start_notebook.py``.
 """
 
 from __future__ import annotations
@@ -25,7 +25,9 @@ if TYPE_CHECKING:
 
     from playwright.sync_api import Locator, Page
 
-FRONT_ENDS = {"JupyterLab": [], "Jupyter Notebook": ["--front", "notebook"], "app": ["app"]}
+pytestmark = pytest.mark.slow
+
+FRONT_ENDS = {"Jupyter Notebook": ["--front", "notebook"], "app": ["app"]}
 PANELS = ".shakewell-panel"
 
 #: What Jupyter Notebook 7.6 says at its start of its own shortcuts, without the kit too.

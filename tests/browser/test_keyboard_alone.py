@@ -7,6 +7,7 @@ import shutil
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
+import pytest
 from playwright.sync_api import TimeoutError as PlaywrightTimeout
 from playwright.sync_api import expect
 
@@ -14,6 +15,8 @@ from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, wait
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
+
+pytestmark = pytest.mark.slow
 
 NEW, TITLE, FOLDER = "by_key.ipynb", "Juniper evening shake", "juniper_evening_shake"
 #: Material and amount, as they are typed.

@@ -15,9 +15,7 @@ from kit.stability.photos.files import MOST_BYTES
 from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, run_all, watch
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from playwright.sync_api import Browser, Locator, Page
+    from playwright.sync_api import Locator, Page
 
 FILE = "recording_log.db"
 MAKE = """
@@ -58,14 +56,11 @@ TYPED = {
 
 
 @pytest.fixture(scope="module")
-def page(browser: Browser, lab: Lab) -> Iterator[Page]:
+def page(one_page: Page, lab: Lab) -> Page:
     """One window and one kernel for all of them."""
     lab.close_notebooks()
-    page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
-    watch(page)
-    open_notebook(page, lab, lab.write_notebook("recording.ipynb", MAKE, SHOW))
-    yield page
-    page.context.close()
+    open_notebook(one_page, lab, lab.write_notebook("recording.ipynb", MAKE, SHOW))
+    return one_page
 
 
 @pytest.fixture

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
     from kit.widgets.bench import Bench
 
+pytestmark = pytest.mark.slow
+
 GLYCERIN = '.sw-line[data-phase="0"][data-line="1"] [data-field=amount]'
 
 

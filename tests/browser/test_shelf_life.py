@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.browser.folded import run_all_folded
@@ -26,10 +27,16 @@ def panel(page: Page, title: str) -> Locator:
     raise AssertionError(f"no panel is called {title!r}")
 
 
-def test_another_place_and_other_lines_give_another_sentence(page: Page, lab: Lab) -> None:
+@pytest.fixture(scope="module")
+def page(one_page: Page, lab: Lab) -> Page:
+    """The lesson, all cells run."""
     lab.close_notebooks()
-    open_notebook(page, lab, NAME)
-    run_all_folded(page)
+    open_notebook(one_page, lab, NAME)
+    run_all_folded(one_page)
+    return one_page
+
+
+def test_another_place_and_other_lines_give_another_sentence(page: Page) -> None:
     shelf = panel(page, "Shelf life, estimated")
     sentence = shelf.locator(".sw-estimate")
     expect(sentence).to_contain_text("of 3 batches over 84 days")
@@ -47,9 +54,6 @@ def test_another_place_and_other_lines_give_another_sentence(page: Page, lab: La
 
 
 def test_the_overview_shows_the_attribute_chosen_and_writes_the_report(page: Page, lab: Lab) -> None:
-    lab.close_notebooks()
-    open_notebook(page, lab, NAME)
-    run_all_folded(page)
     over = panel(page, "Overview of a study")
     over.get_by_label("Show").select_option(label="pH")
     expect(over.locator("svg").first).to_contain_text("pH: After-swim body shake")

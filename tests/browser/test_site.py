@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
     from playwright.sync_api import Browser, Locator, Page, Route
 
+pytestmark = pytest.mark.slow
+
 #: Runs the cells of lessons one after the other with the site's own Python and packages; Deno lets it read, and
 #: neither write nor ask any network.
 CELLS = """

@@ -12,27 +12,22 @@ from tests.browser.folded import run_all_folded, wait_until_idle
 from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, watch
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from playwright.sync_api import Browser, Locator, Page
+    from playwright.sync_api import Locator, Page
 
 NAME = "00_start.ipynb"
 
 
 @pytest.fixture(scope="module")
-def opened(browser: Browser, lab: Lab) -> Iterator[Page]:
+def opened(one_page: Page, lab: Lab) -> Page:
     """The start notebook, freshly laid, all cells run."""
     for left in lab.folder.glob("my_body_shake*"):
         left.unlink()
     lab.close_notebooks()
-    page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
-    watch(page)
-    open_notebook(page, lab, NAME)
-    run_all_folded(page)
-    look_at_everything(page)
-    table(page).get_by_role("textbox", name="Amount of Glycerin").wait_for()
-    yield page
-    page.context.close()
+    open_notebook(one_page, lab, NAME)
+    run_all_folded(one_page)
+    look_at_everything(one_page)
+    table(one_page).get_by_role("textbox", name="Amount of Glycerin").wait_for()
+    return one_page
 
 
 @pytest.fixture

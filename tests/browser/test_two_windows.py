@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import pytest
 from playwright.sync_api import expect
 
 from kit.formula.files import read_formula
@@ -14,6 +15,8 @@ from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all, watch
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Locator, Page
+
+pytestmark = pytest.mark.slow
 
 FILE = "shampoo.toml"
 SHAMPOO = """\

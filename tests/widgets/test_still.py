@@ -29,8 +29,6 @@ from tests.widgets.hands import HOSTILE, two_layers
 if TYPE_CHECKING:
     from pathlib import Path
 
-    import pytest
-
 PANELS = [name for _, _, names in (*FIRST, LAYERS, *LAST) for name in names]
 
 

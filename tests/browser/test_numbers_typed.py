@@ -1,6 +1,7 @@
-"""Where one mark and three digits can mean two numbers, in a real browser: nothing changes, and the field says why.
+"""Numbers typed into boxes in a real browser: a decimal comma is never dropped, which would make 12,5 into 125.
 
-The window is 1024 px wide: the sentence must be seen beside the field there too.
+Where one mark and three digits can mean two numbers, nothing changes and the field says why; the window is 1024 px
+wide, and the sentence must be seen beside the field there too.
 """
 
 from __future__ import annotations
@@ -10,31 +11,32 @@ from typing import TYPE_CHECKING
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all, watch
+from tests.browser.steps import Lab, assert_quiet, open_notebook, run_all
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from playwright.sync_api import Browser, Locator, Page
+    from playwright.sync_api import Locator, Page
 
 BOTH = "'1,250 g' can mean 1250 g or 1.25 g. Type 1250 g for the one, 1.25 g for the other."
 
 
-@pytest.fixture
-def page(browser: Browser) -> Iterator[Page]:
-    context = browser.new_context(viewport={"width": 1024, "height": 900})
-    opened = context.new_page()
-    watch(opened)
-    yield opened
-    context.close()
+PANELS = ("FormulaPanel", "CostPanel", "ScalingPanel", "WeighingPanel")
 
 
-def open_panel(page: Page, lab: Lab, panel: str) -> Locator:
+@pytest.fixture(scope="module")
+def page(one_page: Page, lab: Lab) -> Page:
+    """Four panels, each on a bench of its own."""
     lab.close_notebooks()
-    cell = f"import kit\nbench = kit.open_bench()\nkit.{panel}(bench)"
-    open_notebook(page, lab, lab.write_notebook(f"thousands_in_{panel}.ipynb", cell))
-    run_all(page)
-    return page.locator(".shakewell-panel")
+    one_page.set_viewport_size({"width": 1024, "height": 900})
+    cells = [f"import kit\nkit.{name}(kit.open_bench()).add_class('of-{name}')" for name in PANELS]
+    open_notebook(one_page, lab, lab.write_notebook("numbers_typed.ipynb", *cells))
+    run_all(one_page)
+    return one_page
+
+
+def panel_of(page: Page, name: str) -> Locator:
+    panel = page.locator(f".of-{name}")
+    panel.scroll_into_view_if_needed()
+    return panel
 
 
 def type_over(page: Page, box: Locator, text: str) -> None:
@@ -53,8 +55,8 @@ def gap(upper: Locator, lower: Locator) -> float:
     return below["y"] - above["y"] - above["height"]
 
 
-def test_an_amount_in_the_formula_table(page: Page, lab: Lab) -> None:
-    panel = open_panel(page, lab, "FormulaPanel")
+def test_an_amount_in_the_formula_table(page: Page) -> None:
+    panel = panel_of(page, "FormulaPanel")
     row = panel.locator("tr", has=page.locator("input[data-field=amount]")).nth(1)
     cell = row.locator("input[data-field=amount]")
     assert "4.00" in row.inner_text()
@@ -70,8 +72,8 @@ def test_an_amount_in_the_formula_table(page: Page, lab: Lab) -> None:
     assert_quiet(page)
 
 
-def test_a_price(page: Page, lab: Lab) -> None:
-    panel = open_panel(page, lab, "CostPanel")
+def test_a_price(page: Page) -> None:
+    panel = panel_of(page, "CostPanel")
     cost = "The batch costs 4.02 EUR"
     expect(panel).to_contain_text(cost)
     panel.get_by_text("Write or change a price").click()
@@ -96,8 +98,8 @@ def test_a_price(page: Page, lab: Lab) -> None:
     assert_quiet(page)
 
 
-def test_a_batch(page: Page, lab: Lab) -> None:
-    panel = open_panel(page, lab, "ScalingPanel")
+def test_a_batch(page: Page) -> None:
+    panel = panel_of(page, "ScalingPanel")
     box = panel.get_by_role("textbox", name="Product", exact=True)
     type_over(page, box, "1,250 g")
     sentence = panel.get_by_text(BOTH)
@@ -108,4 +110,14 @@ def test_a_batch(page: Page, lab: Lab) -> None:
     type_over(page, box, "1250")
     expect(panel).to_contain_text("1250 g of product, with overage")
     expect(panel.get_by_text(BOTH)).to_have_count(0)
+    assert_quiet(page)
+
+
+def test_a_comma_is_a_decimal_mark(page: Page) -> None:
+    panel = panel_of(page, "WeighingPanel")
+    box = panel.get_by_label("A weighing may be off", exact=True)
+    for typed, said in (("2,5", "2.5"), ("3.5", "3.5"), ("1,2500", "1.25")):
+        type_over(page, box, typed)
+        expect(panel).to_contain_text(f"Within {said} % it weighs")
+        expect(box).to_have_value(typed)
     assert_quiet(page)
