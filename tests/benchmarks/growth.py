@@ -14,6 +14,7 @@ import tracemalloc
 from dataclasses import replace
 from datetime import timedelta
 from functools import partial
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -116,15 +117,33 @@ def due_rows(sizes: Sizes, rounds: int) -> Iterator[str]:
                 log._backend.write(partial(filled, study=study))
             return log, log.studies()[0].id
 
+        def counted(readings: int) -> Callable[[int], object]:
+            log, study = log_of(readings)
+
+            def work(_: int) -> object:
+                log._pulls.clear()  # as in a log that was just opened
+                return log.due(study, DAY + timedelta(days=200))
+
+            return work
+
         def due(readings: int) -> Callable[[int], object]:
             log, study = log_of(readings)
-            return lambda _: log.due(study, DAY + timedelta(days=200))
+            point = log.study(study).plan.time_points[0].label
+            log.due(study, DAY)
+            used = count(2)
+
+            def work(_: int) -> object:
+                log.record(study, "B0", "place 1", point, "a3", "6", DAY, replicate=next(used))
+                return log.due(study, DAY + timedelta(days=200))
+
+            return work
 
         def series(readings: int) -> Callable[[int], object]:
             log, study = log_of(readings)
             return lambda _: log.current(study, condition="place 1", attribute="a3")
 
-        yield from grown("what is due in one study, readings", sizes, rounds, due)
+        yield from grown("what is due, in a log just opened, readings", sizes, rounds, counted)
+        yield from grown("one reading saved and what is due then, readings", sizes, rounds, due)
         yield from grown("one attribute in one place of one study, readings", sizes, rounds, series)
 
 

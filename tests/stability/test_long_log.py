@@ -66,15 +66,57 @@ def test_what_the_log_counts_as_due_is_what_the_readings_say(
             answer = ANSWERS.get(one.kind, "1")
             return log.record(1, "A", "fridge", "1 week", one.key, answer, on, replicate=replicate).id
 
+        on = DAY + timedelta(days=today)
+
+        def as_the_readings_say() -> None:
+            assert log.due(1, on) == due(study, log.current(1), on)
+
         ids = {number: read(number, day, 1) for number, day in enumerate(days) if number not in left_out}
+        as_the_readings_say()
         for number, day in corrected:
             if number in ids:
                 newest = log.history(ids[number])[-1]
                 log.correct(newest.id, newest.value, "the day", observed_on=DAY + timedelta(days=day))
+                as_the_readings_say()
         for number, day in again.items():
             read(number, day, 2)
-        on = DAY + timedelta(days=today)
-        assert log.due(1, on) == due(study, log.current(1), on)
+        as_the_readings_say()
+
+
+def test_what_another_saved_is_counted_too(log: StabilityLog, place: str, study: Study) -> None:
+    """Few rows at a time, then more than are counted one by one, from a log that somebody else has open."""
+    other = log.start_study("Another", study.plan, ["A"], DAY)
+    assert {one.state for one in log.due(study.id, DAY)} == {"due", "to come"}
+    with StabilityLog.open(place) as elsewhere:
+        for one in NEEDED:
+            elsewhere.record(study.id, "A", "fridge", "start", one.key, ANSWERS.get(one.kind, "1"), DAY)
+        elsewhere.record(other.id, "A", "fridge", "start", "ph", "5", DAY)
+        (done,) = [one for one in log.due(study.id, DAY) if one.state == "done"]
+        assert (done.batch, done.condition, done.time_point) == ("A", "fridge", "start")
+        everywhere = [(point.label, one) for point in study.plan.time_points for one in study.plan.conditions]
+        elsewhere.import_rows(
+            study.id,
+            [
+                {"batch": "B", "condition": kept.key, "time_point": point, "attribute": "ph", "value": "5",
+                 "observed_on": DAY, "replicate": number}
+                for point, kept in everywhere for number in range(1, 1 + 600 // len(everywhere) + 1)
+            ],
+        )  # fmt: skip
+    assert log.due(study.id, DAY) == due(study, log.current(study.id), DAY)
+    assert sum(one.state == "partly done" for one in log.due(study.id, DAY)) == len(everywhere)
+    assert log.due(other.id, DAY) == due(other, log.current(other.id), DAY)
+
+
+def test_a_log_that_was_put_back_is_counted_anew(tmp_path: Path) -> None:
+    path, copy = tmp_path / "a.db", tmp_path / "copy.db"
+    with StabilityLog.open(path) as log:
+        study = log.start_study("Shake", PLAN, ["A"], DAY)
+        copy.write_bytes(path.read_bytes())
+        log.record(1, "A", "fridge", "start", "ph", "5", DAY)
+        assert log.due(1, DAY)[1].state == "partly done"
+        copy.replace(path)
+        log.open_again()
+        assert log.due(1, DAY) == due(study, [], DAY)
 
 
 def test_a_day_that_was_corrected_counts_no_more(log: StabilityLog, study: Study) -> None:

@@ -11,6 +11,7 @@ from kit.errors import EntryError, StoreError, UnknownNameError
 from kit.saving import save_bytes, save_text
 from kit.stability import exchange, study, workbook
 from kit.stability.log import chain, rows
+from kit.stability.log.pulls import PullsRead
 from kit.stability.log.verify import look_through, unsound
 from kit.stability.photos.files import place_of
 from kit.stability.schedule import due_of
@@ -49,6 +50,7 @@ class LogReader:
         self.path = backend.path
         self._backend = backend
         self._studies: dict[int, Study] = {}
+        self._pulls: dict[int, PullsRead] = {}
         self._finish = weakref.finalize(self, backend.engine.dispose)
 
     def __enter__(self) -> Self:
@@ -124,8 +126,9 @@ class LogReader:
         """Every pull of the study in order of its day, as :func:`kit.stability.due` says, however long the log is."""
         begun = self.study(study_id)
         with self._backend.reading() as connection:
-            read = rows.read_of_each_pull(connection, study_id)
-            return due_of(begun, read, rows.remarks_of_each_pull(connection, study_id), today)
+            pulls = self._pulls.setdefault(study_id, PullsRead(study_id))
+            pulls.follow(connection)
+        return due_of(begun, pulls.read, pulls.remarks, today)
 
     def history(self, observation_id: int) -> list[Observation]:
         """A reading with all that it replaces and all that replace it, oldest first."""

@@ -6,17 +6,14 @@ import json
 from contextlib import contextmanager
 from dataclasses import asdict, replace
 from datetime import date
-from functools import cache
-from itertools import chain as chained
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Float, Integer, Row, Text, bindparam, exists, func, insert, select, tuple_
+from sqlalchemy import Float, Integer, Row, Text, bindparam, exists, insert, select
 
 from kit.errors import EntryError, StoreError
 from kit.stability.log import chain, schema
 from kit.stability.photos.files import Photo
 from kit.stability.plan import plan_from_dict
-from kit.stability.schedule import REMARK
 from kit.stability.study import Cell, Observation, Study
 
 if TYPE_CHECKING:
@@ -24,14 +21,12 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection, Table
 
-    from kit.stability.schedule import Pull, Read
 
 _OBSERVATIONS = schema.observations
 _RECORDED = [column.name for column in _OBSERVATIONS.columns if column.name != "id"]
 _RECORD = insert(_OBSERVATIONS).values({name: bindparam(name) for name in _RECORDED}).returning(*_OBSERVATIONS.c)
 _TYPES: dict[type, tuple[type, ...]] = {Integer: (int,), Text: (str,), Float: (float, int)}
 _AS_SAVED: set[tuple[type, ...]] = set()  # the types of a whole row that were found right before
-_BETWEEN = "\x1f"  # the unit separator of ASCII, which no key holds
 
 
 def add_study(connection: Connection, begun: Study) -> Study:
@@ -116,36 +111,6 @@ def current_observations(
     if attribute is not None:
         query = query.where(_OBSERVATIONS.c.attribute == attribute)
     return [_observation(row) for row in connection.execute(query.order_by(_OBSERVATIONS.c.id))]
-
-
-def read_of_each_pull(connection: Connection, study_id: int) -> Read:
-    """What has been read of each pull, and the day of its last reading, counted by the database."""
-    table = _OBSERVATIONS
-    replaced = select(table.c.replaces).where(table.c.replaces.is_not(None))
-    pull = (table.c.batch, table.c.condition, table.c.time_point)
-    attributes = cache(lambda text: frozenset(text.split(_BETWEEN)))
-    day = cache(date.fromisoformat)
-    query = select(*pull, func.aggregate_strings(table.c.attribute, _BETWEEN), func.max(table.c.observed_on))
-    query = query.where(table.c.study_id == study_id).group_by(*pull)
-    # A correction stays in its cell and can change no more than the day: so all rows are counted at once, which takes
-    # half the time, and only the pulls with a correction once more without what was replaced.
-    corrected = select(*pull).where(table.c.id.in_(replaced))
-    again = query.where(table.c.id.not_in(replaced), tuple_(*pull).in_(corrected))
-    with as_saved(f"A reading of study {study_id}"):
-        return {
-            (batch, condition, point): (attributes(names), day(latest))
-            for batch, condition, point, names, latest in chained(connection.execute(query), connection.execute(again))
-        }
-
-
-def remarks_of_each_pull(connection: Connection, study_id: int) -> dict[Pull, str]:
-    """What was remarked at each pull where something was."""
-    table = _OBSERVATIONS
-    replaced = select(table.c.replaces).where(table.c.replaces.is_not(None))
-    query = select(table.c.batch, table.c.condition, table.c.time_point, table.c.value).where(
-        table.c.study_id == study_id, table.c.attribute == REMARK, table.c.id.not_in(replaced)
-    )
-    return {(row[0], row[1], row[2]): row[3] for row in connection.execute(query)}
 
 
 def one_observation(connection: Connection, observation_id: int) -> Observation | None:
