@@ -197,7 +197,8 @@ def faults(connection: Connection) -> Iterator[tuple[str, str]]:
     """What is not as it was sealed, in the order of the chain: the table, and a sentence. Reads every row once."""
 
     def stream(statement: str) -> Iterator[Any]:
-        return iter(connection.execute(text(statement), execution_options={"yield_per": _AT_A_TIME}))
+        with connection.execute(text(statement), execution_options={"yield_per": _AT_A_TIME}) as found:
+            yield from found
 
     rows = {kind: stream(f"{_select(kind)} ORDER BY 1") for kind in KINDS}
     ahead = {kind: next(found, None) for kind, found in rows.items()}

@@ -52,8 +52,25 @@ def refuse_newer(name: str, version: int) -> None:
         raise StoreError(msg)
 
 
+def is_lowered(connection: Connection, version: int) -> bool:
+    """Whether the log has a chain, which no log of this version has: then the version was changed behind its back."""
+    return version < CHAINED and inspect(connection).has_table(schema.chain.name)
+
+
 def migrate(connection: Connection, now: str) -> None:
-    """Bring an older log to :data:`kit.stability.log.schema.SCHEMA_VERSION`, step by step."""
+    """Bring an older log to :data:`kit.stability.log.schema.SCHEMA_VERSION`, step by step.
+
+    Raises
+    ------
+    StoreError
+        The log is newer than it says.
+    """
+    if is_lowered(connection, version := version_of(connection)):
+        msg = (
+            f"The log says that it is of layout {version}, but it has a chain, which came later: that was changed. "
+            "Nothing was written to it. Go back to your latest copy of it."
+        )
+        raise StoreError(msg)
     for version in range(version_of(connection), schema.SCHEMA_VERSION):
         MIGRATIONS[version](connection)
         _record_version(connection, version + 1, now)

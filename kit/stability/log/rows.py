@@ -94,8 +94,9 @@ def study_observations(connection: Connection, study_id: int) -> list[Observatio
 def each_observation(connection: Connection, study_id: int) -> Iterator[Observation]:
     """The same one by one, for a log that may be too long to hold."""
     query = select(_OBSERVATIONS).where(_OBSERVATIONS.c.study_id == study_id).order_by(_OBSERVATIONS.c.id)
-    for row in connection.execute(query, execution_options={"yield_per": 5000}):
-        yield _observation(row)
+    with connection.execute(query, execution_options={"yield_per": 5000}) as found:
+        for row in found:
+            yield _observation(row)
 
 
 def current_observations(

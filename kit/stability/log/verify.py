@@ -271,6 +271,9 @@ def _layouts(connection: Connection, version: int) -> Iterator[Finding]:
         yield _finding(
             "stop", f"The layout is {version} by the header and {said} by the table of layouts. {_KEEP}", "log"
         )
+    elif migrations.is_lowered(connection, version):
+        words = f"The table of layouts says {version}, but there is a chain, which came later: that was changed."
+        yield _finding("stop", f"{words} {_KEEP}", "log")
 
 
 def _chained_from(connection: Connection) -> str:
