@@ -113,6 +113,8 @@ HIDDEN = ("@jupyterlite/pyodide-kernel-extension",)
 #: Defaults of Lab's settings, which a maker may change in Lab.
 SETTINGS = {
     "@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False},
+    # One message after the other, in the order in which a hand did it: kit/widgets/in_order.py.
+    "@jupyterlab/apputils-extension:kernels-settings": {"commsOverSubshells": "disabled"},
 }
 
 # Jupyter takes these as orders from outside; the kit's own folder is to be the only voice.

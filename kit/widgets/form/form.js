@@ -222,12 +222,12 @@ class FormView {
     for (const [name, box] of Object.entries(this.boxes)) {
       const text = texts[name] ?? "";
       if (box.dataset.edited && document.activeElement === box) continue; // a hand is typing, and is read when it leaves
-      box.shown = text;
       delete box.dataset.edited;
       if (box.switch) for (const dot of box.querySelectorAll("input")) dot.checked = text.split("\n").includes(dot.value);
       else if (box.type === "checkbox") box.checked = text === "yes";
       else if (box.multiple) for (const option of box.options) option.selected = text.split("\n").includes(option.value);
       else if (box.value !== text) box.value = text;
+      box.shown = this.textOf(box);
       if (box.iso) box.iso.textContent = box.value;
       if (box.slider && document.activeElement !== box.slider) box.slider.value = text.replace(",", ".");
     }
@@ -287,7 +287,8 @@ class FormView {
 
   /** @param {string} name @param {object} [more] @param {ArrayBuffer[]} [buffers] */
   press(name, more = {}, buffers = []) {
-    const texts = Object.fromEntries(Object.entries(this.boxes).map(([key, box]) => [key, this.textOf(box)]));
+    const texts = this.waiting; // and what a hand changed since it was shown: the kernel may know better by now
+    for (const [key, box] of Object.entries(this.boxes)) if (this.textOf(box) !== box.shown) texts[key] = this.textOf(box);
     this.waiting = {};
     for (const box of Object.values(this.boxes)) if (!box.switch) delete box.dataset.edited;
     this.model.send({ kind: "press", number: ++this.number, name, texts, ...more }, undefined, buffers);

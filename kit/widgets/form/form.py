@@ -1,8 +1,9 @@
 """The Python side of a form: what it asks for, what was typed, and what is said about it.
 
-The browser side knows no unit and no range. It sends what a hand typed when a box is left, and every text of the form
-with each press of a button, so that a button never works with an older text than the one on the screen. It writes
-nothing back by itself: what is shown is set here, and the exact value stays here beside its text.
+The browser side knows no unit and no range. It sends what a hand typed when a box is left, and with each press of a
+button whatever a hand changed since it was shown, so that a button never works with an older text than the one on the
+screen, nor with one that was replaced here meanwhile. It writes nothing back by itself: what is shown is set here, and
+the exact value stays here beside its text.
 """
 
 from __future__ import annotations
@@ -12,13 +13,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import anywidget
 import traitlets
 
 from kit.errors import EntryError, KitError
 from kit.file_names import shown
 from kit.inputs import REQUIRED, Choice, Input, Tick, inputs_of
 from kit.saving import why
+from kit.widgets.in_order import InOrder
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -47,7 +48,7 @@ class Button:
     file: str = ""
 
 
-class Form(anywidget.AnyWidget):
+class Form(InOrder):
     """Inputs in an aligned grid, buttons below them, and a line that says what was done.
 
     Parameters

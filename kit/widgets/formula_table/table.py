@@ -9,10 +9,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypedDict
 
-import anywidget
 import traitlets
 
 from kit.formula.model import HOLDS as HOLDS_IN_WORDS
+from kit.widgets.in_order import InOrder
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -127,7 +127,7 @@ def read_edit(content: object) -> Edit | None:
     return {"kind": content["kind"], **{name: content[name] for name in fields}}
 
 
-class FormulaTable(anywidget.AnyWidget):
+class FormulaTable(InOrder):
     """The formula as a table to type in.
 
     Set ``view`` (a `FormulaView`) to show a formula, and hear with `on_edit` what the hand did.

@@ -9,8 +9,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypedDict
 
-import anywidget
 import traitlets
+
+from kit.widgets.in_order import InOrder
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -72,7 +73,7 @@ class RatioPicture(TypedDict, total=False):
     serial: int
 
 
-class RatioView(anywidget.AnyWidget):
+class RatioView(InOrder):
     """A bottle and a picture of all ratios; set ``view`` and hear with `on_ask` what the hand wants."""
 
     _esm = (HERE / "ratio.js").read_text(encoding="utf-8")

@@ -136,8 +136,9 @@ class Rows {
   /** @param {HTMLInputElement} box */
   onInput(box) {
     if (!box.matches("input")) return;
-    this.model.set("texts", this.texts());
-    this.model.save_changes();
+    const texts = this.texts();
+    this.model.set("texts", texts);
+    this.model.send({ kind: "typed", texts });
   }
 
   /** @param {KeyboardEvent} event */

@@ -1,7 +1,7 @@
 """The Python side of the reading rows: what they ask for, what was typed, and what is said about it.
 
-The browser side knows no limit and no unit. It shows ``view``, keeps ``texts`` up to date with every key, and shows
-what ``said`` holds for a row. Enter goes to the next row; on the last one it saves.
+The browser side knows no limit and no unit. It shows ``view``, sends what stands in the boxes with every key,
+and shows what ``said`` holds for a row. Enter goes to the next row; on the last one it saves.
 """
 
 from __future__ import annotations
@@ -9,8 +9,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypedDict
 
-import anywidget
 import traitlets
+
+from kit.widgets.in_order import InOrder
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -56,7 +57,7 @@ class Said(TypedDict):
     findings: list[FindingView]
 
 
-class ReadingRows(anywidget.AnyWidget):
+class ReadingRows(InOrder):
     """Rows to type readings into.
 
     Set ``view`` to lay the rows, hear with `on_save` when the hand is done; ``texts`` holds what stands in the boxes
@@ -95,9 +96,10 @@ class ReadingRows(anywidget.AnyWidget):
             listener()
 
     def _receive(self, _widget: object, content: object, _buffers: object) -> None:
-        if not isinstance(content, dict) or content.get("kind") != "save":
+        if not isinstance(content, dict) or content.get("kind") not in ("typed", "save"):
             return
         texts = content.get("texts")
         if isinstance(texts, dict) and all(isinstance(one, str) for pair in texts.items() for one in pair):
-            self.texts = {**self.texts, **texts}
-        self.save()
+            self.take_as_typed(texts={**self.texts, **texts})
+        if content["kind"] == "save":
+            self.save()

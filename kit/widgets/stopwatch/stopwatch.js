@@ -152,7 +152,7 @@ class Watch {
   /** @param {Record<string, unknown>} values */
   set(values) {
     for (const [name, value] of Object.entries(values)) this.model.set(name, value);
-    this.model.save_changes();
+    this.model.send({ kind: "set", values });
     this.show();
   }
 }

@@ -10,8 +10,9 @@ import math
 from pathlib import Path
 from typing import Any
 
-import anywidget
 import traitlets
+
+from kit.widgets.in_order import InOrder
 
 HERE = Path(__file__).resolve().parent
 
@@ -21,7 +22,7 @@ STEP = 0.1
 ENDINGS = ("", "parted", "watched")
 
 
-class Stopwatch(anywidget.AnyWidget):
+class Stopwatch(InOrder):
     """Marks in seconds since it was started, as a hand set them.
 
     Attributes
@@ -49,6 +50,15 @@ class Stopwatch(anywidget.AnyWidget):
     marks: traitlets.List[float] = traitlets.List(traitlets.Float()).tag(sync=True)
     stopped = traitlets.Float(0.0).tag(sync=True)
     ending = traitlets.Enum(ENDINGS, "").tag(sync=True)
+
+    def __init__(self, **traits: Any) -> None:
+        super().__init__(**traits)
+        self.on_msg(self._receive)
+
+    def _receive(self, _widget: object, content: object, _buffers: object) -> None:
+        values = content.get("values") if isinstance(content, dict) and content.get("kind") == "set" else None
+        if isinstance(values, dict) and values.keys() <= {"started", "marks", "stopped", "ending"}:
+            self.take_as_typed(**values)
 
     @traitlets.validate("marks")
     def _only_times(self, proposal: dict[str, Any]) -> list[float]:
