@@ -41,7 +41,7 @@ def test_what_was_typed_is_not_sent_back_and_what_is_set_in_answer_is(
 ) -> None:
     widget = made()
     sent: list[str] = []
-    monkeypatch.setattr(widget, "send_state", lambda key: sent.append(key))
+    monkeypatch.setattr(widget, "send_state", lambda key: sent.append(key))  # noqa: PLW0108 - it is given by its name
 
     def say(value: Any) -> None:
         rows = {"kind": "typed", "texts": value}

@@ -18,7 +18,9 @@ class FormView {
   constructor(model, el) {
     this.model = model;
     this.id = `shakewell-form-${Math.random().toString(36).slice(2, 10)}`;
-    this.number = 0;
+    this.number = model.get("answered");
+    /** @type {Set<string>} what was sent and is not answered: what the kernel shows of it meanwhile is older */
+    this.sent = new Set();
     /** @type {string | undefined} what the grid was laid for */
     this.shape = undefined;
     /** @type {Record<string, any>} the boxes by name */
@@ -56,7 +58,7 @@ class FormView {
     const kept = this.grid.contains(active) ? { name: active.name, edited: active.dataset.edited, value: active.value } : null;
     this.boxes = {};
     this.grid.replaceChildren(...fields.map((/** @type {any} */ field) => this.cell(field)));
-    this.showTexts();
+    this.showTexts(true);
     this.showFaults();
     this.showHidden();
     const again = kept && this.boxes[kept.name];
@@ -217,10 +219,12 @@ class FormView {
 
   /* -- showing -- */
 
-  showTexts() {
+  /** @param {boolean} [inNewBoxes] */
+  showTexts(inNewBoxes = false) {
     const texts = this.model.get("texts");
     for (const [name, box] of Object.entries(this.boxes)) {
       const text = texts[name] ?? "";
+      if (!inNewBoxes && (this.sent.has(name) || name in this.waiting)) continue;
       if (box.dataset.edited && document.activeElement === box) continue; // a hand is typing, and is read when it leaves
       delete box.dataset.edited;
       if (box.switch) for (const dot of box.querySelectorAll("input")) dot.checked = text.split("\n").includes(dot.value);
@@ -282,7 +286,20 @@ class FormView {
     if (!Object.keys(this.waiting).length) return;
     const texts = this.waiting;
     this.waiting = {};
-    this.model.send({ kind: "typed", number: ++this.number, texts });
+    this.say({ kind: "typed" }, texts);
+  }
+
+  /** @param {object} content @param {Record<string, string>} texts @param {ArrayBuffer[]} [buffers] */
+  say(content, texts, buffers = []) {
+    for (const name of Object.keys(texts)) this.sent.add(name);
+    this.model.send({ ...content, number: ++this.number, texts }, undefined, buffers);
+  }
+
+  onAnswer() {
+    this.flush();
+    if (this.model.get("answered") < this.number) return;
+    this.sent.clear();
+    this.showTexts();
   }
 
   /** @param {string} name @param {object} [more] @param {ArrayBuffer[]} [buffers] */
@@ -291,7 +308,7 @@ class FormView {
     for (const [key, box] of Object.entries(this.boxes)) if (this.textOf(box) !== box.shown) texts[key] = this.textOf(box);
     this.waiting = {};
     for (const box of Object.values(this.boxes)) if (!box.switch) delete box.dataset.edited;
-    this.model.send({ kind: "press", number: ++this.number, name, texts, ...more }, undefined, buffers);
+    this.say({ kind: "press", name, ...more }, texts, buffers);
   }
 }
 
@@ -306,7 +323,7 @@ function render({ model, el }) {
     "change:hidden": () => form.showHidden(),
     "change:disabled": () => form.showDisabled(),
     "change:said": () => form.showSaid(),
-    "change:answered": () => form.flush(),
+    "change:answered": () => form.onAnswer(),
     "change:fold": () => form.summary && (form.summary.textContent = model.get("fold")),
   };
   for (const [name, handler] of Object.entries(shown)) model.on(name, handler);
