@@ -121,6 +121,7 @@ def contrast(one: str, other: str) -> float:
     return (high + 0.05) / (low + 0.05)
 
 
+@pytest.mark.slow
 def test_charts_follow_the_theme_while_they_are_open(shown: Page) -> None:
     resize(shown, 1280)
     papers = []
@@ -179,6 +180,7 @@ def test_every_panel_says_its_answer_when_it_has_changed(shown: Page) -> None:
     assert_quiet(shown)
 
 
+@pytest.mark.slow
 def test_text_is_large_for_a_projector_and_ordinary_again_after_it(shown: Page) -> None:
     resize(shown, 1280, 720)
     every.dress(shown, "Light")
@@ -192,7 +194,7 @@ def test_text_is_large_for_a_projector_and_ordinary_again_after_it(shown: Page) 
     before = sizes()
     run_line(shown, "kit.projector(True)")
     expect(title).to_have_css("font-size", re.compile(r"(2[5-9]|[3-9]\d)"), timeout=PATIENCE)
-    assert every.asked(shown, "smallTexts", "stickingOut") == {"smallTexts": {}, "stickingOut": {}}
+    assert every.asked(shown, "smallTexts", "stickingOut", patience=20) == {"smallTexts": {}, "stickingOut": {}}
     large = sizes()
     assert large[0] > 25
     assert large[1] >= 18
