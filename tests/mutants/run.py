@@ -168,20 +168,22 @@ class Reached:
         )
 
     def tests(self, mutant: Mutant) -> list[str]:
-        """Those that reach the statement: of the same room first, quick ones first, as many as time allows."""
+        """Those that reach the statement, then others of its file: of the same room first, quick ones first.
+
+        A statement outside a function runs when its file is first read, and an answer that is remembered is worked
+        out once: the test that happened to be first says nothing of the others, so they follow.
+        """
         lines = self.lines(mutant.file)
         span = statement((self.tree / mutant.file).read_text("utf-8"), mutant.line)
-        reaching = {name for line in span for name in lines.get(line, []) if name}
-        if not reaching and any(lines.get(line) for line in span):  # a constant, read when the file is imported
-            reaching = {name for names in lines.values() for name in names if name}
-        room = mutant.room.removeprefix("kit/")
+        there = {name for line in span for name in lines.get(line, []) if name}
         slow = speed_tests(self.tree)
-        usable = [name for name in reaching if name.partition("[")[0] not in slow]
-        ranked = sorted(usable, key=lambda name: (f"/{room}/" not in name, self.seconds.get(name, 1.0), name))
+        whole = {name for names in lines.values() for name in names if name and name.partition("[")[0] not in slow}
+        room = mutant.room.removeprefix("kit/")
+        far = {name: (name not in there, f"/{room}/" not in name) for name in whole}
         chosen, spent = [], 0.0
-        for name in ranked:
+        for name in sorted(whole, key=lambda name: (*far[name], self.seconds.get(name, 1.0), name)):
             spent += self.seconds.get(name, 1.0)
-            if chosen and spent > ENOUGH:
+            if chosen and spent > (ENOUGH if name in there else ENOUGH / 2):
                 break
             chosen.append(name)
         return chosen
@@ -202,17 +204,30 @@ def speed_tests(tree: Path) -> frozenset[str]:
 
 
 def statement(source: str, line: int) -> range:
-    """The lines of the smallest statement there; of a block, its head alone."""
-    best = range(line, line + 1)
-    least = sys.maxsize
-    for node in ast.walk(ast.parse(source)):
-        if isinstance(node, ast.stmt):
-            body = getattr(node, "body", None) or getattr(node, "cases", None)
-            end = body[0].lineno - 1 if body and hasattr(body[0], "lineno") else node.end_lineno or node.lineno
-            lines = range(node.lineno, max(end, node.lineno) + 1)
-            if line in lines and len(lines) < least:
-                best, least = lines, len(lines)
-    return best
+    """The lines of the smallest statement there: of a block its head, of a function's head all of the function.
+
+    None where it stands outside every function.
+    """
+    tree = ast.parse(source)
+    functions = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef) and line in _whole(node)]
+    if not functions:
+        return range(0)
+    within = min(functions, key=lambda node: len(_whole(node)))
+    heads = [_head(node) for each in within.body for node in ast.walk(each) if isinstance(node, ast.stmt)]
+    return min((head for head in heads if line in head), key=len, default=_whole(within))
+
+
+def _whole(node: ast.FunctionDef) -> range:
+    """From its first decorator to its end."""
+    first = min([node.lineno, *(each.lineno for each in node.decorator_list)])
+    return range(first, (node.end_lineno or node.lineno) + 1)
+
+
+def _head(node: ast.stmt) -> range:
+    """A statement's lines; of a block, those above its body."""
+    body: list[ast.stmt] = getattr(node, "body", [])
+    end = body[0].lineno - 1 if body else node.end_lineno or node.lineno
+    return range(node.lineno, max(end, node.lineno) + 1)
 
 
 def attempts(tree: Path, mutants: list[Mutant], map_: Reached) -> Iterator[tuple[Mutant, tuple[str, str]]]:

@@ -2,7 +2,7 @@
 
 The process imports the libraries once and forks for each mutant, so a mutant costs its tests and not NumPy's start.
 A line of JSON comes in for each: the file, its damaged text, the tests in their order, the seconds that are allowed.
-A line goes out: "killed" with the first words of the failure, "survived", "too long", or "no test".
+A line goes out: "killed" with the test that failed, "survived", "too long", or "no test".
 """
 
 from __future__ import annotations
@@ -20,8 +20,12 @@ import pytest
 
 LIBRARIES = (
     "numpy", "scipy.optimize", "scipy.stats", "scipy.interpolate", "scipy.integrate", "pandas", "pint", "hypothesis",
-    "openpyxl", "sqlalchemy", "PIL.Image", "jsonschema", "_pytest.doctest", "xdist",
+    "openpyxl", "sqlalchemy", "PIL.Image", "jsonschema", "_pytest.doctest",
 )  # fmt: skip
+
+#: Pytest's exit codes; a file that cannot be imported any more is noticed too.
+OUTCOMES = {0: "survived", 1: "killed", 2: "killed", 5: "no test"}
+BROKEN = 99
 
 
 class Chosen:
@@ -40,6 +44,7 @@ def run(tests: list[str]) -> int:
     """Pytest's answer, to the first failure."""
     files = list(dict.fromkeys(name.partition("::")[0] for name in tests))
     plain = ["-p", "no:nbval", "-p", "no:cacheprovider", "-q", "-n", "0", "-x", "--tb=line", "--no-header"]
+    plain += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # Hypothesis was imported before
     return int(pytest.main([*plain, *files], plugins=[Chosen(tests)]))
 
 
@@ -55,8 +60,9 @@ def outcome(tests: list[str], allowed: float) -> tuple[str, str]:
             os.dup2(told.fileno(), 2)
             try:
                 os._exit(run(tests))
-            except BaseException:
-                os._exit(99)
+            except BaseException as error:
+                os.write(2, repr(error).encode())
+                os._exit(BROKEN)
         until = time.monotonic() + allowed
         while True:
             done, status = os.waitpid(child, os.WNOHANG)
@@ -70,8 +76,9 @@ def outcome(tests: list[str], allowed: float) -> tuple[str, str]:
         told.seek(0)
         words = told.read().decode("utf-8", "replace").strip().splitlines()
     code = os.waitstatus_to_exitcode(status)
-    last = words[-1] if words else ""
-    return ("survived" if code == 0 else "no test" if code == 5 else "killed"), last
+    failed = [line for line in words if line.startswith(("FAILED ", "ERROR "))]
+    last = failed[0] if failed else words[-1] if words else ""
+    return OUTCOMES.get(code, f"broken ({code})"), last
 
 
 def main() -> None:
