@@ -45,8 +45,8 @@ LEFT_OUT = "kit/stability/log/"
 #: Their tests, and those of small files of numbers and tables, reach the rooms as well.
 MORE = ("tests/published", "tests/data", "tests/test_extreme_numbers.py", "tests/test_rounding.py")
 LOG_TESTS = (
-    "backup", "bit_flips", "crossing", "exchange", "logfile", "long_log", "many_writers", "migration",
-    "network_folder", "shared_log", "statistics_speed", "store", "verify",
+    "backup", "bit_flips", "crossing", "logfile", "long_log", "many_writers", "migration", "network_folder",
+    "shared_log", "statistics_speed", "verify",
 )  # fmt: skip
 #: Random examples of each property. Fewer than the usual 30 notice less: the score is rather too low than too high.
 EXAMPLES = "8"
