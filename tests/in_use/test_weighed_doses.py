@@ -177,6 +177,8 @@ HEAD = "series,date,dispenser,shaking,waited s,dose,g\n"
         ("a,2026-03-14,pump,never,,1,1\na,2026-03-14,pump,never,,1,2", "Dose 1 is weighed twice"),
         ("a,2026-03-14,pump,never,,1.5,1", "Dose 1.5 is no number of a dose"),
         ("a,,pump,never,,1,1", "it is empty"),
+        ("a,2026-03-14,pump,never,,1,10001", "10000"),
+        ("a,2026-03-14,pump,never,,5001,1", "5000"),
     ],
 )
 def test_a_damaged_file_is_told_by_row(rows: str, words: str) -> None:

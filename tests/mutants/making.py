@@ -4,7 +4,7 @@ A place is drawn first and one of its operators then, so that a "+" with six oth
 as a "True" with one. What cannot tell a weak test from a strong one is not drawn: bitwise operators put for
 arithmetic ones (a TypeError kills them), "is" put for "==", and what differs only in annotations, in branches for
 type checkers, in a decorator that only remembers answers, or in a guard against our own slips (``strict`` of
-``zip``, ``slots`` of a dataclass).
+``zip``, ``slots`` and ``frozen`` of a dataclass, by name or by place in a call).
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ OTHERS = (
 REMEMBERING = {"cache", "lru_cache", "cached_property", "override", "overload", "final", "runtime_checkable"}
 
 #: Arguments that guard against our own slips.
-GUARDS = {"strict", "slots"}
+GUARDS = {"strict", "slots", "frozen"}
 
 
 def operators() -> dict[str, Any]:
@@ -135,6 +135,11 @@ class _Bare(ast.NodeTransformer):
 
     def visit_Call(self, node: ast.Call) -> ast.AST:  # noqa: N802
         node.keywords = [each for each in node.keywords if each.arg not in GUARDS]
+        return self.generic_visit(node)
+
+    def visit_arguments(self, node: ast.arguments) -> ast.AST:
+        node.args, node.posonlyargs, node.kwonlyargs = [*node.posonlyargs, *node.args, *node.kwonlyargs], [], []
+        node.defaults, node.kw_defaults = [*node.defaults, *filter(None, node.kw_defaults)], []
         return self.generic_visit(node)
 
     def visit_arg(self, node: ast.arg) -> ast.AST:
