@@ -343,6 +343,11 @@ def test_a_plan_is_balanced_drawn_by_chance_and_drawn_again_by_its_number() -> N
     for salt, words in (("0", "1 variants"), ("0; 130", "from 0 to 100 %"), ("a", "no number|not a number")):
         with pytest.raises(KitError, match=words):
             trial_plan(Design(salt=salt))
+    twelve = {"salt": "0; 1; 2; 3", "alcohol": "0; 5; 10"}
+    assert len(trial_plan(Design(**twelve, repeats=10))) == 120  # as many as are planned at all
+    for more, words in (({"repeats": 11}, "more than 120 trials"), ({"salt": "0; 1; 2; 3; 4"}, "2 to 12")):
+        with pytest.raises(KitError, match=words):
+            trial_plan(Design(**{**twelve, **more}))  # type: ignore[arg-type]
 
 
 def test_variants_are_named_once_however_they_are_spelt() -> None:

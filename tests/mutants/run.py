@@ -237,7 +237,7 @@ def attempts(tree: Path, mutants: list[Mutant], map_: Reached) -> Iterator[tuple
     with subprocess.Popen(command, cwd=tree, env=surroundings(tree), **pipes) as trying:
         for mutant in mutants:
             tests = map_.tests(mutant)
-            allowed = 30 + 6 * sum(map_.seconds.get(name, 1.0) for name in tests)
+            allowed = 15 + 3 * sum(map_.seconds.get(name, 1.0) for name in tests)
             asked = {"file": mutant.file, "source": mutant.source, "tests": tests, "allowed": allowed}
             trying.stdin.write(json.dumps(asked) + "\n")  # type: ignore[union-attr]
             trying.stdin.flush()  # type: ignore[union-attr]
