@@ -134,8 +134,8 @@ def test_drops_of_one_size_part_as_kynch_has_it() -> None:
 
 
 def test_a_column_that_parts_is_that_of_plain_loops_over_the_drops() -> None:
-    # each drop size followed by itself, 1,000 sizes of equal volume; in a round bottle, whose straight part holds all of
-    # it, and in one that grows wide and narrow again on their way
+    # each drop size followed by itself, 1,000 sizes of equal volume; in a round bottle, whose straight part holds all
+    # of it, and in one that grows wide and narrow again on their way
     from scipy.stats import norm
 
     uneven = Bottle.measured([("11 mm", "9 mL"), ("20 mm", "41 mL"), ("40 mm", "50 mL"), ("80 mm", "90 mL")])

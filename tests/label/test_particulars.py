@@ -69,7 +69,7 @@ def test_no_file_says_so(tmp_path: Path) -> None:
 def test_months_are_a_number_of_what_a_product_can_keep() -> None:
     found = {text: read_months(text) for text in ("24", " 30 months ", "1 month", "600", "0,5", "")}
     assert found == {"24": 24, " 30 months ": 30, "1 month": 1, "600": 600, "0,5": 0.5, "": None}
-    with pytest.raises(EntryError, match="'two years' is not a number of months. Type how many months it keeps"):
+    with pytest.raises(EntryError, match=r"'two years' is not a number of months. Type how many months it keeps"):
         read_months("two years")
     for text in ("0", "-3", "601"):
         with pytest.raises(RangeError, match="months is not how long a product keeps"):

@@ -128,12 +128,12 @@ def meaning(source: str) -> str:
 class _Bare(ast.NodeTransformer):
     """Without annotations, branches for type checkers, and decorators that only remember."""
 
-    def visit_If(self, node: ast.If) -> ast.AST | None:  # noqa: N802  # ast's own name
+    def visit_If(self, node: ast.If) -> ast.AST | None:  # ast's own name
         if isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING":
             return None
         return self.generic_visit(node)
 
-    def visit_Call(self, node: ast.Call) -> ast.AST:  # noqa: N802
+    def visit_Call(self, node: ast.Call) -> ast.AST:
         node.keywords = [each for each in node.keywords if each.arg not in GUARDS]
         return self.generic_visit(node)
 
@@ -146,11 +146,11 @@ class _Bare(ast.NodeTransformer):
         node.annotation = None
         return node
 
-    def visit_AnnAssign(self, node: ast.AnnAssign) -> ast.AST:  # noqa: N802
+    def visit_AnnAssign(self, node: ast.AnnAssign) -> ast.AST:
         node.annotation = ast.Constant(None)
         return self.generic_visit(node)
 
-    def visit_FunctionDef(self, node: ast.FunctionDef) -> ast.AST:  # noqa: N802
+    def visit_FunctionDef(self, node: ast.FunctionDef) -> ast.AST:
         node.returns = None
         node.decorator_list = [each for each in node.decorator_list if _called(each) not in REMEMBERING]
         return self.generic_visit(node)

@@ -68,10 +68,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     map_ = Reached(tree, folder / "coverage")
     rooms = [f"kit/{room}" for room in ([asked.only] if asked.only else ROOMS)]
     files = [file for file in sources(tree) if any(file.startswith(room + "/") for room in rooms)]
-    tried = []
-    for mutant, (how, words) in attempts(tree, list(drawn(tree, files, asked.sample, asked.seed)), map_):
+    tried, noticing = [], set()
+    mutants = [(mutant, map_.tests(mutant)) for mutant in drawn(tree, files, asked.sample, asked.seed)]
+    for mutant, (how, words) in attempts(tree, mutants, map_):
         tried.append((mutant, how))
+        noticing |= {word for word in words.split() if "::" in word}
         print(f"{len(tried):4} {how:9} {mutant.file}:{mutant.line} {mutant.operator}  {words[:80]}", flush=True)
+    undamaged = Mutant(files[0], 0, "none", 0, "", "", (tree / files[0]).read_text("utf-8"))
+    for _, (how, words) in attempts(tree, [(undamaged, sorted(noticing))], map_):
+        print(f"\nThe {len(noticing)} tests that noticed one, with nothing damaged: {how} ({words[:200]}).")
     return told(rooms, files, map_, tried, asked)
 
 
@@ -129,9 +134,7 @@ def measure(tree: Path, tools: Path, data: Path) -> None:
     for name, part in (parts | {"more": list(MORE)}).items():
         start = time.monotonic()
         command = [sys.executable, "-m", "tests.mutants.reaching", str(tools), str(data / name), *part]
-        done = subprocess.run(
-            command, cwd=tree, env=surroundings(tree), capture_output=True, text=True, check=False
-        )
+        done = subprocess.run(command, cwd=tree, env=surroundings(tree), capture_output=True, text=True, check=False)
         last = (done.stdout.strip().splitlines() or [done.stderr])[-1]
         print(f"tests of {name}: {last}; {time.monotonic() - start:.0f} s", flush=True)
 
@@ -141,7 +144,8 @@ class Reached:
 
     def __init__(self, tree: Path, data: Path) -> None:
         coverage = importlib.import_module("coverage")
-        self.tree, self.seconds = tree, {}
+        self.tree = tree
+        self.seconds: dict[str, float] = {}
         whole = data / "whole"
         whole.unlink(missing_ok=True)
         self.measured = coverage.Coverage(data_file=str(whole), branch=True, config_file=False, messages=False)
@@ -180,7 +184,8 @@ class Reached:
         whole = {name for names in lines.values() for name in names if name and name.partition("[")[0] not in slow}
         room = mutant.room.removeprefix("kit/")
         far = {name: (name not in there, f"/{room}/" not in name) for name in whole}
-        chosen, spent = [], 0.0
+        chosen: list[str] = []
+        spent = 0.0
         for name in sorted(whole, key=lambda name: (*far[name], self.seconds.get(name, 1.0), name)):
             spent += self.seconds.get(name, 1.0)
             if chosen and spent > (ENOUGH if name in there else ENOUGH / 2):
@@ -230,13 +235,14 @@ def _head(node: ast.stmt) -> range:
     return range(node.lineno, max(end, node.lineno) + 1)
 
 
-def attempts(tree: Path, mutants: list[Mutant], map_: Reached) -> Iterator[tuple[Mutant, tuple[str, str]]]:
-    """Each mutant, with what came of it."""
+def attempts(
+    tree: Path, mutants: Sequence[tuple[Mutant, list[str]]], map_: Reached
+) -> Iterator[tuple[Mutant, tuple[str, str]]]:
+    """Each mutant, with what came of it when these tests were run."""
     command = [sys.executable, "-m", "tests.mutants.trying"]
     pipes: Any = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "text": True}
     with subprocess.Popen(command, cwd=tree, env=surroundings(tree), **pipes) as trying:
-        for mutant in mutants:
-            tests = map_.tests(mutant)
+        for mutant, tests in mutants:
             allowed = 15 + 3 * sum(map_.seconds.get(name, 1.0) for name in tests)
             asked = {"file": mutant.file, "source": mutant.source, "tests": tests, "allowed": allowed}
             trying.stdin.write(json.dumps(asked) + "\n")  # type: ignore[union-attr]
@@ -250,7 +256,8 @@ def told(
     rooms: list[str], files: list[str], map_: Reached, tried: list[tuple[Mutant, str]], asked: argparse.Namespace
 ) -> int:
     """Print the table and the survivors; 1 where the score is below what was asked."""
-    known = {(each["file"], each["before"], each["after"]) for each in tomllib.loads(EQUIVALENT.read_text("utf-8"))["same"]}
+    listed = tomllib.loads(EQUIVALENT.read_text("utf-8"))["same"]
+    known = {(each["file"], each["before"], each["after"]) for each in listed}
 
     def same(mutant: Mutant) -> bool:
         return (mutant.file, mutant.before, mutant.after) in known

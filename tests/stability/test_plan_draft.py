@@ -23,9 +23,13 @@ def test_an_unchanged_draft_is_the_ready_plan_itself() -> None:
 
 def test_what_is_added_stands_in_the_plan_as_the_makers_own() -> None:
     draft = PlanDraft.of(READY).with_place(OwnPlace("Bathroom shelf", 18.0, 29.0, "lamp"))
-    for thing in (OwnThing("Foam height", "number", "mm"), OwnThing("Shine", "grade", "mm"), OwnThing("Dust", "yes/no")):
+    for thing in (
+        OwnThing("Foam height", "number", "mm"),
+        OwnThing("Shine", "grade", "mm"),
+        OwnThing("Dust", "yes/no"),
+    ):
         draft = draft.with_thing(thing)
-    place, *things = next(reversed(draft.conditions)), *list(draft.attributes)[-3:]
+    place, things = list(draft.conditions)[-1], list(draft.attributes)[-3:]
     draft = draft.with_limits(things[0], Limits(lower=20.0, change_percent=10.0))
     plan = draft.plan([*PLACES, place], [*THINGS, *things], [0, 1, 7, 45, 100])
     assert (plan.key, plan.title) == (f"{READY.key}-changed", f"{READY.title} (changed)")
