@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from molmass import Formula as Molecule
 from scipy.stats import linregress
 
 from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
-from kit.in_use.life import Habits, Life, liquids, live
+from kit.in_use.life import OF_A_FAT, Habits, Life, liquids, live
 from kit.in_use.life_findings import life_findings
 from kit.in_use.mass_loss import MONTH, WEIGHINGS, Weighed, mass_loss
 from kit.in_use.vapour import headspace_loss, vapour_of
@@ -140,3 +141,7 @@ def test_a_line_through_weighings_is_scipys() -> None:
     assert "g a month (" in found.sentence()
     assert "a third would say" in mass_loss(weighings[:2]).sentence()
     assert "may be nothing" in mass_loss([Weighed(0, 10), Weighed(5, 10.01), Weighed(9, 10)]).sentence()
+
+
+def test_a_fat_counts_as_triolein() -> None:
+    assert pytest.approx(Molecule("C57H104O6").mass, abs=0.1) == OF_A_FAT  # judge: molmass
