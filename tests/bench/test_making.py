@@ -106,6 +106,7 @@ def test_the_vessel_is_the_smallest_with_room(millilitres: float) -> None:
 def test_vessels() -> None:
     """A fifth of the room left empty: common practice."""
     assert (vessel_for(200), vessel_for(201), vessel_for(9000)) == (250, 400, None)
+    assert (vessel_for(8), vessel_for(8.1), vessel_for(8000)) == (10, 25, 10_000)
     assert from_pure(ACID, "216 g").vessel == 250  # 200 mL at 1.08 g/mL
 
 

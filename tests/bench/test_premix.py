@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from kit.bench.balance import Balance
 from kit.bench.premix import Premix, premix_amounts, premixes, proposals, with_premix
-from kit.bench.premix_search import ROUND_STRENGTHS
+from kit.bench.premix_search import ROUND_STRENGTHS, premixes_in_chain
 from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
 from kit.errors import RangeError
@@ -239,3 +239,10 @@ def test_one_amount_too_many_of_nothing() -> None:
             premix_amounts(1, 2, strength)
     enough = premix_amounts(3, 2, 50)
     assert (enough.active, enough.make, enough.use, enough.left_over) == (3, 6, 6, 0)
+
+
+def test_a_chain_has_two_to_four_premixes() -> None:
+    # Each premix takes the least that can be weighed into all that the balance carries: here 10 times weaker each.
+    counts = {50.0: 2, 1.01: 2, 0.99: 3, 0.101: 3, 0.099: 4, 0.0101: 4, 0.0099: None}
+    assert {strength: premixes_in_chain(strength, 10.0, 100.0) for strength in counts} == counts
+    assert (premixes_in_chain(80.0, 100.0, 121.0), premixes_in_chain(80.0, 100.0, 119.0)) == (2, None)

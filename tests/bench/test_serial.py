@@ -53,6 +53,9 @@ def test_a_further_step_is_taken_where_it_saves_more_than_the_wanted_amount() ->
     assert plan.waste == 9
     single = serial_plan(10, 0.01, 100, 1, 2000, steps=1)
     assert (len(single.steps), single.waste) == (1, 900)
+    # 70 times, at least 2 g and at most 100 g, 30 g wanted: 5 times (2 g in 10 g), then 14 times (30 / 14 g in 30 g),
+    # so 10 - 30 / 14 g stay; 7 and 10 times would leave 11 g, and so would any other pair of round factors or more
+    assert serial_plan(7, 0.1, 30, 2, 100, steps=2).waste == pytest.approx(10 - 30 / 14)
 
 
 def test_no_easy_pair_of_factors_wastes_less() -> None:

@@ -53,6 +53,18 @@ def test_adding_what_is_told_leaves_the_strength_that_was_wanted(
     assert by_volume.strength == pytest.approx(back.strength, rel=1e-9)
 
 
+def test_the_room_that_mixing_takes_or_gives_is_told() -> None:
+    # alcohol and water shrink (OIML R 22), 100 mL of 96 % w/w to half its strength; by given densities, by hand:
+    # 100 mL of 1.2 g/mL at 30 % w/v to 20 %: 150 mL of 1.1 g/mL is 165 g, so 45 g of water (0.9982 g/mL) come to it
+    shrinks = diluent_to_add("100 mL", 96, 48, active="Alcohol", celsius=20.0)
+    assert present(shrinks.shrinks) > 0
+    assert "mL less than the two volumes together" in shrinks.sentence
+    grows = diluent_to_add("100 mL", 30, 20, basis="w/v", density=1.2, wanted_density=1.1)
+    assert grows.diluent == pytest.approx(45)
+    assert grows.shrinks == pytest.approx(100 + 45 / 0.9982 - 150, abs=0.01)
+    assert "mL more than the two volumes together" in grows.sentence
+
+
 @given(MASSES, SHARES)
 def test_a_mark_needs_no_density_but_what_to_add_does(have: float, part: float) -> None:
     found = diluent_to_add(f"{all_digits(have)} mL", 30, 30 * part, basis="w/v")

@@ -13,7 +13,7 @@ from kit.blends.models import fit_blend, fit_every_model, likeliest_model
 from kit.blends.next_bottle import least_known, most_promising
 from kit.blends.scheffe import model_matrix
 from kit.blends.trial_file import demo_trial
-from kit.errors import KitError
+from kit.errors import EntryError, KitError
 
 TRIAL = demo_trial()
 FITS = [
@@ -126,3 +126,15 @@ def test_what_has_no_best_is_said() -> None:
     ):
         with pytest.raises(KitError, match=words):
             work()
+
+
+def test_a_goal_in_words_and_what_is_none() -> None:
+    assert Goal("more", 120, 170).in_words("wear") == (
+        "wear: of no use at 120 or below, all that is wanted from 170 upwards"
+    )
+    assert Goal("less", 2, 5).in_words("drag") == "drag: all that is wanted up to 2, of no use from 5 upwards"
+    assert Goal("target", 60, 75, 67.5).in_words("slip") == "slip: 67.5 is wanted, of no use at 60 and at 75"
+    for parts, weights in (([0.5, -0.1], [1.0, 1.0]), ([0.5, 0.5], [1.0, -1.0])):
+        with pytest.raises(EntryError, match="must be 0 or more"):
+            overall_desirability(parts, weights)
+    assert overall_desirability([0.25, 1.0], [3.0, 1.0]) == pytest.approx(0.25**0.75)  # weights in the exponents

@@ -152,3 +152,19 @@ def test_what_cannot_be_fitted_is_said_and_what_is_doubtful_too() -> None:
     partly = fit_blend([*corners, *corners], [1, None, 4, 1.2, 2, None], "linear", what="slip")
     assert partly.left_out == (1, 5)
     assert "No score of slip yet: bottles 2, 6" in partly.findings[0].sentence
+
+
+def test_what_a_fit_says_of_itself() -> None:
+    def said(points: Sequence[Point], values: Sequence[float], model: Model) -> str:
+        return " ".join(one.sentence for one in fit_blend(points, values, model, ("A", "B", "C"), "slip").findings)
+
+    once = [(100, 0, 0), (0, 100, 0), (0, 0, 100), (50, 50, 0), (0, 50, 50)]
+    single = said(once, (1, 5, 2, 9, 1), "linear")
+    assert "No blend was made twice" in single
+    assert "this model foretells nothing yet" in single  # R² predicted below 0 (Allen 1974)
+    twice = said(POINTS, VALUES, "quadratic")
+    assert "No blend was made twice" not in twice
+    assert "foretells nothing" not in twice
+    fit = fit_blend(POINTS, VALUES, "quadratic", ("X1", "X2", "X3"), "elongation")
+    assert list(fit.table()["term"]) == [one.name for one in fit.coefficients]
+    assert len(fit.terms) == len(fit.coefficients) == 6

@@ -81,3 +81,16 @@ def test_what_a_hydrate_brings_follows_from_its_formula(row: dict[str, str]) -> 
     solution = aqueous_solution(row["sold"])
     assert solution is not None
     assert solution.brings == pytest.approx(anhydrous / (anhydrous + times * 18.015), abs=2e-4)
+
+
+def test_at_the_temperature_of_the_points_the_density_is_the_tables_own() -> None:
+    # at 20 °C nothing is worked out: the printed figure comes back, to the rounding of the sum
+    faults = []
+    for row in POINTS:
+        solution = aqueous_solution(row["inci"])
+        assert solution is not None
+        assert solution.measured_at == 20
+        found = solution.density(float(row["percent"]), 20.0)
+        if abs(found - float(row["density_g_ml"])) > 1e-9:
+            faults.append(f"{row['inci']} {row['percent']} %: {found}")
+    assert not faults, faults

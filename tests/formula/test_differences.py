@@ -223,6 +223,10 @@ def test_what_else_changed_in_words() -> None:
     assert differences(replace(before, materials=(stock,)), replace(before, materials=(denser,))).about == (
         "The stock Acid stock is another one.",
     )
+    other = replace(stock, contents={"Lactic Acid": 10.0, "Aqua": 90.0})
+    assert differences(replace(before, materials=(stock,)), replace(before, materials=(other,))).about == (
+        "The stock Acid stock is another one: Citric Acid 10 % to 0 %, Lactic Acid 0 % to 10 %.",
+    )
 
 
 def test_substances_through_blends_and_stocks_of_each_version() -> None:

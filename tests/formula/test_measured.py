@@ -48,7 +48,7 @@ def test_a_measured_density_beats_a_table() -> None:
     water = layers_of(formula, materials_of(formula))[0]
     assert water.density == pytest.approx(0.9350, rel=1e-12)
     assert density_text(present(water.about)) == "0.935 ± 0.002"
-    assert "you measured it" in density_words(present(water.about))
+    assert density_words(present(water.about)).endswith(" at 20 °C; you measured it.")  # and no table is named
 
 
 def test_it_counts_the_less_the_further_the_layer_has_moved() -> None:

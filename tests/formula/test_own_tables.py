@@ -277,3 +277,14 @@ def what_it_says(way: str, rows: Rows) -> str:
     except FileFaultsError:
         return REFUSED
     return str((said_by(formula), formula.written_for))
+
+
+def test_a_heading_with_the_sum_of_its_phase_is_no_line() -> None:
+    text = "Ingredient;%\nWater phase;70\nAqua;68\nGlycerin;2\nOil phase;30\nSqualane;29,5\nTocopherol;0,5\n"
+    found = read_table_text(text)
+    assert [(row.phase, row.material, row.entry) for row in found.rows] == [
+        ("Water phase", "Aqua", "68"), ("Water phase", "Glycerin", "2"),
+        ("Oil phase", "Squalane", "29,5"), ("Oil phase", "Tocopherol", "0,5"),
+    ]  # fmt: skip
+    wrong = read_table_text(text.replace("phase;70", "phase;71"))  # no sum: it is read as a line, and nothing is lost
+    assert ("Water phase", "71") in [(row.material, row.entry) for row in wrong.rows]

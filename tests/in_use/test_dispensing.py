@@ -134,16 +134,18 @@ def test_drops_of_one_size_part_as_kynch_has_it() -> None:
 
 
 def test_a_column_that_parts_is_that_of_plain_loops_over_the_drops() -> None:
-    # each drop size followed by itself, in a bottle with a shoulder: 1,000 sizes of equal volume
+    # each drop size followed by itself, 1,000 sizes of equal volume; in a round bottle, whose straight part holds all
+    # of it, and in one that grows wide and narrow again on their way
     from scipy.stats import norm
 
-    for gap in (0.12, -0.12):
-        shaken = made(18.0, 62.0, bottle=ROUND, gap=gap, sizes=DropSizes(120.0, 1.7))
+    uneven = Bottle.measured([("11 mm", "9 mL"), ("20 mm", "41 mL"), ("40 mm", "50 mL"), ("80 mm", "90 mL")])
+    for bottle, gap in ((ROUND, 0.12), (ROUND, -0.12), (uneven, 0.12), (uneven, -0.12)):
+        shaken = made(18.0, 62.0, bottle=bottle, gap=gap, sizes=DropSizes(120.0, 1.7))
         drops = 1 if shaken.rises else 0
         volumes = [62.0, 18.0] if shaken.rises else [18.0, 62.0]
         sizes = 120.0 * np.exp(math.log(1.7) * norm.ppf((np.arange(1000) + 0.5) / 1000))
         ways = shaken.per_square * sizes**2 * (62 / 80) ** shaken.exponent() * 25.0
-        heights, held = np.array(ROUND.profile).T
+        heights, held = np.array(bottle.profile).T
         top = float(np.interp(80.0, held, heights))
         if shaken.rises:
             passed = np.interp(np.minimum(ways, top), heights, held)

@@ -9,14 +9,15 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from molmass import Formula as Molecule
 from scipy.stats import linregress
 
 from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
-from kit.in_use.life import Habits, Life, liquids, live
+from kit.in_use.life import OF_A_FAT, Habits, Life, _activities, liquids, live
 from kit.in_use.life_findings import life_findings
 from kit.in_use.mass_loss import MONTH, WEIGHINGS, Weighed, mass_loss
-from kit.in_use.vapour import headspace_loss, vapour_of
+from kit.in_use.vapour import headspace_loss, van_laar, vapour_of
 from kit.layers.bottle import Bottle
 from kit.product.product import Product
 from tests.pace import on_this_machine
@@ -140,3 +141,14 @@ def test_a_line_through_weighings_is_scipys() -> None:
     assert "g a month (" in found.sentence()
     assert "a third would say" in mass_loss(weighings[:2]).sentence()
     assert "may be nothing" in mass_loss([Weighed(0, 10), Weighed(5, 10.01), Weighed(9, 10)]).sentence()
+
+
+def test_a_fat_counts_as_triolein() -> None:
+    assert pytest.approx(Molecule("C57H104O6").mass, abs=0.1) == OF_A_FAT  # judge: molmass
+
+
+def test_activities_of_many_bottles_are_those_of_one_formula() -> None:
+    shares = np.array([0.001, 0.1, 0.35, 0.8, 0.999])
+    found = _activities({"Aqua": 7.0 * (1 - shares), "Alcohol": 7.0 * shares})
+    for n, share in enumerate(shares):
+        assert (found["Alcohol"][n], found["Aqua"][n]) == pytest.approx(van_laar(float(share)), rel=1e-9)

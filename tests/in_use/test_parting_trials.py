@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -343,6 +344,13 @@ def test_a_plan_is_balanced_drawn_by_chance_and_drawn_again_by_its_number() -> N
     for salt, words in (("0", "1 variants"), ("0; 130", "from 0 to 100 %"), ("a", "no number|not a number")):
         with pytest.raises(KitError, match=words):
             trial_plan(Design(salt=salt))
+    twelve = Design(salt="0; 1; 2; 3", alcohol="0; 5; 10", repeats=10)
+    assert len(trial_plan(twelve)) == 120  # as many as are planned at all
+    for more, words in (
+        (replace(twelve, repeats=11), "more than 120 trials"), (replace(twelve, salt="0; 1; 2; 3; 4"), "2 to 12"),
+    ):  # fmt: skip
+        with pytest.raises(KitError, match=words):
+            trial_plan(more)
 
 
 def test_variants_are_named_once_however_they_are_spelt() -> None:

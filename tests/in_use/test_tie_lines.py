@@ -15,6 +15,7 @@ from kit.in_use.ternary_systems import (
     Composition,
     TernarySystem,
     TieLine,
+    along,
     straight_line,
     ternary_system,
     ternary_systems,
@@ -278,3 +279,11 @@ def test_the_lever_rule_and_what_is_refused() -> None:
         straight_line("Hand", [line, line])
     with pytest.raises(RangeError, match="oil layer of 101 %"):
         along_ratio(ternary_system(ETHER), Composition(80, 20, 0), Composition(0, 0, 100), [101])
+
+
+def test_points_are_ordered_along_the_curve_from_the_water_to_the_oil() -> None:
+    # the angle seen from the middle of the side: a quarter turn for the top, where water and oil are equal
+    corners = [Composition.of(*parts) for parts in ((100, 0, 0), (60, 20, 20), (20, 60, 20), (20, 20, 60), (0, 0, 100))]
+    assert [along(one) for one in corners] == pytest.approx(
+        [0, math.atan2(20, 40), math.pi / 2, math.pi - math.atan2(20, 40), math.pi]
+    )

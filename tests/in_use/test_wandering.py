@@ -211,6 +211,7 @@ def test_dyes_and_actives_of_a_formula_with_what_is_known() -> None:
     assert "CI 42090: dyes that bear a charge" in said
     assert "By octanol, these will wander: Azelaic Acid (log D 1.6) from the water layer" in said
     assert "measure it in the water layer" in said
+    assert "Tocopherol" not in said.split("these will wander: ")[1], "it keeps to its oil"
     assert "Azelaic Acid" not in " ".join(one.sentence for one in wandering_findings(formula, materials, 8.0))
     assert wandering_findings(*layered({"Aqua": "q.s.", "CI 42090": "0.001"}, {})) == []
 
@@ -227,3 +228,17 @@ def test_what_two_photographs_show_takes_the_place_of_what_is_unknown() -> None:
     assert (kept.severity, "kept its colour" in kept.sentence) == ("note", True)
     faded = bleed(LayerColours(dyed(0.5), WHITE), LayerColours(dyed(0.3), WHITE), 0.5)
     assert "fading is as likely" in wandering_findings(formula, materials, None, faded, "CI 42090")[0].sentence
+
+
+def test_octanol_tells_who_leaves_which_layer() -> None:
+    # log P below -1 keeps to water, above 1 to oil (our choice); the values are those of the library, with its sources
+    for layer, known, words in (
+        ("oil", {"Caffeine": "0.5"}, ("share themselves out between both layers: Caffeine", None)),
+        ("oil", {"Ascorbic Acid": "0.5"}, ("these will wander: Ascorbic Acid", "from the oil layer")),
+        ("water", {"Tocopherol": "0.2"}, ("these will wander: Tocopherol", "from the water layer")),
+    ):
+        water, oil = {"Aqua": "q.s."}, {"Squalane": "30"}
+        (oil if layer == "oil" else water).update(known)
+        said = " ".join(one.sentence for one in wandering_findings(*layered(water, oil)))
+        for part in filter(None, words):
+            assert part in said, (layer, known, said)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import random
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -177,6 +178,8 @@ HEAD = "series,date,dispenser,shaking,waited s,dose,g\n"
         ("a,2026-03-14,pump,never,,1,1\na,2026-03-14,pump,never,,1,2", "Dose 1 is weighed twice"),
         ("a,2026-03-14,pump,never,,1.5,1", "Dose 1.5 is no number of a dose"),
         ("a,,pump,never,,1,1", "it is empty"),
+        ("a,2026-03-14,pump,never,,1,10001", "10000"),
+        ("a,2026-03-14,pump,never,,5001,1", "5000"),
     ],
 )
 def test_a_damaged_file_is_told_by_row(rows: str, words: str) -> None:
@@ -196,3 +199,34 @@ def test_bad_input_is_said_in_words() -> None:
             make()
     assert issubclass(FileFaultsError, KitError)
     assert math.isnan(used_up(Dispenser("pump", 1.0, tip=15.0)).last_tenth.low)
+
+
+def test_what_a_comparison_means_in_words() -> None:
+    doses, seen, far = (1.0, 2.0, 3.0, 4.0), (5.0, 5.0, 5.0, 5.0), (5.0, 5.0, 5.0, 6.0)
+    drift: dict[str, Any] = {
+        "drift": 0.3,
+        "drift_low": 0.1,
+        "drift_high": 0.5,
+    }  # over three doses 0.9 g, more than is no matter
+    for told, ends, more, verdict, words in (
+        (seen, (-0.1, 0.1), {}, "borne out", "The model is borne out to within ± 0.5 g"),
+        (seen, (0.2, 0.4), {}, "borne out, a little off", "though it is surely not nothing."),
+        (far, (-0.4, 0.1), {}, "borne out, a little off", "but 1 of 4 lie farther off than ± 0.5 g."),
+        (seen, (-0.1, 0.1), drift, "borne out, a little off", "something drifts that the model leaves out."),
+        (seen, (-0.6, 0.1), {}, "cannot tell", "so this cannot tell yet: weigh more doses."),
+        (seen, (0.6, 0.9), {}, "not borne out", "the bias lies beyond ± 0.5 g."),
+        (seen, (0.6, 0.9), drift, "not borne out", "beyond ± 0.5 g. The difference changes from dose to dose"),
+    ):
+        low, high = ends
+        bias = (low + high) / 2
+        one = Agreement("g", doses, seen, told, 0.5, bias, 0.05, low, high, 0.1, **more)
+        assert one.verdict == verdict, words
+        assert words in one.sentence()
+    bare = Agreement("%", doses[:2], seen[:2], seen[:2], 0.5, 0.0)
+    assert (bare.verdict, bare.is_off, bare.drifts) == ("cannot tell", False, False)
+    assert "1 more would say how far that is to be trusted" in bare.sentence()
+    known = replace(bare, doses=(1.0, 1.1), **drift)
+    assert not known.drifts  # 0.03 g from the first to the last, which is no matter
+    for name in drift:
+        assert not replace(known, doses=(1.0, 9.0), **{name: None}).drifts  # type: ignore[arg-type]
+    assert replace(known, doses=(1.0, 9.0)).drifts

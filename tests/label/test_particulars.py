@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.errors import FileFaultsError, StoreError
-from kit.label.particulars import read_particulars, save_particulars
+from kit.errors import EntryError, FileFaultsError, RangeError, StoreError
+from kit.label.particulars import read_months, read_particulars, save_particulars
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -64,3 +64,13 @@ def test_a_spoilt_file_says_where(tmp_path: Path, text: str, said: str) -> None:
 def test_no_file_says_so(tmp_path: Path) -> None:
     with pytest.raises(StoreError, match=r"none\.csv cannot be read: there is no such file"):
         read_particulars(tmp_path / "none.csv")
+
+
+def test_months_are_a_number_of_what_a_product_can_keep() -> None:
+    found = {text: read_months(text) for text in ("24", " 30 months ", "1 month", "600", "0,5", "")}
+    assert found == {"24": 24, " 30 months ": 30, "1 month": 1, "600": 600, "0,5": 0.5, "": None}
+    with pytest.raises(EntryError, match=r"'two years' is not a number of months. Type how many months it keeps"):
+        read_months("two years")
+    for text in ("0", "-3", "601"):
+        with pytest.raises(RangeError, match="months is not how long a product keeps"):
+            read_months(text)

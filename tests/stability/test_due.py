@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.stability.plan import Attribute, plans
-from kit.stability.schedule import Due, due
+from kit.stability.schedule import Due, due, late_pulls
 from kit.stability.study import Observation, Study
 
 START = date(2026, 1, 12)
@@ -104,3 +104,12 @@ def test_a_pull_is_as_late_as_the_last_of_its_replicates() -> None:
     rows = readings("4 weeks", 28)
     again = replace(rows[0], id=99, replicate=2, observed_on=START + timedelta(days=40))
     assert the_pull("4 weeks", 50, [*rows, again]).words == "done, 12 days late"
+
+
+def test_what_is_optional_makes_no_pull_late() -> None:
+    note = next(one.key for one in STUDY.plan.attributes if one.optional)
+    pulls = due(STUDY, [], START + timedelta(days=60))
+    after = Observation(99, 1, "A", "fridge", "4 weeks", note, "clear", None, START + timedelta(days=50))
+    assert late_pulls(STUDY, [*readings("4 weeks", 28), after], pulls) == ()
+    (late,) = late_pulls(STUDY, [*readings("4 weeks", 34), after], pulls)
+    assert (late.pull.time_point, late.days) == ("4 weeks", 6)

@@ -58,6 +58,27 @@ def test_what_is_chosen_stays_where_it_can_still_be_read(hand: StudyInHand) -> N
     assert (lost.label in lost.pulls, lost.bottle in lost.bottles, lost.look_at) == (True, True, EVERY)
 
 
+def test_the_reading_before_and_the_one_at_the_start(hand: StudyInHand) -> None:
+    assert hand.study is not None
+    bottle, points = ("A", "fridge"), [point.label for point in hand.study.plan.time_points]
+    assert hand.pulls["start"].endswith("8 of 8 bottles open")
+    assert hand.pulls[points[1]].endswith("· to come")  # all in one state: the state itself
+    assert (hand.likely_day, replace(hand, label="").likely_day) == (DAY, DAY)
+    for label, value in zip(points[:2], ("5.4", "5.3"), strict=True):
+        hand.log.record(hand.study.id, *bottle, label, "ph", value, DAY)
+    again = hand.log.record(hand.study.id, *bottle, points[1], "ph", "5.2", DAY, replicate=2)
+    read = hand.read(DAY)
+    values = []
+    for label in points[:3]:
+        before = replace(read, label=label).earlier(bottle, "ph")
+        values.append(tuple(one and one.value for one in before))
+    # nothing before the start; the start alone; then the last first measurement, and the start
+    assert values == [(None, None), ("5.4", "5.4"), ("5.3", "5.4")]
+    assert [one.value for one in read.readings_of(bottle, points[1])] == ["5.3"]
+    assert again.replicate == 2
+    assert replace(read, label=points[2]).earlier(("B", "fridge"), "ph") == (None, None)
+
+
 def test_the_key_of_a_row_leads_back_to_its_bottle_and_attribute(hand: StudyInHand) -> None:
     key = hand.key(("B", "window"), "mass")
     bottle, attribute = hand.row(key)

@@ -48,7 +48,10 @@ def test_what_is_beyond_a_limit_for_sure_is_told() -> None:
         "computed from it."
     )
     assert [severity for severity, _ in said("> 30")] == ["note"]
-    assert [severity for severity, _ in said("< 2")] == ["caution", "note"]
+    for text, severities in {
+        "< 2": ["caution", "note"], "< 1": ["caution", "note"], "< 3": ["note"], "> 45": ["caution", "note"],
+    }.items():  # fmt: skip
+        assert [severity for severity, _ in said(text)] == severities, text
 
 
 def test_they_are_kept_and_a_line_says_that_it_leaves_them_out(tmp_path: Path) -> None:

@@ -134,11 +134,18 @@ def test_a_white_card_is_told_by_what_it_sends_back() -> None:
         ((5, 5, 5), 0.18, "The card is too dark in this picture to correct by"),
         ((255, 255, 255), 0.9, "The card is overexposed in this picture"),
         ((100, 100, 100), 0.0, "Write a share above 0 and up to 1"),
+        ((100, 100, 100), 1.01, "Write a share above 0 and up to 1"),
     ],
 )
 def test_a_card_that_cannot_serve_is_refused(pixels: tuple[int, int, int], reflects: float, words: str) -> None:
     with pytest.raises(RangeError, match=words):
         patch_colour(picture(pixels), (0, 0, 20, 20), card=(20, 0, 20, 20), card_reflects=reflects)
+
+
+def test_a_card_that_sends_back_all_light_makes_its_own_patch_white() -> None:
+    image = Image.new("RGB", (40, 20), (180, 180, 180))
+    found = patch_colour(saved(image), (20, 0, 20, 20), card=(0, 0, 20, 20), card_reflects=1.0)
+    assert found.lab == pytest.approx((100, 0, 0), abs=0.05)  # L* of the white itself
 
 
 def test_the_wrong_card_is_noticed() -> None:

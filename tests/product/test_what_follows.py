@@ -1,0 +1,51 @@
+"""What follows from a product: its costs, its bottles, and what is refused as a part of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from kit.bench.price import Price
+from kit.bench.price_list import PriceList
+from kit.bench.scaling import Order
+from kit.errors import EntryError
+from kit.formula.model import Formula, Line, Phase
+from kit.product.costing import Costing, Money
+from kit.product.effects import NOT_THERE, _cost
+from kit.product.mending import substitutes_of
+from kit.product.product import Product
+
+OIL = Phase("Oil", "oil", (Line("Squalane", "30"), Line("Tocopherol", "0.5")))
+SHAKE = Formula("Hair shake", (Phase("Water", "water", (Line("Aqua", "q.s."), Line("Sodium Chloride", "1"))), OIL))
+
+#: What the other lines cost. [EUR per kg]
+REST = {"Tocopherol": 100.0, "Aqua": 0.001, "Sodium Chloride": 0.001}
+
+
+def test_money_in_another_currency_is_not_taken() -> None:
+    assert Money().read("12.50", "EUR") == Money().read("12.50 EUR", "EUR") == 12.5
+    with pytest.raises(EntryError, match=r"12 USD is in USD, and this list is in EUR\. Turn it into EUR"):
+        Money().read(" 12 USD ", "EUR")
+    assert Money().write(0.1 + 0.2) == "0.3"
+    assert (Costing().waste, Costing().labour) == (0, 0)
+
+
+def test_100_g_cost_what_their_lines_cost() -> None:
+    # by hand: 30 g of squalane at 40 a kilogram are 1.20; with 0.5 g of tocopherol at 100 a kilogram 1.25
+    prices = PriceList("EUR", (Price("Squalane", 1.0, "kg", 40.0),))
+    whole = replace(prices, prices=(*prices.prices, *(Price(name, 1.0, "kg", each) for name, each in REST.items())))
+    assert _cost(Product(SHAKE)) == NOT_THERE
+    assert _cost(Product(SHAKE, prices=prices)).startswith("at least ")
+    assert "1.20" in _cost(Product(SHAKE, prices=prices))
+    assert "1.25" in _cost(Product(SHAKE, prices=whole))
+    found = substitutes_of(Product(SHAKE, prices=whole), (1, 0), count=3)
+    assert len(found.found) == 3
+
+
+def test_what_is_no_part_of_a_product_is_refused() -> None:
+    wrong: Any = 3
+    with pytest.raises(TypeError, match="The 'formula' of a Product cannot be 3: Formula is wanted"):
+        Product(wrong)
+    assert Product(SHAKE, order=Order(by="bottles", bottles=7)).bottles == 7
