@@ -111,7 +111,7 @@ PAGE = {
 HIDDEN = ("@jupyterlite/pyodide-kernel-extension",)
 
 #: Defaults of Lab's settings, which a maker may change in Lab.
-SETTINGS = {
+SETTINGS: dict[str, dict[str, str | bool]] = {
     "@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False},
     # One message after the other, in the order in which a hand did it: kit/widgets/in_order.py.
     "@jupyterlab/apputils-extension:kernels-settings": {"commsOverSubshells": "disabled"},
