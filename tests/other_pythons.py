@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 ROOT = Path(__file__).resolve().parent.parent
 #: What the part needs beside the kit itself; the judges of other rooms take longer to install than it runs.
-TOOLS = ("pytest", "pytest-xdist", "hypothesis")
+TOOLS = ("pytest", "pytest-xdist", "hypothesis", "uncertainties")
 PART = ("tests/formula", "tests/bench", "tests/label", "tests/product", "kit/formula", "kit/bench", "kit/layers")
 #: Every module is there and begins.
 IMPORT_ALL = """
@@ -95,7 +95,7 @@ def tried(python: Path, *, oldest: bool = False, whole: bool = False) -> bool:
         wanted = [f"{ROOT}[{'test,app,notebook,site' if whole else ''}]".removesuffix("[]")]
         limits = place / "oldest.txt"
         limits.write_text("\n".join(lower_bounds()) if oldest else "", encoding="utf-8")
-        install = [str(here), "-m", "pip", "install", "-q", "--disable-pip-version-check", "-c", str(limits)]
+        install = [str(here), "-m", "pip", "install", "-qq", "--disable-pip-version-check", "-c", str(limits)]
         subprocess.run([*install, *wanted, *TOOLS], check=True)
         subprocess.run([str(here), "-m", "pip", "uninstall", "-q", "-y", "shakewell"], check=True)  # the clone counts
         made = time.monotonic() - start

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import reduce
+from operator import add
 from typing import Any
 
 import pytest
@@ -112,7 +114,9 @@ def test_a_stock_keeps_what_its_label_says() -> None:
 
 def test_contents_that_just_fill_it_leave_a_solvent_of_nothing() -> None:
     others = {"A": 16.3, "B": 42.7, "C": 10.4}
-    assert sum([30.6, *others.values()]) > 100, "this case would show nothing if the last digits came out otherwise"
+    assert reduce(add, [30.6, *others.values()]) > 100, (
+        "this case would show nothing if the last digits came out otherwise"
+    )
     assert make_stock("Full", "Active", 30.6, others=others).contents["Aqua"] == 0
 
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 DAY = "2026-01-12"
 #: As many bits in the long test; 2,000 take a minute and a half.
-MANY = int(os.environ.get("SHAKEWELL_BIT_FLIPS", "150"))
+MANY = int(os.environ.get("SHAKEWELL_BIT_FLIPS", "100"))
 
 
 def fill(place: Path | str, photos: Path | None = None) -> None:
