@@ -5,8 +5,8 @@
     python3 tests/other_pythons.py --oldest    on this one, with every package at its lower bound in pyproject.toml
     python3 tests/other_pythons.py --whole     the whole unit part, where a part would do
 
-Each gets an environment in a temporary folder, installed from the registry. The part is what a formula, a bench and
-its papers rest on: reading, checking, scaling, layers, labels, files, and the import of every module.
+Each gets an environment in a temporary folder, installed from the registry. The part is what all else rests on:
+reading, checking, changing and saving formulas, scaling, weighing, labels, and the import of every module.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).resolve().parent.parent
 #: What the part needs beside the kit itself; the judges of other rooms take longer to install than it runs.
 TOOLS = ("pytest", "pytest-xdist", "hypothesis", "uncertainties")
-PART = ("tests/formula", "tests/bench", "tests/label", "tests/product", "kit/formula", "kit/bench", "kit/layers")
+PART = ("tests/formula", "tests/bench", "tests/label", "kit/formula", "kit/bench", "kit/layers")
 #: Every module is there and begins.
 IMPORT_ALL = """
 import importlib, pkgutil, sys, kit
@@ -99,7 +99,7 @@ def tried(python: Path, *, oldest: bool = False, whole: bool = False) -> bool:
         subprocess.run([*install, *wanted, *TOOLS], check=True)
         subprocess.run([str(here), "-m", "pip", "uninstall", "-q", "-y", "shakewell"], check=True)  # the clone counts
         made = time.monotonic() - start
-        surroundings = {**os.environ, "PYTHONPATH": str(ROOT), "SHAKEWELL_EXAMPLES": "10"}
+        surroundings = {**os.environ, "PYTHONPATH": str(ROOT), "SHAKEWELL_EXAMPLES": "5"}
         tests = ["--ignore=tests/browser", "tests", "kit"] if whole else [*PART, "-m", "not slow"]
         pytest = [str(here), "-m", "pytest", "-q", "-n", "2", "-p", "no:cacheprovider"]
         codes = [
