@@ -6,7 +6,7 @@
     python3 tests/other_pythons.py --whole     the whole unit part, where a part would do
 
 Each gets an environment in a temporary folder, installed from the registry. The part is what all else rests on:
-reading, checking, changing and saving formulas, scaling, weighing, labels, and the import of every module.
+reading, checking, changing and saving formulas, the examples of the calculations, and the import of every module.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).resolve().parent.parent
 #: What the part needs beside the kit itself; the judges of other rooms take longer to install than it runs.
 TOOLS = ("pytest", "pytest-xdist", "hypothesis", "uncertainties")
-PART = ("tests/formula", "tests/bench", "tests/label", "kit/formula", "kit/bench", "kit/layers")
+PART = ("tests/formula", "kit/formula", "kit/bench", "kit/layers", "kit/label", "kit/liquids")
 #: Every module is there and begins.
 IMPORT_ALL = """
 import importlib, pkgutil, sys, kit

@@ -22,7 +22,7 @@ from tests.browser.steps import EXPOSE, Lab, leave_empty, watch
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, Playwright
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
@@ -119,13 +119,19 @@ def lab(browser_program: str) -> Iterator[Lab]:
 
 
 @pytest.fixture(scope="session")
-def browser(browser_program: str) -> Iterator[Browser]:
+def driver() -> Iterator[Playwright]:
+    """What drives browsers, of whatever kind; a process can have but one."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=browser_program, args=FLAGS)
-        yield started
-        started.close()
+        yield playwright
+
+
+@pytest.fixture(scope="session")
+def browser(browser_program: str, driver: Playwright) -> Iterator[Browser]:
+    started = driver.chromium.launch(executable_path=browser_program, args=FLAGS)
+    yield started
+    started.close()
 
 
 @pytest.hookimpl(wrapper=True)

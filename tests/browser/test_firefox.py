@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
 from kit.formula.files import read_formula, save_formula
 from kit.formula.model import Formula, Line, Phase
@@ -20,7 +20,7 @@ from tests.browser.steps import PATIENCE, Lab, assert_quiet, open_notebook, run_
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from playwright.sync_api import Page
+    from playwright.sync_api import Page, Playwright
 
 pytestmark = pytest.mark.slow
 
@@ -38,7 +38,7 @@ PICTURES = os.environ.get("SHAKEWELL_PICTURES")
 
 
 @pytest.fixture(scope="module")
-def firefox(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+def firefox(driver: Playwright, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     """A window of Firefox, 1280 × 900."""
     program = os.environ.get("SHAKEWELL_FIREFOX") or shutil.which("firefox-esr") or shutil.which("firefox")
     if program is None:
@@ -49,14 +49,13 @@ def firefox(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     started_as = tmp_path_factory.mktemp("firefox") / "firefox"
     started_as.write_text(f'#!/bin/sh\nexec "{sys.executable}" "{firefox_bridge.__file__}" "$@"\n', encoding="utf-8")
     started_as.chmod(0o700)
-    with sync_playwright() as playwright:
-        browser = playwright.firefox.launch(
-            channel="moz-firefox", executable_path=started_as, env={**os.environ, "SHAKEWELL_FIREFOX": program}
-        )
-        page = browser.new_page(viewport={"width": 1280, "height": 900})
-        watch(page)
-        yield page
-        browser.close()
+    browser = driver.firefox.launch(
+        channel="moz-firefox", executable_path=started_as, env={**os.environ, "SHAKEWELL_FIREFOX": program}
+    )
+    page = browser.new_page(viewport={"width": 1280, "height": 900})
+    watch(page)
+    yield page
+    browser.close()
 
 
 @pytest.fixture(scope="module")

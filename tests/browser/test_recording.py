@@ -88,6 +88,7 @@ def test_a_pull_is_recorded_with_the_keyboard_alone(panel: Locator, page: Page, 
     panel.get_by_label("Pull", exact=True).focus()
     page.keyboard.press("Home")
     page.keyboard.press("ArrowDown")
+    page.wait_for_timeout(1000)  # the rows of that pull are laid
     page.keyboard.press("ArrowUp")
     expect(panel.get_by_label("Pull", exact=True).locator("option:checked")).to_contain_text("4 weeks · 2026-02-09")
     for _ in range(20):  # bottle, what to look at, which measurement, the parts of the day, hand, note: then the rows

@@ -40,16 +40,25 @@ def type_glycerin(page: Page, text: str) -> None:
     expect(box).to_have_value(text)
 
 
-def save_notebook(page: Page, folder: Path, shown: str) -> None:
-    """Save it as a hand does that waits until the stills have followed: at the first save that stores this text."""
+def with_glycerin(folder: Path, text: str) -> Bench:
+    """What the product says of itself, with that amount of glycerin."""
+    bench = open_product(folder)
+    bench.apply({"kind": "set_entry", "phase": 0, "line": 1, "text": text})
+    return bench
+
+
+def save_notebook(page: Page, folder: Path, glycerin: str) -> None:
+    """Save it as a hand does that waits until all stills have followed: that of the formula, and what is weighed."""
+    weighed = [f"{one.grams:.2f}" for one in with_glycerin(folder, glycerin).product.batch.weighings]
     for _ in range(20):
         page.wait_for_timeout(1500)  # the hand rests, and the stills follow
         page.get_by_role("menuitem", name="File", exact=True).click()
         page.get_by_text("Save Notebook", exact=True).click()
         page.wait_for_timeout(1500)
-        if shown in formula_still(folder):
+        stored = (folder / NOTEBOOK).read_text(encoding="utf-8")
+        if f">{float(glycerin):.2f}<" in formula_still(folder) and all(number in stored for number in weighed):
             return
-    pytest.fail(f"No still with {shown} was saved")
+    pytest.fail(f"No stills with {glycerin} % were saved")
 
 
 def opened_again(page: Page, lab: Lab, name: str) -> Page:
@@ -88,11 +97,11 @@ def product(browser: Browser, lab: Lab) -> Path:
     expect(page.locator(".sw-still table")).to_have_count(0)
     type_glycerin(page, "6")
     expect(page.locator(".sw-still table")).to_have_count(0)
-    save_notebook(page, folder, ">6.00<")
+    save_notebook(page, folder, "6")
     assert_stays_here(page)
     page = opened_again(page, lab, name)
     type_glycerin(page, "7.25")
-    save_notebook(page, folder, ">7.25<")
+    save_notebook(page, folder, "7.25")
     page.context.close()
     lab.close_notebooks()
     return folder
@@ -101,9 +110,7 @@ def product(browser: Browser, lab: Lab) -> Path:
 @pytest.fixture(scope="module")
 def bench(product: Path) -> Bench:
     """What the product says of itself, with the amount that was typed."""
-    bench = open_product(product)
-    bench.apply({"kind": "set_entry", "phase": 0, "line": 1, "text": "7.25"})
-    return bench
+    return with_glycerin(product, "7.25")
 
 
 def panels_of(folder: Path) -> int:

@@ -292,7 +292,8 @@ class FormView {
   /** @param {object} content @param {Record<string, string>} texts @param {ArrayBuffer[]} [buffers] */
   say(content, texts, buffers = []) {
     for (const name of Object.keys(texts)) this.sent.add(name);
-    this.model.send({ ...content, number: ++this.number, texts }, undefined, buffers);
+    this.number = Math.max(this.number, this.model.get("answered")) + 1; // the same form may be shown twice
+    this.model.send({ ...content, number: this.number, texts }, undefined, buffers);
   }
 
   onAnswer() {

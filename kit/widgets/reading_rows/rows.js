@@ -136,9 +136,8 @@ class Rows {
   /** @param {HTMLInputElement} box */
   onInput(box) {
     if (!box.matches("input")) return;
-    const texts = this.texts();
-    this.model.set("texts", texts);
-    this.model.send({ kind: "typed", texts });
+    this.model.set("texts", this.texts());
+    this.model.send({ kind: "typed", texts: { [keyOf(box)]: box.value } });
   }
 
   /** @param {KeyboardEvent} event */
