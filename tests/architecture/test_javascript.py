@@ -27,7 +27,11 @@ def modules() -> dict[str, str]:
     """What a browser is sent: the script of each widget, joined from its files, and that of the pages of lessons."""
     for found in pkgutil.walk_packages(kit.widgets.__path__, "kit.widgets."):
         import_module(found.name)
-    ours = [each for each in below(anywidget.AnyWidget) if each.__module__.startswith("kit.") and hasattr(each, "_esm")]
+    ours = [
+        each
+        for each in below(anywidget.AnyWidget)
+        if each.__module__.startswith("kit.") and isinstance(vars(each).get("_esm"), str)
+    ]
     scripts = {each.__name__: str(each._esm) for each in ours} | {"pages": PAGES.read_text(encoding="utf-8")}
     return {name: script for name, script in scripts.items() if script.startswith("// @ts-check")}
 
