@@ -15,15 +15,17 @@ import shutil
 import subprocess
 import sys
 import tomllib
+from contextlib import ExitStack, contextmanager
 from importlib import metadata
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kit.errors import KitError
+from kit.errors import KitError, StoreError
+from kit.file_lock import locked
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
 #: Set while a command runs again in the environment made for it, so that it never does so twice.
 AGAIN = "SHAKEWELL_RUNS_AGAIN"
@@ -31,7 +33,12 @@ AGAIN = "SHAKEWELL_RUNS_AGAIN"
 #: In an environment while it is made: where it is still there, the making was killed.
 UNFINISHED = "unfinished"
 
+#: What an environment was made for, in it.
+STAMP = "shakewell.json"
+
 _SECONDS_PER_DOT = 2.0
+#: How long another process that sets the same clone up is waited for. [s]
+_WAIT_FOR_ANOTHER = 1800.0
 _FULL = "The disk is full. Make room, a gigabyte say, and run the same command again; what is there already is kept."
 _OFFLINE = (
     "This computer does not reach the internet, which is needed this once. Connect it and run the same command again; "
@@ -118,40 +125,73 @@ def prepare(clone: Path, extras: Iterable[str] = ()) -> Path:
     Raises
     ------
     SetUpError
-        Python lacks its venv module, the packages could not be fetched, or ``.venv`` is something else.
+        Python lacks its venv module, the packages could not be fetched, ``.venv`` is something else, or another
+        process of this user sets the same clone up and does not end.
     """
     environment = clone / ".venv"
-    python = python_of(environment)
-    if (environment / UNFINISHED).is_file():
-        _say("The last set-up was broken off half-way, so it is done anew.")
-        _clear(environment)
-    stamp = environment / "shakewell.json"
-    known = _read_stamp(stamp)
-    wanted = {
-        "clone": str(clone),
-        "pyproject": _digest(clone / "pyproject.toml"),
-        "extras": sorted({*extras}),
-    }
-    had = set(known.pop("extras", ()))
-    if python.exists() and had.issuperset(extras) and known.items() <= wanted.items() and known:
-        return python
-    _say("The kit needs some packages that are not here yet.")
-    _say(f"They go into {environment} and nowhere else. This is done once and takes about a minute.")
+    wanted = {*extras}
+    if _is_ready(clone, wanted):
+        return python_of(environment)
     try:
-        if not python.exists():
-            _make(environment)
-        wanted["extras"] = sorted({*extras} | had)
-        (environment / UNFINISHED).touch()
-        _install(clone, python, wanted["extras"])
-        stamp.write_text(json.dumps(wanted, indent=2) + "\n", encoding="utf-8")
+        with _alone(environment):
+            if not _is_ready(clone, wanted):  # still, after whoever was at it before
+                _set_up(clone, wanted)
     except OSError as error:
         msg = (
             f"The environment could not be made in {environment}: {error.strerror or error}. Check that the disk has "
             "room and that you may write there, then run the same command again."
         )
         raise SetUpError(msg) from error
+    return python_of(environment)
+
+
+@contextmanager
+def _alone(environment: Path) -> Iterator[None]:
+    """Let one process set an environment up while the others that were started meanwhile wait for it."""
+    with ExitStack() as held:
+        try:
+            held.enter_context(locked(environment, patience=0))
+        except StoreError:
+            _say("Another window is setting the kit up; this one waits for it.")
+            try:
+                held.enter_context(locked(environment, patience=_WAIT_FOR_ANOTHER))
+            except StoreError as error:
+                msg = (
+                    f"Another program has been setting {environment} up for half an hour. Look what the other window "
+                    "says, close it, and run the same command again."
+                )
+                raise SetUpError(msg) from error
+        yield
+
+
+def _is_ready(clone: Path, extras: set[str]) -> bool:
+    environment = clone / ".venv"
+    if (environment / UNFINISHED).is_file() or not python_of(environment).exists():
+        return False
+    known = _read_stamp(environment / STAMP)
+    return known.items() >= _fingerprint(clone).items() and extras.issubset(known.get("extras", ()))
+
+
+def _set_up(clone: Path, extras: set[str]) -> None:
+    environment = clone / ".venv"
+    if (environment / UNFINISHED).is_file():
+        _say("The last set-up was broken off half-way, so it is done anew.")
+        _clear(environment)
+    stamp = environment / STAMP
+    all_extras = sorted(extras.union(_read_stamp(stamp).get("extras", ())))
+    _say("The kit needs some packages that are not here yet.")
+    _say(f"They go into {environment} and nowhere else. This is done once and takes about a minute.")
+    if not python_of(environment).exists():
+        _make(environment)
+    (environment / UNFINISHED).touch()
+    _install(clone, python_of(environment), all_extras)
+    stamp.write_text(json.dumps(_fingerprint(clone) | {"extras": all_extras}, indent=2) + "\n", encoding="utf-8")
     _say("The packages are in place.")
-    return python
+
+
+def _fingerprint(clone: Path) -> dict[str, Any]:
+    """What an environment was made for: made for another, it is mended."""
+    return {"clone": str(clone), "pyproject": _digest(clone / "pyproject.toml")}
 
 
 def run_again(python: Path, arguments: Sequence[str]) -> int:

@@ -52,7 +52,7 @@ else:
 
 
 @contextmanager
-def locked(path: Path) -> Iterator[None]:
+def locked(path: Path, patience: float = PATIENCE) -> Iterator[None]:
     """Keep every other window and process of the kit from writing this file meanwhile; wait for one that does.
 
     The lock is on a hidden file beside it, which goes when the lock does. Where a disk has no locks, one in this
@@ -62,7 +62,7 @@ def locked(path: Path) -> Iterator[None]:
     Raises
     ------
     StoreError
-        Another process kept the file locked for :data:`PATIENCE` seconds.
+        Another process kept the file locked for ``patience`` seconds.
     OSError
         The folder cannot be written to.
     """
@@ -71,7 +71,7 @@ def locked(path: Path) -> Iterator[None]:
         return
     beside = path.with_name(f".{path.name}.lock")
     try:
-        handle = _taken(beside, path.name)
+        handle = _taken(beside, path.name, patience)
     except OSError as error:
         if error.errno not in _NO_LOCKS:
             raise
@@ -79,7 +79,7 @@ def locked(path: Path) -> Iterator[None]:
         _WITHOUT_LOCKS.add(path.absolute().parent)
         warnings.warn(about_locks(path), stacklevel=2)
         beside = Path(gettempdir()) / f"shakewell-{sha256(os.fsencode(path.absolute())).hexdigest()[:32]}.lock"
-        handle = _taken(beside, path.name)
+        handle = _taken(beside, path.name, patience)
     try:
         yield
     finally:
@@ -109,9 +109,9 @@ def about_locks(path: Path) -> str:
     )
 
 
-def _taken(lock: Path, name: str) -> int:
+def _taken(lock: Path, name: str, patience: float) -> int:
     """The handle of a lock that this process now holds."""
-    end = time.monotonic() + PATIENCE
+    end = time.monotonic() + patience
     while True:
         handle = os.open(lock, os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o600)
         try:

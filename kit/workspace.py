@@ -18,7 +18,7 @@ START = "00_start.ipynb"
 FORMULA, NOTEBOOK = "formula.toml", "product.ipynb"
 
 _OWN = ("kit", "data", "notebooks", "tests")
-_LEFT_OUT = {".ipynb_checkpoints", "__pycache__"}
+_DEMO_KINDS = (".csv", ".toml")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,12 +101,9 @@ def lay(folder: Path) -> Laid:
 
 def _files() -> dict[str, Path]:
     """Name within a maker's folder -> the kit's own file."""
-    found: dict[str, Path] = {}
-    for source, into in ((resource_folder("notebooks"), ""), (resource_folder("data") / "demo", "demo/")):
-        for path in sorted(source.rglob("*")):
-            if path.is_file() and not _LEFT_OUT.intersection(path.parts):
-                found[into + path.relative_to(source).as_posix()] = path
-    return found
+    lessons = sorted(resource_folder("notebooks").glob("*.ipynb"))
+    demo = sorted(path for path in (resource_folder("data") / "demo").iterdir() if path.suffix in _DEMO_KINDS)
+    return {path.name: path for path in lessons} | {f"demo/{path.name}": path for path in demo}
 
 
 def _copy(source: Path, target: Path) -> None:

@@ -16,6 +16,7 @@ import pytest
 
 from kit import environment
 from kit.environment import UNFINISHED, SetUpError, clone_folder, missing_packages, prepare, python_of
+from kit.file_lock import locked
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
@@ -129,6 +130,25 @@ def test_it_is_made_once_and_mended_when_something_changed(clone: Path, capsys: 
     python_of(moved / ".venv").unlink()  # as when the Python it was made with is gone
     prepare(moved)
     assert "The packages are in place." in capsys.readouterr().out
+
+
+@pytest.mark.slow
+def test_two_windows_opened_at_once_make_it_once(clone: Path) -> None:
+    code = "import sys; from pathlib import Path; from kit import environment as e; e.prepare(Path(sys.argv[1]))"
+    command = [sys.executable, "-c", code, str(clone)]
+    windows = [subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) for _ in range(3)]
+    said = [window.communicate(timeout=300)[0] for window in windows]
+    assert [window.returncode for window in windows] == [0, 0, 0]
+    assert sorted("The packages are in place." in one for one in said) == [False, False, True]
+    assert sum("Another window is setting the kit up; this one waits for it." in one for one in said) == 2
+    assert not (clone / ".venv" / UNFINISHED).exists()
+    assert not list(clone.glob(".*.lock"))
+
+
+def test_a_window_that_never_ends_is_not_waited_for_for_ever(clone: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(environment, "_WAIT_FOR_ANOTHER", 0.1)
+    with locked(clone / ".venv"), pytest.raises(SetUpError, match="Look what the other window says, close it"):
+        prepare(clone)
 
 
 @pytest.mark.slow

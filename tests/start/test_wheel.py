@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import importlib.util
 import os
+import shutil
 import subprocess
 import sys
 import sysconfig
+import tarfile
 import zipfile
 from pathlib import Path
 
@@ -38,14 +40,24 @@ def _run(*command: str | Path, folder: Path) -> str:
     return done.stdout
 
 
-@pytest.fixture(scope="module")
-def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("wheel")
+def _build(source: Path, folder: Path, *which: str) -> Path:
+    """The wheel that is built from a folder."""
     # in the running environment where it has the builder; otherwise `build` fetches it for itself
     alone = ["--no-isolation"] if importlib.util.find_spec("hatchling") else []
-    _run(sys.executable, "-m", "build", "--wheel", *alone, "--outdir", folder, ROOT, folder=folder)
+    folder.mkdir(exist_ok=True)
+    _run(sys.executable, "-m", "build", *which, *alone, "--outdir", folder, source, folder=folder)
     (built,) = folder.glob("shakewell-*-py3-none-any.whl")
     return built
+
+
+def _contents(wheel: Path) -> dict[str, int]:
+    """What a wheel holds, each file with its checksum."""
+    return {one.filename: one.CRC for one in zipfile.ZipFile(wheel).infolist()}
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return _build(ROOT, tmp_path_factory.mktemp("wheel"), "--wheel")
 
 
 @pytest.fixture(scope="module")
@@ -75,6 +87,27 @@ def test_it_holds_the_notebooks_and_the_data_and_no_tests(wheel: Path) -> None:
         assert wanted <= set(names)
     assert not [name for name in names if name.startswith("tests") or ".ipynb_checkpoints" in name]
     assert [name for name in names if name.endswith("licenses/LICENSE")]
+
+
+def test_it_is_the_same_by_way_of_the_sdist_and_from_a_clone_in_which_somebody_worked(
+    wheel: Path, tmp_path: Path
+) -> None:
+    clone = tmp_path / "clone"
+    left = shutil.ignore_patterns(".git", ".venv*", "__pycache__", ".*_cache", ".hypothesis", "workspace", "pictures")
+    shutil.copytree(ROOT, clone, ignore=left)
+    own = ("notebooks/.jupyter/key", "notebooks/my_mist/formula.toml", "notebooks/earlier_saves/mist.toml",
+           "notebooks/mine.log.db", "notebooks/mine.log.db-photos/1.png", "notebooks/.mist.toml.lock",
+           "data/.jupyter/key", "data/demo/earlier_saves/mist.toml", "data/demo/mist.log.db", "data/notes.txt",
+           "kit/.jupyter/key", "workspace/formula.toml", "letters.txt")  # fmt: skip
+    for name in own:
+        (clone / name).parent.mkdir(parents=True, exist_ok=True)
+        (clone / name).write_text("of nobody else's business", encoding="utf-8")
+    built = _build(clone, tmp_path / "built")  # the sdist, and the wheel out of it
+    assert _contents(built) == _contents(wheel)
+    assert _contents(_build(clone, tmp_path / "at once", "--wheel")) == _contents(wheel)
+    (source,) = built.parent.glob("shakewell-*.tar.gz")
+    with tarfile.open(source) as packed:
+        assert not [name for name in packed.getnames() if name.split("/", 1)[-1] in own]
 
 
 def test_it_lays_its_notebooks_and_they_run(python: Path) -> None:

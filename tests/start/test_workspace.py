@@ -21,7 +21,7 @@ def little_kit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         file = home / "notebooks" / name
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_text(f"the kit's {name}", encoding="utf-8")
-    demo = home / "data" / "demo" / "formulas" / "shake.toml"
+    demo = home / "data" / "demo" / "shake.toml"
     demo.parent.mkdir(parents=True)
     demo.write_text("the kit's shake", encoding="utf-8")
     monkeypatch.setattr(workspace, "resource_folder", lambda name: home / name)
@@ -30,7 +30,7 @@ def little_kit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def test_the_notebooks_and_the_demo_arrive(little_kit: Path, tmp_path: Path) -> None:
     laid = lay(tmp_path / "new" / "folder")
-    assert laid.new == (START, "01_ratio.ipynb", "demo/formulas/shake.toml")
+    assert laid.new == (START, "01_ratio.ipynb", "demo/shake.toml")
     found = {p.relative_to(laid.folder).as_posix() for p in laid.folder.rglob("*") if p.is_file()}
     assert found == set(laid.new)
     assert str(laid) == f"{laid.folder} holds the notebooks and the demo (3 new files)."
@@ -39,9 +39,9 @@ def test_the_notebooks_and_the_demo_arrive(little_kit: Path, tmp_path: Path) -> 
 def test_a_changed_file_is_kept_and_named(little_kit: Path, tmp_path: Path) -> None:
     folder = lay(tmp_path / "mine").folder
     (folder / "01_ratio.ipynb").write_text("my own notes", encoding="utf-8")
-    (folder / "demo" / "formulas" / "shake.toml").unlink()
+    (folder / "demo" / "shake.toml").unlink()
     again = lay(folder)
-    assert again.new == ("demo/formulas/shake.toml",)
+    assert again.new == ("demo/shake.toml",)
     assert again.kept == ("01_ratio.ipynb",)
     assert (folder / "01_ratio.ipynb").read_text(encoding="utf-8") == "my own notes"
     assert "(1 new file)" in str(again)
