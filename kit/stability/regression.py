@@ -199,7 +199,7 @@ def lines_through_origin(x: ArrayLike, y: ArrayLike) -> Lines:
     xs, ys = np.broadcast_arrays(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
     present = np.isfinite(xs) & np.isfinite(ys)
     xs, ys = np.where(present, xs, 0.0), np.where(present, ys, 0.0)
-    df = present.sum(axis=-1) - 1.0
+    df = present.sum(axis=-1, dtype=float) - 1.0
     sxx, syy = (xs * xs).sum(axis=-1), (ys * ys).sum(axis=-1)
     slope = quotient((xs * ys).sum(axis=-1), sxx)
     residuals = ys - slope[..., None] * xs
