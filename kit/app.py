@@ -19,6 +19,7 @@ from kit.environment import SetUpError
 from kit.launcher import (
     LARGEST_MESSAGE,
     announce,
+    in_turn,
     log_settings,
     own_key,
     own_settings,
@@ -76,32 +77,34 @@ def launch_app(
     """
     own = folder / ".jupyter"
     page = f"/voila/render/{quote(start)}?theme={theme}"
-    with own_settings(own):
-        address = running_address(own, page, "/voila/api/contents/", "app-*.json")
-    if address:
-        say_it_runs(NAME, address, browser=browser)
-        return 0
-    try:
+    with in_turn() as opened:
         with own_settings(own):
-            write_configuration(own)  # first, because Jupyter looks for its folders while it is imported
-            write_template(own / "data" / "voila" / "templates" / TEMPLATE)
-            own_key(own)
-        app = _voila(folder, port, theme)
-    except ImportError as error:
-        msg = f"{NAME} cannot be started: {error}. Install the kit again, with the packages of its extra 'app'."
-        raise SetUpError(msg) from error
-    from tornado.ioloop import IOLoop
+            address = running_address(own, page, "/voila/api/contents/", "app-*.json")
+        if address:
+            say_it_runs(NAME, address, browser=browser)
+            return 0
+        try:
+            with own_settings(own):
+                write_configuration(own)  # first, because Jupyter looks for its folders while it is imported
+                write_template(own / "data" / "voila" / "templates" / TEMPLATE)
+                own_key(own)
+            app = _voila(folder, port, theme)
+        except ImportError as error:
+            msg = f"{NAME} cannot be started: {error}. Install the kit again, with the packages of its extra 'app'."
+            raise SetUpError(msg) from error
+        from tornado.ioloop import IOLoop
 
-    loop = IOLoop.current()
-    signal.signal(signal.SIGINT, lambda *_: loop.add_callback_from_signal(loop.stop))
-    loop.add_callback(_opened, app, own, f"{page}&token={app.token}", browser=browser)  # when it has its port
-    try:
-        app.start()
-    except SystemExit as stopped:
-        msg = f"{NAME} could not start. What it said is in {own / 'server.log'}."
-        raise SetUpError(msg) from stopped
-    finally:
-        _note(own).unlink(missing_ok=True)
+        loop = IOLoop.current()
+        signal.signal(signal.SIGINT, lambda *_: loop.add_callback_from_signal(loop.stop))
+        loop.add_callback(_opened, app, own, f"{page}&token={app.token}", browser=browser)  # when it has its port
+        loop.add_callback(opened)
+        try:
+            app.start()
+        except SystemExit as stopped:
+            msg = f"{NAME} could not start. What it said is in {own / 'server.log'}."
+            raise SetUpError(msg) from stopped
+        finally:
+            _note(own).unlink(missing_ok=True)
     print(f"{NAME} has stopped.", flush=True)
     return 0
 

@@ -17,18 +17,21 @@ import stat
 import sys
 import urllib.error
 import urllib.request
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass, field
 from importlib import import_module
+from pathlib import Path
+from tempfile import gettempdir
 from typing import TYPE_CHECKING, Any
 
 from kit.environment import SetUpError, clone_folder
+from kit.errors import StoreError
+from kit.file_lock import locked
 from kit.stored_stills import VARIABLE, put_in
 from kit.workspace import START
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-    from pathlib import Path
+    from collections.abc import Callable, Iterator, Mapping
 
 #: Where the key is kept, so that an address that was noted opens tomorrow too; only the maker can read it.
 KEY = "key"
@@ -152,35 +155,52 @@ def launch(folder: Path, *, browser: bool = True, port: int = 8888, start: str =
     own = folder / ".jupyter"
     end = FRONT_ENDS[front]
     page = end.page.format(start)
-    with own_settings(own):
-        address = running_address(own, page, end.home)
-    if address:
-        say_it_runs(end.name, address, browser=browser)
-        return 0
-    try:
+    with in_turn() as opened:
         with own_settings(own):
-            write_configuration(own)  # first, because JupyterLab looks for its folders while it is imported
-        application = getattr(import_module(end.module), end.application)
-    except ImportError as error:
-        msg = f"{end.name} cannot be started: {error}. Install the kit again, with its packages."
-        raise SetUpError(msg) from error
-    with own_settings(own):
-        key = own_key(own)
-    options = {**OPTIONS, **_options_here(folder, port, end), "IdentityProvider.token": key}
-    options[f"{end.application}.default_url"] = page
-    try:
-        # as arguments within this process: they outrank every settings file, and no process list shows them
-        server = application.initialize_server(argv=[f"--{name}={value}" for name, value in options.items()])
-        server.contents_manager.register_pre_save_hook(put_in)
-        signal.signal(signal.SIGINT, lambda *_: _stop(server))  # Ctrl+C, without Jupyter's asking back
-        # run by the server's own loop, after it has opened its port
-        server.io_loop.add_callback(_announce, server, end.name, _with_key(page, key), browser=browser)
-        server.start()
-    except SystemExit as stopped:
-        msg = f"{end.name} could not start. What it said is in {own / 'server.log'}."
-        raise SetUpError(msg) from stopped
+            address = running_address(own, page, end.home)
+        if address:
+            say_it_runs(end.name, address, browser=browser)
+            return 0
+        try:
+            with own_settings(own):
+                write_configuration(own)  # first, because JupyterLab looks for its folders while it is imported
+            application = getattr(import_module(end.module), end.application)
+        except ImportError as error:
+            msg = f"{end.name} cannot be started: {error}. Install the kit again, with its packages."
+            raise SetUpError(msg) from error
+        with own_settings(own):
+            key = own_key(own)
+        options = {**OPTIONS, **_options_here(folder, port, end), "IdentityProvider.token": key}
+        options[f"{end.application}.default_url"] = page
+        try:
+            # as arguments within this process: they outrank every settings file, and no process list shows them
+            server = application.initialize_server(argv=[f"--{name}={value}" for name, value in options.items()])
+            server.contents_manager.register_pre_save_hook(put_in)
+            signal.signal(signal.SIGINT, lambda *_: _stop(server))  # Ctrl+C, without Jupyter's asking back
+            # both run by the server's own loop, after it has opened its port
+            server.io_loop.add_callback(opened)
+            server.io_loop.add_callback(_announce, server, end.name, _with_key(page, key), browser=browser)
+            server.start()
+        except SystemExit as stopped:
+            msg = f"{end.name} could not start. What it said is in {own / 'server.log'}."
+            raise SetUpError(msg) from stopped
     print(f"{end.name} has stopped.", flush=True)
     return 0
+
+
+@contextmanager
+def in_turn() -> Iterator[Callable[[], None]]:
+    """Let front ends that one user starts at the same moment open their ports one after the other.
+
+    A server looks for a free port first and opens it later: two at once find the same one, and one of them cannot
+    start; and two on one folder do not know of each other. What is given says that the port is open. Where there is
+    no place for a lock, all go on at once.
+    """
+    whose = f"-{os.getuid()}" if os.name == "posix" else ""
+    with ExitStack() as turn:
+        with suppress(OSError, StoreError):
+            turn.enter_context(locked(Path(gettempdir()) / f"shakewell-port{whose}"))
+        yield turn.close
 
 
 @contextmanager

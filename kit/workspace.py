@@ -5,6 +5,7 @@ The kit's own copies stay as they are. Laying never overwrites: a file that a ma
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -109,6 +110,6 @@ def _files() -> dict[str, Path]:
 def _copy(source: Path, target: Path) -> None:
     """Copy the contents in one step, so that a stopped copy never passes for a maker's own file."""
     target.parent.mkdir(parents=True, exist_ok=True)
-    part = target.with_name(f".{target.name}.part")
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")  # its own, for another start may lay the same folder
     part.write_bytes(source.read_bytes())
     part.replace(target)

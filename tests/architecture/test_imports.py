@@ -90,10 +90,10 @@ MAY_IMPORT: dict[str, set[str]] = {
     | CALCULATION
     | {"course", "product", "papers", "product_folder", "workspace"}
     | {"app", "environment", "launcher", "pack", "pages", "ports", "site"},
-    "environment": {"errors"},
+    "environment": {"errors", "file_lock"},
     "workspace": {"errors", "resources"},
     "stored_stills": set(),
-    "launcher": {"errors", "environment", "stored_stills", "workspace"},
+    "launcher": {"errors", "environment", "file_lock", "stored_stills", "workspace"},
     "ports": set(),
     "app": {"environment", "launcher", "workspace"},
     "pack": {"environment"},

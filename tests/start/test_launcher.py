@@ -274,25 +274,58 @@ def test_the_address_of_yesterday_opens_today(tmp_path: Path) -> None:
     assert f":{port}/" in addresses[0]
 
 
-def _started_and_stopped(folder: Path, port: int) -> str:
-    """Open the folder, see that the address lets one in, and stop."""
+@pytest.mark.slow
+def test_what_is_opened_at_one_moment_opens_and_one_folder_only_once(tmp_path: Path) -> None:
+    port = _free_port()
+    windows = [_start(tmp_path / name, port) for name in ("mist", "mist", "oil")]
+    try:
+        first, again, other = (_address(window) for window in windows)
+        assert first == again
+        assert len({re.sub(r":(\d+)/.*", r"\1", address) for address in (first, other)}) == 2, "each has its port"
+    finally:
+        _stop(*windows)
+    assert sorted("already open on this folder" in window.said for window in windows[:2]) == [False, True]
+
+
+class _Window(subprocess.Popen[str]):
+    """A terminal in which the kit was started, and what it said so far."""
+
+    said = ""
+
+
+def _start(folder: Path, port: int) -> _Window:
     command = [sys.executable, "-m", "kit", str(folder), "--no-browser", "--port", str(port)]
-    process = subprocess.Popen(
+    return _Window(
         command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, stdin=subprocess.DEVNULL
     )
-    try:
-        assert process.stdout is not None
-        said = ""
-        while not (found := re.search(r"http://127\.0\.0\.1:\d+/\S+", said)):
-            line = process.stdout.readline()
-            assert line, said
-            said += line
-        with urllib.request.urlopen(found[0], timeout=20) as page:
-            assert page.status == 200
-    finally:
-        process.send_signal(signal.SIGINT)
-        process.communicate(timeout=30)
+
+
+def _address(window: _Window) -> str:
+    """The address that it says, once one was let in there."""
+    assert window.stdout is not None
+    while not (found := re.search(r"http://127\.0\.0\.1:\d+/\S+", window.said)):
+        line = window.stdout.readline()
+        assert line, window.said
+        window.said += line
+    with urllib.request.urlopen(found[0], timeout=20) as page:
+        assert page.status == 200
     return found[0]
+
+
+def _stop(*windows: _Window) -> None:
+    for window in windows:
+        window.send_signal(signal.SIGINT)
+    for window in windows:
+        window.communicate(timeout=30)
+
+
+def _started_and_stopped(folder: Path, port: int) -> str:
+    """Open the folder, see that the address lets one in, and stop."""
+    window = _start(folder, port)
+    try:
+        return _address(window)
+    finally:
+        _stop(window)
 
 
 @pytest.mark.skipif(not LINUX, reason="socket files are used on Linux only")

@@ -4,6 +4,10 @@
 
 const SIGNS = { stop: "✕", caution: "▲", note: "✓" };
 const TYPES = { colour: "color", tick: "checkbox" };
+/** Kinds of boxes whose options may change while they stand. */
+const LISTS = new Set(["choice", "several", "name"]);
+/** Rows on show of a list from which several are chosen. @param {unknown[]} options */
+const sizeOf = (options) => Math.min(6, Math.max(2, options.length));
 
 /** @param {string} tag @param {Record<string, any>} [attributes] @param {(Node | string)[]} children @returns {any} */
 function make(tag, attributes = {}, ...children) {
@@ -19,8 +23,8 @@ class FormView {
     this.model = model;
     this.id = `shakewell-form-${Math.random().toString(36).slice(2, 10)}`;
     this.number = model.get("answered");
-    /** @type {Set<string>} what was sent and is not answered: what the kernel shows of it meanwhile is older */
-    this.sent = new Set();
+    /** @type {Record<string, string>} what was sent and is not answered: what the kernel shows of it meanwhile is older */
+    this.sent = {};
     /** @type {string | undefined} what the grid was laid for */
     this.shape = undefined;
     /** @type {Record<string, any>} the boxes by name */
@@ -48,7 +52,7 @@ class FormView {
 
   lay() {
     const fields = this.model.get("fields");
-    const shape = JSON.stringify(fields.map((/** @type {any} */ { name, kind, options, help, slide }) => [name, kind, options, help, slide.length]));
+    const shape = JSON.stringify(fields.map((/** @type {any} */ { name, kind, options, help, slide }) => [name, kind, LISTS.has(kind) || options, help, slide.length]));
     if (shape === this.shape) {
       for (const field of fields) this.patch(field);
       return;
@@ -74,7 +78,18 @@ class FormView {
     cell.querySelector(".sw-form-unit").firstChild.data = field.unit;
     if ("placeholder" in box) this.fitExample(box, field.example);
     if (box.slider) Object.assign(box.slider, { min: field.slide[0], max: field.slide[1], step: field.slide[2], ariaLabel: field.words });
+    if (LISTS.has(field.kind)) this.patchOptions(box, field.options);
     if (box.slider) this.showTexts();
+  }
+
+  /** Offer other options in a list that stays where it is: a hand may be going through it. @param {any} box @param {string[]} options */
+  patchOptions(box, options) {
+    const list = box.names ?? box;
+    if (JSON.stringify(options) === JSON.stringify([...list.children].map((option) => option.value))) return;
+    list.replaceChildren(...options.map((words) => make("option", { value: words }, list === box ? words : "")));
+    if (list !== box) return;
+    if (box.multiple) box.size = sizeOf(options);
+    this.showText(box, this.pending(box.name) ?? this.model.get("texts")[box.name] ?? "");
   }
 
   /** @param {any} field */
@@ -128,7 +143,7 @@ class FormView {
     if (field.kind === "choice" || field.kind === "several") {
       const several = field.kind === "several";
       const options = field.options.map((/** @type {string} */ words) => make("option", { value: words }, words));
-      const list = make("select", { ...common, ...(several ? { multiple: "", size: Math.min(6, Math.max(2, options.length)) } : {}) }, ...options);
+      const list = make("select", { ...common, ...(several ? { multiple: "", size: sizeOf(options) } : {}) }, ...options);
       list.addEventListener("change", () => this.send({ [field.name]: this.textOf(list) }));
       return list;
     }
@@ -223,18 +238,28 @@ class FormView {
   showTexts(inNewBoxes = false) {
     const texts = this.model.get("texts");
     for (const [name, box] of Object.entries(this.boxes)) {
-      const text = texts[name] ?? "";
-      if (!inNewBoxes && (this.sent.has(name) || name in this.waiting)) continue;
+      const newer = this.pending(name);
+      if (newer !== undefined && !inNewBoxes) continue;
       if (box.dataset.edited && document.activeElement === box) continue; // a hand is typing, and is read when it leaves
       delete box.dataset.edited;
-      if (box.switch) for (const dot of box.querySelectorAll("input")) dot.checked = text.split("\n").includes(dot.value);
-      else if (box.type === "checkbox") box.checked = text === "yes";
-      else if (box.multiple) for (const option of box.options) option.selected = text.split("\n").includes(option.value);
-      else if (box.value !== text) box.value = text;
-      box.shown = this.textOf(box);
-      if (box.iso) box.iso.textContent = box.value;
-      if (box.slider && document.activeElement !== box.slider) box.slider.value = text.replace(",", ".");
+      this.showText(box, newer ?? texts[name] ?? "");
     }
+  }
+
+  /** @param {any} box @param {string} text */
+  showText(box, text) {
+    if (box.switch) for (const dot of box.querySelectorAll("input")) dot.checked = text.split("\n").includes(dot.value);
+    else if (box.type === "checkbox") box.checked = text === "yes";
+    else if (box.multiple) for (const option of box.options) option.selected = text.split("\n").includes(option.value);
+    else if (box.value !== text) box.value = text;
+    box.shown = this.textOf(box);
+    if (box.iso) box.iso.textContent = box.value;
+    if (box.slider && document.activeElement !== box.slider) box.slider.value = text.replace(",", ".");
+  }
+
+  /** What a hand chose or typed and the kernel has not answered. @param {string} name @returns {string | undefined} */
+  pending(name) {
+    return this.waiting[name] ?? this.sent[name];
   }
 
   showFaults() {
@@ -291,7 +316,7 @@ class FormView {
 
   /** @param {object} content @param {Record<string, string>} texts @param {ArrayBuffer[]} [buffers] */
   say(content, texts, buffers = []) {
-    for (const name of Object.keys(texts)) this.sent.add(name);
+    Object.assign(this.sent, texts);
     this.number = Math.max(this.number, this.model.get("answered")) + 1; // the same form may be shown twice
     this.model.send({ ...content, number: this.number, texts }, undefined, buffers);
   }
@@ -299,7 +324,7 @@ class FormView {
   onAnswer() {
     this.flush();
     if (this.model.get("answered") < this.number) return;
-    this.sent.clear();
+    this.sent = {};
     this.showTexts();
   }
 
