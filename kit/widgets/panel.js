@@ -6,6 +6,8 @@
 
 const PAUSE = 700; // after the last change, before it is said [ms]
 const LEAST_TEXT = 18.2; // of a drawing in large text [px]
+const AT_REST = 500; // after which a chart should have its new width [ms]
+const TRIES = 6;
 const MOST_SAID = 400; // of one answer [characters]
 
 /** The words of an answer; of a table only how long it is.
@@ -66,6 +68,17 @@ function enlarge(panel, large) {
     drawing.style.height = "auto";
     drawing.style.minWidth = `${Math.ceil((drawing.viewBox.baseVal.width * LEAST_TEXT) / least)}px`;
   }
+}
+
+/** A chart that the kernel changed while it took on a new width may keep the old one: it is told again, until it fits.
+ * @param {Element} panel @param {number} tries */
+function fitCharts(panel, tries) {
+  const charts = /** @type {NodeListOf<HTMLElement & {layout?: {width?: number}}>} */ (panel.querySelectorAll(".js-plotly-plot"));
+  const wrong = [...charts].filter((chart) => chart.clientWidth && Math.abs((chart.querySelector(".main-svg")?.getBoundingClientRect().width ?? chart.clientWidth) - chart.clientWidth) > 1);
+  if (!wrong.length || !tries) return;
+  for (const { layout } of wrong) delete layout?.width; // with one a chart does not listen
+  window.dispatchEvent(new Event("resize"));
+  setTimeout(fitCharts, AT_REST, panel, tries - 1);
 }
 
 /** Keys belong to the control that has the focus: JupyterLab looks for this mark on the control itself before it takes
@@ -145,7 +158,7 @@ function render({ model, el }) {
       return;
     }
     const say = saying(panel, voice);
-    let asked = 0;
+    let asked = 0, looked = 0;
     const later = () => {
       cancelAnimationFrame(asked);
       asked = requestAnimationFrame(() => dress());
@@ -157,6 +170,8 @@ function render({ model, el }) {
       const charts = found.filter(({ target }) => target !== panel && widths.get(target) !== target.clientWidth);
       for (const { target } of charts) widths.set(target, target.clientWidth);
       if (charts.length) window.dispatchEvent(new Event("resize")); // what a chart listens to
+      clearTimeout(looked);
+      looked = setTimeout(fitCharts, AT_REST, panel, TRIES);
     });
     const dress = () => {
       panel.classList.toggle("sw-large", model.get("large"));
@@ -177,7 +192,7 @@ function render({ model, el }) {
     sizes.observe(panel);
     model.on("change:large", later);
     dress();
-    ends.push(emptyStills(el), () => panel.removeEventListener("keydown", onKey), () => changes.disconnect(), () => sizes.disconnect(), () => model.off("change:large", later));
+    ends.push(emptyStills(el), () => panel.removeEventListener("keydown", onKey), () => changes.disconnect(), () => (sizes.disconnect(), clearTimeout(looked)), () => model.off("change:large", later));
   };
   let start = requestAnimationFrame(begin);
   return () => {

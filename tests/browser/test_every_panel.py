@@ -72,6 +72,22 @@ def test_nothing_sticks_out_of_a_panel_or_is_cut(shown: Page, width: int) -> Non
     assert_quiet(shown)
 
 
+def test_charts_follow_when_a_panel_becomes_narrower_in_a_window_that_stays(shown: Page) -> None:
+    resize(shown, 1280)
+    panels = shown.locator(", ".join(f".of-{name}" for name in CHARTED))
+    panels.evaluate_all(  # each chart has a size of its own at that moment, as one has that is being changed
+        """(panels) => panels.forEach((e) => {
+            for (const chart of e.querySelectorAll(".js-plotly-plot"))
+                Object.assign(chart.layout, { width: chart.clientWidth, height: chart.clientHeight });
+            e.style.width = `${e.clientWidth - 60}px`;
+        })"""
+    )
+    try:
+        assert every.asked(shown, "stickingOut") == {"stickingOut": {}}
+    finally:
+        panels.evaluate_all("(panels) => panels.forEach((e) => (e.style.width = ''))")
+
+
 def test_an_example_in_an_empty_box_can_be_read_to_its_end(shown: Page) -> None:
     assert every.asked(shown, "cutExamples", patience=0) == {"cutExamples": {}}
 
