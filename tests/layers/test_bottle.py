@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -88,7 +90,9 @@ def test_a_table_begins_at_nothing() -> None:
 
 
 def test_dimensions_are_quantities() -> None:
-    assert Bottle.cylinder(quantity(4, "cm"), quantity(0.12, "litre")) == STRAIGHT
+    same = Bottle.cylinder(quantity(4, "cm"), quantity(0.12, "litre"))
+    np.testing.assert_allclose(same.profile, STRAIGHT.profile, rtol=1e-12)
+    assert replace(same, profile=STRAIGHT.profile) == STRAIGHT
     with pytest.raises(UnitError, match=r'inner diameter has no unit \(got 40\)\. Write "40 mm"\.'):
         Bottle.cylinder(40, "120 mL")
     with pytest.raises(UnitError, match=r"brimful volume must be an amount that can be turned into mL, got 120\.0 g"):
