@@ -94,6 +94,65 @@
     return found;
   },
 
+  /* Every kind of word whose contrast to what is painted under it is below 4.5, or below 3 where it is large (WCAG 2.2,
+     1.4.3): text of the page, of drawings, in boxes and of examples in them. What is disabled is exempt. */
+  faintWords: (panel) => {
+    const found = [], looked = new Set();
+    const pen = Object.assign(document.createElement("canvas"), { width: 1, height: 1 }).getContext("2d", { willReadFrequently: true });
+    const known = {};
+    const rgba = (colour) => (known[colour] ??= (() => {
+      pen.clearRect(0, 0, 1, 1);
+      pen.fillStyle = colour;
+      pen.fillRect(0, 0, 1, 1);
+      const [r, g, b, a] = pen.getImageData(0, 0, 1, 1).data;
+      return [r, g, b, a / 255];
+    })());
+    const over = ([r, g, b, a], ground) => [r, g, b].map((v, n) => v * a + ground[n] * (1 - a));
+    const light = (colour) => colour.map((v) => v / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)).reduce((sum, v, n) => sum + v * [0.2126, 0.7152, 0.0722][n], 0);
+    const contrast = (one, other) => { const [low, high] = [light(one), light(other)].sort((a, b) => a - b); return (high + 0.05) / (low + 0.05); };
+    const paintOf = (e) => {
+      const style = getComputedStyle(e);
+      if (!e.ownerSVGElement) return rgba(style.backgroundColor);
+      if (/^(text|tspan|g|title)$/.test(e.tagName) || !/^(rgb|color|#)/.test(style.fill)) return [0, 0, 0, 0];
+      const [r, g, b, a] = rgba(style.fill);
+      return [r, g, b, a * parseFloat(style.fillOpacity) * parseFloat(style.opacity)];
+    };
+    const groundUnder = (e, x, y) => {
+      const under = document.elementsFromPoint(x, y).filter((one) => one.contains(e) || one.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_FOLLOWING);
+      return under.reverse().reduce((ground, one) => over(paintOf(one), ground), [255, 255, 255]);
+    };
+    const opacityOf = (e) => { let all = 1; for (let at = e; at && at !== panel; at = at.parentElement) all *= parseFloat(getComputedStyle(at).opacity); return all; };
+    const judge = (e, colour, words, rectOf) => {
+      const style = getComputedStyle(e);
+      const kind = [e.tagName, e.className.baseVal ?? e.className, e.parentElement.className.baseVal ?? e.parentElement.className, colour, e.closest("[data-severity]")?.dataset.severity, e.closest("[data-kind]")?.dataset.kind, words ? "" : e.type].join("|");
+      if (looked.has(kind) || !e.checkVisibility({ visibilityProperty: true, opacityProperty: true }) || e.closest(":disabled, [aria-disabled=true]")) return;
+      let box = rectOf();
+      if (!box.width) return;
+      if (box.top < 60 || box.bottom > innerHeight - 40) { e.scrollIntoView({ block: "center", behavior: "instant" }); box = rectOf(); }
+      if (box.left < 0 || box.right > innerWidth || box.top < 0 || box.bottom > innerHeight) return; // scrolled away within its own box
+      looked.add(kind);
+      const halo = e.ownerSVGElement && /^stroke/.test(style.paintOrder) && style.stroke !== "none" ? rgba(style.stroke).slice(0, 3) : null;
+      const ground = halo ?? groundUnder(e, box.left + Math.min(box.width / 2, 6), box.top + box.height / 2);
+      const [r, g, b, a] = rgba(colour);
+      const ratio = contrast(over([r, g, b, a * opacityOf(e)], ground), ground);
+      const size = parseFloat(style.fontSize), large = size >= 24 || (size >= 18.66 && Number(style.fontWeight) >= 700);
+      if (ratio < (large ? 3 : 4.5)) found.push(`${ratio.toFixed(2)}: ${colour} on rgb(${ground.map(Math.round)}) <${kind.split("|").slice(0, 3).join(" ")}> ${words.slice(0, 40)}`);
+    };
+    const walker = document.createTreeWalker(panel, NodeFilter.SHOW_TEXT), range = document.createRange();
+    for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+      const e = node.parentElement;
+      if (!node.data.trim() || e.closest("option, style, title, datalist, textarea, .sw-voice, .sw-live, .modebar")) continue;
+      range.selectNodeContents(node);
+      judge(e, e.ownerSVGElement ? getComputedStyle(e).fill : getComputedStyle(e).color, node.data.trim(), () => range.getClientRects()[0] ?? { width: 0 });
+    }
+    for (const e of panel.querySelectorAll("input, select, textarea")) {
+      if (/range|checkbox|radio|color|file/.test(e.type)) continue;
+      const example = e.placeholder && !e.value;
+      judge(e, getComputedStyle(e, example ? "::placeholder" : null).color, e.value || e.placeholder || "", () => e.getBoundingClientRect());
+    }
+    return found;
+  },
+
   /* What a chart is painted with, as the browser computed it. */
   chartColours: (panel) => {
     const chart = panel.querySelector(".js-plotly-plot"), of = (e, name) => e && getComputedStyle(e)[name];

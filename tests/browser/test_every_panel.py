@@ -125,6 +125,14 @@ def test_axe_finds_nothing_serious(shown: Page, theme: str) -> None:
     assert wrong == []
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("theme", ["Light", "Dark"])
+def test_every_word_stands_out_from_what_is_painted_under_it(shown: Page, theme: str) -> None:
+    resize(shown, 1280)
+    every.dress(shown, theme)
+    assert every.asked(shown, "faintWords", patience=0) == {"faintWords": {}}
+
+
 def luminance(colour: str) -> float:
     """Relative luminance of a computed colour (WCAG 2.2)."""
     channels = [int(one) / 255 for one in re.findall(r"\d+", colour)[:3]]

@@ -290,15 +290,18 @@ function asker(model) {
 }
 
 const ENDS = ["pointerup", "pointercancel"];
+const FINGER = 40; // the breadth of what a finger touches [px]
 
-/** @param {SVGElement} handle @param {() => void} start @param {(event: PointerEvent) => void} move
+/** @param {SVGElement} handle @param {(event: PointerEvent) => void} start @param {(event: PointerEvent) => void} move
  * @param {() => void} finish */
 function draggable(handle, start, move, finish) {
+  // A handle is drawn anew while it is dragged. Without this a finger that is on one which is gone moves the page.
+  handle.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
   handle.addEventListener("pointerdown", (event) => {
     if (event.button !== 0) return;
     event.preventDefault();
     handle.focus();
-    start();
+    start(event);
     const onMove = (/** @type {PointerEvent} */ e) => move(e);
     const onUp = () => {
       window.removeEventListener("pointermove", onMove);
@@ -308,6 +311,11 @@ function draggable(handle, start, move, finish) {
     window.addEventListener("pointermove", onMove);
     for (const end of ENDS) window.addEventListener(end, onUp);
   });
+}
+
+/** What a finger may touch of a handle, unseen around it. @param {number} x @param {number} y */
+function reach(x, y) {
+  return svg("rect", { x: x - FINGER / 2, y: y - FINGER / 2, width: FINGER, height: FINGER, class: "sw-reach" });
 }
 
 /** Where a pointer is, in the drawing's own units.
@@ -392,6 +400,7 @@ function render({ model, el }) {
     },
       svg("line", { x1: x, x2: x, y1: scale.top - 4, y2: y - 8 }),
       svg("circle", { cx: x, cy: y, r: 9 }),
+      reach(x, y),
     );
     const room = Math.max(x, scale.width - x) - 18, leftHalf = x < scale.width / 2;
     const words = view.now_label.length * LETTER > room ? view.now_label.split(" · ")[0] : view.now_label;
@@ -403,9 +412,10 @@ function render({ model, el }) {
       event.stopPropagation();
       line.ask({ kind: "oil", oil });
     });
-    draggable(grip, () => (dragging = true), (event) => {
-      const current = /** @type {SVGSVGElement} */ (root.querySelector(".sw-ratios"));
-      wish = Math.min(Math.max(scale.oil(inDrawing(current, event)[0]), 0), view.most);
+    let beside = 0; // how far from its middle the handle was taken
+    const at = (/** @type {PointerEvent} */ event) => inDrawing(/** @type {SVGSVGElement} */ (root.querySelector(".sw-ratios")), event)[0];
+    draggable(grip, (event) => { dragging = true; beside = at(event) - x; }, (event) => {
+      wish = Math.min(Math.max(scale.oil(at(event) - beside), 0), view.most);
       line.ask({ kind: "oil", oil: Math.round(wish * 100) / 100 });
     }, () => { dragging = false; draw(); });
   };
@@ -422,6 +432,7 @@ function render({ model, el }) {
     },
       svg("line", { x1: centre - maxHalf - 4, x2: x - 8, y1: y, y2: y }),
       svg("circle", { cx: x, cy: y, r: 8 }),
+      reach(x, y),
     );
     picture.append(grip);
     grip.addEventListener("keydown", (event) => {
@@ -433,9 +444,10 @@ function render({ model, el }) {
       event.stopPropagation();
       line.ask({ kind: "height", mm: (line.pending("height") ?? height) + steps * (event.shiftKey ? 0.1 : 1) });
     });
-    draggable(grip, () => (dragging = true), (event) => {
-      const current = /** @type {SVGSVGElement} */ (root.querySelector(".sw-bottle"));
-      line.ask({ kind: "height", mm: Math.min(Math.max(scale.mm(inDrawing(current, event)[1]), 0), view.height) });
+    let beside = 0; // how far from its line the handle was taken
+    const at = (/** @type {PointerEvent} */ event) => inDrawing(/** @type {SVGSVGElement} */ (root.querySelector(".sw-bottle")), event)[1];
+    draggable(grip, (event) => { dragging = true; beside = at(event) - y; }, (event) => {
+      line.ask({ kind: "height", mm: Math.min(Math.max(scale.mm(at(event) - beside), 0), view.height) });
     }, () => { dragging = false; draw(); });
   };
 
