@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from kit.saving import save_text
 
@@ -28,8 +28,7 @@ REMARK, MISSED = "remark", "missed: "
 State = Literal["to come", "due", "overdue", "missed", "partly done", "done"]
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(NamedTuple):
     """One pull: a batch in a condition at a time point.
 
     ``due_on`` to ``last_day`` is the window in which a reading counts as in time; ``missing`` names the
@@ -71,11 +70,17 @@ def due(study: Study, observations: Iterable[Observation], today: date) -> list[
 def due_of(study: Study, read: Read, remarks: Mapping[Pull, str], today: date) -> list[Due]:
     """As :func:`due`, from what has been read of each pull and its remark; a long log counts that itself."""
     needed = [(attribute.key, attribute.label) for attribute in study.plan.attributes if not attribute.optional]
-    all_missing = tuple(label for _, label in needed)
 
     @cache
     def missing_from(keys: frozenset[str]) -> tuple[str, ...]:
         return tuple(label for key, label in needed if key not in keys)
+
+    @cache
+    def standing(keys: frozenset[str], day: date, due_on: date, last_day: date) -> tuple[State, str, tuple[str, ...]]:
+        missing = missing_from(keys)
+        if missing:
+            return "partly done", f"partly done: {', '.join(missing)} still missing", missing
+        return "done", _done(day, due_on, last_day), missing
 
     found = []
     points = study.plan.time_points
@@ -83,21 +88,17 @@ def due_of(study: Study, read: Read, remarks: Mapping[Pull, str], today: date) -
         due_on = study.due_on(point)
         last_day = due_on + timedelta(days=point.grace)
         next_due = study.due_on(points[number + 1]) if number + 1 < len(points) else None
-        waiting = _waiting(due_on, last_day, next_due, today)
+        waiting = (*_waiting(due_on, last_day, next_due, today), missing_from(frozenset()))
         for batch in study.batches:
             for condition in study.plan.conditions:
                 pull = batch, condition.key, point.label
-                keys, day = read.get(pull, (frozenset[str](), due_on))
-                missing = missing_from(keys) if keys else all_missing
-                state: State
-                state, words = waiting
-                remark = remarks.get(pull, "")
-                if keys == {REMARK} and remark.startswith(MISSED):
-                    state, words = "missed", remark
-                elif keys and missing:
-                    state, words = "partly done", f"partly done: {', '.join(missing)} still missing"
-                elif keys:
-                    state, words = "done", _done(day, due_on, last_day)
+                state, words, missing = waiting
+                if seen := read.get(pull):
+                    keys, day = seen
+                    if keys == {REMARK} and remarks.get(pull, "").startswith(MISSED):
+                        state, words, missing = "missed", remarks[pull], missing_from(keys)
+                    else:
+                        state, words, missing = standing(keys, day, due_on, last_day)
                 found.append(Due(*pull, due_on, last_day, state, words, missing))
     return found
 

@@ -130,7 +130,9 @@ def test_axe_finds_nothing_serious(shown: Page, theme: str) -> None:
 def test_every_word_stands_out_from_what_is_painted_under_it(shown: Page, theme: str) -> None:
     resize(shown, 1280)
     every.dress(shown, theme)
-    faint = shown.add_style_tag(content=".of-RatioPanel .sw-subtitle, .of-RatioPanel .sw-small { color: grey; fill: grey }")
+    faint = shown.add_style_tag(
+        content=".of-RatioPanel .sw-subtitle, .of-RatioPanel .sw-small { color: grey; fill: grey }"
+    )
     found = shown.locator(".of-RatioPanel").evaluate(f"(panel) => ({every.MEASURES}).faintWords(panel)")
     assert len(found) >= 2, "in the page and in the drawing"
     faint.evaluate("(style) => style.remove()")
