@@ -49,10 +49,17 @@ def life_figure(life: Life, levels: Sequence[tuple[LayerLife, str]], week: float
         legend={"orientation": "h", "y": -0.16 if rows == 2 else -0.3},
     )  # fmt: skip
     figure.update_xaxes(title_text="weeks in use", row=rows, col=1)
-    figure.update_yaxes(title_text="% w/w", row=1, col=1)
+    # at the least so far apart: a layer that stays as it is is no mountain of rounding
+    figure.update_yaxes(title_text="% w/w", autorangeoptions_include=_around(life), row=1, col=1)
     if rows == 2:
-        figure.update_yaxes(title_text="% of the start", row=2, col=1)
+        figure.update_yaxes(title_text="% of the start", autorangeoptions_include=[99.0, 101.0], row=2, col=1)
     return figure
+
+
+def _around(life: Life) -> list[float]:
+    """A per cent below and above what the first layer is of the whole when the bottle is filled. [% w/w]"""
+    start = float(life.share(life.layers[0].liquid.kind)[0, 0]) if life.layers else 0.0
+    return [start - 1.0, start + 1.0]
 
 
 def _curve(

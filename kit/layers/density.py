@@ -105,6 +105,8 @@ class LayerDensity:
         Its substances and how the room of each was found; None where nothing of it has a density.
     measured
         How far a density that the maker measured counts in it: 1 where the layer is what was measured. [0 to 1]
+    name
+        Of the layer's first phase.
     """
 
     kind: PhaseKind
@@ -115,11 +117,28 @@ class LayerDensity:
     unknown_expansion_share: float
     mixed: Mixed | None = field(default=None, repr=False)
     measured: float = 0.0
+    name: str = ""
+
+    @property
+    def words(self) -> str:
+        """What to call the layer in a sentence."""
+        return layer_words(self.kind, self.name)
 
     @property
     def is_known(self) -> bool:
         """False away from 20 °C where too much of the layer expands by nobody knows how much."""
         return self.celsius == USUAL or self.unknown_expansion_share <= MOST_UNKNOWN
+
+
+def layer_words(kind: PhaseKind, name: str) -> str:
+    """What to call a layer in a sentence: water and oil by their kind, any other by its own name.
+
+    Examples
+    --------
+    >>> layer_words("water", "Spirit and salt"), layer_words("other", "Wash base")
+    ('water layer', 'Wash base')
+    """
+    return name if kind == "other" and name.strip() else f"{kind} layer"
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +168,11 @@ class Layer:
     unknown_share: float
     uncertainty: float = 0.0
     about: LayerDensity | None = field(default=None, repr=False)
+
+    @property
+    def words(self) -> str:
+        """What to call it in a sentence."""
+        return layer_words(self.kind, self.name)
 
     @property
     def volume_per_100_g(self) -> float:
@@ -194,6 +218,11 @@ class LayerContents:
             found.append(layer)
         return found
 
+    @property
+    def words(self) -> str:
+        """What to call it in a sentence."""
+        return layer_words(self.kind, self.name)
+
     def mass(self, percents: Sequence[float]) -> float:
         """How much of the product it is when the lines have these percents. [% w/w]"""
         return sum(percents[n] for n in self.lines)
@@ -205,7 +234,7 @@ class LayerContents:
         further it has moved away from that: not at all beyond :data:`FAR` of it.
         """
         masses = [percents[n] for n in self.lines]
-        found = _computed(self.kind, self.contents, masses, celsius)
+        found = _computed(self.kind, self.contents, masses, celsius, self.name)
         if self.measured is None:
             return found
         measured, then = self.measured
@@ -236,16 +265,18 @@ class LayerContents:
         return mass / self.density(percents).value if mass > 0 else 0.0
 
 
-def _computed(kind: PhaseKind, contents: Contents, masses: Sequence[float], celsius: float) -> LayerDensity:
+def _computed(
+    kind: PhaseKind, contents: Contents, masses: Sequence[float], celsius: float, name: str = ""
+) -> LayerDensity:
     """The density of a layer from tables and ideal volumes alone."""
     mixed = contents.mix(masses, celsius)
     if mixed is None:
-        return LayerDensity(kind, *DEFAULT_DENSITY[kind], celsius, 100.0, 100.0)
+        return LayerDensity(kind, *DEFAULT_DENSITY[kind], celsius, 100.0, 100.0, name=name)
     known = mixed.density * mixed.uncertainty / mixed.volume
     unknown = mixed.density * UNKNOWN_SPREAD[kind] * mixed.unknown_share / 100
     uncertainty = (known**2 + unknown**2) ** 0.5
     return LayerDensity(
-        kind, mixed.density, uncertainty, celsius, mixed.unknown_share, mixed.unknown_expansion_share, mixed
+        kind, mixed.density, uncertainty, celsius, mixed.unknown_share, mixed.unknown_expansion_share, mixed, name=name
     )
 
 

@@ -52,9 +52,9 @@ def _with_band(value: float, uncertainty: float) -> str:
 def density_words(about: LayerDensity) -> str:
     """What the density of a layer rests on, in one sentence."""
     if about.mixed is None and not about.measured:
-        return f"{about.kind} layer: {about.value:g} g/mL from memory; nothing in it has a density in the library."
+        return f"{about.words}: {about.value:g} g/mL from memory; nothing in it has a density in the library."
     shown = density_text(about)
-    told = f"{about.kind} layer: {shown} {'g/mL' if about.is_known else ''} at {about.celsius:g} °C".replace("  ", " ")
+    told = f"{about.words}: {shown} {'g/mL' if about.is_known else ''} at {about.celsius:g} °C".replace("  ", " ")
     return f"{told}; {'; '.join(_basis(about))}." if about.unknown_share < 100 else f"{told}."
 
 
@@ -151,7 +151,7 @@ def _unknown(layer: Layer) -> Iterator[Finding]:
     if layer.unknown_share > 0.05:
         basis = "the rest of the layer" if layer.unknown_share < 100 else f"{layer.density:g} g/mL, from memory"
         sentence = (
-            f"{layer.unknown_share:.3g} % of the {layer.kind} layer has no density in the library; "
+            f"{layer.unknown_share:.3g} % of the {layer.words} has no density in the library; "
             f"it is computed from {basis}."
         )
         yield Finding("note", sentence, _PLACE)
@@ -163,7 +163,7 @@ def _carried(layer: Layer) -> Iterator[Finding]:
         if part.beyond == "strength" and solution is not None:
             too_much = "by itself" if part.substance.volume is not None else "as the rest of the layer"
             sentence = (
-                f"{part.substance.name} is stronger in the {layer.kind} layer than its published table goes "
+                f"{part.substance.name} is stronger in the {layer.words} than its published table goes "
                 f"({solution.most:g} % in water): what is too much for it counts {too_much}, so the density may err. "
                 "Does it all dissolve? Weigh 100 mL of the layer."
             )
@@ -180,7 +180,7 @@ def _order(lower: Layer, upper: Layer, as_written: Sequence[Layer]) -> Iterator[
     gap = lower.density - upper.density
     if not order_is_sure(lower, upper) and (lower.uncertainty or upper.uncertainty):
         both = " and ".join(
-            f"the {layer.kind} layer {_with_band(layer.density, layer.uncertainty)} g/mL" for layer in as_written
+            f"the {layer.words} {_with_band(layer.density, layer.uncertainty)} g/mL" for layer in as_written
         )
         sentence = f"Which layer stands below cannot be told: {both} overlap. {MEASURE}"
         yield Finding("caution", sentence, _PLACE)

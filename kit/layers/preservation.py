@@ -80,7 +80,10 @@ class Layout:
         kinds = [formula.phases[p].kind for p, *_ in formula.each_line()]
         sizes = {kind: sum(x for x, k in zip(percents, kinds, strict=True) if k == kind) for kind in ("water", "oil")}
         if sizes["water"] <= 0:
-            msg = f"{formula.title} has no water layer, so there is no level in water to estimate."
+            msg = (
+                f"{formula.title} has no water layer, so there is no level in water to estimate. "
+                "If one of its phases is mostly water, let that be water in the formula table."
+            )
             raise RangeError(msg)
         base, slope, still = tuple(percents), (0.0,) * len(percents), NO_OIL
         low = high = sizes["oil"]

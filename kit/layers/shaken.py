@@ -236,12 +236,12 @@ def two_layers(layers: Sequence[Layer]) -> tuple[Layer, Layer]:
     RangeError
         One layer only, none, or a third one.
     """
-    kinds = [layer.kind for layer in layers]
-    if len(layers) < 2 or set(kinds) != {"oil", "water"}:
-        had = " and ".join(kinds) if kinds else "none"
+    if len(layers) < 2 or {layer.kind for layer in layers} != {"oil", "water"}:
+        names = ", ".join(layer.name for layer in layers)
+        had = f"only one, {names}" if len(layers) == 1 else names or "no layer yet"
         msg = (
-            f"Shaking mixes an oil layer with a water layer; this formula has {had}. "
-            "Give each of the two layers at least one line with an amount, and nothing to a third."
+            f"Shaking mixes an oil layer with a water layer; this formula has {had}. If it is to part in two, let each "
+            "phase be oil or water in the formula table, give both a line with an amount, and nothing to a third."
         )
         raise RangeError(msg)
     by_kind = {layer.kind: layer for layer in layers}

@@ -73,7 +73,7 @@ def order_between(formula: Formula, materials: Materials, low: float = 5.0, high
         words = f"{at} it is not known which layer stands below: the {' and the '.join(blank)} layer has no density. "
         return Order("not known", words + MEASURE)
     missing = [
-        f"{max(each.unknown_expansion_share for each in of):.3g} % of the {of[0].kind} layer"
+        f"{max(each.unknown_expansion_share for each in of):.3g} % of the {of[0].words}"
         for of in zip(*found, strict=True)
         if not all(each.is_known for each in of)
     ]
@@ -304,7 +304,7 @@ def expansion_room(
         unknown = 100 * (1 - known)
         if unknown > MOST_UNKNOWN:
             msg = (
-                f"The room cannot be computed: how {unknown:.3g} % of the {layer.kind} layer expands from "
+                f"The room cannot be computed: how {unknown:.3g} % of the {layer.words} expands from "
                 f"{filled_at:g} to {warmest:g} °C is not known. Stand a full measuring cylinder at {warmest:g} °C and "
                 "read how much it grows."
             )

@@ -243,7 +243,7 @@ def _oil_layer(parts: list[tuple[float, str]], materials: Materials, layer: Laye
     if blended is None:
         assumed = DEFAULT_VISCOSITY[layer.kind]
         sentence = (
-            f"Nothing in the {layer.kind} layer has a viscosity in the table: {assumed:g} mPa·s is assumed, "
+            f"Nothing in the {layer.words} has a viscosity in the table: {assumed:g} mPa·s is assumed, "
             "from memory. Type the one from the data sheet, or measure it."
         )
         found = Finding("caution", sentence, _PLACE, "from memory")
@@ -302,7 +302,7 @@ def _warnings(thickeners: list[str], alcohol: float, salt: float) -> Iterator[Fi
 
 def _left_out(layer: Layer, unknown: float, how: str) -> Iterator[Finding]:
     if unknown > 0.05:
-        sentence = f"{unknown:.3g} % of the {layer.kind} layer has no viscosity in the table; it is {how}."
+        sentence = f"{unknown:.3g} % of the {layer.words} has no viscosity in the table; it is {how}."
         yield Finding("note", sentence, _PLACE)
 
 

@@ -94,7 +94,7 @@ class BottlePanel(Panel):
             sheet(head, rows, numbers=(1, 2, 3), caption=caption) + self._rests_on() + findings_list(found)
         )
         self.warmth.value = self._warmth()
-        self.density.offer("layer", {layer.kind: f"{layer.kind} layer" for layer in bench.product.layers})
+        self.density.offer("layer", {layer.kind: layer.words for layer in bench.product.layers})
 
     def _room_when_warm(self) -> Finding:
         """How full the bottle gets at 50 °C, or why that cannot be told."""
@@ -118,7 +118,7 @@ class BottlePanel(Panel):
         for layer in self.bench.product.layers:
             warm = [layer_density(formula, materials, layer.kind, t) for t in TEMPERATURES]
             unknown = max(unknown, *(one.unknown_expansion_share for one in warm))
-            rows.append([f"{layer.kind} layer", *(density_text(one) for one in warm)])
+            rows.append([layer.words, *(density_text(one) for one in warm)])
         caption = "Expansions: data/expansion, partly from memory."
         if unknown >= LITTLE:
             caption = (
@@ -153,6 +153,9 @@ class BottlePanel(Panel):
             raise EntryError(msg)
         return kind
 
+    def _words(self, kind: PhaseKind) -> str:
+        return next((layer.words for layer in self.bench.product.layers if layer.kind == kind), f"{kind} layer")
+
     def _keep(self) -> str:
         formula, kind = self.bench.formula, self._measured_layer()
         said = self.density.read()
@@ -160,7 +163,7 @@ class BottlePanel(Panel):
         found = MeasuredDensity(kind, value, layer_mix(formula, kind), celsius, doubt)
         others = tuple(each for each in formula.densities if each.layer != kind)
         self.bench.change(replace(formula, densities=(*others, found)))
-        return f"The {kind} layer counts with {value:g} g/mL at {celsius:g} °C while it is made like this."
+        return f"The {self._words(kind)} counts with {value:g} g/mL at {celsius:g} °C while it is made like this."
 
     def _forget(self) -> str:
         formula, kind = self.bench.formula, self._measured_layer()
@@ -169,4 +172,4 @@ class BottlePanel(Panel):
             msg = "No measured density of this layer is kept."
             raise EntryError(msg)
         self.bench.change(replace(formula, densities=left))
-        return f"The density of the {kind} layer is computed again."
+        return f"The density of the {self._words(kind)} is computed again."

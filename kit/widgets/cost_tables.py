@@ -34,7 +34,8 @@ def cost_table(made: CostSheet) -> str:
         amount = f"{next(shown):.{_places(made)}f}"
         rows.append(["labour", "", "—", amount, _share(made, made.labour), "as given"])
     grams = sum(line.grams for line in made.lines)
-    foot = ["Together", f"{grams:.2f}", "", at_least(made) + money(made.total_shown, made.currency), "100.0", ""]
+    total = at_least(made) + money(made.total_shown, made.currency)
+    foot = ["Together", f"{grams:.2f}", "", total, _share(made, made.total), ""]
     unit = made.currency
     head = ["", "taken, g", f"{unit} per kg", f"cost, {unit}", "share, %", "price of"]
     return sheet(head, rows, numbers=(1, 2, 3, 4), kinds=kinds, foot=foot)
@@ -56,6 +57,8 @@ def buying_table(made: CostSheet) -> str:
 def sums_in_words(made: CostSheet, fill: float) -> str:
     """The three sums in one sentence."""
     before, unit = at_least(made), made.currency
+    if not made.total:
+        return "There is no price yet of anything in the batch."
     said = [f"The batch costs {before}{money(made.total_shown, unit)}"]
     if made.per_bottle is not None and made.bottles:
         bottles = "1 bottle" if made.bottles == 1 else f"{made.bottles} bottles"
@@ -69,4 +72,4 @@ def _places(made: CostSheet) -> int:
 
 
 def _share(made: CostSheet, cost: float) -> str:
-    return f"{made.share(cost):.1f}"
+    return f"{made.share(cost):.1f}" if made.total else "—"

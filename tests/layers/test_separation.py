@@ -167,9 +167,9 @@ def test_the_slices_fill_the_bottle_and_grow_towards_the_drops_layer() -> None:
         (lambda: mobile_surface_factor(1.0, 0.0), r"must be above 0 mPa·s, got 1 for the drops and 0 for the surround"),
         (lambda: hindrance(1.1), r"share of drops must lie between 0 and 1 of the volume, got 1\.1"),
         (lambda: suggest_drops(1.0), r"oil layer must be between 0 and 1 of the volume, got 1"),
-        (lambda: two_layers([OIL]), r"Shaking mixes an oil layer with a water layer; this formula has oil\."),
-        (lambda: two_layers([]), r"this formula has none\."),
-        (lambda: two_layers([OIL, WATER, Layer("other", "x", 5, 1, 0)]), r"this formula has oil and water and other"),
+        (lambda: two_layers([OIL]), r"Shaking mixes an oil layer with a water layer; this formula has only one, Oil\."),
+        (lambda: two_layers([]), r"this formula has no layer yet\."),
+        (lambda: two_layers([OIL, WATER, Layer("other", "x", 5, 1, 0)]), r"this formula has Oil, Water, x\."),
         (
             lambda: shake([OIL, WATER], {"oil": 10}, STRAIGHT, 100, "oil", DropSizes()),
             r"The water layer has no viscosity\. Type one in mPa·s: water has 1",

@@ -90,7 +90,7 @@ def test_a_tube_or_dose_that_cannot_be_is_said_beside_the_drawn_bottle(
 def test_one_layer_is_said_and_typed_numbers_stay(panel: DosingPanel) -> None:
     panel.pump.type(tip="7")
     panel.bench.change(Formula("One", (Phase("Water layer", "water", (Line("Aqua", "100"),)),)))
-    assert "this formula has water." in panel.answer.value
+    assert "this formula has only one, Water layer." in panel.answer.value
     assert panel.drawing.value == panel.findings.value == ""
     assert panel.pump.texts["tip"] == "7"
 

@@ -141,8 +141,11 @@ def test_missing_figures_are_said_and_still_drawn() -> None:
 @pytest.mark.parametrize(
     ("formula", "words"),
     [
-        (Formula("One", (Phase("Water layer", "water", (Line("Aqua", "100"),)),)), "this formula has water."),
-        (Formula("None", ()), "this formula has none."),
+        (
+            Formula("One", (Phase("Water layer", "water", (Line("Aqua", "100"),)),)),
+            "this formula has only one, Water layer.",
+        ),
+        (Formula("None", ()), "this formula has no layer yet."),
         (two_layers(30, oil_name="Aqua"), "nothing rises or sinks, so they do not part"),
     ],
 )
@@ -184,7 +187,7 @@ def test_what_was_typed_stays_through_everything(panel: SeparationPanel) -> None
     assert panel.timings.texts["readings"] == f"{ROWS}\nnine 40"
     panel.timings.type(readings=f"{ROWS}\n9 40")
     panel.timings.press("find")
-    assert "this formula has none" in said(panel.timings)
+    assert "this formula has no layer yet" in said(panel.timings)
     assert panel.timings.texts["readings"] == f"{ROWS}\n9 40"
 
 
