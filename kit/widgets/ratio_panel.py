@@ -38,8 +38,8 @@ NO_MOVE = 1e-6
 OWN_BOTTLE = "straight bottle of your own"
 
 FOOT = (
-    f"Densities are {HOW}. Whether the water layer withstands microbes at another ratio is shown only by a "
-    "challenge test in a laboratory (ISO 11930). Shake before each use."
+    f"Densities are {HOW}. Whether a water layer withstands microbes at another ratio is shown only by a "
+    "challenge test in a laboratory (ISO 11930). What stands in two layers is shaken before each use."
 )
 
 
