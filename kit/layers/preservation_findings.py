@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kit.findings import Finding, Place, worst_first
+from kit.formula.compatibility import Contents, low_risk_findings
 from kit.layers.preservation import preservative_levels
 from kit.layers.preservatives import find_preservatives, published_partition
 from kit.library.sources import is_firm, source_text
@@ -56,7 +58,9 @@ def preservation_findings(
     found = [Finding("caution", CHALLENGE, PLACE, "ISO 11930")]
     if not every:
         words = "No preservative that the library knows is in this formula, although it holds a water layer."
-        return [Finding("caution", f"{words} Microbes that can harm may grow unseen in it.", PLACE, HABIT), *found]
+        unseen = Finding("caution", f"{words} Microbes that can harm may grow unseen in it.", PLACE, HABIT)
+        marks = low_risk_findings(Contents.of(formula, materials), ph)  # much alcohol, say
+        return [unseen, *found, *(replace(mark, place=PLACE) for mark in marks)]
     found += [*_unknown_k(levels), *_no_ph([one for one in every if one.about.pka is not None], ph)]
     for one in every:
         mine = [level for level in levels if level.inci == one.inci]

@@ -116,7 +116,7 @@ class CostPanel(Panel):
         self.answer.value = f"<b>{sums_in_words(made, self.bench.fill)}</b>"
         self.table.value = buying_table(made) if self.numbers["view"] == "buy" else cost_table(made)
         self.findings.value = findings_list(made.findings)
-        self.picture.value = self._picture()
+        self.picture.value = self._picture() if made.total else ""
 
     def _set_numbers(self) -> None:
         self.bench.costing = Costing(self.numbers["waste"], self.numbers["labour"])

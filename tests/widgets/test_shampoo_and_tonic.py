@@ -1,10 +1,10 @@
-"""A product of one layer, which is neither oil nor called water: what each panel says of it."""
+"""A shampoo, one layer that is neither oil nor called water, and a tonic of much alcohol: what panels say of them."""
 
 from __future__ import annotations
 
 import pytest
 
-from kit.bench.price_list import PriceList
+from kit.bench.price_list import Price, PriceList
 from kit.formula.model import Formula, Line, Phase
 from kit.widgets.bench import Bench
 from kit.widgets.bottle_panel import BottlePanel
@@ -24,6 +24,14 @@ SHAMPOO = Formula(
         )),
     ),
 )  # fmt: skip
+
+TONIC = Formula(
+    "Lighthouse tonic",
+    (
+        Phase("Spirit", "water", (Line("Aqua", "q.s.", "fill"), Line("Alcohol", "38"))),
+        Phase("Float", "oil", (Line("Dimethicone", "12", "fill"),)),
+    ),
+)
 
 
 @pytest.fixture
@@ -53,11 +61,20 @@ def test_where_no_phase_is_water_the_maker_is_told_what_to_do(bench: Bench) -> N
 
 
 def test_without_any_price_there_is_no_cost(bench: Bench) -> None:
-    bench.prices = PriceList(())
+    bench.prices = PriceList()
     panel = CostPanel(bench)
     assert "There is no price yet of anything in the batch." in words(panel.answer)
     assert words(panel.table).count("—") > len(SHAMPOO.phases[0].lines), "neither a price nor a share"
     assert "100.0" not in words(panel.table)
+
+
+def test_without_any_price_no_ratio_has_a_cost_to_draw() -> None:
+    bench = Bench(TONIC)
+    bench.prices = PriceList()
+    panel = CostPanel(bench)
+    assert panel.picture.value == ""
+    bench.prices = PriceList("EUR", (Price("Alcohol", 1000, "g", 12.0),))
+    assert "<svg" in panel.picture.value
 
 
 def test_what_stays_as_it_is_looks_so(bench: Bench) -> None:
@@ -66,3 +83,9 @@ def test_what_stays_as_it_is_looks_so(bench: Bench) -> None:
     assert figure is not None
     assert figure.layout.yaxis.autorangeoptions.include == (99.0, 101.0)
     assert figure.layout.yaxis2.autorangeoptions.include == (99.0, 101.0)
+
+
+def test_much_alcohol_is_told_beside_the_missing_preservative() -> None:
+    said = words(PreservationPanel(Bench(TONIC)).findings)
+    assert "No preservative that the library knows is in this formula" in said
+    assert "it holds 38 % w/w alcohol, 20 % or more. Whether that holds for this product" in said
