@@ -46,6 +46,14 @@ def test_two_oils_are_blended_to_a_published_viscosity() -> None:
     assert kinematic_at((index_of(1, "arrhenius") + index_of(100, "arrhenius")) / 2, "arrhenius") == pytest.approx(10)
 
 
+@pytest.mark.parametrize("apart", [0.001, 0.5, 1.0, 10.0, 5000.0])
+def test_oils_far_apart_or_hardly_apart_are_blended_alike(apart: float) -> None:
+    """By hand: the mean number of 75 and 25 parts lies a quarter of the way, and of 25 and 75 three quarters."""
+    assert tilted([50, 50], [3, 3 + apart], 3 + apart / 4) == pytest.approx([75, 25])
+    assert tilted([50, 50], [3, 3 + apart], 3 + 3 * apart / 4) == pytest.approx([25, 75])
+    assert tilted([50, 50, 0], [3, 3 + apart, 99], 3 + apart / 4) == pytest.approx([75, 25, 0])
+
+
 @given(
     st.lists(st.tuples(st.floats(0.5, 60), st.floats(1, 40)), min_size=2, max_size=6).filter(
         lambda rows: max(x for _, x in rows) - min(x for _, x in rows) > 1
