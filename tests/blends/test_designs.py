@@ -135,6 +135,16 @@ def test_the_exchange_finds_the_best_of_all_choices() -> None:
     assert len(kept.points) == 2  # bottles made already count as bottles
 
 
+def test_many_blends_that_leave_one_coefficient_open_are_told() -> None:
+    """Along the edges a-b and a-c alone, b and c are never together, so what they do together cannot be told."""
+    spots = [(100.0, 0.0, 0.0)]
+    for other in range(10, 101, 10):
+        spots += [(100.0 - other, other, 0.0), (100.0 - other, 0.0, other)]
+    with pytest.raises(KitError, match="These 21 blends cannot tell the 6 coefficients of a quadratic model apart"):
+        d_optimal(spots, 9)
+    assert len(d_optimal([*spots, (0.0, 50.0, 50.0)], 9).points) == 9
+
+
 def test_twenty_of_five_hundred_in_a_second() -> None:
     spots = [tuple(point) for point in np.random.default_rng(3).dirichlet([1.0] * 5, 500) * 100]
     times = []

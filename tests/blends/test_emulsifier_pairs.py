@@ -87,3 +87,19 @@ def test_oils_of_a_formula_are_those_of_its_oil_phases() -> None:
     cream = Formula("Cream", (Phase("Water", "water", (Line("Aqua", "q.s."),)), Phase("Oils", "oil", lines)))
     assert oils_of(cream) == {"Squalane": 11.0, "Lanolin": 3.0}
     assert "Aqua" not in oils_of(demo())
+
+
+def test_an_oil_asks_for_another_hlb_in_the_other_emulsion() -> None:
+    """Lanolin, beeswax and liquid paraffin ask for 10, 12 and 10 in o/w and for 8, 5 and 5 in w/o (textbook lists, from
+    memory; the paraffin in o/w is Griffin's); as an emulsifier of w/o lanolin itself has HLB 4.
+    """
+    oils = {"Lanolin": 20, "Cera Alba": 20, "Paraffinum Liquidum": 60}
+    assert required_hlb(oils).value == pytest.approx(0.2 * 10 + 0.2 * 12 + 0.6 * 10)
+    other = required_hlb(oils, "w/o")
+    assert [oil.hlb for oil in other.oils] == [8, 5, 5]
+    assert other.value == pytest.approx(0.2 * 8 + 0.2 * 5 + 0.6 * 5)
+    assert other.oils[2].note == "Lists say 4 to 6."
+    # a third of the oil phase, 33.3 %
+    rest = required_hlb({"Squalane": 20, "Isoamyl Laurate": 10})
+    assert rest.unknown == (("Isoamyl Laurate", pytest.approx(100 / 3)),)
+    assert "Isoamyl Laurate (33.3 % of the oil phase)" in rest.findings[0].sentence
