@@ -64,7 +64,8 @@ def test_factors_that_are_not_round_are_taken_where_they_save_a_tenth() -> None:
     equal = serial_plan(38.416, 0.001, 14, 1, 40, steps=4)
     assert [(step.take, step.makes) for step in equal.steps] == [(1, 14)] * 4
     assert equal.waste == 39
-    # 2401 is 7 x 7 x 7 x 7, but 8 is round, and 2401 / 512 = 4.69 and three times 8 leave only 18.69 g where 7 leaves 18.
+    # 2401 is 7 x 7 x 7 x 7, which leaves 18 g; three times 8, which is round, and 2401 / 512 = 4.69 leave 18.69 g, less
+    # than a tenth more.
     near = serial_plan(2401, 1, 7, 1, 30, steps=4)
     assert [step.makes for step in near.steps] == pytest.approx([2401 / 512, 8, 8, 8])
     assert near.waste == pytest.approx(2401 / 512 - 1 + 7 + 7 + 1)
