@@ -184,6 +184,21 @@ def test_missing_columns_are_named(tmp_path: Path, head: str, problem: str) -> N
     assert faults(wrote(tmp_path / "t.csv", head)) == [f"{problem}phase, layer, ingredient, amount, holds, note."]
 
 
+def test_a_table_without_headings_begins_with_amounts_and_has_them_in_most_rows(tmp_path: Path) -> None:
+    taken = "t.csv: there are no headings, so each column was taken for what it holds."
+    for text, names in (
+        ("Aqua,90\nGlycerin,10\n", ["Aqua", "Glycerin"]),
+        ("Aqua,90\nGlycerin,good\nUrea,10\n", ["Aqua", "Glycerin", "Urea"]),  # two of three
+        ("My shake\nAqua,90\nGlycerin,10\n", ["My shake", "Aqua", "Glycerin"]),  # the title has one cell
+    ):
+        notes: list[Finding] = []
+        (phase,) = read_formula(wrote(tmp_path / "t.csv", text), notes).phases
+        assert [line.material for line in phase.lines] == names
+        assert taken in [note.sentence for note in notes]
+    for text in ("Aqua,90\nGlycerin,good\n", "Aqua,good\nGlycerin,5\nUrea,5\n"):  # one of two; none in the first
+        assert faults(wrote(tmp_path / "t.csv", text))[0].startswith("row 1: there is no column 'ingredient', 'amount'")
+
+
 def test_faults_in_rows_are_told_all_at_once_with_their_row(tmp_path: Path) -> None:
     text = "layer,ingredient,amount,holds\nwater,Aqua,q.s.,fill\n\nwater,Urea,2,always\nsea,Salt,1,share\n"
     assert faults(wrote(tmp_path / "t.csv", text)) == [
