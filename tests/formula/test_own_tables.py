@@ -323,7 +323,8 @@ def test_an_amount_without_a_name_is_a_total_only_where_names_end() -> None:
 
 def test_the_batch_is_what_a_total_in_grams_says() -> None:
     table = "Ingredient;g\nAqua;q.s.\nGlycerin;10\nTotal;{}\n"
-    assert read_table_text(table.format("250")).written_for == 250
+    for grams in ("250", "0.5"):
+        assert read_table_text(table.replace("10", "0.1").format(grams)).written_for == float(grams)
     for no_batch in ("0", "100 %", "q.s."):
         assert read_table_text(table.format(no_batch)).written_for is None
         assert "beside q.s. nothing says how large the batch is." in sentences(table.format(no_batch))
@@ -355,3 +356,6 @@ def test_what_is_no_line_is_told() -> None:
 def test_a_cell_of_several_lines_is_one_cell() -> None:
     whole = read_table_text('Ingredient\t%\n"Aqua\n(purified)"\t90\nGlycerin\t10')
     assert [(row.material, row.entry) for row in whole.rows] == [("Aqua (purified)", "90"), ("Glycerin", "10")]
+    # two stray quotation marks in different columns are no cell of several lines, and no row is lost
+    stray = read_table_text('Ingredient\tAmount\nAqua\t"90\nGlycerin"\t4')
+    assert [row.entry for row in stray.rows] == ["90", "4"]

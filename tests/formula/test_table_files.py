@@ -195,6 +195,8 @@ def test_a_table_without_headings_begins_with_amounts_and_has_them_in_most_rows(
         (phase,) = read_formula(wrote(tmp_path / "t.csv", text), notes).phases
         assert [line.material for line in phase.lines] == names
         assert taken in [note.sentence for note in notes]
+    (phase,) = read_formula(wrote(tmp_path / "t.csv", "Aqua,90\nGlycerin,10\nUrea,good\n"), []).phases
+    assert [line.entry for line in phase.lines] == ["90", "10", "good"]
     for text in ("Aqua,90\nGlycerin,good\n", "Aqua,good\nGlycerin,5\nUrea,5\n"):  # one of two; none in the first
         assert faults(wrote(tmp_path / "t.csv", text))[0].startswith("row 1: there is no column 'ingredient', 'amount'")
 
