@@ -63,7 +63,7 @@ def test_a_preservative_that_is_a_share_of_its_layer_has_one_level_and_no_end() 
     formula = Formula("Shake", (water, Phase("O", "oil", (Line("Squalane", "20", "share"),))))
     materials = Materials.of(formula, LIBRARY)
     layout, found = Layout.of(formula, materials), find_preservatives(formula, materials)[0]
-    for least, holds in ((1.24, "everywhere"), (1.26, "nowhere")):
+    for least, holds in ((1.24, "everywhere"), (1.25, "everywhere"), (1.26, "nowhere")):
         reached = preservation_end(found, layout, least, reading="simple", k=KUsed(1, "any"))
         assert (reached.ends, reached.holds) == ((), holds)
 
