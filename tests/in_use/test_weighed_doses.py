@@ -132,6 +132,8 @@ def test_doses_made_with_the_model_bear_it_out_and_others_do_not() -> None:
     assert nearest_words([run], first) == ""
     with pytest.raises(RangeError, match="Dose 200 is measured, but by the model the bottle gives 88"):
         against(run, WeighedDoses("b", grams=(Seen(200, 1.0),)), 5.0)
+    (only,) = against(run, WeighedDoses("c", grams=(Seen(2, 0.97),)), 5.0)  # weighed and not split
+    assert only.unit == "g"
 
 
 texts = st.text(st.characters(exclude_categories=("Cs", "Cc")), min_size=1, max_size=12).filter(str.strip)
