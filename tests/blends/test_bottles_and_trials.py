@@ -56,6 +56,14 @@ def test_small_weighings_are_one_finding_for_each_material() -> None:
         "1 %. All weighings are sound from 170 g a bottle, or use a finer balance."
     )
     assert list(made.table().columns)[:3] == ["bottle", "code", "Squalane g"]
+    few = [Bottle(n + 1, str(n + 1), (1.0, 99.0) if n < 3 else (50.0, 50.0)) for n in range(12)]
+    for bottles, words in ((few, "a in bottles 1, 2 and 3: from 0.2 g"), (few[2:], "a in bottle 3: from 0.2 g")):
+        assert weigh_bottles(bottles, ("a", "b"), "20 g").findings[0].sentence.startswith(words)
+    trace = weigh_bottles(few[3:], ("a", "b"), "20 g", base={"c": 1e-9}).findings[0].sentence
+    assert "c in 9 bottles: from 2e-10 g it is small" in trace
+    assert trace.endswith("No bottle up to a tonne would do; use a finer balance, or weigh it as a stock.")
+    (heavy,) = weigh_bottles(few[3:], ("a", "b"), "5000 g", Balance(0.01, 600)).findings  # once, not for each bottle
+    assert heavy.sentence.startswith("2500 g is more than the balance carries, 600 g")
     pure = [Bottle(1, "1", (100.0, 0.0)), Bottle(2, "2", (0.0, 100.0))]
     for work, words in (
         (lambda: weigh_bottles([], ("a", "b"), "20 g"), "no bottle to make"),

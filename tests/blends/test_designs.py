@@ -78,6 +78,10 @@ def test_the_published_extreme_vertices() -> None:
     assert set(FLARE.vertices) == FLARE_VERTICES
     found = {tuple(round(share, 6) for share in point) for point in constrained_design(FLARE, edges=False).points}
     assert found == FLARE_VERTICES | FLARE_CENTROIDS
+    # without the middles: the corners, the six middles of the faces, and that of the whole
+    assert len(constrained_design(FLARE, edges=False, faces=False, middle=False).points) == 8
+    assert len(constrained_design(FLARE, edges=False, middle=False).points) == 8 + 6
+    assert len(constrained_design(FLARE, edges=False, faces=False).points) == 8 + 1
     assert FLARE.findings[0].sentence.startswith("sodium nitrate: most 50 % cannot be reached")
     assert len(FLARE.faces(1)) == 12
     held = BlendRegion((Part("a"), Part("b"), Part("c", 5, 5)))

@@ -108,6 +108,19 @@ def test_a_serum_from_light_to_rich() -> None:
     assert log(path.kinematic(100)) < log(max(path.kinematics))
 
 
+def test_an_oil_without_a_viscosity_and_what_is_no_oil_stay() -> None:
+    lines = (Line("Squalane", "40"), Line("Isopropyl Myristate", "30"), Line("Mystery oil", "20"), Line("", ""))
+    serum = Formula("Serum", (Phase("Water", "water", (Line("Aqua", "10"),)), Phase("Oil", "oil", lines)))
+    path = OilPath.of(serum, LIBRARY)
+    assert path.names == ("Squalane", "Isopropyl Myristate")
+    assert path.findings[0].severity == "caution"
+    assert path.findings[0].sentence == "Left as it is: Mystery oil, of which the table has no viscosity."
+    assert "Left as it is: " not in path.findings[1].sentence
+    richer = path.at(50)
+    assert [percents[2] for percents in richer.percents[1:]] == [20]
+    assert tilted([70, 30], [4, 8], 5.2) == [70, 30]  # the mean is 0.7 x 4 + 0.3 x 8 already
+
+
 def test_what_cannot_move_is_told() -> None:
     one = Formula("Oil", (Phase("Oil", "oil", (Line("Squalane", "100"),)),))
     with pytest.raises(EntryError, match="Fewer than two oils"):

@@ -181,3 +181,26 @@ def test_what_cannot_be_is_told() -> None:
     salt = Formula("Salt", (Phase("Water", "water", (Line("Sodium Chloride", "100"),)),))
     with pytest.raises(EntryError, match="one figure makes no likeness"):
         matching_blend(substitutes(salt, (0, 0), LIBRARY, ()))
+    oil = Formula("Oil", (Phase("Oil", "oil", (Line("Isopropyl Myristate", "100"),)),))
+    found = substitutes(oil, (0, 0), LIBRARY, ())
+    none = Weights(density=0, viscosity=0, hlb=0, price=0)
+    with pytest.raises(
+        EntryError, match="None of density, viscosity, HLB or price of Isopropyl Myristate is known and"
+    ):
+        matching_blend(found, none)
+    with pytest.raises(EntryError, match="Of no candidate price is known, so none can be blended"):
+        matching_blend(found, none, targets={"price": 0.05})
+    unnamed = Formula("Oil", (Phase("Oil", "oil", (Line("", "60"), Line("Squalane", "40"))),))
+    with pytest.raises(UnknownNameError, match="A line without a name is no ingredient of the library"):
+        substitutes(unnamed, (0, 0), LIBRARY, ())
+
+
+def test_a_target_of_ones_own_alone_is_reached_by_mass_and_volume() -> None:
+    oil = Formula("Oil", (Phase("Oil", "oil", (Line("Isopropyl Myristate", "100"),)),))
+    found = substitutes(oil, (0, 0), LIBRARY, (), count=20)
+    blend = matching_blend(found, Weights(density=0, viscosity=0, hlb=0, price=0), targets={"density": 0.9})
+    cards = {one.name: one.properties.numbers["density"] for one in found.found}
+    assert set(blend.reached) == {"density"}
+    # ideal volumes: the density of a blend is 100 g over the volumes of its parts
+    assert 100 / sum(share / cards[name] for name, share in blend.parts) == pytest.approx(0.9)
+    assert blend.sentence == " + ".join(f"{share:.3g} % {name}" for name, share in blend.parts)
