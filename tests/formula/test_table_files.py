@@ -82,6 +82,10 @@ def test_what_is_left_out_is_said(tmp_path: Path) -> None:
     assert note.sentence == "A XLSX file does not hold versions that were kept. Save as TOML to keep everything."
     assert "title, version and product kind" in save_formula(water_and(), tmp_path / "g.csv")[0].sentence
     assert save_formula(water_and(), tmp_path / "g.xlsx") == []
+    twice = (Phase("A", "water", (Line("Aqua", "50"),)), Phase("A", "water", (Line("Urea", "50"),)))
+    one, several = (save_formula(Formula("f", twice), tmp_path / f"h.{kind}")[-1].sentence for kind in ("xlsx", "csv"))
+    for kind, sentence in (("XLSX", one), ("CSV", several)):
+        assert f"Several phases are called 'A': in a {kind} file they become one." in sentence
 
 
 @pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
