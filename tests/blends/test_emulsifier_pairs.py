@@ -6,10 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.blends.hlb import NOT_IN_LAYERS, emulsifier_pair, oils_of, required_hlb
+from kit.blends.hlb import NOT_IN_LAYERS, emulsifier_pair, known_emulsifiers, oils_of, required_hlb
 from kit.demos import demo
 from kit.errors import KitError, RangeError
 from kit.formula.model import Formula, Line, Phase
+from kit.library.hlb import hlb_of
 
 
 def test_published_pairs_and_an_oil_phase() -> None:
@@ -89,6 +90,14 @@ def test_oils_of_a_formula_are_those_of_its_oil_phases() -> None:
     assert "Aqua" not in oils_of(demo())
 
 
+def test_at_the_hlb_of_one_of_the_two_it_is_that_one_alone() -> None:
+    hlb = {name: next(f.value for f in hlb_of(name) if f.kind == "emulsifier") for name in known_emulsifiers()}
+    pairs = [(a, b) for a in hlb for b in hlb if abs(hlb[a] - hlb[b]) > 0.5]
+    assert len(pairs) > 1000
+    shares = {(emulsifier_pair(hlb[a], a, b).first_share, emulsifier_pair(hlb[b], a, b).first_share) for a, b in pairs}
+    assert shares == {(100.0, 0.0)}  # to the last digit, or the words would tell of -1.4e-14 parts of the other
+
+
 def test_an_oil_asks_for_another_hlb_in_the_other_emulsion() -> None:
     """Lanolin, beeswax and liquid paraffin ask for 10, 12 and 10 in o/w and for 8, 5 and 5 in w/o (textbook lists, from
     memory; the paraffin in o/w is Griffin's); as an emulsifier of w/o lanolin itself has HLB 4.
@@ -101,5 +110,5 @@ def test_an_oil_asks_for_another_hlb_in_the_other_emulsion() -> None:
     assert other.oils[2].note == "Lists say 4 to 6."
     # a third of the oil phase, 33.3 %
     rest = required_hlb({"Squalane": 20, "Isoamyl Laurate": 10})
-    assert rest.unknown == (("Isoamyl Laurate", pytest.approx(100 / 3)),)
+    assert dict(rest.unknown) == pytest.approx({"Isoamyl Laurate": 100 / 3})
     assert "Isoamyl Laurate (33.3 % of the oil phase)" in rest.findings[0].sentence

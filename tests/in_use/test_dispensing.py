@@ -234,11 +234,9 @@ def test_findings_say_what_differs_what_stays_and_what_may_harm() -> None:
 
 
 def window(low: float, high: float) -> Window:
-    ends = tuple(
-        End(rule, at, side, "your own", Place())  # type: ignore[arg-type]
-        for rule, at, side in (("enough oil to shine", low, "from"), ("too greasy above", high, "to"))
-    )
-    return Window(low, high, *ends, ends, (), 100.0)
+    shine = End("enough oil to shine", low, "from", "your own", Place())
+    greasy = End("too greasy above", high, "to", "your own", Place())
+    return Window(low, high, shine, greasy, (shine, greasy), (), 100.0)
 
 
 def test_doses_outside_the_window_of_ratios_are_counted() -> None:
