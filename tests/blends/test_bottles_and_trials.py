@@ -113,6 +113,7 @@ def test_every_fault_of_a_file_is_told() -> None:
         (SHORT.replace("Oil B %", "Oil A %"), r"column 'oil a %' is there 2 times"),
         (SHORT.replace(" %", ""), r"no column is a part of the blend"),
         (SHORT + "aim,,,,most\n", r"row 6"),
+        (SHORT.replace("slip", "oil a"), r"the whole file: oil a is there twice"),
         (SHORT + "aim,,,,more\nlow,,,,3\n", r"a goal needs a number in the rows low and high"),
     ):
         with pytest.raises(KitError, match=words):

@@ -20,7 +20,7 @@ from kit.errors import FileFaultsError
 from kit.formula.amounts import read_amount
 from kit.formula.files import read_formula, save_formula
 from kit.formula.files.tables import csv_formula, xlsx_formula
-from kit.formula.headings import find_headings
+from kit.formula.headings import find_headings, unit_of
 from kit.formula.model import Formula
 from kit.formula.paste import read_table_text
 from tests.present import present
@@ -308,6 +308,29 @@ def test_the_amounts_are_not_taken_from_prices_limits_or_another_batch(beside: s
     assert (found.unit, found.told) == (unit, ())
 
 
+def test_a_column_called_layer_is_the_phase_where_it_names_no_layer() -> None:
+    for names, column in ((("A", "B"), "phase"), (("water", "oil"), "layer")):
+        rows = [["Ingredient", "Amount", "Layer"], ["Aqua", "90", names[0]], ["Squalane", "10", names[1]]]
+        assert present(find_headings(rows)).names == ("ingredient", "amount", column)
+    twice = present(find_headings([["ingredient", "amount", "ingredient"], ["Aqua", "90", "water"]]))
+    assert twice.names == ("ingredient", "amount", "ingredient (2)")
+    assert twice.told == ("More than one column is called 'ingredient': the first was taken, the others stay unread.",)
+
+
+def test_a_heading_says_the_unit_in_words_and_signs() -> None:
+    heads = ("Menge in ‰", "Kilogramm", "Amount in kilograms", "Gramme", "Anteil ppm", "% p/v", "w/v %", "cl", "gr")
+    assert [unit_of(head) for head in heads] == ["‰", "kg", "kg", "g", "ppm", "% w/v", "% w/v", "cL", "g"]
+
+
+def test_fractions_of_one_are_told() -> None:
+    told = "the amounts add to 1, as fractions do, and were read as percent."
+    assert told in sentences("Ingredient;Amount\nAqua;0.68\nSqualane;0.32")
+    assert told not in sentences("Ingredient;Amount\nAqua;0.68 %\nSqualane;0.32 %")  # who writes % means it
+    assert told not in sentences("Ingredient;Amount\nAqua;0.68\nSqualane;0.31")
+    odd = read_table_text("Ingredient;Amount\nAqua;ad 1.2.3 g\nUrea;5 g")
+    assert (odd.rows[0].entry, odd.written_for) == ("ad 1.2.3 g", None)
+
+
 def sentences(text: str) -> str:
     return " ".join(note.sentence for note in read_table_text(text).notes)
 
@@ -340,9 +363,10 @@ def test_what_is_no_line_is_told() -> None:
     assert "row 3 names no ingredient and was not read: stir gently." in sentences(table)
     assert "what stands below the total was not read: keep cool." in sentences(table)
     # Below a sum of one phase the next one follows, so a line without an amount there is one.
-    sums = "Phase;Ingredient;%\nA;Aqua;60\n;Total;60\nB;Parfum;\nB;Squalane;40\n"
-    assert [row.material for row in read_table_text(sums).rows] == ["Aqua", "Parfum", "Squalane"]
-    assert "below the total" not in sentences(sums)
+    for rows in (("B;Parfum;", "B;Squalane;40"), ("B;Squalane;40", "B;Parfum;")):
+        sums = "\n".join(("Phase;Ingredient;%", "A;Aqua;60", ";Total;60", *rows))
+        assert {row.material for row in read_table_text(sums).rows} == {"Aqua", "Parfum", "Squalane"}
+        assert "below the total" not in sentences(sums)
     titled = "Ingredient;%\nMy shake;\nWater phase;\nAqua;60\nOil phase;\nSqualane;40\n"
     assert "what stands above the first phase was not read: My shake." in sentences(titled)
     beside = "Phase;Ingredient;%;Remark\nA;;;heat\n;Aqua;60;\nB;;;\n;Squalane;40;\n"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
@@ -237,8 +238,8 @@ def test_a_workbook_made_by_hand(tmp_path: Path) -> None:
     sheet = book.active
     sheet.title = "Table 1"
     for row in (
-        ["Ingredient", "Amount", None, "Remark"],
-        ["Aqua", "q.s."],
+        ["Ingredient", "Amount", None, "Remark", "Bought"],
+        ["Aqua", "q.s.", None, None, datetime(2026, 3, 1)],
         [None, None],
         ["Glycerin", 0.045],
         ["Urea", 2.0],
@@ -251,6 +252,7 @@ def test_a_workbook_made_by_hand(tmp_path: Path) -> None:
     book.save(tmp_path / "hand.xlsx")
     found = read_formula(tmp_path / "hand.xlsx")
     assert (found.title, found.version) == ("2026", 3)
+    assert found.phases[0].lines[0].more == (("Bought", "2026-03-01"),)
     assert [(x.material, x.entry) for x in found.phases[0].lines] == [
         ("Aqua", "q.s."),
         ("Glycerin", "4.5 %"),

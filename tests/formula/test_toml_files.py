@@ -287,6 +287,9 @@ def test_what_is_missing_or_of_another_kind(tmp_path: Path) -> None:
 
 
 def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
+    for name in ("none.toml", "none.csv", "none.xlsx"):
+        with pytest.raises(FileFaultsError, match=f"there is no file {name}"):
+            read_formula(tmp_path / name)
     with pytest.raises(StoreError, match=r"t\.toml was not saved: its folder is not there"):
         save_formula(water_and(), tmp_path / "gone" / "t.toml")
 

@@ -295,6 +295,9 @@ def test_a_range_that_begins_or_ends_where_the_order_cannot_be_told() -> None:
     assert warmer.sentence().startswith(f"Between {meets:.0f} and {high:.0f} °C it cannot be told")
     none = present(density_bands(*layered({"Aqua": "q.s."}, {"Strange Oil": "30"})))
     assert none.likely == ((0, 60, ""),)
+    spirit = present(density_bands(*layered({"Aqua": "q.s.", "Alcohol": "70"}, {"Squalane": "30"})))
+    assert spirit.likely == ((40, 60, ""),)  # nothing but alcohol, whose table ends at 40 °C; its band is too wide
+    assert "would lie below" not in spirit.sentence()
     assert none.sentence() == (
         "From 0 to 60 °C it is not known: the Oil layer has no density. Stand a bottle there for a day and look."
     )

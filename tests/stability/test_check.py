@@ -113,7 +113,7 @@ def test_a_grade_is_said_with_its_words_and_a_number_with_its_unit() -> None:
     assert len(grades.scale) == 5
     assert said(grades, 0) == "0 (as on the first day)"
     assert said(grades, 4).startswith("4 (spoiled: ")
-    assert [said(grades, number) for number in (5, -1, 1.5)] == ["5", "-1", "1.5"]
+    assert [said(grades, number) for number in (5, 6, -1, 1.5)] == ["5", "6", "-1", "1.5"]
     assert said(PLAN.attribute("mass"), 107.1234567) == "107.123 g"
     assert said(PLAN.attribute("ph"), 5.3) == "5.3"
 
