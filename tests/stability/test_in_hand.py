@@ -96,6 +96,16 @@ def test_a_pull_says_how_many_of_its_bottles_are_open_or_read(hand: StudyInHand)
     assert [list(read.pulls).index(label) for label in ("start", week)] == [0, 1]
 
 
+def test_a_study_of_one_bottle_is_told_in_the_same_words(tmp_path: Path) -> None:
+    plan = plans()["home-twelve-weeks"]
+    log = StabilityLog.open(tmp_path / "one.db")
+    log.start_study("Only one", replace(plan, conditions=plan.conditions[:1]), ["A"], DAY)
+    hand = StudyInHand(log, DAY).read(DAY)
+    assert hand.pulls["start"] == f"start · {DAY} · 1 of 1 bottles open"
+    assert hand.pulls[plan.time_points[1].label].endswith("· to come")
+    assert list(hand.bottles) == [("A", plan.conditions[0].key)]  # one bottle is not "every bottle"
+
+
 def test_the_key_of_a_row_leads_back_to_its_bottle_and_attribute(hand: StudyInHand) -> None:
     key = hand.key(("B", "window"), "mass")
     bottle, attribute = hand.row(key)

@@ -117,8 +117,8 @@ TURNED = {0x0112: 6}
     ("block", "left_out"),
     [
         (exif_block(TURNED), ()),
-        (exif_block(TURNED, hidden=200), ()),  # so much a camera may pad it with
-        (exif_block(TURNED, hidden=300), (NOTES,)),
+        (exif_block(TURNED, hidden=256), ()),  # so much a camera may pad it with
+        (exif_block(TURNED, hidden=257), (NOTES,)),
         (exif_block(TURNED, preview={0x0100: 160}), (NOTES,)),
         (exif_block({**TURNED, 0x013C: 7}), (NOTES,)),  # the computer's name
         (written({**TURNED, 0x8769: {0x8827: 100}}), ()),
