@@ -14,6 +14,7 @@ from kit.blends.bottles import weigh_bottles
 from kit.blends.designs import Bottle, constrained_design
 from kit.blends.desirability import Goal
 from kit.blends.into_formula import with_blend
+from kit.blends.models import fit_blend
 from kit.blends.region import BlendRegion, Part
 from kit.blends.trial import BlendTrial
 from kit.blends.trial_file import demo_trial, pasted_scores, read_trial, save_trial, trial_csv, trial_of
@@ -130,6 +131,10 @@ def test_scores_are_pasted_by_code_or_number() -> None:
     assert one.scores["slip"][2] == 4.5
     assert one.scores["slip"][1] == TRIAL.scores["slip"][1]
     assert "slip: 11 of 12 bottles have no score yet" in pasted_scores("bottle;slip\n3;4", blank).findings[0].sentence
+    assert TRIAL.findings == []  # every bottle is scored
+    assert blank.with_scores("slip", [None] * 12).findings == []  # nothing of it is begun yet
+    fit = fit_blend(TRIAL.points, TRIAL.scores["slip"], "linear", TRIAL.region.names, "slip")
+    assert list(TRIAL.fit("slip", "linear").coefficients) == pytest.approx(list(fit.coefficients))
     for text, words in (
         (" ", "Nothing was pasted"),
         ("slip\n4", "names neither 'bottle' nor 'code'"),

@@ -257,6 +257,11 @@ def test_a_rule_that_nothing_can_keep_and_one_that_all_keep_are_said() -> None:
     assert locked.sentence == (
         "These cannot be kept together: Squalane at least 50 %; Squalane stays as it is. Give way in one of them."
     )
+    # 30 % of 200 g are 60 g, and there are 10 g
+    wishes = RepairWishes(aim="use up", bottle="Isoamyl Laurate", grams=10.0, locked=("Isoamyl Laurate",))
+    short = repair(beard_oil(), LIBRARY, (), wishes, batch=200.0)
+    assert short.after is None
+    assert set(short.contradiction) == {"Isoamyl Laurate stays as it is", "no more than the 10 g of Isoamyl Laurate"}
     well = repair(beard_oil(), LIBRARY, ())
     assert (well.sentence, well.moved) == ("Nothing needs to change.", 0)
 
@@ -289,6 +294,11 @@ def test_oils_without_a_viscosity_are_left_where_it_should_be_lighter() -> None:
     assert flat_percents(found.after) == pytest.approx([30, 36, 34])
     told = [one.sentence for one in found.findings]
     assert "Left as it is, since it has no viscosity in the table: Mystery oil." in told
+    blank = repair(
+        oil(Line("Squalane", "60", "fill"), Line("Isoamyl Laurate", "40"), Line("", "")), LIBRARY, (), wishes
+    )
+    assert [(change.material, change.after) for change in blank.changes] == [("Squalane", 52), ("Isoamyl Laurate", 48)]
+    assert not any("Left as it is" in one.sentence for one in blank.findings)
     with pytest.raises(EntryError, match="No oil of this formula has a viscosity in the table"):
         repair(oil(strange, Line("Other oil", "70", "fill")), LIBRARY, (), wishes)
 

@@ -268,6 +268,9 @@ def test_what_is_said_of_doses_that_are_alike_and_of_a_single_layer() -> None:
     assert len(said) == 1
     assert "breathed in" in said[0]  # a spray of one layer is no jet of another, and of water nothing burns
     assert dispensing_findings([alike], stroke=0.0) == []
+    level = [layer("water", "Spirit", 50.0, 1.0), layer("oil", "Haze", 50.0, 1.0)]  # neither lies surely below
+    unsure = dispense(level, STRAIGHT, 100.0, Dispenser("pump", 1.0), Manner("never"))
+    assert not any("drawn sharp" in one.sentence for one in dispensing_findings([unsure]))
 
 
 def test_how_many_doses_have_come_out_is_counted_by_what_is_used() -> None:
