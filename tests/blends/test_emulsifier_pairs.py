@@ -24,6 +24,9 @@ def test_published_pairs_and_an_oil_phase() -> None:
     ):
         assert round(emulsifier_pair(12, high, low).first_share, 1) == percent
         assert round(emulsifier_pair(12, low, high).second_share, 1) == percent
+    assert emulsifier_pair(12, "Polysorbate 20", "Sorbitan Oleate").sentence == (
+        "62.1 parts of Polysorbate 20 (HLB 16.7) with 37.9 parts of Sorbitan Oleate (HLB 4.3) have HLB 12."
+    )
     # Griffin (1949) as pharmacy textbooks print it (from memory): 70 parts of HLB 15 with 30 of 4.3 have 11.8.
     assert emulsifier_pair(11.79, "a", "b", {"A": 15, "B": 4.3}).first_share == pytest.approx(70)
     # The exercise of pharmacy textbooks (from memory): liquid paraffin 35 (12), wool fat 1 (10), cetyl alcohol 1 (15).

@@ -112,6 +112,16 @@ def test_the_smallest_change_is_that_of_a_search_through_all(start: list[int], r
         assert all(keepable(few) for few in combinations(names, len(names) - 1))
 
 
+def test_steps_of_the_balance_without_rules_or_without_a_total() -> None:
+    free = Programme(2, (), total=None)
+    assert free.on_steps((1.04, 2.0), (1.0, 1.0), {0: 0.1}, [1]) == (1.0, 2.0)  # the nearest whole step
+    assert free.on_steps((1.04, 2.0), (1.0, 1.0), {}, [0, 1]) == (1.04, 2.0)
+    ruled = Programme(2, (at_least("enough", (1.0, 0.0), 1.23),), total=None)
+    assert ruled.on_steps((1.04, 2.0), (1.0, 1.0), {0: 0.1}, [1]) == (1.3, 2.0)  # the first step beyond 1.23
+    assert replace(ruled, total=10.0).on_steps((1.04, 8.96), (1.0, 1.0), {0: 0.1, 1: 0.1}, []) == (1.3, 8.7)
+    assert ruled.contradiction() == ()
+
+
 def test_every_product_of_the_tests_that_breaks_a_limit_is_mended() -> None:
     faults, mended = [], 0
     for file in sorted(PRODUCTS.glob("*.toml")):

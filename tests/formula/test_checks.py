@@ -152,6 +152,9 @@ def test_a_material_in_the_wrong_layer() -> None:
         ("caution", "Glycerin belongs in the water layer, and Oil layer is oil.", Place(1, 0, "material")),
     ]
     assert findings(water_and(("Glycerin", "3"), KEPT), "belongs") == []
+    # sugar and salt that scrub lie in the oil undissolved, as they are meant to
+    scrub = two((Line("Aqua", "q.s."), Line(*KEPT)), (Line("Squalane", "20"), Line("Sucrose", "40")))
+    assert findings(scrub, "belongs") == []
 
 
 def test_the_same_material_twice_in_one_phase_only() -> None:

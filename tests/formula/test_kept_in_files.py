@@ -162,6 +162,10 @@ def test_papers_name_a_version_only_where_it_is_true(formula: Formula, label: st
 def test_two_that_bear_one_number_are_both_found() -> None:
     one, other = demo(), set_line(demo(), 0, 1, entry="5")
     assert [old.version for old in merged((one,), (other, one))] == [3, 4]
+    # a number that none of those that were kept bears stays, and is not called changed
+    far = replace(demo(), version=9, title="Another", earlier=())
+    hand = beside(far, versions(demo()))
+    assert (hand.version, hand.changed, [old.version for old in hand.earlier]) == (9, False, [2, 3])
 
 
 @given(formulas(other=True), st.floats(0.05, 0.95), st.floats(0.05, 0.95))
