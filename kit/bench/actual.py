@@ -41,7 +41,7 @@ class ActualLine:
     weighed: float
     percent_planned: float
     percent: float
-    is_weighed: bool = True
+    is_weighed: bool
 
     @property
     def off_grams(self) -> float:

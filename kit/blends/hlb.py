@@ -231,7 +231,8 @@ def emulsifier_pair(wanted: float, first: str, second: str, own: Mapping[str, fl
         )
         raise RangeError(msg)
     notes = tuple(note for note in (said_a, said_b) if note)
-    return EmulsifierPair(wanted, first, second, a, b, 100.0 * (wanted - b) / (a - b), source_a, source_b, notes)
+    share = 100.0 * ((wanted - b) / (a - b))  # the quotient first: at either end it is 0 or 1 to the last digit
+    return EmulsifierPair(wanted, first, second, a, b, share, source_a, source_b, notes)
 
 
 def _emulsifier(name: str, own: Mapping[str, float] | None) -> tuple[float, str, str]:

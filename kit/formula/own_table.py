@@ -285,7 +285,7 @@ def _on_amounts(lines: Sequence[PastedRow], headings: Headings, batch: float | N
     by_unit = headings.unit and (known_unit(headings.unit) or ("",))[0] == "g"
     if grams and by_unit:
         if _needs_batch(lines):
-            what = f"the batch is {_grams(batch)}" if batch else "how large the batch is, nothing says beside q.s."
+            what = f"the batch is {_grams(batch)}" if batch else "beside q.s. nothing says how large the batch is"
             told.append(f"the heading says {headings.unit}, so the amounts are masses; {what}.")
         else:
             told.append(

@@ -105,7 +105,7 @@ class Comparison:
                 "how much they differ. Time them to a tenth of a second."
             )
         elif ratio.value is None:
-            said = f"these trials tell no ratio ({span})."
+            said = f"these trials tell no ratio (possible: {span})."
         else:
             said = (
                 f"these trials do not tell the two apart: {ratio.value:.2g} times as long would fit best, {span} fits "
@@ -298,7 +298,7 @@ def _counted(times: Sequence[Time]) -> str:
 
 def _interval(ratio: Ratio) -> str:
     if ratio.low <= 0 and math.isinf(ratio.high):
-        return "no end on either side"
+        return "every ratio"
     if math.isinf(ratio.high):
         return f"{ratio.low:.2g} times or more, {ratio.level:.3g} %"
     if ratio.low <= 0:

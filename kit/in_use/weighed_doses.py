@@ -28,6 +28,8 @@ FEWEST = 3
 WORTH = 0.1
 #: Two ways are told apart where one lies so many times as far off (our own choice).
 APART = 1.25
+#: So little is rounding in the last binary digits. [part of the largest value]
+DUST = 1e-12
 SOURCE = (
     "Bias with Student's t: NIST/SEMATECH e-Handbook, 1.3.5.2; its drift: 4.1.4.1; borne out where the whole interval "
     "lies within the tolerance: D. J. Schuirmann, J. Pharmacokinet. Biopharm. 15 (1987) 657 (from memory)."
@@ -250,6 +252,8 @@ def agreement(
     given = (unit, tuple(doses), tuple(seen), tuple(foretold), tolerance)
     residuals = [s - t for s, t in zip(seen, foretold, strict=True)]
     bias = math.fsum(residuals) / count
+    if abs(bias) <= DUST * max(map(abs, seen)):
+        bias = 0.0
     if count < FEWEST:
         return Agreement(*given, bias)
     from scipy.special import stdtrit

@@ -125,6 +125,24 @@ def test_what_cannot_be_done(stocks: list[Stock], wanted: dict[str, float], othe
         stocks_for_levels(stocks, wanted, other=other)
 
 
+def test_only_stocks_that_bring_the_substance_are_named_whichever_is_wanted_first() -> None:
+    urea = make_stock("Urea stock", "Urea", 10)
+    levels = {"Citric Acid": 0.4, "Panthenol": 1, "Urea": 1}
+    for wanted in ({"Potassium Sorbate": 0.05} | levels, levels | {"Potassium Sorbate": 0.05}):
+        # By hand: 0.4/0.2 = 2 % Acid and 1/0.1 = 10 % Panthenol stock bring 0.005 x 12 = 0.06 % of the sorbate.
+        with pytest.raises(RangeError, match=r"Sorbate comes to 0\.06 % with what Acid and Panthenol stock must bring"):
+            stocks_for_levels([urea, ACID, PANTHENOL], wanted)
+
+
+def test_a_substance_that_cannot_be_at_fault_is_passed_over() -> None:
+    # Without Urea the other two still do not fit: 0.4/0.2 = 2 % Acid, but 0.005/0.005 = 1 % for the sorbate. Without
+    # Citric Acid they do, with 1 % Acid, and that brings 0.2 % of it.
+    with pytest.raises(RangeError, match=r"Citric Acid comes to only 0\.2 %, not the 0\.4 % wanted"):
+        stocks_for_levels(
+            [make_stock("Urea stock", "Urea", 10), ACID], {"Urea": 1, "Citric Acid": 0.4, "Potassium Sorbate": 0.005}
+        )
+
+
 def test_the_advice_to_make_it_stronger_is_enough() -> None:
     """95 % of stock had room for 80 %: with the panthenol stock 1.2 times as strong, they fill it exactly."""
     strong = make_stock("Panthenol stock", "Panthenol", 12, others={"Potassium Sorbate": 0.6})

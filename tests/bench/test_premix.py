@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from kit.bench.balance import Balance
 from kit.bench.premix import Premix, premix_amounts, premixes, proposals, with_premix
 from kit.bench.premix_search import ROUND_STRENGTHS, premixes_in_chain
+from kit.bench.serial import DilutionStep
 from kit.bench.weighing import Batch, weigh
 from kit.demos import demo
 from kit.errors import RangeError
@@ -112,6 +113,17 @@ def test_the_strongest_round_strength_leaves_least_over() -> None:
     )
     assert by_name["Parfum"].carrier == "Coco-Caprylate"
     assert all(premix.strength in ROUND_STRENGTHS for premix in by_name.values())
+
+
+def test_what_is_just_within_the_tolerance_or_as_strong_as_can_be_needs_no_further_words() -> None:
+    salt = next(p for p in premixes(weigh(demo(), "50 g")) if p.active == "Sodium Chloride")
+    allowed, least = "% you allow: make more", "Least would be left over at"
+    for error, tolerance, more in ((0.5, 0.5, False), (0.51, 0.5, True), (2.9, 3.0, False), (3.1, 3.0, True)):
+        assert (allowed in replace(salt, error=error, tolerance=tolerance).sentence) == more
+    for best, more in ((20.0, False), (20.5, True)):
+        assert (least in replace(salt, best_strength=best).sentence) == more
+    chain = tuple(DilutionStep(1, 4, 5, 20, 0) for _ in "ab")
+    assert least not in replace(salt, best_strength=20.5, chain=chain).sentence
 
 
 def test_the_error_counts_every_weighing() -> None:
@@ -243,6 +255,9 @@ def test_one_amount_too_many_of_nothing() -> None:
 
 def test_a_chain_has_two_to_four_premixes() -> None:
     # Each premix takes the least that can be weighed into all that the balance carries: here 10 times weaker each.
-    counts = {50.0: 2, 1.01: 2, 0.99: 3, 0.101: 3, 0.099: 4, 0.0101: 4, 0.0099: None}
+    counts = {50.0: 2, 1.005: 2, 0.995: 3, 0.1005: 3, 0.0995: 4, 0.01005: 4, 0.00995: None}
     assert {strength: premixes_in_chain(strength, 10.0, 100.0) for strength in counts} == counts
-    assert (premixes_in_chain(80.0, 100.0, 121.0), premixes_in_chain(80.0, 100.0, 119.0)) == (2, None)
+    # At the edge the last digit could be lost in the steps, so one more is taken.
+    assert premixes_in_chain(1.0, 10.0, 100.0) == 3
+    # A balance that carries 1.2 times its least weight can thin; 1.2 x 1.2 = 1.44 is more than 100 ÷ 80 = 1.25.
+    assert [premixes_in_chain(80.0, 100.0, most) for most in (121.0, 120.0, 119.0)] == [2, 2, None]

@@ -25,6 +25,15 @@ def test_bottles_become_a_mass_through_the_density() -> None:
     assert for_bottles(6, quantity(0.09, "litre"), 0.96).product == pytest.approx(518.4)
 
 
+def test_nothing_is_made_beyond_the_product_unless_it_is_asked_for() -> None:
+    # By hand: no overage and no loss, so 300 g stay 300 g, and 6 x 90 mL x 0.96 g/mL = 518.4 g stay 518.4 g.
+    assert BatchSize(300).mass == 300
+    assert for_bottles(6, "90 mL", 0.96).mass == pytest.approx(518.4)
+    # 5 % more is 315 g; a tenth left behind of what is weighed asks for 300 ÷ 0.9.
+    assert BatchSize(300, overage=5).mass == pytest.approx(315)
+    assert BatchSize(300, loss=10).mass == pytest.approx(300 / 0.9)
+
+
 def test_an_order_is_by_mass_or_by_bottles() -> None:
     order = Order(grams=300, bottles=4, fill=50, overage=2, loss=1)
     assert order.size(0.9) == BatchSize(300, 2, 1)

@@ -58,6 +58,36 @@ def test_a_further_step_is_taken_where_it_saves_more_than_the_wanted_amount() ->
     assert serial_plan(7, 0.1, 30, 2, 100, steps=2).waste == pytest.approx(10 - 30 / 14)
 
 
+def test_factors_that_are_not_round_are_taken_where_they_save_a_tenth() -> None:
+    # 14 x 14 x 14 x 14 = 38416: 1 g in 14 g four times over leaves three times 13 g. The nearest round factor, 20,
+    # leaves 3.8 + 19 + 19 + 6 = 47.8 g, with 38416 / 8000 = 4.8 for the first step.
+    equal = serial_plan(38.416, 0.001, 14, 1, 40, steps=4)
+    assert [(step.take, step.makes) for step in equal.steps] == [(1, 14)] * 4
+    assert equal.waste == 39
+    # 2401 is 7 x 7 x 7 x 7, which leaves 18 g; three times 8, which is round, and 2401 / 512 = 4.69 leave 18.69 g, less
+    # than a tenth more.
+    near = serial_plan(2401, 1, 7, 1, 30, steps=4)
+    assert [step.makes for step in near.steps] == pytest.approx([2401 / 512, 8, 8, 8])
+    assert near.waste == pytest.approx(2401 / 512 - 1 + 7 + 7 + 1)
+    # 91 times, of which the vessel does 90 at once: 1 g in 91 / 90 g and 1 g of that in 90 g, so 1 / 90 g stays.
+    # 1.25 times and then 72.8 times would leave 1.25 - 90 / 72.8 = 0.0137 g, 50 times last 1.82 - 1.8 = 0.02 g.
+    full = serial_plan(91, 1, 90, 1, 90, steps=2)
+    assert [step.makes for step in full.steps] == pytest.approx([91 / 90, 90])
+    assert full.waste == pytest.approx(1 / 90, rel=1e-6)
+    # 81 x 90 x 90 = 656100: 80 + 89 + 0 g stay; three equal steps of 86.9 times would leave 85.9 + 85.9 g
+    three = serial_plan(656100, 1, 90, 1, 90, steps=3)
+    assert [step.makes for step in three.steps] == pytest.approx([81, 90, 90])
+    assert three.waste == pytest.approx(169, rel=1e-6)
+
+
+def test_a_round_factor_may_fill_the_vessel() -> None:
+    # 200 times at most 100 at once: twice and 100 times leaves 1 g, 4 and 50 times 2 g.
+    plan = serial_plan(200, 1, 100, 1, 100, steps=2)
+    assert [(step.take, step.makes) for step in plan.steps] == [(1, 2), (1, 100)]
+    twice = serial_plan(500_000, 1, 100, 1, 100, steps=3)
+    assert [(step.take, step.makes) for step in twice.steps] == [(1, 100), (1, 50), (1, 100)]  # 99 + 49 g stay
+
+
 def test_no_easy_pair_of_factors_wastes_less() -> None:
     plan = serial_plan(10, 0.01, 100, 1, 200, steps=2)
     for first in range(5, 200):

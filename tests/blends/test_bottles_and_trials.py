@@ -14,6 +14,7 @@ from kit.blends.bottles import weigh_bottles
 from kit.blends.designs import Bottle, constrained_design
 from kit.blends.desirability import Goal
 from kit.blends.into_formula import with_blend
+from kit.blends.models import fit_blend
 from kit.blends.region import BlendRegion, Part
 from kit.blends.trial import BlendTrial
 from kit.blends.trial_file import demo_trial, pasted_scores, read_trial, save_trial, trial_csv, trial_of
@@ -56,6 +57,14 @@ def test_small_weighings_are_one_finding_for_each_material() -> None:
         "1 %. All weighings are sound from 170 g a bottle, or use a finer balance."
     )
     assert list(made.table().columns)[:3] == ["bottle", "code", "Squalane g"]
+    few = [Bottle(n + 1, str(n + 1), (1.0, 99.0) if n < 3 else (50.0, 50.0)) for n in range(12)]
+    for bottles, words in ((few, "a in bottles 1, 2 and 3: from 0.2 g"), (few[2:], "a in bottle 3: from 0.2 g")):
+        assert weigh_bottles(bottles, ("a", "b"), "20 g").findings[0].sentence.startswith(words)
+    trace = weigh_bottles(few[3:], ("a", "b"), "20 g", base={"c": 1e-9}).findings[0].sentence
+    assert "c in 9 bottles: from 2e-10 g it is small" in trace
+    assert trace.endswith("No bottle up to a tonne would do; use a finer balance, or weigh it as a stock.")
+    (heavy,) = weigh_bottles(few[3:], ("a", "b"), "5000 g", Balance(0.01, 600)).findings  # once, not for each bottle
+    assert heavy.sentence.startswith("2500 g is more than the balance carries, 600 g")
     pure = [Bottle(1, "1", (100.0, 0.0)), Bottle(2, "2", (0.0, 100.0))]
     for work, words in (
         (lambda: weigh_bottles([], ("a", "b"), "20 g"), "no bottle to make"),
@@ -105,6 +114,7 @@ def test_every_fault_of_a_file_is_told() -> None:
         (SHORT.replace("Oil B %", "Oil A %"), r"column 'oil a %' is there 2 times"),
         (SHORT.replace(" %", ""), r"no column is a part of the blend"),
         (SHORT + "aim,,,,most\n", r"row 6"),
+        (SHORT.replace("slip", "oil a"), r"the whole file: oil a is there twice"),
         (SHORT + "aim,,,,more\nlow,,,,3\n", r"a goal needs a number in the rows low and high"),
     ):
         with pytest.raises(KitError, match=words):
@@ -121,6 +131,10 @@ def test_scores_are_pasted_by_code_or_number() -> None:
     assert one.scores["slip"][2] == 4.5
     assert one.scores["slip"][1] == TRIAL.scores["slip"][1]
     assert "slip: 11 of 12 bottles have no score yet" in pasted_scores("bottle;slip\n3;4", blank).findings[0].sentence
+    assert TRIAL.findings == []  # every bottle is scored
+    assert blank.with_scores("slip", [None] * 12).findings == []  # nothing of it is begun yet
+    fit = fit_blend(TRIAL.points, TRIAL.scores["slip"], "linear", TRIAL.region.names, "slip")
+    assert list(TRIAL.fit("slip", "linear").coefficients) == pytest.approx(list(fit.coefficients))
     for text, words in (
         (" ", "Nothing was pasted"),
         ("slip\n4", "names neither 'bottle' nor 'code'"),

@@ -78,6 +78,10 @@ def test_the_published_extreme_vertices() -> None:
     assert set(FLARE.vertices) == FLARE_VERTICES
     found = {tuple(round(share, 6) for share in point) for point in constrained_design(FLARE, edges=False).points}
     assert found == FLARE_VERTICES | FLARE_CENTROIDS
+    # without the middles: the corners, the six middles of the faces, and that of the whole
+    assert len(constrained_design(FLARE, edges=False, faces=False, middle=False).points) == 8
+    assert len(constrained_design(FLARE, edges=False, middle=False).points) == 8 + 6
+    assert len(constrained_design(FLARE, edges=False, faces=False).points) == 8 + 1
     assert FLARE.findings[0].sentence.startswith("sodium nitrate: most 50 % cannot be reached")
     assert len(FLARE.faces(1)) == 12
     held = BlendRegion((Part("a"), Part("b"), Part("c", 5, 5)))
@@ -133,6 +137,16 @@ def test_the_exchange_finds_the_best_of_all_choices() -> None:
         assert np.linalg.det(chosen.T @ chosen) >= max(every) * (1 - 1e-9)
     kept = d_optimal(spots, 2, made=simplex_lattice(region_of(3), 2).points[:5])
     assert len(kept.points) == 2  # bottles made already count as bottles
+
+
+def test_many_blends_that_leave_one_coefficient_open_are_told() -> None:
+    """Along the edges a-b and a-c alone, b and c are never together, so what they do together cannot be told."""
+    spots = [(100.0, 0.0, 0.0)]
+    for other in range(10, 101, 10):
+        spots += [(100.0 - other, other, 0.0), (100.0 - other, 0.0, other)]
+    with pytest.raises(KitError, match="These 21 blends cannot tell the 6 coefficients of a quadratic model apart"):
+        d_optimal(spots, 9)
+    assert len(d_optimal([*spots, (0.0, 50.0, 50.0)], 9).points) == 9
 
 
 def test_twenty_of_five_hundred_in_a_second() -> None:

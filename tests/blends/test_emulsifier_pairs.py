@@ -6,10 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.blends.hlb import NOT_IN_LAYERS, emulsifier_pair, oils_of, required_hlb
+from kit.blends.hlb import NOT_IN_LAYERS, emulsifier_pair, known_emulsifiers, oils_of, required_hlb
 from kit.demos import demo
 from kit.errors import KitError, RangeError
 from kit.formula.model import Formula, Line, Phase
+from kit.library.hlb import hlb_of
 
 
 def test_published_pairs_and_an_oil_phase() -> None:
@@ -23,6 +24,9 @@ def test_published_pairs_and_an_oil_phase() -> None:
     ):
         assert round(emulsifier_pair(12, high, low).first_share, 1) == percent
         assert round(emulsifier_pair(12, low, high).second_share, 1) == percent
+    assert emulsifier_pair(12, "Polysorbate 20", "Sorbitan Oleate").sentence == (
+        "62.1 parts of Polysorbate 20 (HLB 16.7) with 37.9 parts of Sorbitan Oleate (HLB 4.3) have HLB 12."
+    )
     # Griffin (1949) as pharmacy textbooks print it (from memory): 70 parts of HLB 15 with 30 of 4.3 have 11.8.
     assert emulsifier_pair(11.79, "a", "b", {"A": 15, "B": 4.3}).first_share == pytest.approx(70)
     # The exercise of pharmacy textbooks (from memory): liquid paraffin 35 (12), wool fat 1 (10), cetyl alcohol 1 (15).
@@ -87,3 +91,27 @@ def test_oils_of_a_formula_are_those_of_its_oil_phases() -> None:
     cream = Formula("Cream", (Phase("Water", "water", (Line("Aqua", "q.s."),)), Phase("Oils", "oil", lines)))
     assert oils_of(cream) == {"Squalane": 11.0, "Lanolin": 3.0}
     assert "Aqua" not in oils_of(demo())
+
+
+def test_at_the_hlb_of_one_of_the_two_it_is_that_one_alone() -> None:
+    hlb = {name: next(f.value for f in hlb_of(name) if f.kind == "emulsifier") for name in known_emulsifiers()}
+    pairs = [(a, b) for a in hlb for b in hlb if abs(hlb[a] - hlb[b]) > 0.5]
+    assert len(pairs) > 1000
+    shares = {(emulsifier_pair(hlb[a], a, b).first_share, emulsifier_pair(hlb[b], a, b).first_share) for a, b in pairs}
+    assert shares == {(100.0, 0.0)}  # to the last digit, or the words would tell of -1.4e-14 parts of the other
+
+
+def test_an_oil_asks_for_another_hlb_in_the_other_emulsion() -> None:
+    """Lanolin, beeswax and liquid paraffin ask for 10, 12 and 10 in o/w and for 8, 5 and 5 in w/o (textbook lists, from
+    memory; the paraffin in o/w is Griffin's); as an emulsifier of w/o lanolin itself has HLB 4.
+    """
+    oils = {"Lanolin": 20, "Cera Alba": 20, "Paraffinum Liquidum": 60}
+    assert required_hlb(oils).value == pytest.approx(0.2 * 10 + 0.2 * 12 + 0.6 * 10)
+    other = required_hlb(oils, "w/o")
+    assert [oil.hlb for oil in other.oils] == [8, 5, 5]
+    assert other.value == pytest.approx(0.2 * 8 + 0.2 * 5 + 0.6 * 5)
+    assert other.oils[2].note == "Lists say 4 to 6."
+    # a third of the oil phase, 33.3 %
+    rest = required_hlb({"Squalane": 20, "Isoamyl Laurate": 10})
+    assert dict(rest.unknown) == pytest.approx({"Isoamyl Laurate": 100 / 3})
+    assert "Isoamyl Laurate (33.3 % of the oil phase)" in rest.findings[0].sentence

@@ -46,6 +46,14 @@ def test_two_oils_are_blended_to_a_published_viscosity() -> None:
     assert kinematic_at((index_of(1, "arrhenius") + index_of(100, "arrhenius")) / 2, "arrhenius") == pytest.approx(10)
 
 
+@pytest.mark.parametrize("apart", [0.001, 0.5, 1.0, 10.0, 5000.0])
+def test_oils_far_apart_or_hardly_apart_are_blended_alike(apart: float) -> None:
+    """By hand: the mean number of 75 and 25 parts lies a quarter of the way, and of 25 and 75 three quarters."""
+    assert tilted([50, 50], [3, 3 + apart], 3 + apart / 4) == pytest.approx([75, 25])
+    assert tilted([50, 50], [3, 3 + apart], 3 + 3 * apart / 4) == pytest.approx([25, 75])
+    assert tilted([50, 50, 0], [3, 3 + apart, 99], 3 + apart / 4) == pytest.approx([75, 25, 0])
+
+
 @given(
     st.lists(st.tuples(st.floats(0.5, 60), st.floats(1, 40)), min_size=2, max_size=6).filter(
         lambda rows: max(x for _, x in rows) - min(x for _, x in rows) > 1
@@ -98,6 +106,19 @@ def test_a_serum_from_light_to_rich() -> None:
     assert values[-1] > 10 * values[0]
     assert path.kinematic(-100) > min(path.kinematics)
     assert log(path.kinematic(100)) < log(max(path.kinematics))
+
+
+def test_an_oil_without_a_viscosity_and_what_is_no_oil_stay() -> None:
+    lines = (Line("Squalane", "40"), Line("Isopropyl Myristate", "30"), Line("Mystery oil", "20"), Line("", ""))
+    serum = Formula("Serum", (Phase("Water", "water", (Line("Aqua", "10"),)), Phase("Oil", "oil", lines)))
+    path = OilPath.of(serum, LIBRARY)
+    assert path.names == ("Squalane", "Isopropyl Myristate")
+    assert path.findings[0].severity == "caution"
+    assert path.findings[0].sentence == "Left as it is: Mystery oil, of which the table has no viscosity."
+    assert "Left as it is: " not in path.findings[1].sentence
+    richer = path.at(50)
+    assert [percents[2] for percents in richer.percents[1:]] == [20]
+    assert tilted([70, 30], [4, 8], 5.2) == [70, 30]  # the mean is 0.7 x 4 + 0.3 x 8 already
 
 
 def test_what_cannot_move_is_told() -> None:

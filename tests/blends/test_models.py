@@ -129,6 +129,8 @@ def test_a_score_without_scatter_is_found_again() -> None:
     assert [fit.model for fit in fits] == list(MODELS)
     assert fits[-1].estimates == pytest.approx(true, abs=1e-9)
     assert likeliest_model(fits) is fits[-1]
+    few = [(100, 0, 0), (0, 100, 0), (0, 0, 100), (50, 50, 0), (50, 0, 50)]  # a quadratic model has six coefficients
+    assert [fit.model for fit in fit_every_model(few, [1.0, 2.0, 3.0, 4.0, 5.0])] == ["linear"]
     two = fit_every_model([(100, 0), (0, 100), (50, 50), (50, 50)], [1.0, 2.0, 4.0, 4.2])
     assert [fit.model for fit in two] == ["linear", "quadratic"]  # two parts have no three
 

@@ -112,6 +112,16 @@ def test_the_smallest_change_is_that_of_a_search_through_all(start: list[int], r
         assert all(keepable(few) for few in combinations(names, len(names) - 1))
 
 
+def test_steps_of_the_balance_without_rules_or_without_a_total() -> None:
+    free = Programme(2, (), total=None)
+    assert free.on_steps((1.04, 2.0), (1.0, 1.0), {0: 0.1}, [1]) == (1.0, 2.0)  # the nearest whole step
+    assert free.on_steps((1.04, 2.0), (1.0, 1.0), {}, [0, 1]) == (1.04, 2.0)
+    ruled = Programme(2, (at_least("enough", (1.0, 0.0), 1.23),), total=None)
+    assert ruled.on_steps((1.04, 2.0), (1.0, 1.0), {0: 0.1}, [1]) == (1.3, 2.0)  # the first step beyond 1.23
+    assert replace(ruled, total=10.0).on_steps((1.04, 8.96), (1.0, 1.0), {0: 0.1, 1: 0.1}, []) == (1.3, 8.7)
+    assert ruled.contradiction() == ()
+
+
 def test_every_product_of_the_tests_that_breaks_a_limit_is_mended() -> None:
     faults, mended = [], 0
     for file in sorted(PRODUCTS.glob("*.toml")):
@@ -249,6 +259,60 @@ def test_what_cannot_be_kept_together_is_named() -> None:
     assert "cannot be kept together" in refused.sentence
 
 
+def test_a_rule_that_nothing_can_keep_and_one_that_all_keep_are_said() -> None:
+    alone = Formula("Oil", (Phase("Oil", "oil", (Line("Squalane", "100"),)),), rules=(Rule("Squalane", high=50),))
+    refused = repair(alone, LIBRARY, ())
+    assert refused.sentence == "Nothing keeps this, whatever the amounts: Squalane at most 50 %."
+    locked = repair(beard_oil(rules=(Rule("Squalane", low=50),)), LIBRARY, (), RepairWishes(locked=("Squalane",)))
+    assert locked.sentence == (
+        "These cannot be kept together: Squalane at least 50 %; Squalane stays as it is. Give way in one of them."
+    )
+    # 30 % of 200 g are 60 g, and there are 10 g
+    wishes = RepairWishes(aim="use up", bottle="Isoamyl Laurate", grams=10.0, locked=("Isoamyl Laurate",))
+    short = repair(beard_oil(), LIBRARY, (), wishes, batch=200.0)
+    assert short.after is None
+    assert set(short.contradiction) == {"Isoamyl Laurate stays as it is", "no more than the 10 g of Isoamyl Laurate"}
+    well = repair(beard_oil(), LIBRARY, ())
+    assert (well.sentence, well.moved) == ("Nothing needs to change.", 0)
+
+
+def test_where_no_whole_step_keeps_a_rule_the_amounts_are_exact() -> None:
+    """Steps of 0.01 % pass over what lies from 33.333 to 33.334 %; castor oil takes what the others leave of 100 %."""
+    rules = (Rule("Squalane", low=33.333, high=33.334),)
+    found = repair(
+        beard_oil(rules=rules), LIBRARY, (), RepairWishes(locked=("Isoamyl Laurate", "Tocopherol", "Parfum"))
+    )
+    assert found.after is not None
+    squalane, laurate, castor, *_ = flat_percents(found.after)
+    assert 33.333 - EDGE <= squalane <= 33.334 + EDGE
+    assert laurate == 30
+    assert castor == pytest.approx(68 - squalane)
+    assert found.after.total == pytest.approx(100, abs=1e-9)
+    said = "No whole steps of the balance keep every rule, so the amounts are exact. Weigh them as stocks."
+    assert said in [one.sentence for one in found.findings]
+
+
+def test_oils_without_a_viscosity_are_left_where_it_should_be_lighter() -> None:
+    def oil(*lines: Line) -> Formula:
+        return Formula("Oil", (Phase("Oil", "oil", lines),))
+
+    wishes = RepairWishes(aim="lightest", reach=20)
+    strange = Line("Mystery oil", "30")
+    found = repair(oil(strange, Line("Isoamyl Laurate", "30"), Line("Squalane", "40", "fill")), LIBRARY, (), wishes)
+    assert found.after is not None
+    # the laurate is the lighter of the two, and 20 % of its 30 % are 6 %
+    assert flat_percents(found.after) == pytest.approx([30, 36, 34])
+    told = [one.sentence for one in found.findings]
+    assert "Left as it is, since it has no viscosity in the table: Mystery oil." in told
+    blank = repair(
+        oil(Line("Squalane", "60", "fill"), Line("Isoamyl Laurate", "40"), Line("", "")), LIBRARY, (), wishes
+    )
+    assert [(change.material, change.after) for change in blank.changes] == [("Squalane", 52), ("Isoamyl Laurate", 48)]
+    assert not any("Left as it is" in one.sentence for one in blank.findings)
+    with pytest.raises(EntryError, match="No oil of this formula has a viscosity in the table"):
+        repair(oil(strange, Line("Other oil", "70", "fill")), LIBRARY, (), wishes)
+
+
 def test_what_is_prohibited_is_only_mended_by_taking_it_out() -> None:
     formula = read_formula(PRODUCTS / "alcohol_splash.toml")
     materials = Materials.of(formula, Library.bundled())
@@ -341,6 +405,17 @@ def test_bad_wishes_are_told() -> None:
     with pytest.raises(EntryError, match="Row 1: 'Squalane' is no name with a mass"):
         OnHand().read("Squalane")
     assert OnHand().read("Dimethicone 5 cSt 40 g") == (("Dimethicone 5 cSt", 40.0),)
+    with pytest.raises(EntryError, match=r"Row 2: .*turned into g"):
+        OnHand().read("Squalane 40 g\nLanolin 3 mL")
+    there = (("Squalane", 40.0), ("Dimethicone 5 cSt", 0.5))
+    assert OnHand().write(there) == "Squalane 40 g\nDimethicone 5 cSt 0.5 g"
+    assert OnHand().read(OnHand().write(there)) == there
+    nothing = Formula("Toner", (Phase("Water", "water", (Line("Aqua", "0"),)),))
+    with pytest.raises(RangeError, match=r"Toner has no amounts yet\. Type them first"):
+        repair(nothing, LIBRARY, ())
+    with pytest.raises(EntryError, match=r"No amounts from 0 to 100 add to 300\. Add a line first"):
+        Programme(2, (), total=300.0).contradiction()
+    assert Programme(2, (Condition("less than nothing", (1.0, 0.0), -1.0),)).best((1.0, 1.0)) is None
     with pytest.raises(EntryError, match="has 1 weights for 2 amounts"):
         Programme(2, (Condition("short", (1.0,), 1.0),))
     with pytest.raises(EntryError, match="amounts have no end"):

@@ -14,7 +14,7 @@ from scipy.optimize import nnls
 from kit.bench.price import Price
 from kit.bench.price_list import PriceList
 from kit.bench.unit_costs import UnitCosts
-from kit.blends.blend_match import match_blend
+from kit.blends.blend_match import MOST_CANDIDATES, match_blend
 from kit.blends.properties import Properties, Weights, distance
 from kit.blends.substitutes import is_prohibited, matching_blend, substitutes, swapped
 from kit.errors import EntryError, KitError, UnknownNameError
@@ -22,6 +22,7 @@ from kit.formula.expansion import Materials
 from kit.formula.files import read_formula
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.viscosity import blend_kinematic
+from kit.library.ingredient import Ingredient
 from kit.library.library import Library
 from kit.library.table import limits
 from kit.product.effects import effects, finding_effects
@@ -181,3 +182,38 @@ def test_what_cannot_be_is_told() -> None:
     salt = Formula("Salt", (Phase("Water", "water", (Line("Sodium Chloride", "100"),)),))
     with pytest.raises(EntryError, match="one figure makes no likeness"):
         matching_blend(substitutes(salt, (0, 0), LIBRARY, ()))
+    oil = Formula("Oil", (Phase("Oil", "oil", (Line("Isopropyl Myristate", "100"),)),))
+    found = substitutes(oil, (0, 0), LIBRARY, ())
+    none = Weights(density=0, viscosity=0, hlb=0, price=0)
+    with pytest.raises(
+        EntryError, match="None of density, viscosity, HLB or price of Isopropyl Myristate is known and"
+    ):
+        matching_blend(found, none)
+    with pytest.raises(EntryError, match="Of no candidate price is known, so none can be blended"):
+        matching_blend(found, none, targets={"price": 0.05})
+    unnamed = Formula("Oil", (Phase("Oil", "oil", (Line("", "60"), Line("Squalane", "40"))),))
+    with pytest.raises(UnknownNameError, match="A line without a name is no ingredient of the library"):
+        substitutes(unnamed, (0, 0), LIBRARY, ())
+
+
+def test_a_target_of_ones_own_alone_is_reached_by_mass_and_volume() -> None:
+    oil = Formula("Oil", (Phase("Oil", "oil", (Line("Isopropyl Myristate", "100"),)),))
+    found = substitutes(oil, (0, 0), LIBRARY, (), count=20)
+    blend = matching_blend(found, Weights(density=0, viscosity=0, hlb=0, price=0), targets={"density": 0.9})
+    cards = {one.name: one.properties.numbers["density"] for one in found.found}
+    assert set(blend.reached) == {"density"}
+    # ideal volumes: the density of a blend is 100 g over the volumes of its parts
+    assert 100 / sum(share / cards[name] for name, share in blend.parts) == pytest.approx(0.9)
+    assert blend.sentence == " + ".join(f"{share:.3g} % {name}" for name, share in blend.parts)
+    # of more candidates than can be tried together, those that are most alike
+    many = substitutes(oil, (0, 0), LIBRARY, (), count=80)
+    dense = [one.name for one in many.found if "density" in one.properties.numbers]
+    assert len(dense) > MOST_CANDIDATES
+    blend = matching_blend(many, Weights(viscosity=0, hlb=0, price=0), targets={"density": 0.9})
+    assert {name for name, _ in blend.parts} <= set(dense[:MOST_CANDIDATES])
+
+
+def test_of_an_own_ingredient_without_facts_nothing_is_made_up() -> None:
+    loop = Ingredient("Loop", composition={"Loop": 100.0}, own=True)  # a blend that is part of itself
+    found = Properties.of(loop, Materials(Library.bundled(), (loop,)))
+    assert (found.numbers, found.words) == ({}, {})

@@ -105,6 +105,10 @@ def test_what_is_no_amount_is_answered_with_examples(written: str) -> None:
 
 
 def test_below_zero_and_above_the_whole_keep_their_value_and_get_a_sentence() -> None:
+    far = read_amount("2000000000")  # beyond a thousand million percent no sum is worth its digits
+    assert (far.kind, far.value) == ("unreadable", 0)
+    assert far.problem == "'2000000000' is far more than the whole formula. Type 100 % or less."
+    assert read_amount("1000000000").value == 1e9
     low, mass, high = read_amount("-2 %"), read_amount("−3 g"), read_amount("120")
     assert (low.kind, low.value, low.problem) == ("percent", -2, "-2 is below zero. An amount is 0 or more.")
     assert (mass.kind, mass.value, mass.problem) == ("mass", -3, "-3 is below zero. An amount is 0 or more.")

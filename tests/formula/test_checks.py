@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 
 from kit.findings import SEVERITIES, Place
-from kit.formula.asked_stocks import asked_stock
+from kit.formula.asked_stocks import asked_stock, asked_stocks
 from kit.formula.checks import CHALLENGE_TEST, check
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
@@ -131,6 +131,19 @@ def test_what_asks_for_no_stock_is_not_taken_for_one(name: str) -> None:
     assert asked_stock(name, Materials(LIBRARY)) is None
 
 
+def test_the_stocks_that_a_formula_asks_for_are_named_once() -> None:
+    formula = two(
+        (Line("Aqua", "q.s."), Line("Panthenol 50 % stock", "2"), Line("panthenol 50 % STOCK", "1")),
+        (Line("Squalane", "20"), Line("Tocopherol 10 % in Squalane", "1")),
+    )
+    found = asked_stocks(formula, Materials(LIBRARY))
+    assert [(one.name, one.active, one.strength, one.solvent, one.phase) for one in found] == [
+        ("Panthenol 50 % stock", "Panthenol", 50, "", "water"),
+        ("Tocopherol 10 % in Squalane", "Tocopherol", 10, "Squalane", "oil"),
+    ]
+    assert asked_stocks(Formula("Nothing"), Materials(LIBRARY)) == []
+
+
 def test_a_material_in_the_wrong_layer() -> None:
     formula = two((Line("Aqua", "q.s."), Line(*KEPT), Line("Squalane", "1")), (Line("Glycerin", "4"),))
     found = sentences(formula, "belongs in the")
@@ -139,6 +152,9 @@ def test_a_material_in_the_wrong_layer() -> None:
         ("caution", "Glycerin belongs in the water layer, and Oil layer is oil.", Place(1, 0, "material")),
     ]
     assert findings(water_and(("Glycerin", "3"), KEPT), "belongs") == []
+    # sugar and salt that scrub lie in the oil undissolved, as they are meant to
+    scrub = two((Line("Aqua", "q.s."), Line(*KEPT)), (Line("Squalane", "20"), Line("Sucrose", "40")))
+    assert findings(scrub, "belongs") == []
 
 
 def test_the_same_material_twice_in_one_phase_only() -> None:

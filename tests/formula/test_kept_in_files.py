@@ -10,11 +10,27 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.demos import demo
+from kit.errors import FileFaultsError, RangeError, StoreError, UnknownNameError
 from kit.formula.editing import edited, set_line, settled
 from kit.formula.files import read_formula, save_formula
+from kit.formula.files.draft import of_draft, to_draft
 from kit.formula.model import Formula, Line, Phase
 from kit.formula.moved import Ratio
-from kit.formula.versions import beside, keep_version, merged, rounded_percents, version_label, versions
+from kit.formula.versions import (
+    IN_HAND,
+    beside,
+    keep_version,
+    kept_version,
+    merged,
+    named_versions,
+    rounded_percents,
+    stands_as,
+    variant_formula,
+    version_label,
+    versions,
+    with_variant,
+    without_variant,
+)
 from kit.layers.ratio import LayerMix, RatioPath
 from kit.papers.registry import make_paper
 from kit.product.product import Product
@@ -78,6 +94,54 @@ def test_what_the_layers_cannot_follow_is_said_and_loses_nothing(tmp_path: Path)
     assert settled(half).ratio is None
 
 
+def test_a_draft_comes_back_and_what_is_none_is_said() -> None:
+    hand = beside(set_line(MOVED, 0, 1, entry="3,5"), versions(demo()))
+    assert of_draft(to_draft(hand, "mark"), "a.json") == (hand, "mark")
+    for odd in (b"", b"[]", b"{}", b"3", b'{"formula": {}}', b'{"formula": [], "began_from": ""}', b"\xff",
+                b'{"formula": {}, "began_from": 3}', b"[" * 100_000):  # fmt: skip
+        with pytest.raises(StoreError, match=r"a\.json is no draft of a formula"):
+            of_draft(odd, "a.json")
+    with pytest.raises(FileFaultsError, match=r"phase\.0\.layer: layer must be one of water, oil, other; found 'sea'"):
+        of_draft(b'{"began_from": "", "formula": {"phase": [{"layer": "sea"}]}}', "a.json")
+
+
+def test_a_version_is_found_by_its_number_with_those_before_it() -> None:
+    older = kept_version(demo(), 2)
+    assert (older.version, older.earlier) == (2, ())
+    assert [old.version for old in kept_version(demo(), 3).earlier] == [2]
+    with pytest.raises(UnknownNameError, match=r"No version 7 of .* was kept\. Those that were: 2, 3\."):
+        kept_version(demo(), 7)
+    with pytest.raises(UnknownNameError, match="Those that were: none yet"):
+        kept_version(Formula("Toner"), 1)
+    assert list(named_versions(demo())) == ["version 2", "version 3"]
+    assert list(named_versions(replace(demo(), changed=True))) == ["version 2", IN_HAND]
+    assert stands_as(demo(), demo())
+    unrounded = set_line(demo(), 0, 1, entry="4.00004")  # kept versions are rounded to 0.001 %
+    assert stands_as(unrounded, rounded_percents(unrounded))
+    assert not stands_as(set_line(demo(), 0, 1, entry="5"), rounded_percents(unrounded))
+    assert not stands_as(set_line(demo(), 0, 1, entry="5"), demo())
+    assert not stands_as(MOVED, demo())
+
+
+def test_a_family_takes_in_replaces_and_lets_go() -> None:
+    drier = set_line(demo(), 0, 1, entry="6")
+    family = with_variant(with_variant(demo(), "Dry hair"), "Bath", drier, "for the tub")
+    again = with_variant(family, " dry HAIR ", drier)
+    assert [variant.name for variant in again.variants] == ["dry HAIR", "Bath"]  # in its old place, as now spelt
+    assert again.variants[0].phases == again.variants[1].phases != family.variants[0].phases
+    bath = variant_formula(again, "bath")
+    assert (bath.title, bath.note, bath.variants) == (f"{demo().title}, Bath", "for the tub", ())
+    assert variant_formula(again, "dry hair").note == demo().note
+    assert [variant.name for variant in without_variant(again, "BATH").variants] == ["dry HAIR"]
+    for work in (without_variant, variant_formula):
+        with pytest.raises(UnknownNameError, match=r"has no variant 'oily'\. Its family: dry HAIR, Bath\."):
+            work(again, "oily")
+    with pytest.raises(UnknownNameError, match="Its family: none yet"):
+        variant_formula(demo(), "oily")
+    with pytest.raises(RangeError, match="A variant needs a name, such as 'dry hair'"):
+        with_variant(demo(), "  ")
+
+
 @pytest.mark.parametrize(
     ("formula", "label"),
     [
@@ -98,6 +162,10 @@ def test_papers_name_a_version_only_where_it_is_true(formula: Formula, label: st
 def test_two_that_bear_one_number_are_both_found() -> None:
     one, other = demo(), set_line(demo(), 0, 1, entry="5")
     assert [old.version for old in merged((one,), (other, one))] == [3, 4]
+    # a number that none of those that were kept bears stays, and is not called changed
+    far = replace(demo(), version=9, title="Another", earlier=())
+    hand = beside(far, versions(demo()))
+    assert (hand.version, hand.changed, [old.version for old in hand.earlier]) == (9, False, [2, 3])
 
 
 @given(formulas(other=True), st.floats(0.05, 0.95), st.floats(0.05, 0.95))

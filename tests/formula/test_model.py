@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import FrozenInstanceError
+from dataclasses import FrozenInstanceError, replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.errors import RangeError
+from kit.errors import EntryError, RangeError
+from kit.formula.checks import check
+from kit.formula.editing import edited, set_line
+from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule, require_complete
-from tests.formula.made import formulas, water_and
+from kit.formula.moved import Ratio
+from tests.formula.made import LIBRARY, formulas, water_and
 
 TWO = Formula(
     "Shake",
@@ -155,3 +159,33 @@ def test_a_rule_needs_an_end_and_its_ends_in_order() -> None:
     with pytest.raises(RangeError, match=r"The rule for Parfum asks for at least 2 % and at most 1 %\."):
         Rule("Parfum", 2, 1)
     assert Rule("Parfum", 1, 1).low == 1
+
+
+def test_a_sign_that_no_text_has_is_refused() -> None:
+    for made in (lambda: Line("Aq\0ua"), lambda: Line("Aqua", "1\0"), lambda: Line(note="\0"), lambda: Phase("W\0")):
+        with pytest.raises(EntryError, match="holds the sign NUL, which no text has"):
+            made()
+
+
+def test_a_ratio_that_the_layers_cannot_follow_is_said_wherever_percents_are_needed() -> None:
+    for oil, other, words in ((101, None, "not 101 % oil and 0 % other"), (20, -1, "not 20 % oil and -1 % other")):
+        with pytest.raises(RangeError, match=words):
+            Ratio(oil, other)
+    level = Phase("Oil layer", "oil", (Line("Squalane", "15", "level"),))
+    held = replace(TWO, phases=(TWO.phases[0], level), ratio=Ratio(30))
+    words = "Every line of the oil layer keeps its % of the whole, so the layer cannot grow or shrink"
+    with pytest.raises(RangeError, match=words):
+        require_complete(held, "weighed in")
+    (stop,) = (found for found in check(held, Materials(LIBRARY), []) if words in found.sentence)
+    assert (stop.severity, stop.place.field) == ("stop", "total")
+    # where nothing can move, what is typed counts again, and the ratio goes
+    typed = edited(held, lambda formula: set_line(formula, 0, 1, entry="5"))
+    assert (typed.ratio, typed.percents) == (None, ((80, 5), (15,)))
+    # three layers of 30, 60 and 10 %: with 40 % of the third, oil and water share the other 60 %
+    clay = (Line("Aqua", "60", "fill"), Line("Squalane", "30", "fill"), Line("Kaolin", "10", "fill"))
+    three = Formula("Mask", tuple(Phase(k, k, (x,)) for k, x in zip(("water", "oil", "other"), clay, strict=True)))  # type: ignore[arg-type]
+    assert replace(three, ratio=Ratio(45, 40)).percents == ((15,), (45,), (40,))
+    assert (
+        "The oil layer can be 0 to 60 % of this formula, not 61 %"
+        in replace(three, ratio=Ratio(61, 40)).resolution.not_moved
+    )

@@ -20,8 +20,10 @@ from kit.errors import FileFaultsError
 from kit.formula.amounts import read_amount
 from kit.formula.files import read_formula, save_formula
 from kit.formula.files.tables import csv_formula, xlsx_formula
+from kit.formula.headings import find_headings, unit_of
 from kit.formula.model import Formula
 from kit.formula.paste import read_table_text
+from tests.present import present
 from tests.rows import each_of
 
 if TYPE_CHECKING:
@@ -288,3 +290,96 @@ def test_a_heading_with_the_sum_of_its_phase_is_no_line() -> None:
     ]  # fmt: skip
     wrong = read_table_text(text.replace("phase;70", "phase;71"))  # no sum: it is read as a line, and nothing is lost
     assert ("Water phase", "71") in [(row.material, row.entry) for row in wrong.rows]
+
+
+@pytest.mark.parametrize(
+    ("beside", "heading", "unit"),
+    [
+        ("Max %", "%", "%"), ("Active %", "Amount %", "%"), ("Price per 100 g", "g", "g"), ("Prix €/g", "g", "g"),
+        ("Wirkstoff aktiv %", "Menge %", "%"), ("100 g batch", "Amount", ""), ("1 kg", "% w/w", "%"),
+        ("Remark", "Amount 2", ""), ("Remark", "% 2", "%"), ("Remark", "Weight", ""), ("Remark", "Gewicht", ""),
+        ("Remark", "kg", "kg"),
+    ],
+)  # fmt: skip
+def test_the_amounts_are_not_taken_from_prices_limits_or_another_batch(beside: str, heading: str, unit: str) -> None:
+    rows = [["Ingredient", beside, heading], ["Aqua", "90", "68"], ["Glycerin", "5", "2"], ["Squalane", "6", "30"]]
+    found = present(find_headings(rows))
+    assert found.names == ("ingredient", beside, "amount")
+    assert (found.unit, found.told) == (unit, ())
+
+
+def test_a_column_called_layer_is_the_phase_where_it_names_no_layer() -> None:
+    for names, column in ((("A", "B"), "phase"), (("water", "oil"), "layer")):
+        rows = [["Ingredient", "Amount", "Layer"], ["Aqua", "90", names[0]], ["Squalane", "10", names[1]]]
+        assert present(find_headings(rows)).names == ("ingredient", "amount", column)
+    twice = present(find_headings([["ingredient", "amount", "ingredient"], ["Aqua", "90", "water"]]))
+    assert twice.names == ("ingredient", "amount", "ingredient (2)")
+    assert twice.told == ("More than one column is called 'ingredient': the first was taken, the others stay unread.",)
+
+
+def test_a_heading_says_the_unit_in_words_and_signs() -> None:
+    heads = ("Menge in ‰", "Kilogramm", "Amount in kilograms", "Gramme", "Anteil ppm", "% p/v", "w/v %", "cl", "gr")
+    assert [unit_of(head) for head in heads] == ["‰", "kg", "kg", "g", "ppm", "% w/v", "% w/v", "cL", "g"]
+
+
+def test_fractions_of_one_are_told() -> None:
+    told = "the amounts add to 1, as fractions do, and were read as percent."
+    assert told in sentences("Ingredient;Amount\nAqua;0.68\nSqualane;0.32")
+    assert told not in sentences("Ingredient;Amount\nAqua;0.68 %\nSqualane;0.32 %")  # who writes % means it
+    assert told not in sentences("Ingredient;Amount\nAqua;0.68\nSqualane;0.31")
+    odd = read_table_text("Ingredient;Amount\nAqua;ad 1.2.3 g\nUrea;5 g")
+    assert (odd.rows[0].entry, odd.written_for) == ("ad 1.2.3 g", None)
+
+
+def sentences(text: str) -> str:
+    return " ".join(note.sentence for note in read_table_text(text).notes)
+
+
+def test_an_amount_without_a_name_is_a_total_only_where_names_end() -> None:
+    for text, count in (
+        ("Ingredient;%\nAqua;68\nGlycerin;2\nSqualane;30\n;100", 3),
+        ("Ingredient;%\nAqua;68\nGlycerin;2\n;70\nSqualane;30", 4),  # 68 + 2 = 70, but more follows
+    ):
+        assert len(read_table_text(text).rows) == count
+    assert [row.entry for row in read_table_text("4\n4\n8").rows] == ["4", "4", "8"]  # a column of amounts alone
+
+
+def test_the_batch_is_what_a_total_in_grams_says() -> None:
+    table = "Ingredient;g\nAqua;q.s.\nGlycerin;10\nTotal;{}\n"
+    for grams in ("250", "0.5"):
+        assert read_table_text(table.replace("10", "0.1").format(grams)).written_for == float(grams)
+    for no_batch in ("0", "100 %", "q.s."):
+        assert read_table_text(table.format(no_batch)).written_for is None
+        assert "beside q.s. nothing says how large the batch is." in sentences(table.format(no_batch))
+    assert read_table_text("Ingredient;Amount\nAqua;ad 250 g\nGlycerin;10 g\n").written_for == 250
+    assert read_table_text("Ingredient;Amount\nAqua;ad 0,25 kg\nGlycerin;10 g\n").written_for == 250
+    none = read_table_text("Ingredient;Amount\nAqua;ad 0 g\nGlycerin;10 g\n")
+    assert (none.written_for, none.rows[0].entry) == (None, "ad 0 g")
+
+
+def test_what_is_no_line_is_told() -> None:
+    table = "Phase;Ingredient;%;Remark\nA;Aqua;60;\n;;;stir gently\nB;Squalane;40;\nTotal;;100;\n;keep cool;;\n"
+    assert [(row.phase, row.material) for row in read_table_text(table).rows] == [("A", "Aqua"), ("B", "Squalane")]
+    assert "row 3 names no ingredient and was not read: stir gently." in sentences(table)
+    assert "what stands below the total was not read: keep cool." in sentences(table)
+    # Below a sum of one phase the next one follows, so a line without an amount there is one.
+    for rows in (("B;Parfum;", "B;Squalane;40"), ("B;Squalane;40", "B;Parfum;")):
+        sums = "\n".join(("Phase;Ingredient;%", "A;Aqua;60", ";Total;60", *rows))
+        assert {row.material for row in read_table_text(sums).rows} == {"Aqua", "Parfum", "Squalane"}
+        assert "below the total" not in sentences(sums)
+    titled = "Ingredient;%\nMy shake;\nWater phase;\nAqua;60\nOil phase;\nSqualane;40\n"
+    assert "what stands above the first phase was not read: My shake." in sentences(titled)
+    beside = "Phase;Ingredient;%;Remark\nA;;;heat\n;Aqua;60;\nB;;;\n;Squalane;40;\n"
+    assert [row.phase for row in read_table_text(beside).rows] == ["A", "B"]
+    assert "what stands beside the heading A was not read: heat." in sentences(beside)
+    empty = "Phase;Ingredient;%\nA;Aqua;100\nOil phase;;\nB;;\n"
+    assert "no lines stand under 'Oil phase', so it was left out." in sentences(empty)
+    assert "no lines stand under 'B', so it was left out." in sentences(empty)
+
+
+def test_a_cell_of_several_lines_is_one_cell() -> None:
+    whole = read_table_text('Ingredient\t%\n"Aqua\n(purified)"\t90\nGlycerin\t10')
+    assert [(row.material, row.entry) for row in whole.rows] == [("Aqua (purified)", "90"), ("Glycerin", "10")]
+    # two stray quotation marks in different columns are no cell of several lines, and no row is lost
+    stray = read_table_text('Ingredient\tAmount\nAqua\t"90\nGlycerin"\t4')
+    assert [row.entry for row in stray.rows] == ["90", "4"]

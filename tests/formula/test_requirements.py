@@ -263,6 +263,12 @@ def test_both_ends_of_a_rule_are_requirements_and_the_least_slack_is_exact() -> 
     assert low.slack(percents) == pytest.approx(1 - 0.02 * 20)
     assert high.slack(percents) == pytest.approx(0.06 * 20 - 1)
     assert low.found(percents) == high.found(percents) == pytest.approx(5)
+    # a rule of a layer gives 1 % of that layer for each percent: the oil layer is 20 % of the whole
+    assert high.ease(percents) == pytest.approx(0.2)
+    (whole,) = requirements(with_rule("Parfum", None, 0.9), Materials.of(formula, LIBRARY), [])
+    assert whole.ease(percents) == 1
+    assert all(one.ease(percents) == 0 for one in requirements(formula, Materials.of(formula, LIBRARY), LIMITS.values())
+               if one.kind != "own rule")  # fmt: skip
 
 
 @given(st.floats(0.1, 99), st.floats(0.01, 50), st.sampled_from(["low", "high"]))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
@@ -82,6 +83,10 @@ def test_what_is_left_out_is_said(tmp_path: Path) -> None:
     assert note.sentence == "A XLSX file does not hold versions that were kept. Save as TOML to keep everything."
     assert "title, version and product kind" in save_formula(water_and(), tmp_path / "g.csv")[0].sentence
     assert save_formula(water_and(), tmp_path / "g.xlsx") == []
+    twice = (Phase("A", "water", (Line("Aqua", "50"),)), Phase("A", "water", (Line("Urea", "50"),)))
+    one, several = (save_formula(Formula("f", twice), tmp_path / f"h.{kind}")[-1].sentence for kind in ("xlsx", "csv"))
+    for kind, sentence in (("XLSX", one), ("CSV", several)):
+        assert f"Several phases are called 'A': in a {kind} file they become one." in sentence
 
 
 @pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
@@ -184,6 +189,23 @@ def test_missing_columns_are_named(tmp_path: Path, head: str, problem: str) -> N
     assert faults(wrote(tmp_path / "t.csv", head)) == [f"{problem}phase, layer, ingredient, amount, holds, note."]
 
 
+def test_a_table_without_headings_begins_with_amounts_and_has_them_in_most_rows(tmp_path: Path) -> None:
+    taken = "t.csv: there are no headings, so each column was taken for what it holds."
+    for text, names in (
+        ("Aqua,90\nGlycerin,10\n", ["Aqua", "Glycerin"]),
+        ("Aqua,90\nGlycerin,good\nUrea,10\n", ["Aqua", "Glycerin", "Urea"]),  # two of three
+        ("My shake\nAqua,90\nGlycerin,10\n", ["My shake", "Aqua", "Glycerin"]),  # the title has one cell
+    ):
+        notes: list[Finding] = []
+        (phase,) = read_formula(wrote(tmp_path / "t.csv", text), notes).phases
+        assert [line.material for line in phase.lines] == names
+        assert taken in [note.sentence for note in notes]
+    (phase,) = read_formula(wrote(tmp_path / "t.csv", "Aqua,90\nGlycerin,10\nUrea,good\n"), []).phases
+    assert [line.entry for line in phase.lines] == ["90", "10", "good"]
+    for text in ("Aqua,90\nGlycerin,good\n", "Aqua,good\nGlycerin,5\nUrea,5\n"):  # one of two; none in the first
+        assert faults(wrote(tmp_path / "t.csv", text))[0].startswith("row 1: there is no column 'ingredient', 'amount'")
+
+
 def test_faults_in_rows_are_told_all_at_once_with_their_row(tmp_path: Path) -> None:
     text = "layer,ingredient,amount,holds\nwater,Aqua,q.s.,fill\n\nwater,Urea,2,always\nsea,Salt,1,share\n"
     assert faults(wrote(tmp_path / "t.csv", text)) == [
@@ -216,7 +238,7 @@ def test_a_workbook_made_by_hand(tmp_path: Path) -> None:
     sheet = book.active
     sheet.title = "Table 1"
     for row in (
-        ["Ingredient", "Amount", None, "Remark"],
+        ["Ingredient", "Amount", None, "Remark", "Bought"],
         ["Aqua", "q.s."],
         [None, None],
         ["Glycerin", 0.045],
@@ -224,12 +246,14 @@ def test_a_workbook_made_by_hand(tmp_path: Path) -> None:
     ):
         sheet.append(row)
     sheet["B4"].number_format = "0.0%"
+    sheet["E2"] = datetime(2026, 3, 1)
     about = book.create_sheet("About")
     for row in (["field", "value"], ["title", 2026], ["version", 3]):
         about.append(row)
     book.save(tmp_path / "hand.xlsx")
     found = read_formula(tmp_path / "hand.xlsx")
     assert (found.title, found.version) == ("2026", 3)
+    assert found.phases[0].lines[0].more == (("Bought", "2026-03-01"),)
     assert [(x.material, x.entry) for x in found.phases[0].lines] == [
         ("Aqua", "q.s."),
         ("Glycerin", "4.5 %"),

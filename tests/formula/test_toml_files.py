@@ -234,6 +234,17 @@ def test_every_fault_is_told_with_its_line_and_field(tmp_path: Path) -> None:
         (EARLIER + "lines = [['a','water','b','c',['d']]]", "line 3, lines: row 1 must be [phase, layer, "),
         (OWN + "inci='Oil'\ndensity=90", "line 2, ingredient: Oil: a density of 90 g/mL is not believable"),
         ("[[phase]]\nsmell='x'", "line 2, smell: 'smell' is not known here; known here are name, layer, "),
+        ("used_on = ['knee']\n[[phase]]", "line 1, used_on: 'knee' is not known here; known are hair, scalp, "),
+        ("used_on = 'hair; knee'\n[[phase]]", "line 1, used_on: 'knee' is not known here"),
+        ("other_layer_moved_to = 5\n[[phase]]", "line 1, other_layer_moved_to: oil_layer_moved_to must stand beside"),
+        ("oil_layer_moved_to = 120\n[[phase]]", "line 1, oil_layer_moved_to: A layer can be 0 to 100 % of the whole"),
+        ("[[phase]]\ncolour = 'gold'", "line 2, colour: colour must be written like \"#d3a144\"; found 'gold'"),
+        ('[[phase]]\n[[phase.line]]\namount = "1\\u0000"', "line 3, amount: it holds the sign NUL"),
+        ('[[phase]]\n[[phase.line]]\ningredient = "a\\u0000"', "line 3, ingredient: it holds the sign NUL"),
+        ("steps = [3]\n[[phase]]", "line 1, steps: step 1 must be text in quotation marks or a table; found 3"),
+        ("steps = [{do='stir', celsius='hot'}]\n[[phase]]", "celsius must be a number of °C; found 'hot'"),
+        ("[[phase]]\n[[answer]]\nto='x'\nday='2026-01-01'", "line 2, answer: An answer to a caution needs its reason"),
+        ("[[phase]]\n[[answer]]\nto='x'\nbecause='y'\nday='soon'", "line 2, answer: 'soon' is not a day."),
     ],
 )  # fmt: skip
 def test_one_fault_at_a_time(tmp_path: Path, text: str, fault: str) -> None:
@@ -276,6 +287,9 @@ def test_what_is_missing_or_of_another_kind(tmp_path: Path) -> None:
 
 
 def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
+    for name in ("none.toml", "none.csv", "none.xlsx"):
+        with pytest.raises(FileFaultsError, match=f"there is no file {name}"):
+            read_formula(tmp_path / name)
     with pytest.raises(StoreError, match=r"t\.toml was not saved: its folder is not there"):
         save_formula(water_and(), tmp_path / "gone" / "t.toml")
 

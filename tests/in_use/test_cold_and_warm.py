@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from kit.errors import RangeError
 from kit.formula.expansion import Materials
-from kit.formula.model import Formula
+from kit.formula.model import Formula, Line, Phase
 from kit.in_use.closed_bottle import gauge_pressure, vapour_over
 from kit.in_use.cold_and_warm import ColdAndWarm, Journey, cold_and_warm
 from kit.in_use.cold_and_warm_findings import cold_and_warm_findings, proposed_cycles
@@ -240,3 +241,63 @@ def test_findings_say_what_bursts_burns_and_is_to_be_tested() -> None:
         closed({"Aqua": "q.s."}, {}, 500)
     with pytest.raises(RangeError, match="nothing in it has a density"):
         closed({"Aqua": "q.s."}, {"Strange Oil": "30"})
+    with pytest.raises(RangeError, match="Two has no amounts yet, so nothing is in the bottle"):
+        closed({"Aqua": "0"}, {"Squalane": "0"})
+
+
+def test_a_product_of_one_layer_is_told_only_what_can_happen_to_it() -> None:
+    oil = closed({}, {"Cocos Nucifera Oil": "40", "Squalane": "60"}, journey=Journey(coldest=5))
+    said = [each.sentence for each in cold_and_warm_findings(oil)]
+    assert (oil.freezing, oil.bands) == (None, None)
+    assert any("First to cloud in the Oil layer: Cocos Nucifera Oil (40 % of it)" in words for words in said)
+    assert any("Freeze-thaw, three cycles (oils may set, and nothing here tells where it freezes)" in w for w in said)
+    assert not any("lies below" in words or "first ice" in words or "is ice" in words for words in said)
+    assert not any("Below 0 °C" in words for words in said)
+    what = [each.what for each in on_the_way(oil)]
+    assert any(words.startswith("Cocos Nucifera Oil (40 % of the oil layer) melts") for words in what)
+    assert not any("first ice" in words or "is ice" in words or "densities" in words for words in what)
+    water = closed({"Aqua": "q.s."}, {}, journey=Journey(coldest=5, warmest=30))
+    said = [each.sentence for each in cold_and_warm_findings(water)]
+    assert water.clouding is None
+    assert not any("cloud" in words or "is ice" in words or "stands in" in words for words in said)
+    # Water freezes at 0 °C, and the journey ends at 5 °C; what else is told is no cause for care.
+    assert {each.severity for each in cold_and_warm_findings(water)} == {"note"}
+    assert not any("first ice" in each.what for each in on_the_way(water))
+    assert [each.where for each in on_the_way(water)] == ["5 °C", "20 °C", "30 °C"]
+
+
+def test_a_powder_layer_is_not_looked_at_and_a_full_bottle_is_told() -> None:
+    lines = (Line("Kaolin", "10"),)
+    formula, _ = layered({"Aqua": "q.s."}, {})
+    formula = replace(formula, phases=(*formula.phases[:1], Phase("Clay", "other", lines)))
+    materials = Materials.of(formula, Library.bundled())
+    with_clay = cold_and_warm(formula, materials, layers_of(formula, materials), usual_bottle(), 100.0, Journey())
+    said = [each.sentence for each in cold_and_warm_findings(with_clay)]
+    assert "Freezing and clouding were not looked at for: Clay." in said
+    full = closed({"Aqua": "q.s."}, {}, 109.5, Journey(coldest=5, warmest=50))
+    # Water of 20 °C takes 0.99821 / 0.98804 = 1.0103 times as much room at 50 °C (CRC Handbook): 110.63 of 111.32 mL.
+    warm = next(each for each in cold_and_warm_findings(full) if each.sentence.startswith("At 50 °C 0.7"))
+    assert warm.severity == "caution"
+    assert warm.sentence.endswith("It is more than 98 % full then: fill less.")
+    # 109.5 of 111.32 mL are 98.4 %, and at 0 °C no less than 98.1 %: fuller than 98 % throughout, never full.
+    assert (full.fuller_than(98), full.fuller_than(100)) == (0, None)
+    over = closed({"Aqua": "q.s."}, {}, 111.0, Journey(coldest=5, warmest=40))
+    assert "it may be full to bursting" in on_the_way(over)[-1].what
+
+
+def test_a_range_that_begins_or_ends_where_the_order_cannot_be_told() -> None:
+    mist = layered({"Aqua": "q.s.", "Alcohol": "20"}, {"Cyclopentasiloxane": "30"})
+    (low, high), (meets,) = present(MIST.bands).untold[0], present(MIST.bands).meets
+    colder, warmer = present(density_bands(*mist, 0, meets)), present(density_bands(*mist, meets, 40))
+    assert (len(colder.untold), len(warmer.untold)) == (1, 1)
+    assert colder.untold[0] == pytest.approx((low, meets), abs=1e-6)
+    assert warmer.untold[0] == pytest.approx((meets, high), abs=1e-6)
+    assert warmer.sentence().startswith(f"Between {meets:.0f} and {high:.0f} °C it cannot be told")
+    none = present(density_bands(*layered({"Aqua": "q.s."}, {"Strange Oil": "30"})))
+    assert none.likely == ((0, 60, ""),)
+    spirit = present(density_bands(*layered({"Aqua": "q.s.", "Alcohol": "70"}, {"Squalane": "30"})))
+    assert spirit.likely == ((40, 60, ""),)  # nothing but alcohol, whose table ends at 40 °C; its band is too wide
+    assert "would lie below" not in spirit.sentence()
+    assert none.sentence() == (
+        "From 0 to 60 °C it is not known: the Oil layer has no density. Stand a bottle there for a day and look."
+    )

@@ -12,14 +12,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.errors import RangeError
+from kit.findings import Place
 from kit.in_use import dispensing
 from kit.in_use.column import Parting
 from kit.in_use.dispensers import SHAKINGS, Dispenser, FourDispensers, Manner, drawn_along
 from kit.in_use.dispensing import dispense
-from kit.in_use.dispensing_findings import course_of, dispensing_findings, last_tenth_words
+from kit.in_use.dispensing_findings import course_of, dispensing_findings, doses_outside, last_tenth_words
 from kit.layers.bottle import Bottle
 from kit.layers.dosing import Pump, User, use_up
 from kit.layers.shaken import DropSizes
+from kit.layers.window import End, Window
 from tests.in_use.dispensing_examples import HAZE, SPIRIT, layer, used_up
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made
 from tests.rows import each_of
@@ -229,6 +231,51 @@ def test_findings_say_what_differs_what_stays_and_what_may_harm() -> None:
     whole = dispensing_findings(at_once, layering="emulsified")
     assert ["While an emulsion is whole" in one.sentence for one in whole] == [True]
     assert used_up(Dispenser("pump", 1.0), Manner("at once"), layers=THREE).first == "several layers"
+
+
+def window(low: float, high: float) -> Window:
+    shine = End("enough oil to shine", low, "from", "your own", Place())
+    greasy = End("too greasy above", high, "to", "your own", Place())
+    return Window(low, high, shine, greasy, (shine, greasy), (), 100.0)
+
+
+def test_doses_outside_the_window_of_ratios_are_counted() -> None:
+    # By hand, as above: doses of 9 mL hold 0 haze seven times, then 2 of 9 mL, which is 1.76 of 1.76 + 7 g = 20.1 %,
+    # and twice nothing else.
+    pump = used_up(Dispenser("pump", 9.0, tip=STRAIGHT.level(10)))
+    assert doses_outside(pump, window(10, 50)) == 9
+    assert doses_outside(pump, window(0, 19)) == 3
+    assert doses_outside(pump, window(0, 100)) == 0
+    said = " ".join(one.sentence for one in dispensing_findings([pump], window=window(10, 50)))
+    assert "Outside the window of ratios (10.0 to 50.0 % of oil layer): 9 of 10 doses of the pump." in said
+    assert "Below it: enough oil to shine. Above it: too greasy above." in said
+    for no_window in (None, window(0, 100), window(50, 10)):  # none, one that all doses keep, one that is not open
+        found = dispensing_findings([pump], window=no_window)
+        assert not any("window of ratios" in one.sentence for one in found)
+
+
+def test_what_is_said_of_doses_that_are_alike_and_of_a_single_layer() -> None:
+    alike = used_up(Dispenser("pump", 1.0), Manner("at once"))
+    # 17.6 of 97.6 g are haze
+    assert course_of(alike) == (
+        "Pump, shaken, and dosed at once: 100 doses; of Haze each holds 18.0 %. All of it comes out."
+    )
+    one = used_up(Dispenser("pump", 100.0))
+    assert course_of(one) == "Pump, not shaken: 1 dose; of Haze each holds 18.0 %. All of it comes out."
+    assert dispensing_findings([]) == []
+    bottle = dispense([SPIRIT], STRAIGHT, 80.0, Dispenser("spray", 0.5), Manner("never"))
+    said = [one.sentence for one in dispensing_findings([bottle], ("Aqua",))]
+    assert len(said) == 1
+    assert "breathed in" in said[0]  # a spray of one layer is no jet of another, and of water nothing burns
+    assert dispensing_findings([alike], stroke=0.0) == []
+    level = [layer("water", "Spirit", 50.0, 1.0), layer("oil", "Haze", 50.0, 1.0)]  # neither lies surely below
+    unsure = dispense(level, STRAIGHT, 100.0, Dispenser("pump", 1.0), Manner("never"))
+    assert not any("drawn sharp" in one.sentence for one in dispensing_findings([unsure]))
+
+
+def test_how_many_doses_have_come_out_is_counted_by_what_is_used() -> None:
+    run = used_up(Dispenser("pump", 10.0), Manner("at once"))  # ten doses, each a tenth
+    assert [run.doses_by(used) for used in (0, 9.9, 10, 55, 100, 120)] == [0, 0, 1, 5, 10, 10]
 
 
 @each_of(

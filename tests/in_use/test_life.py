@@ -152,3 +152,29 @@ def test_activities_of_many_bottles_are_those_of_one_formula() -> None:
     found = _activities({"Aqua": 7.0 * (1 - shares), "Alcohol": 7.0 * shares})
     for n, share in enumerate(shares):
         assert (found["Alcohol"][n], found["Aqua"][n]) == pytest.approx(van_laar(float(share)), rel=1e-9)
+
+
+def test_a_bottle_of_one_layer_and_how_long_it_lasts() -> None:
+    tonic = product({"Aqua": "60", "Glycerin": "40"}, {})
+    habits = Habits(dose=2, doses_a_day=5, days=60, spread=1)
+    life = life_of(tonic, habits, people=3)
+    # ten mL a day: the days shown are whole weeks, and the first on which 100 mL are used up is the 14th
+    assert tonic.fill == 100
+    assert life.lasts() == 14
+    assert np.isnan(life.share("oil")).all()
+    assert life.share("water")[0, 0] == 100
+    layer = life.layers[0]
+    assert [layer.percent(name)[0, 0] for name in ("Aqua", "Glycerin", "Squalane")] == pytest.approx([60, 40, 0])
+    assert np.isnan(layer.percent("Glycerin")[-1, 0])  # nothing is left
+    assert life_of(tonic, replace(habits, doses_a_day=0, days=30)).lasts() == 30
+    pure = life_of(product({"Aqua": "100"}, {}), replace(habits, days=7)).layers[0]
+    assert (pure.percent("Aqua")[0, 0], pure.percent("Glycerin")[0, 0]) == (100, 0)
+
+
+def test_what_nobody_knows_of_a_substance_is_said() -> None:
+    odd = product({"Aqua": "q.s.", "Strange Powder": "5", "Alcohol": "10"}, {"Squalane": "20"})
+    said = [f.sentence for f in life_findings(life_of(odd, Habits()), odd.materials)]
+    assert "Nobody here knows whether these evaporate: Strange Powder. They count as staying." in said
+    assert any("The molar mass is not known of Strange Powder: each counts as a fat" in words for words in said)
+    known = [f.sentence for f in life_findings(life_of(STILL, Habits()), STILL.materials)]
+    assert not any("molar mass is not known" in words or "Nobody here knows" in words for words in known)

@@ -32,6 +32,8 @@ def test_nothing_is_said_twice_nor_without_layers() -> None:
     other = {finding.sentence for finding in preservation_findings(formula, materials, 5.0)}
     assert other.isdisjoint(finding.sentence for finding in meeting_findings(formula, materials, 5.0))
     assert meeting_findings(*layered({"Aqua": "q.s.", "Phenoxyethanol": "0.8"}, {})) == []
+    plain = meeting_findings(*layered({"Aqua": "q.s."}, {"Squalane": "30"}))  # no preservative: of the water alone
+    assert [finding.sentence[:31] for finding in plain] == ["Water dissolves in the oil layer"[:31]]
 
 
 def test_what_stands_in_the_oil_follows_from_the_published_k() -> None:

@@ -124,6 +124,25 @@ def test_figures_unknown_pairs_and_what_hardly_dissolves() -> None:
     assert mixing_findings(*layered({"Aqua": "q.s."}, {})) == []
 
 
+def test_a_figure_of_one_side_alone_says_nothing_of_the_other() -> None:
+    """Water takes up 6.5 % of triacetin (handbook, from memory), alcohol less than 9.1 % of peanut oil (Kaparthi
+    1959); of the other way round neither prints anything.
+    """
+    triacetin = mixing_findings(*layered({"Aqua": "q.s."}, {"Triacetin": "30"}))
+    said = next(finding.sentence for finding in triacetin if finding.sentence.startswith("At 25 °C"))
+    # 70 g of water hold 6.5 / 93.5 of their mass: 4.87 g
+    assert "Aqua takes up 6.5 % of Triacetin, here 4.9 g of the 30 g in 100 g of product, both counted" in said
+    assert said.endswith("1 part in about 14 of water.")
+    peanut = mixing_findings(*layered({"Alcohol": "q.s."}, {"Arachis Hypogaea Oil": "30"}))
+    said = next(finding.sentence for finding in peanut if finding.sentence.startswith("At 25 °C"))
+    assert "Alcohol takes up at most 9.1 % of Arachis Hypogaea Oil, here at most 7 g of the 30 g" in said
+    silicone = mixing_findings(*layered({"Aqua": "q.s."}, {"Cyclopentasiloxane": "30"}))
+    hardly = next(finding.sentence for finding in silicone if "Dissolve hardly" in finding.sentence)
+    assert "Aqua and Cyclopentasiloxane (1.7e-06 % of the second in the first)." in hardly
+    limonene = mixing_findings(*layered({"Aqua": "q.s."}, {"Limonene": "30"}), of_system=False)
+    assert not any("of the first in the second" in finding.sentence for finding in limonene)
+
+
 def test_what_a_rule_of_the_trade_says_is_not_said_again() -> None:
     held = {"Aqua": "q.s.", "Alcohol": "40"}, {"Ricinus Communis Seed Oil": "20"}
     formula, materials = layered(*held, LAYERED)

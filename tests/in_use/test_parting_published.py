@@ -84,6 +84,11 @@ def test_hinze_and_the_capillary_length() -> None:
     assert found.drops == pytest.approx(largest_drop(4.0, 1.0, 50.0) / largest_drop(32.0, 1.0, 50.0), rel=1e-12)
     slower = stokes_velocity(100.0, 0.9, 1.0, 1.0) / stokes_velocity(100.0 * found.drops, 0.9, 1.0, 1.0)
     assert found.settling == pytest.approx(slower, rel=1e-12)
+    # (4 / 32) ^ 0.6 = 0.287 of the size, and 1 / 0.287² = 12.1 times the time
+    assert found.sentence().startswith(
+        "At the same shaking, drops at 4 mN/m are 0.29 times as large as at 32 mN/m (Hinze), and by Stokes such drops "
+        "settle in 12 times the time."
+    )
 
 
 def test_hindered_settling() -> None:

@@ -99,6 +99,19 @@ def test_the_words_of_a_fit_say_how_many_trials_and_what_is_odd() -> None:
     assert "final height was fitted too" in fit_parting(readings).sentence()
 
 
+def test_a_law_of_settling_or_of_merging_alone_is_told_as_such() -> None:
+    for settling, words in (
+        (1.0, "nothing of the merging shows, the drops only settle"),
+        (0.0, "from the start it clears as drops merge, the rest by half in every"),
+    ):
+        law = PartingLaw(40.0, 0.5, settling)
+        readings = [Reading(t, law.height(t)) for t in (10, 25, 45, 70, 100, 160)]
+        assert words in fit_parting(readings, 40.0).sentence()
+    for part in (-0.1, 1.0):
+        with pytest.raises(RangeError, match=r"Choose a part of the final height from 0 to below 1, such as 0\.95"):
+            PartingLaw(40.0, 0.5, 0.4).time_until(part)
+
+
 def test_readings_that_tell_nothing_are_refused_in_words() -> None:
     for readings, final, words in (
         ([(10, 5), (20, 9)], 40.0, "2 of at least 3 readings"),
@@ -123,11 +136,15 @@ def test_what_cannot_have_been_seen_is_refused() -> None:
         ({"parted": 40.0, "watched": 60.0}, "fill in one of the two"),
         ({"parted": 0.0}, "above 0"),
         ({"shakes": 0}, "1 or more"),
+        ({"readings": (Reading(-1, 20),)}, "A reading of 20 mm at -1 s: seconds and millimetres are 0 or more"),
+        ({"readings": (Reading(10, -2),)}, "A reading of -2 mm at 10 s"),
         ({"readings": (Reading(10, 20), Reading(20, 5))}, "contradict one another"),
     ):
         with pytest.raises(KitError, match=words):
             trial(**{"variant": "plain", **said})  # type: ignore[arg-type]
     assert trial(watched=600.0).ending == "not parted after 600 s"
+    assert trial(parted=40.0).ending == "parted after 40 s"
+    assert trial().ending == "end not noted"
     assert trial(line="RAG layer").line == "rag layer"
     assert [one.minutes for one in trial(readings=(Reading(90, 5), Reading(0, 0), Reading(30, 2))).timings] == [
         0.5,
@@ -204,6 +221,21 @@ def test_a_book_of_another_hand_is_read_and_every_fault_is_named(tmp_path: Path)
     with pytest.raises(FileFaultsError) as told:
         TrialBook(path).rows()
     assert all(word in str(told.value) for word in ("row 2", "row 3", "'6.4.2026'", "'fine'", "'try'", "variant"))
+    head = "number,what,date,variant,shakes,parted s,not parted s,layer,readings (s mm),corrects,why\n"
+    for rows, words in (
+        ("1,trial,2026-04-06,plain,10,,,,,,\n1,trial,2026-04-06,plain,10,,,,,,\n", "the number 1 is there 2 times"),
+        ("1,trial,2026-04-06,plain,10,,,,,,\n2,correction,2026-04-06,plain,10,,,,,7,slip\n", "no earlier trial 7"),
+        ("1,trial,2026-04-06,plain,10,,,,,,\n2,withdrawal,,,,,,,,2,slip\n", "there is no earlier trial 2"),
+        ("1.5,trial,2026-04-06,plain,10,,,,,,\n", "1.5 is not a whole number"),
+        (",trial,2026-04-06,plain,10,,,,,,\n", "row 2, column number"),
+        ("1,trial,,plain,,,,,,,\n", "row 2, column date: it is empty. A trial needs it."),
+        ("1,trial,2026-04-06,plain,10,,,,10 5,,\n", "row 2, column layer: it is empty. A trial needs it."),
+        ("1,trial,2026-04-06,plain,10,40,60,,,,\n", "fill in one of the two"),
+    ):
+        path.write_text(head + rows, "utf-8")
+        with pytest.raises(FileFaultsError) as told:
+            TrialBook(path).rows()
+        assert words in str(told.value), rows
 
 
 # ---- variants against one another -------------------------------------------------------------------------------
@@ -217,6 +249,8 @@ def test_one_trial_of_each_tells_the_times_and_no_ratio() -> None:
     assert "none of them had parted" in none.sentence()
     with pytest.raises(RangeError, match="1 of at least 2 variants"):
         compare_variants([trial("plain", parted=3.0), trial("Plain", parted=4.0), trial("other")])
+    with pytest.raises(RangeError, match=r"No trial of 'gum' has its end noted\. There are plain and salt"):
+        compare_variants([trial("plain", parted=3.0), trial("salt", parted=4.0), trial("gum")], base="gum")
 
 
 def test_a_difference_is_told_only_where_the_trials_bear_it() -> None:
@@ -245,6 +279,18 @@ def test_trials_that_had_not_parted_count_as_longer() -> None:
     assert (ratio.how, ratio.value, ratio.high) == ("log-rank", None, math.inf)
     assert 600 / 110 <= ratio.low <= 600 / 90
     assert "4 trials (4 had not parted) of gum" in found.sentence()
+    assert "gum takes longer by a factor not known to part (5." in found.sentence()
+    assert "times or more, 95 %" in found.sentence()
+    (back,) = compare_variants([*plain, *open_ones], base="gum")
+    assert (present(back.ratio).low, present(back.ratio).value) == (0, None)
+    assert "plain takes less long by a factor not known to part (0." in back.sentence()
+    assert "times or less, 95 %" in back.sentence()
+    # gum was left while all plain ones were still mixed; 80 of 110 s is all that is known of it
+    (little,) = compare_variants([*plain[:3], *[trial("gum", watched=80.0)] * 3])
+    assert "these trials tell no ratio (possible: 0.73 times or more, 95 %)." in little.sentence()
+    early = [trial(name, watched=20.0) for name in ("plain", "gum") for _ in "ab"]
+    (nothing,) = compare_variants([trial("plain", parted=100.0), trial("gum", parted=300.0), *early])
+    assert "3 times as long would fit best, every ratio fits too, and 1 is among it." in nothing.sentence()
     other = [trial("salt", shakes=20, parted=t, temperature=31.0) for t in (40, 44, 50)]
     (warned,) = compare_variants([trial("plain", parted=99, temperature=20.0), *plain, *other])
     assert "Beware: the shakes and the temperature differed too." in warned.sentence()
@@ -281,6 +327,11 @@ def test_the_label_says_what_every_trial_bears_out_after_the_longest_standing() 
     assert "12 of 12 trials with 10 shakes gave a full mix, stood for 1 to 28 days" in found.support
     assert "at least 78 of 100" in found.support  # 0.05 to the 12th root: 0.779
     assert "it takes 29 trials" in found.support
+    assert "With 5 shakes it was not mixed each time." in found.support
+    many = shake_advice([trial(shakes=10, mix="mixed", bottle=f"jar {n % 2}") for n in range(29)]).support
+    assert "29 of 29 trials with 10 shakes gave a full mix, standing not noted, in jar 0 and jar 1." in many
+    assert "it takes" not in many
+    assert "was not mixed each time" not in many
     worse = shake_advice([*good, *mixes((15, "streaks", 28))])
     assert worse.shakes is None
     assert worse.label == ""

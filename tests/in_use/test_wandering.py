@@ -214,6 +214,8 @@ def test_dyes_and_actives_of_a_formula_with_what_is_known() -> None:
     assert "Tocopherol" not in said.split("these will wander: ")[1], "it keeps to its oil"
     assert "Azelaic Acid" not in " ".join(one.sentence for one in wandering_findings(formula, materials, 8.0))
     assert wandering_findings(*layered({"Aqua": "q.s.", "CI 42090": "0.001"}, {})) == []
+    strange = wanderers(*layered({"Aqua": "q.s.", "Strange Dye": "0.1"}, {"Squalane": "30"}))
+    assert strange == ()  # of what the library does not know nothing can be told
 
 
 def test_what_two_photographs_show_takes_the_place_of_what_is_unknown() -> None:

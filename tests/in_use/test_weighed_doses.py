@@ -130,8 +130,16 @@ def test_doses_made_with_the_model_bear_it_out_and_others_do_not() -> None:
     first = WeighedDoses("two", grams=(Seen(1, 0.987), Seen(2, 0.989)))  # between 1 g and 0.976 g
     assert "can hardly be told apart" in nearest_words([shaken, run], first)
     assert nearest_words([run], first) == ""
+    longer = WeighedDoses("three", grams=(Seen(2, 1.0), Seen(80, 0.88)))
+    short = used_up(Dispenser("pump", 1.0, tip=60.0))  # its tube ends so high that it gives no dose 80
+    assert len(short.masses) < 80
+    assert root_mean_square(short, longer) == math.inf
+    assert nearest_words([short, run], longer).startswith("Off as a rule (root mean square), had the bottle been: not")
+    assert "inf" not in nearest_words([short, run], longer)
     with pytest.raises(RangeError, match="Dose 200 is measured, but by the model the bottle gives 88"):
         against(run, WeighedDoses("b", grams=(Seen(200, 1.0),)), 5.0)
+    (only,) = against(run, WeighedDoses("c", grams=(Seen(2, 0.97),)), 5.0)  # weighed and not split
+    assert only.unit == "g"
 
 
 texts = st.text(st.characters(exclude_categories=("Cs", "Cc")), min_size=1, max_size=12).filter(str.strip)
@@ -199,6 +207,14 @@ def test_bad_input_is_said_in_words() -> None:
             make()
     assert issubclass(FileFaultsError, KitError)
     assert math.isnan(used_up(Dispenser("pump", 1.0, tip=15.0)).last_tenth.low)
+
+
+def test_a_dose_that_was_weighed_again_and_again_tells_no_drift() -> None:
+    # by hand: 1.0, 1.1, 0.9 and 1.0 g where 1 g was computed: no bias, not even of the last binary digit, a scatter of
+    # (0.02 / 3)^½ = 0.0816 g and an interval of 3.182 x 0.0816 / 2 = 0.13 g (t of three degrees of freedom)
+    again = agreement([3.0] * 4, [1.0, 1.1, 0.9, 1.0], [1.0] * 4, 0.5)
+    assert (again.bias, again.drift) == (0, None)
+    assert again.sentence().startswith("4 doses weighed: on average +0 g off what was computed (-0.13 to +0.13, 95 %)")
 
 
 def test_what_a_comparison_means_in_words() -> None:

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from kit.errors import RangeError
 from kit.formula.expansion import Materials
+from kit.formula.model import Formula, Line, Phase
 from kit.formula.requirements import requirements
 from kit.layers.preservation import KUsed, Layout, preservative_levels
 from kit.layers.preservation_end import _crossings, level_curve, preservation_end
@@ -37,6 +38,34 @@ def test_the_exact_end_is_the_one_of_the_rule_in_the_window() -> None:
     assert reached.end is not None
     assert reached.end.at == pytest.approx(rule.at, abs=1e-9)
     assert reached.end.side == rule.side
+
+
+def test_an_exact_end_is_one_division_and_lies_within_what_is_possible() -> None:
+    """By hand: 1 % stays while the water layer is 100 - x %, so its level is 100 ÷ (100 - x) %, which only rises."""
+    formula = product(("water", "Aqua", 79), ("water", "Phenoxyethanol", 1), ("oil", "Squalane", 20))
+    materials = Materials.of(formula, LIBRARY)
+    layout, found = Layout.of(formula, materials), find_preservatives(formula, materials)[0]
+    assert (layout.low, layout.high) == (0, 99)
+    for least, ends, holds in (
+        (0.5, [], "everywhere"), (1.0, [0], "between"), (1.25, [20], "between"), (5, [80], "between"),
+        (100, [99], "between"), (101, [], "nowhere"),
+    ):  # fmt: skip
+        reached = preservation_end(found, layout, least, reading="simple", k=KUsed(1, "any"))
+        assert [end.at for end in reached.ends] == pytest.approx(ends), least
+        assert {end.side for end in reached.ends} <= {"from"}
+        assert (reached.holds, reached.method, reached.is_monotone) == (holds, "exact", True)
+    assert preservation_end(found, layout, 2, reading="partition", k=KUsed(0.01, "any")).method == "root finder"
+
+
+def test_a_preservative_that_is_a_share_of_its_layer_has_one_level_and_no_end() -> None:
+    """By hand: 1 % of the 80 % that are the water layer is 1.25 % of it at every ratio."""
+    water = Phase("W", "water", (Line("Aqua", "q.s.", "fill"), Line("Phenoxyethanol", "1", "share")))
+    formula = Formula("Shake", (water, Phase("O", "oil", (Line("Squalane", "20", "share"),))))
+    materials = Materials.of(formula, LIBRARY)
+    layout, found = Layout.of(formula, materials), find_preservatives(formula, materials)[0]
+    for least, holds in ((1.24, "everywhere"), (1.25, "everywhere"), (1.26, "nowhere")):
+        reached = preservation_end(found, layout, least, reading="simple", k=KUsed(1, "any"))
+        assert (reached.ends, reached.holds) == ((), holds)
 
 
 @given(k=ks, ph=st.floats(3, 6), least=st.floats(0.005, 0.4), undissociated=st.booleans())

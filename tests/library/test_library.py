@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kit.errors import FileFaultsError
 from kit.library.ingredient import Figure, Ingredient
 from kit.library.library import Library, all_names
 from kit.library.table import _in_force, all_limits, ingredients, limits
+from kit.resources import load_table
 from tests.pace import on_this_machine
 from tests.present import present
 
@@ -133,6 +136,24 @@ assert kit.library.library.Library.bundled().get("aqua").inci == "Aqua"
 assert not {"numpy", "pandas", "pint"} & set(sys.modules)
 """
     assert fresh_python(code) == ""
+
+
+def test_rows_of_the_bundled_table_that_cannot_be_read_are_all_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    table = load_table("ingredients")
+    rows = [dict(row) for row in table.rows[:4]]
+    rows[1]["density_g_ml"], rows[3]["density_g_ml"] = "heavy", "light"
+    damaged = replace(table, rows=tuple(rows))
+    monkeypatch.setattr(
+        "kit.library.table.load_table", lambda name: damaged if name == "ingredients" else load_table(name)
+    )
+    with pytest.raises(FileFaultsError) as told:
+        ingredients.__wrapped__()
+    assert "data/ingredients/table.csv has 2 faults" in str(told.value)
+    # the headings are row 1, so the second and the fourth ingredient stand in rows 3 and 5
+    assert [str(fault).split(",")[0] for fault in told.value.faults] == ["row 3", "row 5"]
+    for row in rows:
+        row["density_g_ml"] = "1.250"  # the table is written with points: no thousands
+    assert [present(one.density).value for one in ingredients.__wrapped__()] == [1.25] * 4
 
 
 def test_the_tables_are_read_quickly() -> None:

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import EntryError
-from kit.stability.check import findings_for, findings_for_date
+from kit.stability.check import findings_for, findings_for_date, said
 from kit.stability.plan import Attribute, Plan, plans
 from kit.stability.reading import Reading, read_colour, read_value
 
@@ -106,6 +106,16 @@ def test_a_value_beyond_its_limit_is_a_caution(key: str, value: str, start: obje
 )
 def test_a_value_at_its_limit_is_within_it(key: str, value: str, start: object) -> None:
     assert findings_for(PLAN.attribute(key), value, start) == []
+
+
+def test_a_grade_is_said_with_its_words_and_a_number_with_its_unit() -> None:
+    grades = PLAN.attribute("appearance")
+    assert len(grades.scale) == 5
+    assert said(grades, 0) == "0 (as on the first day)"
+    assert said(grades, 4).startswith("4 (spoiled: ")
+    assert [said(grades, number) for number in (5, 6, -1, 1.5)] == ["5", "6", "-1", "1.5"]
+    assert said(PLAN.attribute("mass"), 107.1234567) == "107.123 g"
+    assert said(PLAN.attribute("ph"), 5.3) == "5.3"
 
 
 def test_a_unit_that_no_table_knows_may_be_written_as_it_stands_and_not_as_another() -> None:

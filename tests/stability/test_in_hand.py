@@ -79,6 +79,33 @@ def test_the_reading_before_and_the_one_at_the_start(hand: StudyInHand) -> None:
     assert replace(read, label=points[2]).earlier(("B", "fridge"), "ph") == (None, None)
 
 
+def test_a_pull_says_how_many_of_its_bottles_are_open_or_read(hand: StudyInHand) -> None:
+    assert hand.study is not None
+    week = hand.study.plan.time_points[1].label
+    for label in ("start", week):
+        for one in hand.study.plan.attributes:
+            if not one.optional:
+                value = "no" if one.kind == "yes/no" else "1"
+                hand.log.record(hand.study.id, "A", "cupboard", label, one.key, value, DAY)
+    hand.log.record(hand.study.id, "A", "fridge", "start", "ph", "5.4", DAY)
+    read = hand.read(DAY)
+    # of eight bottles one is read at either pull; at the start one more is begun and still open
+    assert read.pulls["start"].endswith("· 7 of 8 bottles open")
+    assert read.pulls[week].endswith("· 1 of 8 bottles read")
+    assert read.pulls[hand.study.plan.time_points[2].label].endswith("· to come")
+    assert [list(read.pulls).index(label) for label in ("start", week)] == [0, 1]
+
+
+def test_a_study_of_one_bottle_is_told_in_the_same_words(tmp_path: Path) -> None:
+    plan = plans()["home-twelve-weeks"]
+    log = StabilityLog.open(tmp_path / "one.db")
+    log.start_study("Only one", replace(plan, conditions=plan.conditions[:1]), ["A"], DAY)
+    hand = StudyInHand(log, DAY).read(DAY)
+    assert hand.pulls["start"] == f"start · {DAY} · 1 of 1 bottles open"
+    assert hand.pulls[plan.time_points[1].label].endswith("· to come")
+    assert list(hand.bottles) == [("A", plan.conditions[0].key)]  # one bottle is not "every bottle"
+
+
 def test_the_key_of_a_row_leads_back_to_its_bottle_and_attribute(hand: StudyInHand) -> None:
     key = hand.key(("B", "window"), "mass")
     bottle, attribute = hand.row(key)

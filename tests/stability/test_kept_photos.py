@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from PIL import Image
+from PIL import ExifTags, Image
 from PIL.PngImagePlugin import PngInfo
 
 from kit.errors import EntryError
 from kit.stability.photos import decoding
 from kit.stability.photos.colour import thumbnail
 from kit.stability.photos.decoding import upright
-from kit.stability.photos.kept_parts import kept_parts
+from kit.stability.photos.kept_parts import NOTES, PLACE, kept_parts
 from tests.stability.pictures import picture
 
 if TYPE_CHECKING:
@@ -89,6 +89,57 @@ def test_the_place_is_left_out_and_the_picture_stays(kind: str, log: StabilityLo
     assert upright(content).orientation == 6
     assert kept_parts(stored).content == stored
     assert kept_parts(stored).sentence == ""
+
+
+def directory(tags: dict[int, int], following: int) -> bytes:
+    """A directory of Exif with one short number to a tag, and where the next one stands (TIFF 6.0, section 2)."""
+    rows = b"".join(struct.pack("<HHIHH", tag, 3, 1, value, 0) for tag, value in tags.items())
+    return struct.pack("<H", len(tags)) + rows + struct.pack("<I", following)
+
+
+def exif_block(first: dict[int, int], preview: dict[int, int] | None = None, hidden: int = 0) -> bytes:
+    end = 8 + len(directory(first, 0))
+    whole = b"II*\0" + struct.pack("<I", 8) + directory(first, end if preview else 0)
+    return whole + (directory(preview, 0) if preview else b"") + b"x" * hidden
+
+
+def written(tags: dict[int, object]) -> bytes:
+    exif = Image.Exif()
+    for tag, value in tags.items():
+        exif[tag] = value
+    return exif.tobytes().removeprefix(b"Exif\0\0")
+
+
+TURNED = {0x0112: 6}
+
+
+@pytest.mark.parametrize(
+    ("block", "left_out"),
+    [
+        (exif_block(TURNED), ()),
+        (exif_block(TURNED, hidden=256), ()),  # so much a camera may pad it with
+        (exif_block(TURNED, hidden=257), (NOTES,)),
+        (exif_block(TURNED, preview={0x0100: 160}), (NOTES,)),
+        (exif_block({**TURNED, 0x013C: 7}), (NOTES,)),  # the computer's name
+        (written({**TURNED, 0x8769: {0x8827: 100}}), ()),
+        (written({**TURNED, 0x8769: {0x8827: 100, 0x927C: b"of the maker"}}), (NOTES,)),
+        (written({**TURNED, 0x8825: {1: "N"}}), (PLACE,)),
+    ],
+    ids=["turned", "padded", "hidden", "preview", "first", "exposure", "second", "place"],
+)
+def test_each_thing_that_is_not_the_picture_is_noticed_by_itself(block: bytes, left_out: tuple[str, ...]) -> None:
+    out = io.BytesIO()
+    SPECKLED.save(out, "JPEG", exif=b"Exif\0\0" + block)
+    content = out.getvalue()
+    kept = kept_parts(content)
+    assert kept.left_out == left_out
+    assert (kept.content == content) == (not left_out)
+    assert kept.orientation == 6
+    again = Image.open(io.BytesIO(kept.content)).getexif()
+    assert again[0x0112] == 6
+    assert not {0x013C, 0x8825} & set(again)
+    assert not again.get_ifd(ExifTags.IFD.IFD1)
+    assert 0x927C not in again.get_ifd(0x8769)
 
 
 def chunks(content: bytes) -> list[tuple[bytes, bytes]]:

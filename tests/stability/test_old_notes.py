@@ -89,6 +89,21 @@ def test_the_unit_of_a_column_is_read_turned_or_asked_for(key: str, head: str, u
 
 
 @pytest.mark.parametrize(
+    ("behind", "is_asked"),
+    [
+        ("grams", True), ("seconds", True), ("mg/mL", True), ("°Brix", True), ("%vol", True), ("µx/y", True),
+        ("abc", True), ("abcd", False), ("a b", False), ("left jar", False),
+    ],
+)  # fmt: skip
+def test_what_could_be_a_unit_is_asked_for_and_other_words_are_words(behind: str, is_asked: bool) -> None:
+    layer = every_attribute()["lower_layer"]
+    found = unit_of_column(layer, f"Lower layer ({behind})")
+    assert (found.asked, found.words) == ((behind, "") if is_asked else ("", behind))
+    alone = unit_of_column(layer, f"({behind})")  # without a name there is nothing that it could be the unit of
+    assert (alone.asked, alone.words) == ("", behind)
+
+
+@pytest.mark.parametrize(
     ("head", "text", "said"),
     [("Week", "4", "4 weeks"), ("Wochen", "4", "4 weeks"), ("Days", "28", "28 days"), ("Pull", "4", "4"),
      ("Week", "4 weeks", "4 weeks")],

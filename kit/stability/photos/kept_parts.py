@@ -176,14 +176,14 @@ def _segment(segment: bytes, marker: int, found: _Found) -> Iterator[bytes]:
 
 def _kept_exif(block: bytes, found: _Found) -> bytes:
     """An Exif block with the tags that are kept; the same where it has no others."""
-    from PIL import Image
+    from PIL import ExifTags, Image
 
     exif = Image.Exif()
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             exif.load(block)
-            second, preview = exif.get_ifd(_EXIF), exif.get_ifd(1)
+            second, preview = exif.get_ifd(_EXIF), exif.get_ifd(ExifTags.IFD.IFD1)
             orientation = exif.get(_ORIENTATION, 1)
             kept = _written(exif, second)
     except Exception:  # a block from outside that a library stumbles over says nothing
