@@ -79,7 +79,7 @@ class Solute:
     @property
     def furthest(self) -> float:
         """Down to where anything is known of it. [K]"""
-        return self.curve.furthest if self.curve is not None else CRYOSCOPIC * FAR_TO * max(self.few, 1.0)
+        return self.curve.furthest if self.curve is not None else CRYOSCOPIC * FAR_TO * self.many
 
 
 @dataclass(frozen=True, slots=True)
