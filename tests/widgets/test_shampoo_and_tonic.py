@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from kit.bench.price_list import Price, PriceList
+from kit.bench.price import Price
+from kit.bench.price_list import PriceList
 from kit.formula.model import Formula, Line, Phase
 from kit.widgets.bench import Bench
 from kit.widgets.bottle_panel import BottlePanel
