@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -162,6 +163,33 @@ class PlanDraft:
         source = f"changed by the maker; before that: {self.ready.source}"
         title = f"{self.ready.title} (changed)"
         return replace(made, key=f"{self.ready.key}-changed", title=title, source=source)
+
+
+#: What can be seen only where a product stands in layers.
+OF_LAYERS = frozenset(
+    {"colour_lower", "leaching", "lower_layer", "middle_layer", "upper_layer", "minutes_to_separate",
+     "shakes_to_remix", "layer_line"}
+)  # fmt: skip
+
+
+SEPARATION = "separation"
+_A_LAYER = re.compile(r"(the (lower|upper|water)|each) layer")
+
+
+def in_one_piece(plan: Plan) -> Plan:
+    """The plan for a product in one piece, such as a shampoo or a lotion: without what only layers have.
+
+    In place of that it is looked at for separation, and what is drawn from a layer is drawn from the product.
+    """
+    kept = [
+        replace(one, label=one.label.removesuffix(" of the lower layer"), how=_A_LAYER.sub("the product", one.how))
+        for one in plan.attributes
+        if one.key not in OF_LAYERS
+    ]
+    if SEPARATION not in [one.key for one in kept]:
+        at = next((n for n, one in enumerate(kept) if one.key == "mass"), len(kept))
+        kept.insert(at, every_attribute()[SEPARATION])
+    return replace(plan, key=f"{plan.key}-one-piece", title=f"{plan.title}, one piece", attributes=tuple(kept))
 
 
 def _time_point(days: int) -> TimePoint:

@@ -14,7 +14,7 @@ from kit.file_names import file_stem
 from kit.inputs import REQUIRED, Choice, Day, Input, Tick, inputs_of
 from kit.saving import Seen
 from kit.stability.plan import limits_in_brief, plans
-from kit.stability.plan_draft import Days, Limits, OwnPlace, OwnThing, PlanDraft
+from kit.stability.plan_draft import Days, Limits, OwnPlace, OwnThing, PlanDraft, in_one_piece
 from kit.stability.plan_files import ENDING, own_plans, read_plan, save_plan
 from kit.stability.schedule import REMARK, missed_rows, past_points
 from kit.stability.study import Study
@@ -41,6 +41,8 @@ BEFORE = Choice(
         LEFT: "leave these pulls as missed, for now",
     }
 )
+MANY, ONE = "layers", "one piece"
+LAYERS = Choice({MANY: "layers", ONE: "one piece, as a shampoo or a lotion"})
 LIMITED = Input("attribute", "Limits of", Choice({}), None)
 
 
@@ -152,6 +154,7 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.form = Form(
             [
                 Input("plan", "Plan", Choice({}), None),
+                Input("layers", "The product stands in", LAYERS, MANY),
                 Input("title", "Title", default="", example="what is studied"),
                 Input("batches", "Batches", default="", example="TL-01, TL-02"),
                 Input("started_on", "Started on", Day(), None),
@@ -159,7 +162,7 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
                 Input("because", "It was not read because", default="", example="began late", applies=self._is_unread),
             ],
             [Button("start", "Start this study", self._start, primary=True)],
-            on_change=lambda names: self._choose() if "plan" in names else self._tell(),
+            on_change=lambda names: self._choose() if {"plan", "layers"} & {*names} else self._tell(),
         )
         self.form.set(title=formula_title, started_on=str(bench.today()))
         self.counted, self.about = ipw.HTML(), ipw.HTML()
@@ -196,7 +199,8 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self._choose()
 
     def _choose(self) -> None:
-        self.change.show(self._plans[self.form["plan"]])
+        plan = self._plans[self.form["plan"]]
+        self.change.show(in_one_piece(plan) if self.form["layers"] == ONE else plan)
         self._tell()
 
     def _tell(self) -> None:

@@ -31,6 +31,7 @@ TRADE = {
     "density",
     "leaching",
     "layer_line",
+    "separation",
     "leak",
     "lower_layer",
     "mass",

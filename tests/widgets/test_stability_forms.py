@@ -75,6 +75,39 @@ def test_an_unchanged_plan_is_the_ready_one(panel: StabilityPanel) -> None:
     assert panel.start.change.plan() == plans()["freeze-thaw"]
 
 
+def test_a_shampoo_is_looked_at_for_separation_and_not_for_its_layers(change: StabilityPanel) -> None:
+    change.start.form.type(layers="one piece, as a shampoo or a lotion", batches="MS-01", title="Marram shampoo")
+    plan = change.start.change.plan()
+    assert plan.title == "Home maker, twelve weeks, one piece"
+    assert [one.key for one in plan.attributes if "layer" in (one.label + one.how).casefold()] == []
+    before = {one.key for one in plans()["home-twelve-weeks"].attributes}
+    assert {one.key for one in plan.attributes} - before == {"separation"}
+    assert before - {one.key for one in plan.attributes} == before & {
+        "colour_lower", "leaching", "lower_layer", "middle_layer", "upper_layer", "minutes_to_separate",
+        "shakes_to_remix", "layer_line",
+    }  # fmt: skip
+    change.start.form.press("start")
+    study = change.bench.log.studies()[-1]
+    assert change.bench.log.study(study.id).plan == plan
+    for key, text in {
+        "appearance": "0",
+        "odour": "0",
+        "ph": "5,4",
+        "separation": "0",
+        "mass": "104,2",
+        "leak": "no",
+    }.items():
+        change.bench.log.record(study.id, "MS-01", "cupboard", "start", key, text, study.started_on)
+    here = [
+        d
+        for d in change.bench.log.due(study.id, study.started_on)
+        if (d.condition, d.time_point) == ("cupboard", "start")
+    ]
+    assert [pull.state for pull in here] == ["done"], "nothing is waited for that a shampoo has not"
+    change.start.form.type(layers="layers")
+    assert change.start.change.plan() == plans()["home-twelve-weeks"]
+
+
 def test_places_days_and_things_can_be_dropped_and_added(change: StabilityPanel) -> None:
     form = change.start.change
     form.places.type(window="no", warm_box_45="yes")
