@@ -90,7 +90,8 @@ def match_blend(
                 best = error, group, shares
     assert best is not None  # each candidate by itself is a group
     error, group, shares = best
-    missed = (np.array(shares) @ off[list(group)]) / np.where(scale > 0, scale, 1.0)
+    made = np.array(shares) @ np.array([candidates[n] for n in group], float)
+    missed = made - np.array(target, float)
     parts = sorted(((n, float(s)) for n, s in zip(group, shares, strict=True) if s > 0), key=lambda part: -part[1])
     return Match(tuple(parts), tuple(map(float, missed)), error)
 

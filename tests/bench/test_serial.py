@@ -108,6 +108,14 @@ def test_rounded_to_the_balance() -> None:
     assert plan.reached != 0.003
 
 
+def test_a_vessel_that_holds_a_fifth_more_than_the_least_is_enough() -> None:
+    # 1.2 times twice is 1.44 times: 100 g in 120 g, and 100 g of those in 120 g
+    plan = serial_plan(1.44, 1, 120, 100, 120)
+    assert [step.take for step in plan.steps] == pytest.approx([100, 100])
+    assert [step.makes for step in plan.steps] == pytest.approx([120, 120])
+    assert plan.waste == pytest.approx(20)
+
+
 def test_in_words() -> None:
     plan = serial_plan(10, 0.005, 100, 0.82, 500, readability=0.01)
     assert plan.sentences("% w/w") == [
@@ -139,6 +147,10 @@ def test_in_words() -> None:
             r"one step weakens at most 200 times; diluting 1000 times takes from 2 to 8 steps, not 1\.",
         ),
         ((10, 0.01, 100, 1, 200), {"steps": 9}, r"takes from 2 to 8 steps, not 9\."),
+        ((10, 1, 100, 1, 200), {"readability": -0.01}, r"readability must be 0 or more, got -0\.01\."),
+        ((10, 1, 100, 1, 200), {"readability": float("nan")}, "readability is not a number to compute with"),
+        # 1.2 times 100 is 120, and less room than that is none
+        ((10, 1, 100, 100, 119), {}, r"The least that can be measured, 100 g, is too near the most of one step, 119 g"),
     ],
 )
 def test_what_cannot_be_diluted(numbers: tuple[float, ...], more: dict[str, Any], words: str) -> None:

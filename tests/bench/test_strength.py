@@ -59,6 +59,31 @@ def test_every_unit_reads_back() -> None:
         )
 
 
+@pytest.mark.parametrize(
+    ("unit", "base"),
+    [
+        # grams in 100 g: a kilogram is ten times 100 g
+        ("g/kg", 1 / 10),
+        ("mg/g", 100 / 1000),
+        ("ppm", 100 / 1e6),
+        ("mg/kg", 0.001 / 10),
+        ("ppb", 100 / 1e9),
+        # grams in 100 mL: a litre is ten times 100 mL
+        ("g/L", 1 / 10),
+        ("mg/mL", 0.001 * 100),
+        ("mg/L", 0.001 / 10),
+        ("µg/mL", 1e-6 * 100),
+        ("g/mL", 100),
+        # millilitres in 100 mL
+        ("mL/L", 1 / 10),
+        ("mmol/L", 0.001),
+        *((unit, 1) for unit in ("% w/w", "% w/v", "% v/v", "mol/L", "N")),
+    ],
+)
+def test_one_of_each_unit_counts_as_its_name_says(unit: str, base: float) -> None:
+    assert Strength(1, unit).base == pytest.approx(base, rel=1e-12)
+
+
 @pytest.mark.parametrize("text", ["0.1 N, 3 equivalents", "0.1 N (3 eq)", "0,1 N; 3 eq."])
 def test_the_number_of_equivalents_may_stand_behind(text: str) -> None:
     assert read_strength(text).equivalents == 3

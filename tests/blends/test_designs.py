@@ -180,6 +180,9 @@ def test_what_cannot_be_designed_is_said() -> None:
         (lambda: BlendRegion((Part("a", 60), Part("b", 50))), "least shares add to 110 %"),
         (lambda: BlendRegion((Part("a", 0, 40), Part("b", 0, 50))), "most shares add to 90 %"),
         (lambda: BlendRegion((Part("a", 40), Part("b", 60))), "leave a single blend"),
+        (lambda: BlendRegion((Part("a", 0, 40), Part("b", 0, 60))), "leave a single blend"),
+        # 50 of the first leave 50 of the second, though the bounds add to 50 and to 150 %
+        (lambda: BlendRegion((Part("a", 50, 50), Part("b"))), "leave a single blend"),
         (lambda: simplex_lattice(region_of(3), 0), "1 to 10 steps"),
         (
             lambda: simplex_centroid(BlendRegion((Part("a", 0, 60), Part("b")))),

@@ -11,11 +11,13 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize
 
 from kit.blends.lighter_richer import OilPath, index_of, kinematic_at, tilted
+from kit.blends.oil_viscosity import kinematic_of
 from kit.errors import EntryError, RangeError
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.layers.density import layers_of
 from kit.layers.viscosity import layer_viscosity
+from kit.library.ingredient import Ingredient
 from kit.library.library import Library
 
 LIBRARY = Materials(Library.bundled())
@@ -52,6 +54,7 @@ def test_oils_far_apart_or_hardly_apart_are_blended_alike(apart: float) -> None:
     assert tilted([50, 50], [3, 3 + apart], 3 + apart / 4) == pytest.approx([75, 25])
     assert tilted([50, 50], [3, 3 + apart], 3 + 3 * apart / 4) == pytest.approx([25, 75])
     assert tilted([50, 50, 0], [3, 3 + apart, 99], 3 + apart / 4) == pytest.approx([75, 25, 0])
+    assert tilted([50, 50, 0], [3, 3 + apart, 99], 3 + 3 * apart / 4) == pytest.approx([25, 75, 0])
 
 
 @given(
@@ -119,6 +122,55 @@ def test_an_oil_without_a_viscosity_and_what_is_no_oil_stay() -> None:
     richer = path.at(50)
     assert [percents[2] for percents in richer.percents[1:]] == [20]
     assert tilted([70, 30], [4, 8], 5.2) == [70, 30]  # the mean is 0.7 x 4 + 0.3 x 8 already
+
+
+@pytest.mark.parametrize(
+    ("name", "reason"),
+    [
+        ("Limonene", "fragrance part"),
+        ("Tocopherol (and) Helianthus Annuus Seed Oil", "antioxidant"),
+        ("Polysorbate 80", "emulsifier"),
+    ],
+)
+def test_what_is_there_for_another_reason_stays_though_its_viscosity_is_known(name: str, reason: str) -> None:
+    """Each has a share like the oils beside it, and a viscosity, so only its role keeps it where it is."""
+    known = LIBRARY.ingredient(name)
+    assert known is not None
+    assert reason in known.roles
+    assert kinematic_of(name, LIBRARY) is not None
+    oils = (Line("Squalane", "60"), Line("Isopropyl Myristate", "37"), Line(name, "3"))
+    path = OilPath.of(Formula("Oil", (Phase("Oil", "oil", oils),)), LIBRARY)
+    assert path.names == ("Squalane", "Isopropyl Myristate")
+    assert path.findings[0].severity == "note"
+    assert path.findings[0].sentence.startswith(f"Left as it is: {name}. It keeps its level")
+    assert path.at(80).percents[0][2] == 3
+
+
+@pytest.mark.parametrize(
+    ("roles", "moves"),
+    [((), False), (("emollient",), True), (("skin conditioner",), True), (("emollient", "vitamin"), False)],
+)
+def test_an_own_oil_moves_where_its_roles_say_that_it_is_one(roles: tuple[str, ...], moves: bool) -> None:
+    own = Ingredient("House oil", roles=roles, phase="oil", composition={"Isopropyl Myristate": 100.0}, own=True)
+    oils = (Line("Squalane", "60"), Line("Caprylic/Capric Triglyceride", "30"), Line("House oil", "10"))
+    path = OilPath.of(
+        Formula("Oil", (Phase("Oil", "oil", oils),), materials=(own,)), Materials(Library.bundled(), (own,))
+    )
+    assert ("House oil" in path.names) == moves
+
+
+def test_the_ends_of_the_slider_stop_short_of_one_oil_alone() -> None:
+    """By hand: 40 of 10 mm²/s and 60 of 100 mm²/s; ln 10 x (0.4 x 1 + 0.6 x 2) = 1.6 ln 10 is the mean.
+
+    Half way to the left it is 1.6 - 0.5 x 0.95 x 0.6 = 1.315, so 68.5 parts of the light oil; one step to the right
+    1.6 + 0.01 x 0.95 x 0.4 = 1.6038, so 39.62 parts; at the right end 1.6 + 0.95 x 0.4 = 1.98, so 2 parts.
+    """
+    path = OilPath(SERUM, "arrhenius", ((1, 0), (1, 1)), ("light", "rich"), (40.0, 60.0), (10.0, 100.0))
+    assert path.moved(-50) == pytest.approx([68.5, 31.5])
+    assert path.moved(1) == pytest.approx([39.62, 60.38])
+    assert path.moved(100) == pytest.approx([2, 98])
+    assert path.kinematic(-50) == pytest.approx(10**1.315)
+    assert path.kinematic(0) == pytest.approx(10**1.6)
 
 
 def test_what_cannot_move_is_told() -> None:

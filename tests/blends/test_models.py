@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
@@ -133,6 +134,23 @@ def test_a_score_without_scatter_is_found_again() -> None:
     assert [fit.model for fit in fit_every_model(few, [1.0, 2.0, 3.0, 4.0, 5.0])] == ["linear"]
     two = fit_every_model([(100, 0), (0, 100), (50, 50), (50, 50)], [1.0, 2.0, 4.0, 4.2])
     assert [fit.model for fit in two] == ["linear", "quadratic"]  # two parts have no three
+
+
+def test_a_model_that_foretells_no_bottle_is_not_the_likeliest() -> None:
+    """Six blends, six coefficients: a quadratic model goes through every score, and no bottle is left to foretell."""
+    spots = simplex_lattice(BlendRegion((Part("a"), Part("b"), Part("c"))), 2).points
+    linear, quadratic = fit_every_model(spots, [1.0, 8.0, 2.0, 9.0, 1.0, 3.0])
+    assert quadratic.r2_predicted is None
+    assert linear.r2_predicted is not None
+    assert linear.r2_predicted < 0
+    assert likeliest_model((linear, quadratic)) is linear
+    assert likeliest_model((quadratic, linear)) is linear
+    # of none that foretells, and of two that foretell alike, the simpler, which stands first
+    corners = fit_blend([(100, 0, 0), (0, 100, 0), (0, 0, 100)], [1.0, 2.0, 4.0], "linear")
+    assert likeliest_model((corners, quadratic)) is corners
+    hardly, plainly = replace(quadratic, r2_predicted=0.9000001), replace(quadratic, r2_predicted=0.91)
+    assert likeliest_model((replace(linear, r2_predicted=0.9), hardly)).model == "linear"
+    assert likeliest_model((replace(linear, r2_predicted=0.9), plainly)) is plainly
 
 
 def test_what_cannot_be_fitted_is_said_and_what_is_doubtful_too() -> None:

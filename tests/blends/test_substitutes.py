@@ -72,6 +72,31 @@ def test_a_known_blend_is_found_again_among_many() -> None:
     assert match_blend(candidates.tolist(), target.tolist(), most=1).error > 0.1
 
 
+def test_a_miss_is_told_in_its_unit_whatever_its_weight() -> None:
+    """By hand: both miss the second property by 4, and half of each hits the first.
+
+    With weights of 1/2 and 1/4 the error is the root of (0 / 2)² + (4 / 4)², 1; without one for the second it is 0,
+    and the miss of 4 stays one.
+    """
+    for second, error in ((0.25, 1.0), (0.0, 0.0)):
+        found = match_blend([[10.0, 7.0], [14.0, 7.0]], [12.0, 3.0], [0.5, second])
+        assert dict(found.parts) == pytest.approx({0: 0.5, 1: 0.5})
+        assert found.missed == pytest.approx((0.0, 4.0))
+        assert found.error == pytest.approx(error)
+
+
+def test_weights_say_which_miss_counts_more() -> None:
+    """By hand: x parts of (0, 3) in (1, 0) aiming at (0, 0) miss by 1 - x and 3x.
+
+    w²(1 - x)² + 9x² is least at x = w² / (w² + 9): 0.1 for a weight of 1, 0.5 for one of 3.
+    """
+    for weight, share in ((1.0, 0.1), (3.0, 0.5)):
+        found = match_blend([[1.0, 0.0], [0.0, 3.0]], [0.0, 0.0], [weight, 1.0])
+        assert dict(found.parts)[1] == pytest.approx(share)
+        assert found.missed == pytest.approx((1 - share, 3 * share))
+        assert [part for _, part in found.parts] == sorted((part for _, part in found.parts), reverse=True)
+
+
 def test_likeness_is_gowers_and_what_is_not_known_is_no_merit() -> None:
     one = Properties("one", {"density": 0.90, "polarity": 5.0}, {"charge": {"charge": "nonionic"}})
     other = Properties("other", {"density": 0.92}, {"charge": {"charge": "anionic"}})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import example, given
@@ -21,10 +22,14 @@ from kit.formula.editing import (
 )
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule
+from kit.formula.phase_names import renamed_phases
 from kit.formula.versions import keep_version
 from kit.library.description import Description
 from kit.library.ingredient import Ingredient, Stock
 from tests.formula.made import LIBRARY, formulas, water_and
+
+if TYPE_CHECKING:
+    from kit.library.ingredient import PhaseKind
 
 OLD = water_and(("Glycerin", "6"), ("Urea", "2"))
 TWO = Formula(
@@ -133,6 +138,56 @@ def test_a_layer_of_other_materials_and_kind_is_no_renamed_one() -> None:
     assert [line.words.split(":")[0] for line in differences(TWO, after).changed] == ["+ added"] + ["− removed"] * len(
         oil.lines
     )
+
+
+def layers(*each: tuple[str, PhaseKind, str]) -> Formula:
+    """Phases by name and kind, of materials that are one letter each."""
+    return Formula("T", tuple(Phase(name, kind, tuple(Line(one, "1") for one in held)) for name, kind, held in each))
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "called"),
+    [
+        # of one kind: 2 of the 4 materials that either holds are in both, which is more than a third …
+        (
+            layers(("A", "oil", "abc"), ("B", "oil", "def")),
+            layers(("X", "oil", "deg"), ("Y", "oil", "abh")),
+            {"A": "Y", "B": "X"},
+        ),
+        # … and 1 of 3 is less, so the place decides; capitals and blanks are no difference
+        (
+            layers(("A", "oil", "ab"), ("B", "oil", "de")),
+            layers(("X", "oil", "dg"), ("Y", "oil", "ah")),
+            {"A": "X", "B": "Y"},
+        ),
+        (
+            layers(("A", "oil", "abc"), ("B", "oil", "def")),
+            layers(("X", "oil", "DEG"), ("Y", "oil", "ABH")),
+            {"A": "Y", "B": "X"},
+        ),
+        # of another kind: 3 of 4 are enough, 2 of 3 are not
+        (layers(("A", "oil", "abc")), layers(("X", "water", "abcd")), {"A": "X"}),
+        (layers(("A", "oil", "abc")), layers(("X", "water", "ab")), {}),
+        # 3 of 4 before 2 of 4, whichever stands first
+        (
+            layers(("A", "oil", "abc")),
+            layers(("X", "oil", "abd"), ("Y", "oil", "abcd")),
+            {"A": "Y"},
+        ),
+        # of two alike, the one of its own kind
+        (layers(("A", "oil", "abc")), layers(("X", "water", "abc"), ("Y", "oil", "abc")), {"A": "Y"}),
+        # nothing in common: by kind and place, then the only one of its kind; of several, none
+        (layers(("A", "oil", "a")), layers(("Z", "water", "z"), ("X", "oil", "b")), {"A": "X"}),
+        (layers(("A", "oil", "a")), layers(("Z", "water", "z"), ("X", "oil", "b"), ("Y", "oil", "c")), {}),
+        (layers(("A", "oil", "a")), layers(("X", "water", "b")), {}),
+        # one whose name both have is itself, whatever it holds
+        (layers(("A", "oil", "abc"), ("B", "oil", "de")), layers(("A", "oil", "de"), ("X", "oil", "fg")), {"B": "X"}),
+        # phases without a material have none in common
+        (layers(("A", "oil", "")), layers(("X", "water", "")), {}),
+    ],
+)
+def test_which_phase_is_which_under_another_name(before: Formula, after: Formula, called: dict[str, str]) -> None:
+    assert renamed_phases(before, after) == called
 
 
 def test_what_stands_in_a_column_of_her_own_is_told_where_it_changed() -> None:

@@ -93,6 +93,10 @@ def test_a_heading_may_be_words() -> None:
         ("A,Glycerin,4,5\nB,Squalane,7", [("Glycerin", "4,5"), ("Squalane", "7")]),
         ("Ingredient,Percent,Grams\nGlycerin,4,10", [("Glycerin", "4")]),  # 4 % and 10 g, not 4.10 %
         ('Aqua;"90\nGlycerin;4', [("Aqua", "90"), ("Glycerin", "4")]),  # a stray quotation mark
+        ('Aqua, "90,5"\n"Oil, sweet", "9,5"', [("Aqua", "90,5"), ("Oil, sweet", "9,5")]),  # a blank before a quote
+        ("4 g Squalane\nJojoba oil", [("Squalane", "4 g"), ("Jojoba oil", "")]),  # an amount in front of one of two
+        ("Oil|sweet\t60\nOil|bitter\t40", [("Oil|sweet", "60"), ("Oil|bitter", "40")]),  # tabs before bars
+        ('Aqua; "90"\nSalt; "10"', [("Aqua", "90"), ("Salt", "10")]),
         ('"Oil, sweet"\t5\n"Salt ""rock"""\t4', [("Oil, sweet", "5"), ('Salt "rock"', "4")]),
         ("Aqua\t5 mL\nGlycerin\t3 mL", [("Aqua", "5 mL"), ("Glycerin", "3 mL")]),  # unreadable, but amounts
         ("Aqua\t90\nGlycerin\t\nUrea\t3", [("Aqua", "90"), ("Glycerin", ""), ("Urea", "3")]),
