@@ -9,7 +9,7 @@ import plotly.graph_objects as go
 
 from kit.errors import EntryError
 from kit.figures.theme import SOFT, STYLES, blank, lay_on_paper
-from kit.stability.check import allowed_change, findings_for, said
+from kit.stability.check import allowed_change, beyond_limits, said
 from kit.stability.study import current
 
 if TYPE_CHECKING:
@@ -97,7 +97,7 @@ def _hover(attribute: Attribute, row: Observation, start: float | None, conditio
     ]
     lines += [f"corrected: {escape(row.reason)}"] if row.reason else []
     lines += [escape(row.note)] if row.note else []
-    if findings_for(attribute, row.value, None if start is None else f"{start!r}"):
+    if beyond_limits(attribute, row.value, None if start is None else f"{start!r}"):
         lines.append("outside its limit")
     return "<br>".join(lines)
 

@@ -26,7 +26,8 @@ def findings_for(attribute: Attribute, value: object, start_value: object = None
     """What is odd about ``value``, given the reading of the same bottle at the start (None: not known).
 
     ``stop`` where the value cannot be read, ``caution`` where it is outside a limit or has changed from the
-    start by more than the plan allows. An empty list says only that the limits of the plan are kept.
+    start by more than the plan allows, ``note`` where it says only more or less. An empty list says only that the
+    limits of the plan are kept.
 
     Examples
     --------
@@ -53,6 +54,29 @@ def findings_for(attribute: Attribute, value: object, start_value: object = None
     return found
 
 
+def beyond_limits(attribute: Attribute, value: object, start_value: object = None) -> list[Finding]:
+    """Those of :func:`findings_for` that say that a limit is not kept, and none that is only good to know."""
+    return [one for one in findings_for(attribute, value, start_value) if one.severity != "note"]
+
+
+def is_untold(attribute: Attribute, value: object, start_value: object = None) -> bool:
+    """Whether a reading that says only more or less leaves open whether it keeps the limits of the plan.
+
+    Raises
+    ------
+    EntryError
+        It cannot be read.
+    """
+    reading = read_value(attribute, value)
+    start = None if start_value is None else read_value(attribute, start_value).number
+    lower, upper = limits_of(attribute, start)
+    if reading.above is not None:
+        return upper is not None or (lower is not None and reading.above < lower)
+    if reading.below is not None:
+        return lower is not None or (upper is not None and reading.below > upper)
+    return False
+
+
 def _beyond(attribute: Attribute, reading: Reading, start: Reading | None) -> list[str]:
     if reading.colour is not None:
         return _changed_colour(attribute, reading.colour, start.colour if start else None)
@@ -62,19 +86,27 @@ def _beyond(attribute: Attribute, reading: Reading, start: Reading | None) -> li
             return []
         return [f"{attribute.label}: {answer}, and the plan expects {attribute.expected}."]
     if reading.number is None:
-        return _beyond_for_sure(attribute, reading)
+        return _beyond_for_sure(attribute, reading, start.number if start else None)
     return [
         *_outside_limits(attribute, reading.number),
         *_changed(attribute, reading.number, start.number if start else None),
     ]
 
 
-def _beyond_for_sure(attribute: Attribute, reading: Reading) -> list[str]:
+def _beyond_for_sure(attribute: Attribute, reading: Reading, start: float | None) -> list[str]:
     """What a reading that says only more or less breaks, however much more or less it is."""
     if reading.above is not None and attribute.upper is not None and reading.above >= attribute.upper:
         return [f"{attribute.label} is {reading.text}: above its limit, {said(attribute, attribute.upper)}."]
     if reading.below is not None and attribute.lower is not None and reading.below <= attribute.lower:
         return [f"{attribute.label} is {reading.text}: below its limit, {said(attribute, attribute.lower)}."]
+    lower, upper = limits_of(attribute, start)
+    if start is None or lower is None or upper is None:
+        return []
+    after = f"that the plan allows after the {said(attribute, start)} at the start."
+    if reading.above is not None and reading.above >= upper:
+        return [f"{attribute.label} is {reading.text}: above the {said(attribute, upper)} {after}"]
+    if reading.below is not None and reading.below <= lower:
+        return [f"{attribute.label} is {reading.text}: below the {said(attribute, lower)} {after}"]
     return []
 
 

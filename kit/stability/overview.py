@@ -9,7 +9,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from kit.stability.check import ADVICE, findings_for, limits_of, said
+from kit.stability.check import ADVICE, beyond_limits, is_untold, limits_of, said
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.reading import read_value
 from kit.stability.schedule import Late, due, late_pulls
@@ -112,11 +112,16 @@ def _of_bottle(
         wrong = tuple(
             attribute.label
             for attribute in study.plan.attributes
-            if any(key == attribute.key and findings_for(attribute, value, starts.get(key)) for key, value in here)
+            if any(key == attribute.key and beyond_limits(attribute, value, starts.get(key)) for key, value in here)
+        )
+        told = not wrong and not any(
+            key == attribute.key and is_untold(attribute, value, starts.get(key))
+            for attribute in study.plan.attributes
+            for key, value in here
         )
         if wrong and outside_at is None:
             outside_at, outside = number, wrong
-        unbroken = unbroken and complete and not wrong
+        unbroken = unbroken and complete and told
         passed += unbroken
     steady = study.plan.condition(condition).temperature is not None
     return Cycles(batch, condition, len(numbers), read, passed, outside_at, outside, steady)
@@ -246,7 +251,7 @@ def judge(study: Study, attribute: Attribute, batch: str, condition: str, readin
 
 def outside(attribute: Attribute, row: Observation, start: Observation | None) -> str:
     """Why a reading is outside the limits of the plan, or "" where it keeps them."""
-    found = findings_for(attribute, row.value, None if start is None else start.value)
+    found = beyond_limits(attribute, row.value, None if start is None else start.value)
     return " ".join(finding.sentence.removesuffix(ADVICE).strip() for finding in found)
 
 
@@ -259,9 +264,12 @@ def _verdict(
         return "not judged", "The plan sets no limit."
     if not fixed and start is None:
         return "not judged", "The plan limits the change from the start, and nothing was read at the start."
+    if not fixed and start is not None and start.number is None and attribute.kind == "number":
+        return "not judged", f"The plan limits the change from the start, and {start.value!r} there is no number."
     if words := outside(attribute, rows[-1], start):
         return "fail", words
     worries = [
+        *_untold(attribute, rows[-1], start),
         *_was_outside(attribute, rows, start),
         *_near_limit(attribute, rows[-1], start),
         *_will_cross(study, attribute, rows, start),
@@ -269,6 +277,12 @@ def _verdict(
     if worries:
         return "watch", f"{attribute.label} {'; '.join(worries)}."
     return "pass", "Within its limit." if len(rows) > 1 else "Within its limit; read once."
+
+
+def _untold(attribute: Attribute, latest: Observation, start: Observation | None) -> list[str]:
+    if not is_untold(attribute, latest.value, None if start is None else start.value):
+        return []
+    return [f"is {latest.value!r}, which leaves open whether it keeps its limit"]
 
 
 def _was_outside(attribute: Attribute, rows: Sequence[Observation], start: Observation | None) -> list[str]:

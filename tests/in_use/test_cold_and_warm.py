@@ -218,6 +218,18 @@ def test_where_the_order_cannot_be_told_is_the_whole_band() -> None:
         density_bands(formula, materials, -5)
 
 
+def test_the_way_from_cold_to_warm_names_each_stretch_where_the_order_is_not_known() -> None:
+    (low, high), (meets,) = present(MIST.bands).untold[0], present(MIST.bands).meets
+    met = {each.what: (each.low, each.high) for each in on_the_way(MIST)}
+    assert met["it cannot be told which layer lies below"] == (low, high)
+    assert met["the densities of both layers meet"] == (meets, meets)
+    assert met["which layer lies below is not known"] == (40, 60)  # the table of the alcohol ends at 40 °C
+    assert [MIST.at(celsius).order_is_known for celsius in (low - 1, meets, high + 1, 50)] == [True, False, True, False]
+    assert closed({"Aqua": "q.s."}, {}).at(20).order_is_known  # one layer has no order to doubt
+    kinds = [[layer.kind for layer in MIST.at(celsius).standing] for celsius in (low - 1, high + 1)]
+    assert kinds == [["oil", "water"], ["water", "oil"]]
+
+
 def test_findings_say_what_bursts_burns_and_is_to_be_tested() -> None:
     said = {each.sentence: each.severity for each in cold_and_warm_findings(MIST)}
     words = " ".join(said)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from dataclasses import replace
 
@@ -85,6 +86,21 @@ def test_air_that_came_in_is_saturated() -> None:
     assert life.dosed[-1, 0] == pytest.approx(80 * water.density)
     assert life.evaporated[-1, 0] == pytest.approx(17.3e-6 * 80, rel=0.01)
     assert headspace_loss(vapour_of("Aqua").pressure(20), 18.02, 20, 80) == pytest.approx(life.evaporated[-1, 0])
+
+
+def test_what_leaves_an_open_neck_is_stefans_law() -> None:
+    """3.3779e-4 mol/(m² s) of water at 25 °C through 0.1 m with 26 mm²/s: a worked example of Stefan's tube.
+
+    Worked by hand: through a neck of 20 mm, pi 0.010² m², in 2 doses of 3600 s, at 18.015 g/mol. Air that comes in for
+    both doses takes 23.0 g/m³ with it (psychrometric tables), which is 5e-7 g.
+    """
+    water = product({"Aqua": "100"}, {})
+    straight = Bottle.cylinder("40 mm", "240 mL")  # 190.99 mm deep; 114.33 mL stand 90.98 mm high
+    assert straight.height - straight.level(114.3319) == pytest.approx(100.0, abs=0.01)
+    habits = Habits(dose=0.01, doses_a_day=2, days=1, celsius=25, open_seconds=3600, neck_width=20, spread=1)
+    life = live(liquids(water.formula, water.materials, water.layers, 114.3319), straight, habits, 3)
+    moles = 3.3779e-4 * vapour_of("Aqua").diffusion_in_air(25) / 26 * math.pi * 0.010**2 * 2 * 3600
+    assert life.evaporated[-1] == pytest.approx(18.015 * moles + 23.0e-6 * 0.02, rel=1e-3)
 
 
 def test_a_logged_loss_is_what_goes() -> None:

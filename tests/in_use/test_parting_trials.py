@@ -17,7 +17,7 @@ from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.in_use.line_between import ATTRIBUTE, LINE_WORDS, line_cautions, line_grade
 from kit.in_use.parting_compare import compare_variants, welch_ratio
-from kit.in_use.parting_fit import PartingLaw, fit_parting
+from kit.in_use.parting_fit import PartingFit, PartingLaw, fit_parting
 from kit.in_use.parting_trial import MIXES, Reading, Trial, variants_of
 from kit.in_use.shake_share import least_share, remix_words, shake_advice, trials_for_share
 from kit.in_use.trial_book import COLUMNS, TrialBook
@@ -97,6 +97,34 @@ def test_the_words_of_a_fit_say_how_many_trials_and_what_is_odd() -> None:
     odd = [*readings[:3], Reading(80, 15.0), *readings[4:], *readings]
     assert "The reading at 80 s is" in fit_parting(odd, 40.0).sentence()
     assert "final height was fitted too" in fit_parting(readings).sentence()
+
+
+@pytest.mark.parametrize(
+    ("final", "off", "is_told"),
+    [(40.0, 4.1, True), (40.0, -4.1, True), (40.0, 3.9, False), (10.0, 2.1, True), (10.0, 1.9, False)],
+)
+def test_a_reading_is_odd_when_it_is_off_by_2_mm_and_by_a_tenth_of_the_final_height(
+    final: float, off: float, is_told: bool
+) -> None:
+    law = PartingLaw(final, 0.5, 0.4)
+    readings = tuple(Reading(t, final / 2) for t in (10, 20, 30, 40, 50))
+    computed = (*[final / 2] * 3, final / 2 - off, final / 2)
+    found = PartingFit(law, readings, computed, 99.0, 90.0, 110.0, 0.4, 0.6, True, 1, ((final, 0.5, 0.4),))
+    said = found.sentence()
+    assert (f"The reading at 40 s is {off:+.1f} mm off" in said) == is_told
+    assert ("mm off: look" in said) == is_told
+    # Worked by hand: one residual of five, three degrees of freedom with a given final height and two without.
+    assert found.typical_error == pytest.approx(abs(off) / math.sqrt(3))
+    assert replace(found, final_known=False).typical_error == pytest.approx(abs(off) / math.sqrt(2))
+
+
+def test_a_final_height_is_looked_for_up_to_ten_times_the_highest_reading() -> None:
+    """Drops that only merge clear F (1 - exp(-v t / F)), read while a ninth and while a thirtieth of F is clear."""
+    for times, expected in ((9, 9.0), (30, 10.0)):
+        final = 12.0 * times
+        parts = [n / 8 / times for n in range(1, 9)]  # the highest reading is 12 mm
+        readings = [Reading(-final / 0.4 * math.log1p(-part), part * final) for part in parts]
+        assert fit_parting(readings).law.final / 12 == pytest.approx(expected, rel=1e-3)
 
 
 def test_a_law_of_settling_or_of_merging_alone_is_told_as_such() -> None:

@@ -112,6 +112,10 @@ def test_a_dye_of_the_oil_is_followed_too_and_what_cannot_be_followed_is_refused
     assert seen.k_by_both == pytest.approx(k, rel=0.05)
     with pytest.raises(RangeError, match="too pale to follow"):
         bleed(LayerColours(WHITE, WHITE), now, phi)
+    for passes, takes in ((0.926, 7), (0.82, 18)):  # what is not let through is taken, to whole percents
+        pale = LayerColours(dyed(-math.log10(passes)), WHITE)
+        with pytest.raises(RangeError, match=f"At the start the water layer takes only {takes} % of the light"):
+            bleed(pale, pale, phi)
     with pytest.raises(RangeError, match="ratio of oil to water is 0"):
         bleed(start, now, 0)
 
@@ -138,6 +142,36 @@ def test_the_interval_of_a_rate_holds_the_truth_about_as_often_as_it_says() -> N
         found = course(days, values)
         held += (found.slowest or 0) <= 0.08 <= (found.fastest or math.inf)
     assert 0.89 <= held / 200 <= 0.99
+
+
+#: Days, readings with scatter, and the upper 5 % point of F with 1 and n - 3 degrees, as tables print it.
+SCATTERED = [
+    ((0, 2, 5, 9, 14, 21, 35, 60), (1.01, 0.93, 0.88, 0.79, 0.74, 0.66, 0.63, 0.60), 6.61),
+    ((0, 6, 18, 50), (1.0, 0.8, 0.66, 0.6), 161.4),
+]
+
+
+@each_of(("days", "readings", "f"), SCATTERED)
+def test_the_ends_of_a_rate_are_where_the_sum_of_squares_has_grown_by_f(
+    days: tuple[float, ...], readings: tuple[float, ...], f: float
+) -> None:
+    """Bates and Watts (1988), profile likelihood (from memory): 1 + F / (n - 3) times the least; NumPy as the judge."""
+    import numpy as np
+    from scipy.optimize import minimize_scalar
+
+    def squares(rate: float) -> float:
+        line = np.stack([np.ones(len(days)), np.exp(-rate * np.array(days))], axis=1)
+        return float(((line @ np.linalg.lstsq(line, np.array(readings))[0] - readings) ** 2).sum())
+
+    found = course(days, readings)
+    judge = minimize_scalar(squares, bounds=(0.01, 1), method="bounded", options={"xatol": 1e-10})
+    free = len(days) - 3
+    assert found.rate == pytest.approx(judge.x, rel=1e-4)
+    assert found.spread == pytest.approx(math.sqrt(judge.fun / free), rel=1e-6)
+    most, step = judge.fun * (1 + f / free), 10_000 ** (1 / 599)  # 600 rates from 0.02 to 200, evenly in the logarithm
+    slowest, fastest = present(found.slowest), present(found.fastest)
+    assert squares(slowest) > most > squares(slowest * step * 1.001)
+    assert squares(fastest) > most > squares(fastest / step / 1.001)
 
 
 def test_readings_that_bound_no_rate_say_so_and_few_are_refused() -> None:

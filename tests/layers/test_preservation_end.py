@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,7 +15,7 @@ from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
 from kit.formula.requirements import requirements
 from kit.layers.preservation import KUsed, Layout, preservative_levels
-from kit.layers.preservation_end import _crossings, level_curve, preservation_end
+from kit.layers.preservation_end import _crossings, _reached, level_curve, preservation_end
 from kit.layers.preservatives import find_preservatives
 from kit.layers.ratio import RatioPath
 from kit.layers.window import window_of
@@ -134,6 +135,31 @@ def test_a_level_that_turns_is_said_to_turn() -> None:
     crossings, is_monotone = _crossings(lambda oil: oil - middle, layout)
     assert is_monotone
     assert crossings == pytest.approx([middle], abs=1e-9)
+
+
+def test_each_end_of_a_level_that_turns_often_has_the_side_on_which_it_holds() -> None:
+    layout = Layout.of(DEMO, MATERIALS)
+    low, width = layout.low, layout.high - layout.low
+
+    def room(oil: float) -> float:
+        return math.sin(40 * math.pi * (oil - low) / width - 0.5)
+
+    # A sine that starts below 0 rises through it at every second zero: at (n pi + 0.5) / (40 pi) of the way.
+    places = [low + width * (n * math.pi + 0.5) / (40 * math.pi) for n in range(40)]
+    crossings, is_monotone = _crossings(room, layout)
+    reached = _reached(crossings, room, layout, "it", exact=False, is_monotone=is_monotone)
+    assert [end.at for end in reached.ends] == pytest.approx(places, abs=1e-9)
+    assert [end.side for end in reached.ends] == ["from", "to"] * 20
+    assert (reached.holds, reached.end, reached.is_monotone) == ("between", None, False)
+
+
+def test_an_end_at_the_edge_of_what_is_possible_has_its_side_too() -> None:
+    layout = Layout.of(DEMO, MATERIALS)
+    for at, sign, side in ((layout.low, 1, "from"), (layout.low, -1, "to"), (layout.high, 1, "from")):
+        found = _reached(
+            [at], lambda oil, at=at, sign=sign: sign * (oil - at), layout, "it", exact=True, is_monotone=True
+        )
+        assert [(end.at, end.side) for end in found.ends] == [(at, side)]
 
 
 def test_what_is_said_where_there_is_not_one_end() -> None:

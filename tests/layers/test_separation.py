@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -17,7 +18,14 @@ from kit.errors import RangeError
 from kit.layers.density import Layer
 from kit.layers.separation import SizeSums, clearing, drops_by_height, salted, steps, thickened, time_until
 from kit.layers.shaken import DropSizes, shake, suggest_drops, two_layers
-from kit.layers.velocity import hindrance, mobile_surface_factor, reynolds_number, slowdown, stokes_velocity
+from kit.layers.velocity import (
+    hindrance,
+    mobile_surface_factor,
+    reynolds_number,
+    richardson_zaki_exponent,
+    slowdown,
+    stokes_velocity,
+)  # fmt: skip
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made
 
 OIL, WATER = Layer("oil", "Oil", 20, 0.88, 0), Layer("water", "Water", 80, 1.02, 0)
@@ -165,6 +173,19 @@ def test_the_slices_fill_the_bottle_and_grow_towards_the_drops_layer() -> None:
         (lambda: stokes_velocity(0.0, 0.9, 1.0, 1.0), r"drop diameter must be more than 0 µm, got 0 µm"),
         (lambda: stokes_velocity(1.0, 0.9, 1.0, -1.0), r"viscosity must be more than 0 mPa·s, got -1 mPa·s"),
         (lambda: mobile_surface_factor(1.0, 0.0), r"must be above 0 mPa·s, got 1 for the drops and 0 for the surround"),
+        (
+            lambda: mobile_surface_factor(-0.1, 1.0),
+            r"must be above 0 mPa·s, got -0\.1 for the drops and 1 for the surr",
+        ),
+        (lambda: mobile_surface_factor(math.inf, 1.0), r"drop viscosity is not a number to compute with: inf"),
+        (lambda: mobile_surface_factor(1e308, 1e308), r"mobile surface factor is too large or too small"),
+        (lambda: stokes_velocity(1e200, 0.9, 1.0, 1.0), r"stokes velocity is too large or too small to be computed"),
+        (lambda: stokes_velocity(1.0, math.nan, 1.0, 1.0), r"drop density is not a number to compute with: nan"),
+        (lambda: hindrance(1.0, -1.0), r"hindrance is too large or too small to be computed"),
+        (lambda: reynolds_number(1e200, 1e200, 1.0, 1.0), r"reynolds number is too large or too small"),
+        (lambda: reynolds_number(1.0, 1.0, 1.0, 0.0), r"viscosity must be above 0, got 0"),
+        (lambda: slowdown(-1.0), r"reynolds must be 0 or more, got -1"),
+        (lambda: richardson_zaki_exponent(math.nan), r"Reynolds number cannot be below 0, got nan"),
         (lambda: hindrance(1.1), r"share of drops must lie between 0 and 1 of the volume, got 1\.1"),
         (lambda: suggest_drops(1.0), r"oil layer must be between 0 and 1 of the volume, got 1"),
         (lambda: two_layers([OIL]), r"Shaking mixes an oil layer with a water layer; this formula has only one, Oil\."),

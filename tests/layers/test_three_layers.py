@@ -10,9 +10,11 @@ from scipy.optimize import linprog
 from kit.errors import RangeError
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase, Rule
+from kit.formula.moved import Ratio
 from kit.formula.requirements import requirements
 from kit.layers.ratio import KINDS, LayerMix, holds_at, three_layers
 from kit.library.library import Library
+from tests.present import present
 
 LIBRARY = Library.bundled()
 
@@ -115,6 +117,23 @@ def test_mass_is_kept_and_the_holds_are_kept_anywhere_on_the_triangle() -> None:
         assert sum(percents) == pytest.approx(100, abs=1e-9)
         assert percents[1] == pytest.approx(0.3)  # level
         assert percents[5] == pytest.approx(sizes["other"] / 6)  # share: 5 of 30
+
+
+def test_a_third_layer_of_less_than_a_percent_is_as_large_as_it_was_asked_for() -> None:
+    mix = LayerMix.of(lotion(()), KINDS)
+    for sizes in ({"water": 69.6, "oil": 30.0, "other": 0.4}, {"water": 99.3, "oil": 0.3, "other": 0.4}):
+        moved = mix.at(sizes)  # type: ignore[arg-type]
+        assert moved.ratio == Ratio(sizes["oil"], 0.4)
+        # worked by hand: glycerin is 25 and propanediol 5 of the 30 parts of that layer
+        held = {line.material: percent for _, _, line, percent in moved.each_line()}
+        assert (held["Glycerin"], held["Propanediol"]) == pytest.approx((0.4 * 25 / 30, 0.4 * 5 / 30))
+    # a hair below nothing, as sums of floats come out, is nothing
+    hair = mix.at({"water": 80.0 + 1e-12, "oil": 20.0, "other": -1e-12})
+    assert present(present(hair.ratio).other) == 0.0
+    assert mix.at({"water": 70.0, "oil": -1e-12, "other": 30.0}).ratio == Ratio(0.0)
+    for sizes in ({"water": 80.1, "oil": 20.0, "other": -0.1}, {"water": 70.1, "oil": -0.1, "other": 30.0}):
+        with pytest.raises(RangeError, match="must be 0 % or more each"):
+            mix.at(sizes)  # type: ignore[arg-type]
 
 
 def test_layers_that_are_not_there_or_do_not_add_up_are_sentences() -> None:

@@ -91,6 +91,20 @@ def test_the_place_is_left_out_and_the_picture_stays(kind: str, log: StabilityLo
     assert kept_parts(stored).sentence == ""
 
 
+@pytest.mark.parametrize(
+    "before", [b"\xff", b"\xff\xff", b"\xff\xff\xff", b"\xff\x01", b"\xff\xff\x01\xff", b"\xff\xd0", b"\xff\xd8"]
+)
+def test_fill_bytes_and_markers_that_stand_alone_hide_nothing_behind_them(before: bytes) -> None:
+    """Any marker may have fill bytes FF before it; TEM, RST and SOI have no length (ISO/IEC 10918-1, B.1.1)."""
+    out = io.BytesIO()
+    SPECKLED.save(out, "JPEG")
+    clean = out.getvalue()
+    segment = b"\xff\xfe" + struct.pack(">H", 13) + b"Tern Lane 4"
+    kept = kept_parts(clean[:2] + before + segment + clean[2:])
+    assert kept.left_out == (NOTES,)
+    assert kept.content == clean[:2] + before + clean[2:]
+
+
 def directory(tags: dict[int, int], following: int) -> bytes:
     """A directory of Exif with one short number to a tag, and where the next one stands (TIFF 6.0, section 2)."""
     rows = b"".join(struct.pack("<HHIHH", tag, 3, 1, value, 0) for tag, value in tags.items())

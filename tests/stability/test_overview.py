@@ -122,6 +122,62 @@ def test_change_and_way_used_are_numbers() -> None:
     assert 0.5 < WATCH_FROM < 1
 
 
+def one_sided(attribute: Attribute, *values: str) -> list[Observation]:
+    """Readings of which those that say only more or less have no number."""
+    rows = readings(replace(attribute, kind="text"), *values)
+    return [replace(row, number=float(row.value) if row.value[0].isdigit() else None) for row in rows]
+
+
+OPEN = "is {!r}, which leaves open whether it keeps its limit."
+
+
+@pytest.mark.parametrize(
+    ("attribute", "values", "expected"),
+    [
+        (SHAKES, ("8", "< 17"), ("pass", "Within its limit.")),
+        (SHAKES, ("8", "< 20"), ("pass", "Within its limit.")),
+        (SHAKES, ("8", "< 30"), ("watch", f"Shakes {OPEN.format('< 30')}")),
+        (SHAKES, ("8", "> 17"), ("watch", f"Shakes {OPEN.format('> 17')}")),
+        (SHAKES, ("8", "> 21"), ("fail", "Shakes is > 21: above its limit, 20 shakes.")),
+        (SHAKES, ("8", "> 21", "9"), ("watch", "Shakes keeps its limit now, but did not at day 7.")),
+        (SHAKES, ("8", "> 17", "9"), ("pass", "Within its limit.")),
+        (PH, ("5.3", "> 5"), ("watch", f"pH {OPEN.format('> 5')}")),
+        (PH, ("5.3", "> 6"), ("fail", "pH is > 6: above the 5.8 that the plan allows after the 5.3 at the start.")),
+        (PH, ("5.3", "< 4"), ("fail", "pH is < 4: below the 4.8 that the plan allows after the 5.3 at the start.")),
+        (
+            PH,
+            ("> 5", "5.3"),
+            ("not judged", "The plan limits the change from the start, and '> 5' there is no number."),
+        ),
+        (FREE, ("5", "> 6"), ("not judged", "The plan sets no limit.")),
+    ],
+)
+def test_a_reading_that_says_only_more_or_less_fails_only_where_that_is_sure(
+    attribute: Attribute, values: tuple[str, ...], expected: tuple[str, str]
+) -> None:
+    rows = one_sided(attribute, *values)
+    found = judge(STUDY, attribute, "A", "box", rows)
+    assert (found.verdict, found.words) == expected
+    if None in (rows[0].number, rows[-1].number):
+        assert (found.change, found.used) == (None, None)
+
+
+def test_without_a_start_there_is_no_change() -> None:
+    found = judge(STUDY, SHAKES, "A", "box", readings(SHAKES, "", "17"))
+    assert (found.change, found.used) == (None, None)
+
+
+def test_the_way_used_counts_towards_the_limit_of_that_side() -> None:
+    both = replace(PH, change=None, lower=4.0, upper=6.0)
+    # by hand, of 5.0: up 0.4 of the 1.0 to 6, down 0.6 of the 1.0 to 4, and nothing where it stayed
+    for latest, expected in (("5.4", 0.4), ("4.4", 0.6), ("5.0", 0.0)):
+        assert judge(STUDY, both, "A", "box", readings(both, "5.0", latest)).used == pytest.approx(expected)
+    # away from the only limit it has gone nothing of its way; towards it from beyond, there is no way to go
+    assert judge(STUDY, SHAKES, "A", "box", readings(SHAKES, "8", "7")).used == 0.0
+    assert judge(STUDY, SHAKES, "A", "box", readings(SHAKES, "21", "22")).used is None
+    assert judge(STUDY, FREE, "A", "box", readings(FREE, "5", "5")).used is None
+
+
 def test_the_tighter_of_two_limits_counts() -> None:
     both = Attribute("x", "X", "number", lower=4, upper=6, change=0.5)
     assert limits_of(both, 5.0) == (4.5, 5.5)
@@ -200,7 +256,7 @@ def cycled(*pulls: dict[str, str] | None) -> list[Observation]:
         for attribute in FROZEN.plan.attributes:
             if other is not None and attribute.key in GOOD:
                 value = {**GOOD, **other}[attribute.key]
-                number = float(value) if attribute.numeric else None
+                number = float(value) if attribute.numeric and value[0].isdigit() else None
                 day = FROZEN.due_on(point)
                 cell = ("A", "cycled", point.label, attribute.key)
                 rows.append(Observation(len(rows) + 1, 1, *cell, value, number, day))
@@ -217,6 +273,9 @@ def cycled(*pulls: dict[str, str] | None) -> list[Observation]:
             "1 of 3 cycles passed; first outside after cycle 2: pH, Leak or loose cap.",
         ),
         (({}, {}, None, {}), "1 of 3 cycles passed; 2 read in full so far."),
+        (({}, {}, {"ph": "> 5"}, {}), "1 of 3 cycles passed."),  # it may be within, and may not
+        (({}, {}, {"ph": "> 7"}, {}), "1 of 3 cycles passed; first outside after cycle 2: pH."),
+        (({}, {}, {"shakes_to_remix": "< 9"}, {}), "3 of 3 cycles passed."),
         ((), "0 of 3 cycles passed; 0 read in full so far."),
     ],
 )

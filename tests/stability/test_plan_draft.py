@@ -54,6 +54,10 @@ def test_what_is_there_twice_or_left_out_is_refused() -> None:
         draft.with_place(OwnPlace("Shelf", 10.0, 20.0)).with_place(OwnPlace("Shelf", 5.0, 6.0))
     with pytest.raises(EntryError, match="is among the things to look at already"):
         draft.with_thing(OwnThing(READY.attributes[0].label.upper()))
+    # "Line between the layers" has the key layer_line, so only its label is the same; of "Leak!" only the key.
+    for label in ("Line between the LAYERS", "Leak!"):
+        with pytest.raises(EntryError, match=f"'{label}' is among the things to look at already"):
+            draft.with_thing(OwnThing(label))
     with pytest.raises(RangeError):
         draft.plan([], THINGS, DAYS)
     assert Days().read("14; 0,7,7") == (0, 7, 14)
