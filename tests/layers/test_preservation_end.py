@@ -155,10 +155,12 @@ def test_each_end_of_a_level_that_turns_often_has_the_side_on_which_it_holds() -
 
 def test_an_end_at_the_edge_of_what_is_possible_has_its_side_too() -> None:
     layout = Layout.of(DEMO, MATERIALS)
-    for at, sign, side in ((layout.low, 1, "from"), (layout.low, -1, "to"), (layout.high, 1, "from")):
-        found = _reached(
-            [at], lambda oil, at=at, sign=sign: sign * (oil - at), layout, "it", exact=True, is_monotone=True
-        )
+    for at, sign, side in ((layout.low, 1.0, "from"), (layout.low, -1.0, "to"), (layout.high, 1.0, "from")):
+
+        def room(oil: float, at: float = at, sign: float = sign) -> float:
+            return sign * (oil - at)
+
+        found = _reached([at], room, layout, "it", exact=True, is_monotone=True)
         assert [(end.at, end.side) for end in found.ends] == [(at, side)]
 
 
