@@ -163,6 +163,7 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
             ],
             [Button("start", "Start this study", self._start, primary=True)],
             on_change=lambda names: self._choose() if {"plan", "layers"} & {*names} else self._tell(),
+            wide=("plan", "layers"),
         )
         self.form.set(title=formula_title, started_on=str(bench.today()))
         self.counted, self.about = ipw.HTML(), ipw.HTML()
