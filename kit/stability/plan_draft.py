@@ -189,6 +189,8 @@ def in_one_piece(plan: Plan) -> Plan:
     if SEPARATION not in [one.key for one in kept]:
         at = next((n for n, one in enumerate(kept) if one.key == "mass"), len(kept))
         kept.insert(at, every_attribute()[SEPARATION])
+    if kept == [*plan.attributes]:
+        return plan  # it is one already, such as the maker saved
     return replace(plan, key=f"{plan.key}-one-piece", title=f"{plan.title}, one piece", attributes=tuple(kept))
 
 

@@ -104,7 +104,10 @@ def test_a_shampoo_is_looked_at_for_separation_and_not_for_its_layers(change: St
         if (d.condition, d.time_point) == ("cupboard", "start")
     ]
     assert [pull.state for pull in here] == ["done"], "nothing is waited for that a shampoo has not"
-    change.start.form.type(layers="layers")
+    change.start.saving.type(name="my shampoos")
+    change.start.saving.press("save")
+    assert change.start.change.plan().title == "my shampoos", "what is in one piece already stays as it was saved"
+    change.start.form.type(layers="layers", plan="home-twelve-weeks")
     assert change.start.change.plan() == plans()["home-twelve-weeks"]
 
 
