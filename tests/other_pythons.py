@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
 ROOT = Path(__file__).resolve().parent.parent
-PROJECT = (ROOT / "pyproject.toml").read_text(encoding="utf-8")
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 #: What the part needs beside the kit itself; the judges of other rooms take longer to install than it runs.
 TOOLS = ("pytest", "pytest-xdist", "hypothesis", "uncertainties")
 PART = ("tests/formula", "kit/formula", "kit/bench", "kit/layers", "kit/label", "kit/liquids")
@@ -69,7 +69,8 @@ def main(arguments: Sequence[str]) -> int:
 
 def promised() -> set[tuple[int, int]]:
     """The Pythons that ``pyproject.toml`` names."""
-    return {(3, int(minor)) for minor in re.findall(r'"Programming Language :: Python :: 3\.(\d+)"', PROJECT)}
+    named = [re.fullmatch(r"Programming Language :: Python :: 3\.(\d+)", one) for one in PROJECT["classifiers"]]
+    return {(3, int(found[1])) for found in named if found}
 
 
 def _listed(versions: Iterable[tuple[int, int]]) -> str:
@@ -135,7 +136,7 @@ def tried(python: Path, *, oldest: bool = False, whole: bool = False) -> bool:
 
 def lower_bounds() -> list[str]:
     """Each package that the kit itself asks for, at the oldest version it allows."""
-    asked = tomllib.loads(PROJECT)["project"]["dependencies"]
+    asked = PROJECT["dependencies"]
     pairs = [(one, re.fullmatch(r"([\w.-]+)(?:\[[\w,]+\])?>=([\d.]+)(?:,.*)?", one)) for one in asked]
     if unread := [one for one, found in pairs if not found]:
         sys.exit(f"No lower bound can be read from {', '.join(unread)} in pyproject.toml. Write it as 'name>=1.2'.")

@@ -87,8 +87,22 @@ def material_density(name: str, materials: Materials) -> float | None:
     return mixed.density if mixed else None
 
 
+class _Called:
+    """What sentences call a layer: water and oil by their kind, any other by its own name."""
+
+    __slots__ = ()
+
+    kind: PhaseKind
+    name: str
+
+    @property
+    def words(self) -> str:
+        """What to call it in a sentence, such as "water layer", or "Wash base"."""
+        return self.name if self.kind == "other" and self.name.strip() else f"{self.kind} layer"
+
+
 @dataclass(frozen=True, slots=True)
-class LayerDensity:
+class LayerDensity(_Called):
     """The density of one layer at one temperature, and what it rests on.
 
     Attributes
@@ -120,29 +134,13 @@ class LayerDensity:
     name: str = ""
 
     @property
-    def words(self) -> str:
-        """What to call the layer in a sentence."""
-        return layer_words(self.kind, self.name)
-
-    @property
     def is_known(self) -> bool:
         """False away from 20 °C where too much of the layer expands by nobody knows how much."""
         return self.celsius == USUAL or self.unknown_expansion_share <= MOST_UNKNOWN
 
 
-def layer_words(kind: PhaseKind, name: str) -> str:
-    """What to call a layer in a sentence: water and oil by their kind, any other by its own name.
-
-    Examples
-    --------
-    >>> layer_words("water", "Spirit and salt"), layer_words("other", "Wash base")
-    ('water layer', 'Wash base')
-    """
-    return name if kind == "other" and name.strip() else f"{kind} layer"
-
-
 @dataclass(frozen=True, slots=True)
-class Layer:
+class Layer(_Called):
     """One layer of a product.
 
     Attributes
@@ -170,18 +168,13 @@ class Layer:
     about: LayerDensity | None = field(default=None, repr=False)
 
     @property
-    def words(self) -> str:
-        """What to call it in a sentence."""
-        return layer_words(self.kind, self.name)
-
-    @property
     def volume_per_100_g(self) -> float:
         """[mL per 100 g of product]"""
         return self.percent / self.density
 
 
 @dataclass(frozen=True)
-class LayerContents:
+class LayerContents(_Called):
     """One layer of a formula, its materials looked up once: its density at any amounts and any temperature.
 
     Attributes
@@ -217,11 +210,6 @@ class LayerContents:
                 layer = replace(layer, measured=(measured, then))
             found.append(layer)
         return found
-
-    @property
-    def words(self) -> str:
-        """What to call it in a sentence."""
-        return layer_words(self.kind, self.name)
 
     def mass(self, percents: Sequence[float]) -> float:
         """How much of the product it is when the lines have these percents. [% w/w]"""
