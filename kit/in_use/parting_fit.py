@@ -33,8 +33,8 @@ LEAST_ERROR = 0.5 / math.sqrt(3)
 PARTED = 0.95
 #: How many speeds, parts and final heights are looked at, and how far around the best. [times]
 SPEEDS, PARTS, HEIGHTS, AROUND, TALLER = 161, 41, 21, 40.0, 2.0
-#: So far around the best it is looked at first. [times]
-NEAR = 1.25
+#: So far around the best it is looked at first. [times] Over what was found there, so many finer nets are laid.
+NEAR, FINER = 1.25, 2
 #: From so many final heights the closest fit is looked for.
 STARTS = 5
 #: More curves than this are thinned out evenly before the band is drawn.
@@ -246,7 +246,7 @@ def fit_parting(readings: Sequence[Reading], final: float | None = None, trials:
     error = max(least / freedom, LEAST_ERROR**2)
     most = least + unknown * error * float(fdtri(unknown, freedom, 0.95))
     region, is_open = _region(seconds, heights, best, final, most)
-    times = np.array([_time_until(*law, PARTED) for law in region])
+    times = _times_until(region, PARTED)
     law = PartingLaw(*best)
     return PartingFit(
         law=law,
@@ -255,11 +255,11 @@ def fit_parting(readings: Sequence[Reading], final: float | None = None, trials:
         parted=law.time_until(PARTED),
         parted_low=float(times.min()),
         parted_high=math.inf if is_open else float(times.max()),
-        speed_low=min(one[1] for one in region),
-        speed_high=max(one[1] for one in region),
+        speed_low=float(region[:, 1].min()),
+        speed_high=float(region[:, 1].max()),
         final_known=final is not None,
         trials=trials,
-        region=region,
+        region=tuple((a, b, c) for a, b, c in region[:: len(region) // MOST_CURVES + 1].tolist()),
     )
 
 
@@ -276,8 +276,13 @@ def _heights(final: object, speed: object, settling: object, seconds: object) ->
     return np.where(t <= turn, np.minimum(pace * t, full), full - rest * gone)
 
 
-def _time_until(final: float, speed: float, settling: float, part: float) -> float:
-    return PartingLaw(final, speed, settling).time_until(part)
+def _times_until(laws: Array, part: float) -> Array:
+    """``PartingLaw.time_until`` of many laws, a row each. [s]"""
+    import numpy as np
+
+    final, speed, settling = laws.T
+    left = np.log(np.maximum((1 - settling) / (1 - part), 1.0))  # nothing is merged before the drops have settled
+    return np.asarray(final / speed * (np.minimum(settling, part) + (1 - settling) * left))
 
 
 def _best(seconds: Array, heights: Array, final: float | None) -> tuple[float, float, float]:
@@ -288,7 +293,7 @@ def _best(seconds: Array, heights: Array, final: float | None) -> tuple[float, f
     start = float(max(heights.max(), 1.0))
     finals = np.array([final]) if final is not None else start * np.geomspace(1.0, TALLER, HEIGHTS)
     slope = float((heights / seconds).max()) or start / float(seconds.max())
-    grid = _grid(finals, slope * np.geomspace(1 / AROUND, AROUND, SPEEDS))
+    grid = _grid(finals, slope * np.geomspace(1 / AROUND, AROUND, SPEEDS), np.linspace(0, 1, PARTS))
     sums = _sums(grid, seconds, heights)
 
     def model(x: Array) -> Array:
@@ -309,11 +314,11 @@ def _best(seconds: Array, heights: Array, final: float | None) -> tuple[float, f
     return (final if final is not None else math.exp(x[2]), math.exp(x[0]), float(np.clip(x[1], 0.0, 1.0)))
 
 
-def _grid(finals: Array, speeds: Array) -> Array:
-    """Every law of these final heights and speeds, a row each. [mm, mm/s, -]"""
+def _grid(finals: Array, speeds: Array, parts: Array) -> Array:
+    """Every law of these final heights, speeds and parts that settle, a row each. [mm, mm/s, -]"""
     import numpy as np
 
-    mesh = np.meshgrid(finals, speeds, np.linspace(0, 1, PARTS), indexing="ij")
+    mesh = np.meshgrid(finals, speeds, parts, indexing="ij")
     return np.stack([one.ravel() for one in mesh], axis=1)
 
 
@@ -327,30 +332,42 @@ def _sums(grid: Array, seconds: Array, heights: Array) -> Array:
 
 def _region(
     seconds: Array, heights: Array, best: tuple[float, float, float], final: float | None, most: float
-) -> tuple[tuple[tuple[float, float, float], ...], bool]:
-    """The laws within the sum of squares, and whether they go on beyond what was looked at."""
+) -> tuple[Array, bool]:
+    """The laws within the sum of squares, a row each and the best first, and whether they go on beyond the widest net.
+
+    The net around the best grows where laws within it touch its edge, for the final height and for the speed each by
+    itself: wide meshes in both let a narrow valley slip through. Then finer nets are laid over what was found.
+    """
     import numpy as np
 
-    reach, region, is_open = NEAR, np.array([best]), True
-    while reach <= AROUND:
-        tall = min(reach, TALLER)
-        finals = np.array([final]) if final is not None else best[0] * np.geomspace(1 / tall, tall, HEIGHTS)
-        speeds = best[1] * np.geomspace(1 / reach, reach, SPEEDS if final is not None else SPEEDS // 2)
-        grid = _grid(finals, speeds)
-        within = grid[_sums(grid, seconds, heights) <= most]
-        if not len(within):  # the net has grown too wide for it; what was found before stays
-            is_open = is_open and reach > NEAR
+    free = final is None
+    counts = (HEIGHTS, SPEEDS // 2, PARTS) if free else (1, SPEEDS, PARTS)
+    centre, most_around = np.log(best[:2]), np.log([TALLER if free else 1.0, AROUND])
+    around, region = np.log([NEAR if free else 1.0, NEAR]), np.array([best])
+
+    def net(low: Array, high: Array) -> Array:
+        """What lies within, in a net over a box of log mm, log mm/s and the part that settles."""
+        lines = [np.linspace(*ends) for ends in zip(low, high, counts, strict=True)]
+        grid = _grid(np.exp(lines[0]) if free else np.array([final]), np.exp(lines[1]), lines[2])
+        return grid[_sums(grid, seconds, heights) <= most]
+
+    while True:
+        region = np.vstack([region, net(np.append(centre - around, 0.0), np.append(centre + around, 1.0))])
+        off = np.log(region[:, :2]) - centre
+        touched = np.abs(off).max(axis=0) >= around - 1e-9
+        wider = touched & (around < most_around)
+        if not wider.any():
             break
-        region = np.vstack([region, within])
-        low, high = within[:, 1].min(), within[:, 1].max()
-        top = final is None and region[:, 0].max() >= finals[-1] * (1 - 1e-9)
-        is_open = bool(low <= speeds[0] * (1 + 1e-9) or high >= speeds[-1] * (1 - 1e-9) or top)
-        if not is_open:
-            break
-        reach *= reach
-    if len(region) > MOST_CURVES:
-        region = region[:: len(region) // MOST_CURVES + 1]  # the best stays: it is the first
-    return tuple((float(a), float(b), float(c)) for a, b, c in region), is_open
+        around = np.where(wider, np.minimum(2 * around, most_around), around)
+    is_open = bool(touched[1] or (free and off[:, 0].max() >= around[0] - 1e-9))
+    mesh = np.append(2 * around, 1.0) / np.maximum(np.array(counts) - 1, 1)
+    for _ in range(FINER):
+        box = np.column_stack([np.log(region[:, :2]), region[:, 2]])
+        low, high = box.min(axis=0) - mesh, box.max(axis=0) + mesh
+        low[2], high[2] = max(low[2], 0.0), min(high[2], 1.0)
+        region = np.vstack([region, net(low, high)])
+        mesh = (high - low) / np.maximum(np.array(counts) - 1, 1)
+    return region, is_open
 
 
 def _check(readings: Sequence[Reading], unknown: int, final: float | None) -> None:

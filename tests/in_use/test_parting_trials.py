@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from kit.errors import EntryError, FileFaultsError, KitError, RangeError, StoreError
@@ -61,6 +61,7 @@ def test_the_law_grows_to_its_end_and_time_and_height_are_one_another_turned_rou
 
 @settings(max_examples=10)
 @given(LAW, st.booleans())
+@example(PartingLaw(108.0, 1.0, 0.9453125), False)  # read while it settles: any final height above explains it
 def test_a_law_is_found_again_and_the_scale_of_time_does_not_matter(law: PartingLaw, known: bool) -> None:
     readings = [Reading(law.time_until(p), p * law.final) for p in (0.1, 0.3, 0.5, 0.7, 0.85, 0.95)]
     found, truth = fit_parting(readings, law.final if known else None), law.time_until(0.95)
