@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 BAND = (5.0, 95.0)
 #: The band ends where fewer people still have something in the bottle. [part of them]
 STILL_USING = 0.2
-#: As many levels as there are styles of line.
-MOST_LEVELS = len(STYLES)
+#: How levels are drawn, one style for each that finds room: unbroken lines are the layers', in the same legend.
+LEVEL_STYLES = tuple(one for one in STYLES if one[1] != "solid")
 
 
 def life_figure(life: Life, levels: Sequence[tuple[LayerLife, str]], week: float) -> go.Figure:
@@ -35,7 +35,7 @@ def life_figure(life: Life, levels: Sequence[tuple[LayerLife, str]], week: float
     for layer in life.layers:
         kind = layer.liquid.kind
         _curve(figure, weeks, life.share(kind), escape(layer.liquid.name), LAYER_COLOURS[kind], "solid", "%", 1)
-    for (layer, name), (colour, dash, _) in zip(levels[:MOST_LEVELS], STYLES, strict=False):
+    for (layer, name), (colour, dash, _) in zip(levels, LEVEL_STYLES, strict=False):
         level = layer.percent(name)
         start = float(level[0, 0])
         title = f"{escape(name)} in {escape(layer.liquid.name)}"

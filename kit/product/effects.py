@@ -44,12 +44,13 @@ class Effect:
 def effects(before: Product, after: Product) -> list[Effect]:
     """What a change does, a line for each thing that can be told of either product; what stays is there too."""
     asked: list[tuple[str, Callable[[Product], str]]] = []
+    called = {layer.kind: layer.words for product in (after, before) for layer in product.layers}
     for kind in dict.fromkeys(phase.kind for one in (before, after) for phase in one.formula.phases):
-        of = partial(_of_layer, kind)
+        of, layer = partial(_of_layer, kind), called.get(kind, f"{kind} layer")
         asked += [
-            (f"{kind} layer, % of the whole", partial(of, _percent)),
-            (f"{kind} layer, density in g/mL", partial(of, _density)),
-            (f"{kind} layer, viscosity in mPa·s", partial(of, _viscosity)),
+            (f"{layer}, % of the whole", partial(of, _percent)),
+            (f"{layer}, density in g/mL", partial(of, _density)),
+            (f"{layer}, viscosity in mPa·s", partial(of, _viscosity)),
         ]
     asked += [
         ("layers, from below", _order),
@@ -95,7 +96,7 @@ def _viscosity(product: Product, layer: Layer) -> str:
 
 def _order(product: Product) -> str:
     layers = from_below(product.layers)
-    return ", ".join(layer.kind for layer in layers) if len(layers) > 1 else NOT_THERE
+    return ", ".join(layer.words for layer in layers) if len(layers) > 1 else NOT_THERE
 
 
 def _parting(product: Product) -> str:

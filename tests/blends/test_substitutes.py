@@ -181,7 +181,7 @@ def test_what_follows_for_the_product() -> None:
     assert formula.total == pytest.approx(product.formula.total, abs=1e-9)
     assert product.formula.phase_total(place[0]) == pytest.approx(formula.phase_total(place[0]), abs=1e-9)
     told = {one.what: one for one in effects(product, after)}
-    assert told["layers, from below"].before == "water, oil"
+    assert told["layers, from below"].before == "water layer, oil layer"
     assert told["oil layer, viscosity in mPa·s"].is_change
     assert not told["water layer, density in g/mL"].is_change
     assert "Squalane" in told["list of ingredients"].after

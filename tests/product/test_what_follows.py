@@ -13,7 +13,7 @@ from kit.bench.scaling import Order
 from kit.errors import EntryError
 from kit.formula.model import Formula, Line, Phase
 from kit.product.costing import Costing, Money
-from kit.product.effects import NOT_THERE, _cost
+from kit.product.effects import NOT_THERE, _cost, effects
 from kit.product.mending import substitutes_of
 from kit.product.product import Product
 
@@ -49,3 +49,13 @@ def test_what_is_no_part_of_a_product_is_refused() -> None:
     with pytest.raises(TypeError, match="The 'formula' of a Product cannot be 3: Formula is wanted"):
         Product(wrong)
     assert Product(SHAKE, order=Order(by="bottles", bottles=7)).bottles == 7
+
+
+def test_a_layer_of_neither_water_nor_oil_is_compared_by_its_own_name() -> None:
+    def shampoo(glycerin: str) -> Product:
+        base = Phase("Wash base", "other", (Line("Aqua", "q.s."), Line("Glycerin", glycerin)))
+        return Product(Formula("Marram shampoo", (base,)))
+
+    told = [one.what for one in effects(shampoo("3"), shampoo("5"))]
+    assert "Wash base, % of the whole" in told
+    assert not any("other layer" in what for what in told)
