@@ -116,9 +116,14 @@ def versions(formula: Formula) -> tuple[Formula, ...]:
 
 
 def named_versions(formula: Formula) -> dict[str, Formula]:
-    """Every version that was kept under its name, and last what is in hand where it is none of them."""
+    """Every version that was kept under its name, and last what is in hand where it is none of them.
+
+    What was kept a moment ago and is in hand before its rounding is that version, and no other one.
+    """
     named = {version_label(version): version for version in versions(formula)}
-    return named if version_label(formula) in named else {**named, IN_HAND: replace(formula, change_note="")}
+    if version_label(formula) in named or _is_before_rounding(formula):
+        return named
+    return {**named, IN_HAND: replace(formula, change_note="")}
 
 
 def kept_version(formula: Formula, number: int) -> Formula:
@@ -188,10 +193,14 @@ def version_label(formula: Formula) -> str:
     """
     if not formula.changed:
         return f"version {formula.version}"
+    since = " before rounding" if _is_before_rounding(formula) else ", changed since"
+    return f"version {formula.version}{since}"
+
+
+def _is_before_rounding(formula: Formula) -> bool:
+    """Whether it was kept as the version of its number, rounded, and nothing has changed since."""
     own = next((old for old in formula.earlier if old.version == formula.version), None)
-    if own is not None and formula.is_complete and _content(rounded_percents(formula)) == _content(own):
-        return f"version {formula.version} before rounding"
-    return f"version {formula.version}, changed since"
+    return own is not None and formula.is_complete and _content(rounded_percents(formula)) == _content(own)
 
 
 def stands_as(formula: Formula, version: Formula) -> bool:

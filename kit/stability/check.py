@@ -9,6 +9,7 @@ from kit.errors import EntryError
 from kit.findings import Finding, Place
 from kit.stability.colour_difference import delta_e_2000
 from kit.stability.reading import read_value, says_yes
+from kit.stability.schedule import days_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -199,11 +200,11 @@ def findings_for_date(study: Study, time_point: TimePoint, observed_on: date, to
     elif observed_on < study.started_on:
         words = f"{observed_on} is before the study began, on {study.started_on}. Check the date."
     elif observed_on > last:
-        days = (observed_on - due).days
-        words = f"{observed_on} is {days} days after this pull was due, on {due}: say why in the note."
+        late = days_words((observed_on - due).days)
+        words = f"{observed_on} is {late} after this pull was due, on {due}: say why in the note."
     elif observed_on < due - timedelta(days=time_point.grace):
-        days = (due - observed_on).days
-        words = f"{observed_on} is {days} days before this pull is due, on {due}: is it the right pull?"
+        early = days_words((due - observed_on).days)
+        words = f"{observed_on} is {early} before this pull is due, on {due}: is it the right pull?"
     else:
         return []
     return [Finding("caution", words, Place(field="observed_on"))]

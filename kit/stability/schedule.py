@@ -105,23 +105,24 @@ def due_of(study: Study, read: Read, remarks: Mapping[Pull, str], today: date) -
 
 def _done(read_on: date, due_on: date, last_day: date) -> str:
     late = (read_on - due_on).days
-    return f"done, {_days(late)} late" if read_on > last_day else "done"
+    return f"done, {days_words(late)} late" if read_on > last_day else "done"
 
 
 def _waiting(due_on: date, last_day: date, next_due: date | None, today: date) -> tuple[State, str]:
     days = (today - due_on).days
     if days < 0:
-        return "to come", f"in {_days(-days)}"
+        return "to come", f"in {days_words(-days)}"
     if days == 0:
         return "due", "due today"
     if today <= last_day:
-        return "due", f"due {_days(days)} ago, in time until {last_day}"
+        return "due", f"due {days_words(days)} ago, in time until {last_day}"
     if next_due is not None and today >= next_due:
         return "missed", f"missed: nothing was read before the next pull fell due on {next_due}"
-    return "overdue", f"overdue by {_days(days)}"
+    return "overdue", f"overdue by {days_words(days)}"
 
 
-def _days(count: int) -> str:
+def days_words(count: int) -> str:
+    """A count of days in words."""
     return f"{count} day" if count == 1 else f"{count} days"
 
 

@@ -18,7 +18,7 @@ SIGNS = {"stop": "✕", "caution": "▲", "note": "●"}
 def heading(title: str, subtitle: str = "") -> str:
     """A panel's title and the line under it."""
     below = f'<div class="sw-subtitle">{escape(subtitle)}</div>' if subtitle else ""
-    return f'<div class="sw-title">{escape(title)}</div>{below}'
+    return f'<div class="sw-title" role="heading" aria-level="3">{escape(title)}</div>{below}'
 
 
 def findings_list(findings: Iterable[Finding]) -> str:
@@ -58,7 +58,7 @@ def sheet(
     foot: Sequence[str] = (),
     caption: str = "",
 ) -> str:
-    """A table of texts.
+    """A table of texts. A row is named by its first cell, where that is no number; a screen reader then says it.
 
     Parameters
     ----------
@@ -69,19 +69,22 @@ def sheet(
     """
     right = set(numbers)
 
-    def cells(row: Sequence[str], tag: str) -> str:
-        tags = [tag if text else "td" for text in row]  # a heading without words is none
-        marks = [_mark(text, is_number=n in right) for n, text in enumerate(row)]
-        said = zip(tags, marks, row, strict=True)
-        return "".join(f"<{tag}{mark}>{_whole_days(text)}</{tag}>" for tag, mark, text in said)
+    def cell(number: int, text: str, scope: str) -> str:
+        is_head = text and (scope == "col" or (number == 0 and 0 not in right))  # a heading without words is none
+        tag, scoped = ("th", f' scope="{scope}"') if is_head else ("td", "")
+        return f"<{tag}{scoped}{_mark(text, is_number=number in right)}>{_whole_days(text)}</{tag}>"
+
+    def cells(row: Sequence[str], scope: str = "row") -> str:
+        return "".join(cell(number, text, scope) for number, text in enumerate(row))
 
     starts = [f'<tr data-kind="{escape(kind)}">' for kind in kinds]
-    body = "".join(f"{starts[n] if n < len(starts) else '<tr>'}{cells(row, 'td')}</tr>" for n, row in enumerate(rows))
+    body = "".join(f"{starts[n] if n < len(starts) else '<tr>'}{cells(row)}</tr>" for n, row in enumerate(rows))
+    named = f' aria-label="{escape(caption)}"' if caption else ""
     return (
         (f'<div class="sw-subtitle">{escape(caption)}</div>' if caption else "")
-        + '<div class="sw-scroll"><table class="sw-sheet">'
-        + f"<thead><tr>{cells(head, 'th')}</tr></thead><tbody>{body}</tbody>"
-        + (f"<tfoot><tr>{cells(foot, 'td')}</tr></tfoot>" if foot else "")
+        + f'<div class="sw-scroll"><table class="sw-sheet"{named}>'
+        + f"<thead><tr>{cells(head, 'col')}</tr></thead><tbody>{body}</tbody>"
+        + (f"<tfoot><tr>{cells(foot)}</tr></tfoot>" if foot else "")
         + "</table></div>"
     )
 

@@ -33,7 +33,8 @@ def ingredient_card(ingredient: Ingredient, limits: Limits, cautions: Sequence[s
         What is said of this very ingredient on papers.
     """
     names = ", ".join(filter(None, (ingredient.plain_name, *ingredient.other_names)))
-    head = f'<div class="sw-title">{escape(ingredient.inci)}</div><div class="sw-subtitle">{escape(names)}</div>'
+    title = f'<div class="sw-title" role="heading" aria-level="4">{escape(ingredient.inci)}</div>'
+    head = f'{title}<div class="sw-subtitle">{escape(names)}</div>'
     note = f'<div class="sw-card-note">{escape(ingredient.note)}</div>' if ingredient.note else ""
     parts = [
         head,

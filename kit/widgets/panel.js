@@ -42,6 +42,19 @@ function saying(panel, voice) {
   };
 }
 
+/** A panel is a group of its title's name, and each chart one of what it shows: a screen reader goes from one to the
+ * other, and says where it is.
+ * @param {HTMLElement} panel */
+function nameParts(panel) {
+  const title = panel.querySelector(".sw-title")?.textContent;
+  if (title && panel.ariaLabel !== title) Object.assign(panel, { role: "group", ariaLabel: title });
+  for (const chart of /** @type {NodeListOf<HTMLElement>} */ (panel.querySelectorAll(".js-plotly-plot"))) {
+    const axes = [...chart.querySelectorAll(".g-ytitle, .g-y2title, .g-xtitle, .g-x2title")].map((one) => one.textContent).filter(Boolean);
+    const name = `Chart: ${axes.length ? axes.join("; ") : (title ?? "")}`;
+    if (chart.ariaLabel !== name) Object.assign(chart, { role: "group", ariaLabel: name });
+  }
+}
+
 /** What is wider than its box can be reached by key, and says so.
  * @param {Element} panel */
 function markWide(panel) {
@@ -177,6 +190,7 @@ function render({ model, el }) {
       panel.classList.toggle("sw-large", model.get("large"));
       enlarge(panel, model.get("large"));
       markWide(panel);
+      nameParts(panel);
       foldsByKey(panel);
       keepKeys(panel);
       for (const chart of panel.querySelectorAll(".js-plotly-plot")) if (!widths.has(chart)) sizes.observe(chart);

@@ -184,7 +184,7 @@ class ReadingForm(StudyPart):
         study, seen, today = hand.study, date.fromisoformat(day), self.bench.today()
         point = study.plan.time_point(hand.label)
         off = off_schedule(study, point, seen) if seen <= today else ""
-        words = soft(f"It will be recorded as {off}; write the reason into the note.") if off else ""
+        words = soft(f"It will be recorded as {off}.") if off else ""
         if self._proposed == (hand.label, day):
             words += soft(
                 f"{day} is the day of this pull. Was it read on another one, or only now? Then choose that day."

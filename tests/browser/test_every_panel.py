@@ -113,6 +113,23 @@ def test_bottle_and_window_stand_in_one_view(shown: Page) -> None:
     assert bottle["x"] + bottle["width"] <= window["x"], "they stand beside each other"
 
 
+def test_a_screen_reader_can_go_from_panel_to_panel_and_hears_what_a_chart_shows(shown: Page) -> None:
+    unnamed = []
+    for name in NAMES:
+        panel = shown.locator(f".of-{name}").first
+        if (
+            not re.search(r'^ *- heading "[^"]+" \[level=3\]', panel.aria_snapshot(), re.MULTILINE)
+            and name != "StatusPanel"
+        ):
+            unnamed.append(name)
+        if panel.locator(".sw-title").count():
+            assert panel.get_attribute("aria-label") == panel.locator(".sw-title").first.text_content()
+    assert unnamed == [], "each has a heading, but the one line that says how the product stands"
+    separation = shown.locator(".of-SeparationPanel")
+    expect(separation.get_by_role("group", name=re.compile("^Chart: .+")).first).to_be_attached()
+    assert shown.locator(".shakewell-panel .js-plotly-plot:not([aria-label^='Chart: '])").count() == 0
+
+
 @pytest.mark.parametrize("theme", ["Light", "Dark"])
 def test_axe_finds_nothing_serious(shown: Page, theme: str) -> None:
     resize(shown, 1280)

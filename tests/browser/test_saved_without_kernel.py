@@ -129,7 +129,7 @@ def assert_numbers(page: Page, bench: Bench) -> None:
     """The page has a still of each panel with the numbers of the product, and nothing in place of a live one."""
     stills = page.locator(".sw-still:has-text('Water layer (water)')")
     for _, _, line, percent in bench.formula.each_line():
-        row = stills.locator("tr", has=page.locator(f"td:text-is('{line.material}')")).first
+        row = stills.locator("tr", has=page.locator(f":is(td, th):text-is('{line.material}')")).first
         expect(row).to_contain_text(percent_text(percent))
     weighed = page.locator(".sw-still:has(.sw-title:text-is('What to weigh'))")
     for weighing in bench.product.batch.weighings:

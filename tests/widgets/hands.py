@@ -61,7 +61,10 @@ def rows(box: ipw.HTML) -> list[list[str]]:
     """The body of the table in a box, cell by cell."""
     body = re.search(r"<tbody>(.*)</tbody>", box.value, re.DOTALL)
     assert body, box.value
-    return [[unescape(cell) for cell in re.findall(r"<td[^>]*>(.*?)</td>", row)] for row in body[1].split("</tr>")[:-1]]
+    return [
+        [unescape(cell) for cell in re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row)]
+        for row in body[1].split("</tr>")[:-1]
+    ]
 
 
 def all_widgets(widget: ipw.Widget) -> Iterator[ipw.Widget]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import ipywidgets as ipw
@@ -44,6 +45,14 @@ def test_a_sheet_keeps_its_cells_and_refuses_rows_of_another_length() -> None:
     assert rows(ipw.HTML(html)) == [["1", "2"], ["3", "4"]]
     assert html.count('class="sw-number"') == 4
     assert html.count('data-kind="oil"') == 1
+
+
+def test_a_row_is_named_by_its_first_cell_unless_that_is_a_number_or_empty() -> None:
+    """What a screen reader says of each cell: HTML Standard, 4.9.12.1, forming relationships between cells."""
+    named = sheet(["layer", "", "mm"], [["Oil", "x", "19"], ["", "y", "2"]], numbers=(2,), caption="Layers & air")
+    assert re.findall(r'<th scope="(\w+)"[^>]*>(\w+)<', named) == [("col", "layer"), ("col", "mm"), ("row", "Oil")]
+    assert 'aria-label="Layers &amp; air"' in named
+    assert 'scope="row"' not in sheet(["%", "layers"], [["5", "two"]], numbers=(0,))
 
 
 def test_a_fault_of_the_kit_is_not_passed_off_as_the_makers() -> None:

@@ -25,7 +25,7 @@ def cells(html: str) -> list[list[str]]:
     """The body of a table, row by row."""
     body = re.search(r"<tbody>(.*)</tbody>", html, re.S)
     rows = re.findall(r"<tr.*?>(.*?)</tr>", body[1], re.S) if body else []
-    return [[unescape(cell) for cell in re.findall(r"<td.*?>(.*?)</td>", row, re.S)] for row in rows]
+    return [[unescape(cell) for cell in re.findall(r"<t[hd].*?>(.*?)</t[hd]>", row, re.S)] for row in rows]
 
 
 def simple_product(*lines: tuple[str, str, str]) -> Formula:

@@ -528,7 +528,7 @@ def test_a_pull_of_the_past_is_gone_through_bottle_by_bottle() -> None:
 def test_a_late_reading_says_so_with_its_reason(panel: StabilityPanel) -> None:
     late = open_panel(DAY + timedelta(days=13))
     choose(late, "TL-01", "fridge", "1 week")
-    assert "It will be recorded as 6 days late; write the reason into the note." in words(late.reading.date_findings)
+    assert "It will be recorded as 6 days late." in words(late.reading.date_findings)
     late.reading.form.type(note="workshop closed")
     read(late, ph="5,3")
     assert late.bench.log.current(1) == []

@@ -382,7 +382,7 @@ function render({ model, el }) {
     box.className = "sw-column";
     box.style.width = `${width}px`;
     const head = document.createElement("div"), sub = document.createElement("div");
-    head.className = "sw-title";
+    Object.assign(head, { className: "sw-title", role: "heading", ariaLevel: "3" });
     head.textContent = title;
     sub.className = "sw-subtitle";
     sub.textContent = subtitle;
