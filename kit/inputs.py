@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import astuple, dataclass, field, fields
+from functools import cache
 from math import inf
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
@@ -390,6 +391,36 @@ def asked(words: str, reader: Reader | None = None, default: Any = "", **more: A
 def inputs_of(group: type) -> tuple[Input, ...]:
     """The inputs of a group, in the order in which they are asked."""
     return tuple(Input(name=one.name, **one.metadata["input"]) for one in fields(group) if "input" in one.metadata)
+
+
+@cache
+def _offered(group: Any) -> tuple[tuple[Input, Choice | Several], ...]:
+    return tuple(
+        (one, one.reader) for one in inputs_of(group) if isinstance(one.reader, Choice | Several) and one.reader.options
+    )
+
+
+def refuse_unknown_words(value: Any) -> None:
+    """Refuse a group in which a word is none of those that its input offers.
+
+    A rule that asks for "loose powder" finds nothing in "as a powder" and would stay silent; so code that makes a
+    group is held to the words as a form and a file are.
+
+    Raises
+    ------
+    EntryError
+        The first such word, with those that there are.
+    """
+    for one, reader in _offered(value.__class__):
+        said = getattr(value, one.name)
+        if isinstance(reader, Several) and isinstance(said, str):
+            msg = f"{one.words}: give several words in brackets, such as ({said!r},), not {said!r} alone."
+            raise EntryError(msg)
+        for word in said if isinstance(reader, Several) else (said,):
+            if word not in reader.options:
+                known = ", ".join(repr(option) for option in reader.options)
+                msg = f"{one.words}: {str(word)[:60]!r} is none of the choices. They are: {known}."
+                raise EntryError(msg)
 
 
 def read_all(inputs: Sequence[Input], texts: Mapping[str, str], *, beside_unit: bool = False) -> dict[str, Any]:

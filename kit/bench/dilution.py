@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.bench.conversion import density_in_water, pure_density, to_w_w
 from kit.errors import EntryError, RangeError
-from kit.inputs import REQUIRED, Choice, Day, Number, Text, asked
+from kit.inputs import REQUIRED, Choice, Day, Number, Text, asked, refuse_unknown_words
 from kit.library.ingredient import BASES, COMPOSITION_TOLERANCE, DENSITIES, PHASE_KINDS, Basis, Figure, Stock
 from kit.library.sources import OWN
 from kit.liquids.aqueous import aqueous_solution
@@ -85,6 +85,9 @@ class StockDetails:
     preservative_percent: float = asked("Preservative, at", Number(0, 5), 0.0, unit="% w/w")
     phase: PhaseKind | Literal[""] = asked("Belongs in", Choice({"": "the layer of its solvent", **PHASES}), "")
     keep_until: str = asked("Keep until", Day())
+
+    def __post_init__(self) -> None:
+        refuse_unknown_words(self)
 
     def make(self, active_density: float | None = None, solvent_phase: PhaseKind = "water") -> Stock:
         """The stock, in the layer of its solvent unless another was chosen.

@@ -10,7 +10,7 @@ from kit.bench.batch_text import LEAST_EACH, MOST_EACH, BatchAmount, ByBottles
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.model import require_complete
-from kit.inputs import Amount, Choice, Number, asked, count
+from kit.inputs import Amount, Choice, Number, asked, count, refuse_unknown_words
 from kit.rounding import all_digits
 from kit.soundness import sound
 from kit.units import magnitude
@@ -140,6 +140,9 @@ class Order:
     loss: float = asked(
         "Process loss", Number(0, 100), 0.0, unit="%", slide=(0, 30, 0.5), help="What stays in vessels or evaporates."
     )
+
+    def __post_init__(self) -> None:
+        refuse_unknown_words(self)
 
     def taking(self, batch: float | ByBottles) -> Order:
         """The order with this batch: a mass of product [g], or bottles.

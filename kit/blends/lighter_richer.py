@@ -17,7 +17,7 @@ from kit.findings import Finding, Place
 from kit.formula import editing
 from kit.formula.model import require_complete
 from kit.formula.usual_ranges import usual_of
-from kit.inputs import Choice, Number, asked
+from kit.inputs import Choice, Number, asked, refuse_unknown_words
 from kit.layers.viscosity import LEAST_KINEMATIC, blend_index, kinematic_from_index
 from kit.visible_text import listed
 
@@ -60,6 +60,9 @@ class LightOrRich:
 
     at: float = asked("From light to rich", Number(-100, 100, digits=4), 0.0, slide=(-100, 100, 1))
     rule: Rule = asked("Viscosities blend by", Choice(RULES), "refutas")
+
+    def __post_init__(self) -> None:
+        refuse_unknown_words(self)
 
 
 def index_of(kinematic: float, rule: Rule = "refutas") -> float:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from kit.errors import EntryError, KitError
-from kit.inputs import Amount, Choice, Number, Several, Tick, asked
+from kit.inputs import Amount, Choice, Number, Several, Tick, asked, refuse_unknown_words
 from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
@@ -115,6 +115,7 @@ class RepairWishes:
 
     def __post_init__(self) -> None:
         refuse_odd_fields(self)
+        refuse_unknown_words(self)
 
 
 def line_names(formula: Formula) -> list[str]:

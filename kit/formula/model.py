@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from kit.errors import EntryError, RangeError
 from kit.formula.amounts import TOTAL_TOLERANCE, Resolution, read_amount, resolve_amounts
 from kit.formula.moved import percents_at
-from kit.inputs import REQUIRED, Choice, Number, Text, asked
+from kit.inputs import REQUIRED, Choice, Number, Text, asked, refuse_unknown_words
 from kit.iso_dates import is_iso_date
 from kit.library.description import NOTHING_SAID, Description
-from kit.library.ingredient import check_composition
+from kit.library.ingredient import check_composition, refuse_unknown_kind
 from kit.visible_text import holds_nul, visible
 
 if TYPE_CHECKING:
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from kit.library.description import ProductKind
     from kit.library.ingredient import Material, PhaseKind
 
+Part = TypeVar("Part")
 Hold = Literal["share", "level", "fill"]
 
 #: How a line holds when the ratio moves, and the words for it.
@@ -31,6 +32,15 @@ HOLDS: dict[Hold, str] = {
     "level": "keeps its % of the whole",
     "fill": "fills the layer",
 }
+
+
+def _all_of(kind: type[Part], parts: object, what: str) -> tuple[Part, ...]:
+    """Several parts of one kind as a tuple, however they were put together; an EntryError where they are none."""
+    if isinstance(parts, tuple | list) and all(isinstance(part, kind) for part in parts):
+        return tuple(parts)
+    name = kind.__name__
+    msg = f"{what} are a tuple of {name}, such as ({name}(…),) with its comma, not {str(parts)[:60]!r}."
+    raise EntryError(msg)
 
 
 def _nul(name: str) -> str:
@@ -46,7 +56,7 @@ class Line:
     material
         INCI name, stock name, or whatever was typed so far.
     entry
-        The amount exactly as typed; see :func:`kit.formula.amounts.read_amount`.
+        The amount exactly as typed; see :func:`kit.formula.amounts.read_amount`. A number is turned into its text.
     hold
         ``share`` keeps its share of its layer, ``level`` its percent of the whole, ``fill`` takes what is left
         of the layer.
@@ -61,8 +71,14 @@ class Line:
     more: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
+        if isinstance(self.entry, int | float):  # written in code: 5 for "5"
+            object.__setattr__(self, "entry", f"{self.entry:.12g}")
         if holds_nul(self.material, self.entry, self.note):
             raise EntryError(_nul(self.material))
+        if self.hold not in HOLDS:
+            ways = ", ".join(f"{hold!r} ({words})" for hold, words in HOLDS.items())
+            msg = f"{self.hold!r} is no way in which {self.material or 'a line'} can hold. They are: {ways}."
+            raise EntryError(msg)
 
     @property
     def is_blank(self) -> bool:
@@ -72,7 +88,13 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Phase:
-    """Lines that are made together and belong to one layer; ``colour`` is the one it has in pictures (#rrggbb)."""
+    """Lines that are made together and belong to one layer; ``colour`` is the one it has in pictures (#rrggbb).
+
+    Raises
+    ------
+    EntryError
+        A kind that is none, or something else than lines; a list of lines is turned into a tuple.
+    """
 
     name: str
     kind: PhaseKind = "water"
@@ -82,6 +104,8 @@ class Phase:
     def __post_init__(self) -> None:
         if holds_nul(self.name):
             raise EntryError(_nul(self.name))
+        refuse_unknown_kind(self.name, self.kind)
+        object.__setattr__(self, "lines", _all_of(Line, self.lines, f"The lines of {self.name}"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +143,7 @@ class Rule:
         if self.low is None and self.high is None:
             msg = f"The rule for {self.material} has neither a least nor a most. Give one of them in %."
             raise RangeError(msg)
+        refuse_unknown_words(self)
         if self.low is not None and self.high is not None and self.low > self.high:
             msg = f"The rule for {self.material} asks for at least {self.low:g} % and at most {self.high:g} %."
             raise RangeError(msg)
@@ -222,6 +247,9 @@ class Formula:
     earlier: tuple[Formula, ...] = ()
     answers: tuple[Answer, ...] = ()
     measured_ph: PhReading | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "phases", _all_of(Phase, self.phases, f"The phases of {self.title}"))
 
     @property
     def ph(self) -> float | None:
@@ -362,6 +390,7 @@ class MeasuredDensity:
     uncertainty: float = USUAL_UNCERTAINTY
 
     def __post_init__(self) -> None:
+        refuse_unknown_kind("A measured density", self.layer)
         if not LIGHTEST <= self.value <= HEAVIEST:
             msg = (
                 f"A density of {self.value:g} g/mL is not believable for a layer. Give it in g/mL, between "

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from kit.errors import RangeError
-from kit.inputs import Choice, Number, asked
+from kit.inputs import Choice, Number, asked, refuse_unknown_words
 from kit.soundness import sound
 
 if TYPE_CHECKING:
@@ -88,6 +88,9 @@ class FourDispensers:
         "Pipette below the rim", Number(0, 1000, digits=4), None, unit="mm", example="5 mm above the floor"
     )
 
+    def __post_init__(self) -> None:
+        refuse_unknown_words(self)
+
     def made(self, bottle: Bottle, density: float) -> tuple[Dispenser, ...]:
         """The four of them for a bottle, with a product of this density. [g/mL]
 
@@ -122,6 +125,9 @@ class Manner:
         "Waits", Number(0, 1e6), 10.0, unit="s", help="From shaking to dosing.",
         applies=lambda said: said["shaking"] == "waits",
     )  # fmt: skip
+
+    def __post_init__(self) -> None:
+        refuse_unknown_words(self)
 
     @property
     def words(self) -> str:

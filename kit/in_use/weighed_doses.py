@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from kit.errors import EntryError, RangeError
 from kit.in_use.dispensers import SHAKINGS, Shaking
-from kit.inputs import REQUIRED, Choice, Day, Number, Rows, Text, asked
+from kit.inputs import REQUIRED, Choice, Day, Number, Rows, Text, asked, refuse_unknown_words
 from kit.iso_dates import today
 from kit.soundness import sound
 
@@ -76,6 +76,7 @@ class WeighedDoses:
     note: str = asked("Note")
 
     def __post_init__(self) -> None:
+        refuse_unknown_words(self)
         for name in ("name", "note"):
             object.__setattr__(self, name, " ".join(getattr(self, name).split()))
         for name in ("grams", "percents"):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from kit.findings import Finding, Place
-from kit.inputs import Choice, Number, Tick, asked
+from kit.inputs import Choice, Number, Tick, asked, refuse_unknown_words
 from kit.layers.density_words import COVERAGE, MEASURE, density_findings, order_is_sure
 from kit.layers.separation import time_until
 from kit.layers.shaken import PACKING, DropSizes, Shaken, shake, suggest_drops, two_layers
@@ -61,6 +61,7 @@ class Shaking:
 
     def __post_init__(self) -> None:
         refuse_odd_fields(self)
+        refuse_unknown_words(self)
 
 
 @dataclass(frozen=True)

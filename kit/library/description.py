@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
 from kit.findings import Finding, Place, Severity
-from kit.inputs import Choice, Several, Text, asked
+from kit.inputs import Choice, Several, Text, asked, refuse_unknown_words
 from kit.library.columns import split_list
 from kit.resources import load_table
 
@@ -114,6 +114,9 @@ class Description:
     users: tuple[str, ...] = asked("For whom", Several(USERS, "ticks"), (), help="Children are those of 3 to 12 years.")
     layering: str = asked("In the bottle", Choice({"": NOT_SAID, **LAYERING}), "")
     body_part: str = asked("More about its use", Text(), "", example="dry ends, after swimming")
+
+    def __post_init__(self) -> None:
+        refuse_unknown_words(self)
 
     @property
     def words(self) -> str:

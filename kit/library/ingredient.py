@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from kit.errors import CompositionError, RangeError, UnitError
+from kit.errors import CompositionError, EntryError, RangeError, UnitError
 from kit.iso_dates import is_iso_date
 from kit.library.cas import refuse_wrong_cas
 from kit.money import is_currency
@@ -73,6 +73,14 @@ class Purchase:
 PhaseKind = Literal["water", "oil", "other"]
 
 PHASE_KINDS: tuple[PhaseKind, ...] = ("water", "oil", "other")
+
+
+def refuse_unknown_kind(name: str, kind: str) -> None:
+    """Refuse, with an EntryError, a kind of layer that is none: what stands in such a layer would count nowhere."""
+    if kind not in PHASE_KINDS:
+        msg = f"{name}: {str(kind)[:60]!r} is no kind of layer. It is one of {', '.join(map(repr, PHASE_KINDS))}."
+        raise EntryError(msg)
+
 
 Basis = Literal["w/w", "w/v", "v/v"]
 
@@ -190,6 +198,7 @@ class Ingredient:
         if not self.inci.strip():
             msg = "An ingredient needs a name: its INCI name as printed on its bag, bottle or data sheet."
             raise RangeError(msg)
+        refuse_unknown_kind(self.inci, self.phase)
         _refuse_odd_density(self.inci, self.density)
         for number in self.cas:
             refuse_wrong_cas(number)
@@ -238,6 +247,7 @@ class Stock:
             msg = f"{self.name}: a stock needs its contents: each material with its percent, solvent included."
             raise CompositionError(msg)
         check_composition(self.name, self.contents)
+        refuse_unknown_kind(self.name, self.phase)
         _refuse_odd_density(self.name, self.density)
 
     @property

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import traitlets
 
 from kit.demos import demo
-from kit.errors import KitError, RangeError, StoreError
+from kit.errors import EntryError, KitError, RangeError, StoreError
 from kit.file_names import file_stem
 from kit.formula import editing
 from kit.formula.files import read_formula, save_formula
@@ -114,6 +114,9 @@ class Bench(traitlets.HasTraits):
 
     def __init__(self, formula: Formula | None = None, *, library: Library | None = None) -> None:
         formula = formula if formula is not None else demo()
+        if not isinstance(formula, Formula):
+            msg = f"A bench is made of a Formula, not of {str(formula)[:60]!r}. kit.open_bench opens a formula's file."
+            raise EntryError(msg)
         kept = versions(formula)
         formula = beside(formula, kept)
         self._kept: dict[Path | None, tuple[Formula, ...]] = {None: kept}
@@ -136,7 +139,9 @@ class Bench(traitlets.HasTraits):
             return open_bench(source)
         if isinstance(source, Formula):
             return cls(source)
-        assert isinstance(source, Product)
+        if not isinstance(source, Product):
+            msg = f"A panel shows a bench, a product, a formula or a formula's file, not {str(source)[:60]!r}."
+            raise EntryError(msg)
         bench = cls(source.formula)
         bench.product = replace(source, formula=bench.formula)
         return bench

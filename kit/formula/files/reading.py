@@ -128,7 +128,7 @@ class Reader:
                     if word not in one.reader.options:
                         known = ", ".join(one.reader.options)
                         self.fault((*path, one.name), f"{word!r} is not known here; known are {known}")
-                said[one.name] = parts
+                said[one.name] = tuple(part for part in parts if part in one.reader.options)
             else:
                 said[one.name] = self.text(record, path, one.name)
         return replace(before, **said)
