@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from kit.bench.batch_text import Filled
     from kit.bench.price import PackItem
     from kit.bench.unit_costs import ToBuy
     from kit.bench.weighing import Batch
@@ -82,6 +83,8 @@ class CostSheet:
         The smallest purchase from which the batch can be made.
     findings
         What has no price, and what to know about the list.
+    sizes
+        Those of the bottles, where there are several.
     """
 
     batch: Batch
@@ -94,6 +97,7 @@ class CostSheet:
     waste_percent: float
     to_buy: tuple[ToBuy, ...]
     findings: tuple[Finding, ...]
+    sizes: tuple[Filled, ...] = ()
 
     @cached_property
     def shown(self) -> tuple[float, ...]:
@@ -118,8 +122,20 @@ class CostSheet:
 
     @property
     def per_bottle(self) -> float | None:
-        """Of a filled bottle with its packaging; None where no bottles are counted. [currency]"""
-        return self.total / self.bottles if self.bottles else None
+        """Of a filled bottle with its packaging; None where none are counted, or several sizes. [currency]"""
+        return self.total / self.bottles if self.bottles and len(self.sizes) < 2 else None
+
+    @property
+    def per_size(self) -> list[tuple[Filled, float]]:
+        """Of a filled bottle of each size, where there are several: its share by volume, and its packaging. [currency]
+
+        Packaging has one price in the list, which counts for a bottle of any size.
+        """
+        if len(self.sizes) < 2 or not self.bottles:
+            return []
+        packaging = sum(item.cost for item in self.packaging)
+        per_ml = (self.total - packaging) / sum(size.volume for size in self.sizes)
+        return [(size, per_ml * size.fill + packaging / self.bottles) for size in self.sizes]
 
     @property
     def per_100_g(self) -> float:
@@ -176,6 +192,7 @@ def cost(
     *,
     product: float | None = None,
     bottles: int | None = None,
+    sizes: Sequence[Filled] = (),
     packaging: Sequence[PackItem] | None = None,
     waste_percent: float = 0.0,
     labour: float = 0.0,
@@ -188,6 +205,8 @@ def cost(
         What of the batch reaches the bottles; all of it, unless overage or loss is planned. [g]
     bottles
         How many are filled; without it packaging is left out.
+    sizes
+        Of the bottles, where they differ.
     packaging
         What goes with each bottle; the list's own packaging where none is given.
     waste_percent
@@ -243,8 +262,9 @@ def cost(
     wrapped = [PackLine(i.name, i.per_bottle * bottles, i.each * i.per_bottle * bottles) for i in items if bottles]
     buys = packs_to_buy([(line.material, line.grams) for line in lines], units, items if bottles else (), bottles or 0)
     sheet = CostSheet(
-        batch, units.currency, tuple(lines), tuple(wrapped), labour, product, bottles, waste_percent, buys, ()
-    )
+        batch, units.currency, tuple(lines), tuple(wrapped), labour, product, bottles, waste_percent, buys, (),
+        tuple(sizes),
+    )  # fmt: skip
     return _with_findings(sheet, units)
 
 
@@ -288,6 +308,9 @@ def _with_findings(sheet: CostSheet, units: UnitCosts) -> CostSheet:
     if missing:
         sentence = f"The total is at least what is shown: there is no usable price for {', '.join(missing)}."
         found.insert(0, Finding("caution", sentence, Place(field="price")))
+    if sheet.packaging and len(sheet.sizes) > 1:
+        sentence = "Packaging is counted alike for bottles of every size, at the price in the list."
+        found.append(Finding("note", sentence, Place(field="price")))
     if units.prices.is_invented:
         found.append(Finding("note", INVENTED, Place(field="price")))
     return replace(sheet, findings=tuple(worst_first([*found, *units.check(used)])))

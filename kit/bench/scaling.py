@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from math import ceil
 from typing import TYPE_CHECKING, Literal
 
-from kit.bench.batch_text import LEAST_EACH, MOST_EACH, BatchAmount, ByBottles
+from kit.bench.batch_text import LEAST_EACH, MOST_EACH, BatchAmount, ByBottles, Filled, Sizes
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.model import require_complete
@@ -105,8 +105,8 @@ class Order:
     ----------
     grams
         Of product, where it is by mass. [g]
-    bottles, fill
-        How many, and the volume of product in each, where it is by bottles. [-, mL]
+    bottles, fill, besides
+        How many, the volume of product in each, and those of other sizes, where it is by bottles. [-, mL]
     overage, loss
         See :class:`BatchSize`. [%]
     """
@@ -134,6 +134,10 @@ class Order:
         help="Each bottle: what its label says. To the brim it holds more.",
         applies=_by("bottles"),
     )
+    besides: tuple[Filled, ...] = asked(
+        "And besides", Sizes(), (), example="3 x 30 mL + 2 x 250 mL", help="Other sizes, filled from the same batch.",
+        applies=_by("bottles"),
+    )  # fmt: skip
     overage: float = asked(
         "Overage", Number(0, 100), 0.0, unit="%", slide=(0, 30, 0.5), help="Made beyond that on purpose: samples."
     )
@@ -154,14 +158,21 @@ class Order:
         ('bottles', 6, 100.0)
         """
         if isinstance(batch, ByBottles):
-            return replace(self, by="bottles", bottles=batch.count, fill=batch.fill)
+            return replace(self, by="bottles", bottles=batch.count, fill=batch.fill, besides=batch.besides)
         return replace(self, by="mass", grams=batch)
 
     def size(self, density: float) -> BatchSize:
         """The batch for a product of this density. [g/mL]"""
         if self.by == "mass":
             return BatchSize(self.grams, self.overage, self.loss)
-        return for_bottles(self.bottles, f"{all_digits(self.fill)} mL", density, overage=self.overage, loss=self.loss)
+        sizes = self.by_bottles.sizes
+        grams = (for_bottles(size.count, f"{all_digits(size.fill)} mL", density).product for size in sizes)
+        return BatchSize(sum(grams), self.overage, self.loss)
+
+    @property
+    def by_bottles(self) -> ByBottles:
+        """The bottles that it names, of every size."""
+        return ByBottles(self.bottles, self.fill, self.besides)
 
     def for_batch(self, mass: float) -> Order:
         """The order by mass whose batch is this heavy, overage and loss included. [g]

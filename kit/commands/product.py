@@ -77,8 +77,8 @@ def _made(product: Product, bottle: str, **said: Any) -> Product:
         product = product.with_batch(batch)
         if bottle:
             product = replace(product, bottle=known[bottle])
-    elif {"bottles", "grams"} & {*order}:
-        order["by"] = "bottles" if "bottles" in order else "mass"
+    elif {"bottles", "besides", "grams"} & {*order}:
+        order["by"] = "bottles" if {"bottles", "besides"} & {*order} else "mass"
         product = product.knowing("batch")
     return replace(product, order=replace(product.order, **order))
 

@@ -122,11 +122,12 @@ def context(product: Product, options: BatchSheetOptions) -> dict[str, Any]:
         "balance": batch.balance if batch else None,
         "tolerance": f"{batch.tolerance:g}" if batch else "",
         "size": product.batch_size if batch else None,
+        "bottles": str(product.order.by_bottles) if product.order.by == "bottles" else "",
         "findings": [*stops, *product.findings, *(product.weighing_findings if batch else ())],
         "looked_up": product.looked_up.sentence,
         "equipment": _equipment(product, batch),
         "line_checks": LINE_CHECKS,
-        "controls": _controls(formula, standing, product.fill, options),
+        "controls": _controls(product, standing, options),
         "standing": [*reversed(standing)],
         "bottle": product.bottle,
         "fill": product.fill,
@@ -213,15 +214,17 @@ def _equipment(product: Product, batch: Batch | None) -> list[tuple[str, str]]:
     return [*found, ("Stirrer, thermometer", ""), ("pH meter", "calibrated with")]
 
 
-def _controls(formula: Formula, standing: Sequence[Standing], fill: float, options: BatchSheetOptions) -> list[Control]:
+def _controls(product: Product, standing: Sequence[Standing], options: BatchSheetOptions) -> list[Control]:
     """What is measured while it is made: pH where there is water, look, smell, the filled mass."""
     found = []
-    if options.ph or any(phase.kind == "water" for phase in formula.phases):
+    if options.ph or any(phase.kind == "water" for phase in product.formula.phases):
         found.append(Control("pH of the water layer", options.ph))
     found += [Control("Look: colour, clearness, layers"), Control("Smell"), Control("Temperature, °C")]
     if standing:
         grams = sum(each.volume * each.layer.density for each in standing)
-        found.append(Control("Fill of a bottle, g", f"{grams:.1f} ({fill:g} mL)"))
+        sizes = [product.fill, *(size.fill for size in product.order.besides if product.order.by == "bottles")]
+        fills = (f"{grams * size / product.fill:.1f} ({size:g} mL)" for size in dict.fromkeys(sizes))
+        found += [Control("Fill of a bottle, g", words) for words in fills]
     return [*found, *options.controls]
 
 
@@ -245,8 +248,8 @@ SPEC = PaperSpec(
     context,
     (
         "formula", "phases", "mass", "total", "balance", "tolerance", "size", "findings", "looked_up", "equipment",
-        "line_checks", "controls", "standing", "bottle", "fill", "densities", "density_sources", "expected", "cautions",
-        "details",
+        "line_checks", "controls", "standing", "bottle", "bottles", "fill", "densities", "density_sources", "expected",
+        "cautions", "details",
     ),
     lambda product, options: (product.formula.title, options.lot),
     command="sheet",

@@ -75,6 +75,7 @@ def context(product: Product, options: CostSheetOptions) -> dict[str, Any]:
         "total": money(sheet.total_shown, sheet.currency),
         "at_least": at_least,
         "per_bottle": money(sheet.per_bottle, sheet.currency) if sheet.per_bottle is not None else "",
+        "per_size": [(str(size), money(each, sheet.currency)) for size, each in sheet.per_size],
         "per_100_g": money(sheet.per_100_g, sheet.currency),
         "materials_per_100_g": money(sheet.materials_per_100_g, sheet.currency),
         "to_buy": [
@@ -128,7 +129,7 @@ SPEC = PaperSpec(
     context,
     (
         "formula", "mass", "product", "currency", "waste", "bottles", "phases", "others", "total", "at_least",
-        "per_bottle", "per_100_g", "materials_per_100_g", "to_buy", "outlay", "findings", "looked_up",
+        "per_bottle", "per_size", "per_100_g", "materials_per_100_g", "to_buy", "outlay", "findings", "looked_up",
         "list_name", "details",
     ),
     lambda product, options: (product.formula.title, options.lot),

@@ -41,7 +41,7 @@ class Batches:
     Examples
     --------
     >>> Batches().read("250 g; 6 x 100 mL"), Batches().write((1500.0, ByBottles(6, 100.0)))
-    ((250.0, ByBottles(count=6, fill=100.0)), '1.5 kg; 6 x 100 mL')
+    ((250.0, ByBottles(count=6, fill=100.0, besides=())), '1.5 kg; 6 x 100 mL')
     """
 
     between: str = ";"

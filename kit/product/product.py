@@ -12,7 +12,7 @@ from kit.bench.price_list import PriceList
 from kit.bench.scaling import BatchSize, Order
 from kit.bench.weighing import Batch, weigh
 from kit.errors import KitError
-from kit.findings import worst_first
+from kit.findings import Finding, Place, worst_first
 from kit.formula.checks import check
 from kit.formula.expansion import Materials
 from kit.formula.looked_up import LookedUp, looked_up
@@ -35,7 +35,6 @@ from kit.rounding import all_digits
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from kit.findings import Finding
     from kit.layers.window import End
     from kit.library.limit import Limits
     from kit.library.table import Jurisdiction
@@ -276,7 +275,7 @@ class Product:
     def bottles(self) -> int:
         """How many bottles are filled: those that are ordered, or those that the ordered mass fills."""
         if self.order.by == "bottles":
-            return self.order.bottles
+            return sum(size.count for size in self.order.by_bottles.sizes)
         return bottles_filled(self.batch_size.product, self.fill, self.density)
 
     @property
@@ -292,6 +291,7 @@ class Product:
             self.prices,
             product=size.product,
             bottles=self.bottles or None,
+            sizes=self.order.by_bottles.sizes if self.order.by == "bottles" else (),
             waste_percent=self.costing.waste,
             labour=self.costing.labour,
         )
@@ -327,7 +327,7 @@ class Product:
 
     def label_with(self, content: NetContent | None) -> LabelText:
         """The text of the label with this content, or with a blank for it."""
-        return label(
+        made = label(
             self.formula,
             self.materials,
             jurisdiction=self.jurisdiction,
@@ -336,3 +336,11 @@ class Product:
             choices=replace(self.choices, weighing_error=self.tolerance),
             on=self.on,
         )
+        others = self.order.besides if self.order.by == "bottles" else ()
+        if not others:
+            return made
+        sentence = (
+            f"The batch fills bottles of other sizes too ({' + '.join(map(str, others))}), and each size needs a label "
+            "with its own content: type it in place of the one that follows from the bottle, and write the label again."
+        )
+        return replace(made, findings=(*made.findings, Finding("note", sentence, Place(field="content"))))

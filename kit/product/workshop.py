@@ -97,7 +97,7 @@ class Workshop:
             product.tolerance,
             product.bottle.name if product.bottle.name in bundled_bottles() else None,
             order.fill,
-            ByBottles(order.bottles, order.fill) if order.by == "bottles" else order.grams,
+            order.by_bottles if order.by == "bottles" else order.grams,
         )
 
 

@@ -63,6 +63,9 @@ def sums_in_words(made: CostSheet, fill: float) -> str:
     if made.per_bottle is not None and made.bottles:
         bottles = "1 bottle" if made.bottles == 1 else f"{made.bottles} bottles"
         said.append(f"{before}{money(made.per_bottle, unit)} for each of {bottles} of {fill:.4g} mL")
+    said += [
+        f"{before}{money(each, unit)} for each of {size.count} of {size.fill:.4g} mL" for size, each in made.per_size
+    ]
     said.append(f"{before}{money(made.per_100_g, unit)} for 100 g of product")
     return ", ".join(said) + f"; materials alone {before}{money(made.materials_per_100_g, unit)} for 100 g."
 

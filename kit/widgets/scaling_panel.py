@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as ipw
 
@@ -49,7 +49,7 @@ class ScalingPanel(Panel):
         brimful = bench.bottle.brimful
         self.form.describe("fill", slide=(round(0.1 * brimful, 1), round(brimful, 1), 0.1))
         plate = {name: getattr(bench.balance, name) for name in ("readability", "capacity")}
-        self.form.follow(**asdict(order), **plate, tolerance=bench.tolerance)
+        self.form.follow(**_values(order), **plate, tolerance=bench.tolerance)
         try:
             if order.by == "bottles":
                 bench.product.standing  # noqa: B018  # an order of bottles that cannot hold their fill is refused here
@@ -67,17 +67,18 @@ class ScalingPanel(Panel):
 
     def _set(self, names: tuple[str, ...]) -> None:
         product = self.bench.product
-        values = {name: self.form[name] for name in asdict(product.order)}
+        values = {name: self.form[name] for name in _values(product.order)}
         bottles = values["grams"] if isinstance(values["grams"], ByBottles) else None
         if bottles:  # "6 x 100 mL" in the box for a mass is an order by bottles
             product = product.with_batch(bottles)
-            values |= {"by": "bottles", "grams": product.order.grams, "bottles": bottles.count, "fill": bottles.fill}
+            batch = ("by", "grams", "bottles", "fill", "besides")
+            values |= {name: getattr(product.order, name) for name in batch}
         order = Order(**values)
         balance = product.balance
         if {"readability", "capacity"} & {*names}:
             balance = replace(balance, **self.form.read("readability", "capacity"))
         said = ["balance"] if {"readability", "capacity"} & {*names} else []
-        said += ["batch"] if {*asdict(order)} - {"fill"} & {*names} else []
+        said += ["batch"] if {*_values(order)} - {"fill"} & {*names} else []
         changed = replace(product, order=order, tolerance=self.form["tolerance"], balance=balance)
         self.bench.product = changed.knowing(*said)
 
@@ -97,12 +98,18 @@ class ScalingPanel(Panel):
     def _caption(self, product: float, mass: float) -> str:
         order, bottle = self.bench.order, self.bench.bottle
         share = f"{100 * order.fill / bottle.brimful:.3g} % of the {bottle.brimful:.1f} mL that {bottle.name} holds"
+        share += "".join(f", and {size}" for size in order.besides)
         made = (
             f"{order.bottles} bottles of {order.fill:g} mL, {share}; {product:.1f} g of product"
             if order.by == "bottles"
             else f"{product:.10g} g of product"
         )
         return f"{made}, with overage {order.overage:g} % and loss {order.loss:g} %: weigh {mass:.10g} g in all."
+
+
+def _values(order: Order) -> dict[str, Any]:
+    """What an order says, by the names of its inputs."""
+    return {one.name: getattr(order, one.name) for one in inputs_of(Order)}
 
 
 def weighing_table(batch: Batch, caption: str, *, mark: bool = False) -> str:

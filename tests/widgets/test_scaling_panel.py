@@ -172,7 +172,7 @@ def test_the_controls_show_what_the_bench_has(bench: Bench, trait: str, value: A
 def test_every_value_stays_exact_in_its_box(fill: float, grams: float, extra: float, by: str) -> None:
     bench = Bench(two_layers())
     panel = ScalingPanel(bench)
-    bench.order = Order(by, grams, 6, fill, extra, extra)  # type: ignore[arg-type]
+    bench.order = Order(by, grams, 6, fill, overage=extra, loss=extra)  # type: ignore[arg-type]
     assert (panel.form["grams"], panel.form["overage"], panel.form["fill"]) == (grams, extra, bench.fill)
     panel.form._receive(panel.form, {"kind": "typed", "texts": dict(panel.form.texts)}, [])
     assert (bench.order.grams, bench.order.overage, bench.order.by) == (grams, extra, by)
