@@ -126,6 +126,19 @@ def due_rows(sizes: Sizes, rounds: int) -> Iterator[str]:
 
             return work
 
+        def floor(readings: int) -> Callable[[int], object]:
+            log, study = log_of(readings)
+            asked = (
+                "SELECT batch, condition, time_point, group_concat(attribute), max(observed_on) FROM observations "
+                f"WHERE study_id = {study} GROUP BY batch, condition, time_point"
+            )
+
+            def work(_: int) -> object:
+                with log._backend.reading() as connection:
+                    return connection.connection.cursor().execute(asked).fetchall()
+
+            return work
+
         def due(readings: int) -> Callable[[int], object]:
             log, study = log_of(readings)
             point = log.study(study).plan.time_points[0].label
@@ -143,6 +156,7 @@ def due_rows(sizes: Sizes, rounds: int) -> Iterator[str]:
             return lambda _: log.current(study, condition="place 1", attribute="a3")
 
         yield from grown("what is due, in a log just opened, readings", sizes, rounds, counted)
+        yield from grown("  its floor, SQLite alone reading the rows, readings", sizes, rounds, floor)
         yield from grown("one reading saved and what is due then, readings", sizes, rounds, due)
         yield from grown("one attribute in one place of one study, readings", sizes, rounds, series)
 
