@@ -1,18 +1,25 @@
-"""A balance as its plate describes it, and the least it can weigh."""
+"""A balance as its plate describes it, those beside it, the least each can weigh, and which of them weighs what."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from math import isfinite
+from typing import TYPE_CHECKING
 
-from kit.errors import RangeError
+from kit.errors import EntryError, RangeError
 from kit.inputs import REQUIRED, Amount, Input, Number, asked, inputs_of
 from kit.soundness import sound
 from kit.units import magnitude
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
 #: Repeatability is never taken below this many readabilities: the scatter that two roundings to the step
 #: alone give, 1/√6 (USP general chapter 41, official 1 August 2019; JCGM 100:2008 F.2.2.1).
 LEAST_REPEATABILITY = 0.41
+#: So little below the least weight is rounding in the last binary digits.
+HAIR = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +29,39 @@ class EitherWay(Amount):
     def read(self, text: str, unit: str = "") -> float:
         """The number without the sign."""
         return Amount.read(self, text.strip().lstrip("±"), unit)
+
+
+#: What it reads, a word or sign between, and what it carries.
+_PLATE = re.compile(r"(.+?)\s*(?:up to|carries|to|/)\s*(.+)", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class MoreBalances:
+    """Other balances in one text: what each reads and carries, between semicolons, plus signs or lines.
+
+    Examples
+    --------
+    >>> MoreBalances().write(MoreBalances().read("0.001 g up to 100 g; 1 g / 5 kg"))
+    '0.001 g up to 100 g; 1 g up to 5000 g'
+    """
+
+    kind: str = "text"
+
+    def read(self, text: str, unit: str = "") -> tuple[Balance, ...]:  # noqa: ARG002
+        """The balances, or a KitError for the first that cannot be read."""
+        return tuple(_plate(part) for part in re.split(r"[+;\n]", text) if part.strip())
+
+    def write(self, value: Iterable[Balance]) -> str:
+        """The balances as they are typed."""
+        return "; ".join(f"{one.readability:.10g} g up to {one.capacity:.10g} g" for one in value)
+
+
+def _plate(text: str) -> Balance:
+    found = _PLATE.fullmatch(text.strip())
+    if found is None:
+        msg = f"{text.strip()[:40]!r} must say what the balance reads and carries, such as 0.001 g up to 100 g."
+        raise EntryError(msg)
+    return Balance.of(found[1], found[2])
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +79,8 @@ class Balance:
     linearity
         How far a reading may lie beside the straight line from nothing to the capacity, either way; None if not
         known. [± g]
+    others
+        More balances at hand, finer or stronger ones; see :meth:`suited`.
     """
 
     readability: float = asked(
@@ -67,8 +109,19 @@ class Balance:
         example="not known",
         help="How far a reading may lie beside the straight line from nothing to the capacity.",
     )
+    others: tuple[Balance, ...] = asked(
+        "Other balances",
+        MoreBalances(),
+        (),
+        example="0.001 g up to 100 g; 1 g up to 5 kg",
+        option="other-balances",
+        help="A line that this one weighs badly, or cannot carry, goes to one of them.",
+    )
 
     def __post_init__(self) -> None:
+        if any(one.others for one in self.others):
+            msg = "A balance beside another has none beside itself: name all of them beside the first."
+            raise RangeError(msg)
         if not (0 < self.readability < self.capacity and isfinite(self.capacity)):
             msg = (
                 f"The readability, {self.readability:g} g, must lie between 0 and the capacity, {self.capacity:g} g. "
@@ -100,6 +153,54 @@ class Balance:
             None if repeatability is None else magnitude(repeatability, "g", name="repeatability"),
             None if linearity is None else magnitude(linearity, "g", name="linearity"),
         )
+
+    @property
+    def alone(self) -> Balance:
+        """The first balance without the others."""
+        return replace(self, others=()) if self.others else self
+
+    @property
+    def finest(self) -> Balance:
+        """Of all at hand, the one that weighs the least well."""
+        return min((self.alone, *self.others), key=lambda one: (one.scatter, -one.capacity))
+
+    def suited(self, masses: Iterable[float], tolerance: float) -> Balance:
+        """The one at hand on which all of these net masses are weighed. [g, %]
+
+        This one, where it carries them and weighs them within the tolerance; else the coarsest of the others that
+        does; else, of those that carry them, the finest; else the one that carries most. That a coarse balance is
+        enough where it keeps the tolerance is our choice: its dish is larger, and it settles sooner.
+
+        Examples
+        --------
+        >>> bench = Balance(0.1, 2000, others=(Balance(0.001, 100), Balance(0.01, 300)))
+        >>> [bench.suited([grams], 1).readability for grams in (500, 2, 0.5, 0.0001)]
+        [0.1, 0.01, 0.001, 0.001]
+        """
+        if not self.others:
+            return self
+        weighed = [grams for grams in masses if grams > 0]
+        least, most = min(weighed, default=0.0), max(weighed, default=0.0)
+        at_hand = [self.alone, *sorted(self.others, key=lambda one: -one.scatter)]
+        carrying = [one for one in at_hand if most <= one.capacity]
+        keeping = [one for one in carrying if least >= one.least_weight(tolerance) * (1 - HAIR)]
+        if keeping or not least:
+            return (keeping or at_hand)[0]
+        return min(carrying, key=lambda one: one.scatter) if carrying else max(at_hand, key=lambda one: one.capacity)
+
+    @property
+    def words(self) -> str:
+        """What it reads, and the others, for a sentence.
+
+        Examples
+        --------
+        >>> Balance().words, Balance(others=(Balance(1, 5000), Balance(0.001, 100))).words
+        ('a balance that reads 0.01 g', 'balances that read 0.01, 1 and 0.001 g')
+        """
+        if not self.others:
+            return f"a balance that reads {self.readability:g} g"
+        *steps, last = (f"{one.readability:g}" for one in (self, *self.others))
+        return f"balances that read {', '.join(steps)} and {last} g"
 
     @property
     def scatter(self) -> float:

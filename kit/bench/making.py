@@ -339,6 +339,7 @@ def _making(
     balance: Balance,
     tolerance: float,
 ) -> Making:
+    balance = balance.suited([target for _, target, _ in portions], tolerance)
     total = round_to_step(mass, balance.readability)
     if not total > 0:
         msg = f"{mass:g} g is less than one step of the balance, {balance.readability:g} g. Make more."

@@ -55,7 +55,8 @@ def chains(
 ) -> tuple[tuple[int, ...], ...]:
     """The weighings that go into each vessel, one after another, as numbers into ``batch.weighings``.
 
-    Lines of 0 g are not weighed and stand in no vessel.
+    Lines of 0 g are not weighed and stand in no vessel. A line that goes to another balance than the first has a dish
+    of its own there, from which it is added.
 
     Raises
     ------
@@ -76,14 +77,17 @@ def chains(
     if order not in WEIGHING_ORDERS:
         msg = f"The order {order!r} is not known. Write one of {', '.join(WEIGHING_ORDERS)}."
         raise RangeError(msg)
-    numbers = [n for n, weighing in enumerate(batch.weighings) if weighing.grams > 0]
+    weighed = [n for n, weighing in enumerate(batch.weighings) if weighing.grams > 0]
+    numbers = [n for n in weighed if batch.weighings[n].balance == batch.balance.alone]
     if arrangement == "separate":
-        groups = [[n] for n in numbers]
+        groups = [[n] for n in weighed]
     elif arrangement == "one vessel":
-        groups = [numbers]
+        groups = [numbers] if numbers else []
     else:
         phases = dict.fromkeys(batch.weighings[n].phase for n in numbers)
         groups = [[n for n in numbers if batch.weighings[n].phase == phase] for phase in phases]
+    if arrangement != "separate":
+        groups += [[n] for n in weighed if n not in numbers]
     if order == "smallest first":
         groups = [sorted(group, key=lambda n: batch.weighings[n].grams) for group in groups]
         groups.sort(key=lambda group: batch.weighings[group[0]].grams if arrangement == "separate" else 0.0)
@@ -118,7 +122,7 @@ def weighing_steps(
         shown = 0.0
         for n in chain:
             before = shown
-            shown = round_to_step(shown + batch.weighings[n].grams, batch.balance.readability)
+            shown = round_to_step(shown + batch.weighings[n].grams, batch.weighings[n].balance.readability)
             steps.append(Step(batch.weighings[n], number, before, shown, empty + shown))
     return tuple(steps)
 
@@ -132,8 +136,8 @@ def arrangement_findings(
 ) -> list[Finding]:
     """What the way of weighing does: the capacity reached, small amounts into a heavy vessel, readings shared."""
     steps = weighing_steps(batch, arrangement, order, vessel=vessel)
-    found = _overloads(steps, batch, arrangement)
-    small = [step for step in steps if _is_small_in_heavy(step, batch.balance.capacity)]
+    found = _overloads(steps, arrangement)
+    small = [step for step in steps if _is_small_in_heavy(step)]
     if small:
         better = (
             "Use a lighter vessel, or a dish for each."
@@ -162,21 +166,21 @@ def arrangement_findings(
     return found
 
 
-def _overloads(steps: tuple[Step, ...], batch: Batch, arrangement: Arrangement) -> list[Finding]:
+def _overloads(steps: tuple[Step, ...], arrangement: Arrangement) -> list[Finding]:
     """The first weighing of each vessel that is more than the balance carries."""
-    first = {step.vessel: step for step in reversed(steps) if step.load > batch.balance.capacity}
+    first = {step.vessel: step for step in reversed(steps) if step.load > step.weighing.balance.capacity}
     way_out = "Weigh it in parts." if arrangement == "separate" else "Use more vessels, or weigh the large lines apart."
     return [
         Finding(
             "caution",
             f"With {step.weighing.material} the load reaches {step.load:g} g, vessel included; the balance carries "
-            f"{batch.balance.capacity:g} g. {way_out}",
+            f"{step.weighing.balance.capacity:g} g. {way_out}",
             Place(step.weighing.phase, step.weighing.line, "grams"),
         )
         for step in sorted(first.values(), key=lambda step: step.vessel)
     ]
 
 
-def _is_small_in_heavy(step: Step, capacity: float) -> bool:
+def _is_small_in_heavy(step: Step) -> bool:
     already = step.load - step.weighing.grams
-    return already >= HEAVY_SHARE * capacity and step.weighing.grams < SMALL_SHARE * already
+    return already >= HEAVY_SHARE * step.weighing.balance.capacity and step.weighing.grams < SMALL_SHARE * already

@@ -10,10 +10,10 @@ from functools import partial
 from math import hypot, inf
 from typing import TYPE_CHECKING
 
+from kit.bench.balance import HAIR
 from kit.bench.making import from_pure, from_stronger
 from kit.bench.premix_search import Search, carriers_of, premixes_in_chain
 from kit.bench.serial import DilutionStep, serial_plan
-from kit.bench.weighing import HAIR
 from kit.errors import RangeError
 from kit.formula import editing
 from kit.formula.model import require_complete
@@ -220,8 +220,8 @@ def proposals(batch: Batch, materials: Materials | None = None) -> Proposals:
     materials
         To know which layer a material belongs in; without it the kind of the phase decides alone.
     """
-    least = batch.balance.least_weight(batch.tolerance)
-    small = [w for w in batch.weighings if 0 < w.target < least * (1 - HAIR)]
+    least = batch.balance.finest.least_weight(batch.tolerance)
+    small = list(batch.small)
     if not small:
         return Proposals((), ())
     search = Search(batch, {(w.phase, w.line): carriers_of(batch, w, materials) for w in batch.weighings})
@@ -278,7 +278,7 @@ def _own_name(formula: Formula, stock: Stock) -> Stock:
 
 def _chain(single: PremixAmounts, strength: float, least: float, batch: Batch) -> tuple[DilutionStep, ...]:
     """The shortest chain in place of a single premix that is too heavy for the balance, or more than the batch."""
-    capacity = batch.balance.capacity
+    capacity = batch.balance.finest.capacity
     count = premixes_in_chain(strength, least, capacity)
     if single.make <= min(capacity, batch.mass) or count is None:
         return ()
@@ -299,7 +299,7 @@ def _premix(batch: Batch, weighing: Weighing, carrier_line: int, strength: float
     if chain:
         amounts = PremixAmounts(chain[-1].take, chain[-1].diluent, amounts.use)
     best = 100.0 * weighing.target / least
-    error = batch.balance.weighing_error
+    error = batch.balance.finest.weighing_error
     mixed = [(step.take, step.diluent) for step in chain] or [(amounts.active, amounts.carrier)]
     strength_errors = [error(taken) * hypot(taken, carrier) / (taken + carrier) for taken, carrier in mixed]
     phase = batch.formula.phases[weighing.phase]

@@ -7,7 +7,7 @@ from itertools import count
 from math import floor, log10
 from typing import TYPE_CHECKING
 
-from kit.bench.weighing import HAIR
+from kit.bench.balance import HAIR
 from kit.findings import Finding, Place
 from kit.rounding import one_two_five_down
 
@@ -80,7 +80,7 @@ class Search:
     ) -> tuple[int, float] | None:
         """The carrier and the strength for one line: of a single premix if one will do, else of a chain."""
         carriers = self.carriers[weighing.phase, weighing.line]
-        capacity = self.batch.balance.capacity
+        capacity = self.batch.balance.finest.capacity
         rooms = [(carrier, left[weighing.phase, carrier] - least * (1 - HAIR)) for carrier in carriers]
         for carrier, room in rooms:
             strength = strongest(need, least, room, capacity, round_strengths)
@@ -96,7 +96,7 @@ class Search:
         """Why no premix helps this line."""
         phase = self.batch.formula.phases[weighing.phase]
         names = self.carriers[weighing.phase, weighing.line]
-        make, capacity = least * least / weighing.target, self.batch.balance.capacity
+        make, capacity = least * least / weighing.target, self.batch.balance.finest.capacity
         if not names:
             why = f"nothing else in {phase.name} is known to mix with it"
         elif make > capacity and not premixes_in_chain(100.0 * weighing.target / least, least, capacity):
@@ -116,7 +116,7 @@ class Search:
         mass = next(m for m in ladder if m > batch.mass and (m >= enough or not self.choose(m, least)[1]))
         decades = (10.0**n for n in count(1))
         finer = next(n for n in decades if least / n <= smallest or not self.choose(batch.mass, least / n)[1])
-        step = float(f"{batch.balance.readability / finer:.6g}")
+        step = float(f"{batch.balance.finest.readability / finer:.6g}")
         sentence = (
             f"Make {mass:.10g} g, or use a balance that reads {step:.10g} g and repeats as well: then every line can "
             "be weighed or premixed."

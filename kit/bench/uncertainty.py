@@ -129,14 +129,14 @@ class WeighingUncertainty:
     @property
     def findings(self) -> list[Finding]:
         """Lines that the balance cannot show, and lines that may be off by more than the tolerance."""
-        step, allowed = self.batch.balance.readability, self.batch.tolerance
+        allowed = self.batch.tolerance
         nothing = [line for line in self.lines if line.weighing.target > 0 and not line.made]
         off = [line for line in self.lines if line.made and line.relative is not None and line.relative > allowed]
         found = []
         if nothing:
             named = ", ".join(f"{line.weighing.material} {line.weighing.target:.3g} g" for line in nothing)
             sentence = (
-                f"{named}: nothing to a balance that reads {step:g} g. Make a bigger batch, a premix, or use a finer "
+                f"{named}: nothing to {self.batch.balance.words}. Make a bigger batch, a premix, or use a finer "
                 "balance."
             )
             found.append(Finding("caution", sentence, _place(nothing)))
@@ -205,24 +205,27 @@ def weighing_uncertainty(
     """
     mass = batch.mass
     made = [100.0 * weighing.grams / mass for weighing in batch.weighings]
-    squares = [0.0] * len(made)
-    groups = chains(batch, arrangement, order)
-    for group in groups:
+    variances = [[0.0, 0.0, 0.0] for _ in made]
+    mass_variance = 0.0
+    for group in chains(batch, arrangement, order):
         first, last = group[0], group[-1]
-        for k, x in enumerate(made):
-            squares[k] += (x - 100.0 * (k == first)) ** 2 + (x - 100.0 * (k == last)) ** 2
+        squares = [(x - 100.0 * (k == first)) ** 2 + (x - 100.0 * (k == last)) ** 2 for k, x in enumerate(made)]
         for left, right in pairwise(group):
             squares[left] += 100.0**2
             squares[right] += 100.0**2
-    reading = ReadingUncertainty.of(batch.balance)
-    whole, factor = reading.combined, coverage_factor(coverage)
-    lines = []
-    for weighing, x, square in zip(batch.weighings, made, squares, strict=True):
-        sensitivity = sqrt(square) / mass
+        reading = ReadingUncertainty.of(batch.weighings[first].balance)
         parts = (reading.repeatability, reading.resolution, reading.linearity)
-        standard = sensitivity * whole
-        lines.append(LineUncertainty(weighing, x, standard, factor * standard, *(sensitivity * part for part in parts)))
-    mass_standard = sqrt(2.0 * len(groups)) * whole
+        mass_variance += 2.0 * reading.combined**2
+        for variance, square in zip(variances, squares, strict=True):
+            for n, part in enumerate(parts):
+                variance[n] += square * part**2
+    factor = coverage_factor(coverage)
+    lines = []
+    for weighing, x, variance in zip(batch.weighings, made, variances, strict=True):
+        standard = sqrt(sum(variance)) / mass
+        shares = (sqrt(one) / mass for one in variance)
+        lines.append(LineUncertainty(weighing, x, standard, factor * standard, *shares))
+    mass_standard = sqrt(mass_variance)
     return WeighingUncertainty(batch, arrangement, order, coverage, factor, tuple(lines), mass_standard)
 
 
@@ -276,18 +279,18 @@ def draw_masses(
     masses[:] = [[weighing.grams] for weighing in batch.weighings]
     if not groups:
         return masses
-    balance, count = batch.balance, sum(len(group) + 1 for group in groups)
-    errors = generator.random((count, draws))
+    on = [batch.weighings[group[0]].balance for group in groups for _ in range(len(group) + 1)]  # of each reading
+    errors = generator.random((len(on), draws))
     errors -= 0.5
-    errors *= balance.readability
-    if balance.linearity:
-        more = generator.random((count, draws))
+    errors *= np.array([[one.readability] for one in on])
+    if any(one.linearity for one in on):
+        more = generator.random((len(on), draws))
         more -= 0.5
-        more *= 2.0 * balance.linearity
+        more *= np.array([[2.0 * (one.linearity or 0.0)] for one in on])
         errors += more
-    if balance.repeatability:
-        more = generator.standard_normal((count, draws))
-        more *= balance.repeatability / sqrt(2.0)
+    if any(one.repeatability for one in on):
+        more = generator.standard_normal((len(on), draws))
+        more *= np.array([[(one.repeatability or 0.0) / sqrt(2.0)] for one in on])
         errors += more
     reading = 0
     for group in groups:

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal
 from math import inf
 from typing import TYPE_CHECKING
 
-from kit.bench.balance import Balance
+from kit.bench.balance import HAIR, Balance
 from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.model import require_complete
 from kit.frames import frame
-from kit.rounding import one_two_five_down, round_to_step, round_to_total
+from kit.rounding import decimal_places, one_two_five_down, round_to_step, round_to_total
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -26,8 +26,6 @@ USP_41 = "USP general chapter 41, with the tolerance chosen here"
 
 #: The matter of the finding about weighings that are small for the balance.
 SMALL = "small weighings"
-#: So little below the least weight is rounding in the last binary digits.
-HAIR = 1e-9
 #: A batch beyond this is no advice for a small maker: one tonne. [g]
 MOST = 1e6
 #: A batch so many times as large as the one in hand is no advice: a stock of the line is named instead. [times]
@@ -50,6 +48,8 @@ class Weighing:
         Exact mass. [g]
     grams
         What to weigh, a multiple of the balance's readability. [g]
+    balance
+        On which it is weighed: of those at hand, the one that is suited to it.
     """
 
     phase: int
@@ -58,6 +58,12 @@ class Weighing:
     percent: float
     target: float
     grams: float
+    balance: Balance
+
+    @property
+    def text(self) -> str:
+        """What to weigh, with the places that its balance shows. [g]"""
+        return f"{self.grams:.{decimal_places(self.balance.readability)}f}"
 
     @property
     def rounding_error(self) -> float:
@@ -72,7 +78,7 @@ class Batch:
     Attributes
     ----------
     mass
-        What is made, a multiple of the readability; the weighings add to it. [g]
+        What is made; the weighings add to it. [g]
     tolerance
         What the maker allows a weighing to be off. [% of the mass weighed]
     """
@@ -83,15 +89,29 @@ class Batch:
     tolerance: float
     weighings: tuple[Weighing, ...]
 
+    @property
+    def step(self) -> float:
+        """The smallest step in which a line is weighed. [g]"""
+        return min((w.balance.readability for w in self.weighings), default=self.balance.readability)
+
+    @property
+    def places(self) -> int:
+        """Decimal places that show every weighing and their sum."""
+        return max(decimal_places(w.balance.readability) for w in self.weighings)
+
+    @property
+    def apart(self) -> bool:
+        """Whether lines are weighed on several balances."""
+        return len({w.balance for w in self.weighings}) > 1
+
     def phase_grams(self, phase: int) -> float:
         """What the lines of one phase add to. [g]"""
-        return round_to_step(sum(w.grams for w in self.weighings if w.phase == phase), self.balance.readability)
+        return round_to_step(sum(w.grams for w in self.weighings if w.phase == phase), self.step)
 
     @property
     def small(self) -> tuple[Weighing, ...]:
         """The weighings that the balance cannot keep within the tolerance."""
-        least = self.balance.least_weight(self.tolerance)
-        return tuple(w for w in self.weighings if 0 < w.target < least * (1 - HAIR))
+        return tuple(w for w in self.weighings if 0 < w.target < w.balance.least_weight(self.tolerance) * (1 - HAIR))
 
     @property
     def findings(self) -> list[Finding]:
@@ -101,13 +121,13 @@ class Batch:
             one = small[0]
             place = Place(one.phase, one.line, "grams") if len(small) == 1 else Place(field="mass")
             found.append(Finding("caution", small_in_words(self, small), place, USP_41, SMALL))
-        heaviest = max((w.grams for w in self.weighings), default=0.0)
-        if heaviest > self.balance.capacity:
+        heaviest = max(self.weighings, key=lambda w: w.grams, default=None)
+        if heaviest and heaviest.grams > heaviest.balance.capacity:
             found.append(
                 Finding(
                     "caution",
-                    f"{heaviest:g} g is more than the balance carries, {self.balance.capacity:g} g with the vessel. "
-                    "Weigh it in parts.",
+                    f"{heaviest.grams:g} g is more than the balance carries, {heaviest.balance.capacity:g} g with the "
+                    "vessel. Weigh it in parts.",
                     Place(field="mass"),
                 )
             )
@@ -118,7 +138,7 @@ class Batch:
 
         Infinite where it is more than a tonne.
         """
-        enough = self.mass * self.balance.least_weight(self.tolerance) / weighing.target
+        enough = self.mass * weighing.balance.least_weight(self.tolerance) / weighing.target
         if not enough < MOST:
             return inf
         return _round_up(enough, self.balance.readability)
@@ -134,6 +154,7 @@ class Batch:
                 "target g": [w.target for w in self.weighings],
                 "weigh g": [w.grams for w in self.weighings],
                 "rounding %": [w.rounding_error for w in self.weighings],
+                **({"balance reads g": [w.balance.readability for w in self.weighings]} if self.apart else {}),
             }
         )
 
@@ -172,17 +193,24 @@ def weigh(formula: Formula, mass: object, balance: Balance | None = None, tolera
     lines = [(p, i, line, percents[p][i]) for p, i, line, _ in formula.each_line() if not line.is_blank]
     whole = round(sum(percent for *_, percent in lines), 9)
     targets = [percent * total / whole for *_, percent in lines]
-    rounded = round_to_total(targets, balance.readability)
+    used = [balance.suited([target], tolerance) for target in targets]
+    rounded = [0.0] * len(lines)
+    for one in dict.fromkeys(used):
+        here = [n for n, each in enumerate(used) if each == one]
+        for n, grams in zip(here, round_to_total([targets[n] for n in here], one.readability), strict=True):
+            rounded[n] = grams
     weighings = tuple(
-        Weighing(p, i, line.material, percent, target, grams)
-        for (p, i, line, percent), target, grams in zip(lines, targets, rounded, strict=True)
+        Weighing(p, i, line.material, percent, target, grams, one)
+        for (p, i, line, percent), target, grams, one in zip(lines, targets, rounded, used, strict=True)
     )
-    return Batch(formula, total, balance, tolerance, weighings)
+    made = Batch(formula, total, balance, tolerance, weighings)
+    return replace(made, mass=round_to_step(sum(rounded), made.step)) if made.apart else made
 
 
 def small_in_words(batch: Batch, small: Sequence[Weighing]) -> str:
     """Which weighings are small, from which batch on they are sound, and the stock for those far too small."""
-    step, least = batch.balance.readability, batch.balance.least_weight(batch.tolerance)
+    finest = min((w.balance for w in small), key=lambda one: one.scatter)
+    step, least = finest.readability, finest.least_weight(batch.tolerance)
     rule = f"below {least:.3g} g it can be off by more than {batch.tolerance:g} %"
     far = [w for w in small if batch.sound_from(w) > FAR * batch.mass]
     stocks = " ".join(_as_stock(batch, w, least) for w in far)
@@ -219,11 +247,11 @@ def _as_stock(batch: Batch, weighing: Weighing, least: float) -> str:
 def smallest_sound_batch(formula: Formula, balance: Balance, tolerance: float = 1.0) -> float:
     """The least batch, in whole steps of the balance, at which every line keeps within the tolerance. [g]"""
     percents: Iterable[float] = [x for phase in require_complete(formula, "weighed") for x in phase if x > 0]
-    least = balance.least_weight(tolerance) * 100.0 / min(percents)
+    least = balance.finest.least_weight(tolerance) * 100.0 / min(percents)
     return _up_to_step(least * (1 - 0.999 * HAIR), balance.readability)
 
 
-def sound_in_words(least: float, tolerance: float) -> str:
+def sound_in_words(least: float, tolerance: float, balance: Balance | None = None) -> str:
     """From which batch on every line keeps within the tolerance, as a sentence. [g, %]
 
     Examples
@@ -233,7 +261,8 @@ def sound_in_words(least: float, tolerance: float) -> str:
     """
     if least > MOST:
         return f"No batch up to a tonne keeps every line within {tolerance:g} %: make the smallest parts as a stock."
-    return f"Every line keeps within {tolerance:g} % from {least:.10g} g upwards on this balance."
+    on = "these balances" if balance and balance.others else "this balance"
+    return f"Every line keeps within {tolerance:g} % from {least:.10g} g upwards on {on}."
 
 
 def sound_batches(

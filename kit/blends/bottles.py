@@ -88,7 +88,7 @@ class BottlesToMake:
                 least = min(weighing.target for _, weighing in small)
                 sentence = (
                     f"{name} in {_bottles([bottle.number for bottle, _ in small])}: from {least:.3g} g it is small "
-                    f"for a balance that reads {batch.balance.readability:g} g, and can be off by more than "
+                    f"for a balance that reads {batch.balance.finest.readability:g} g, and can be off by more than "
                     f"{batch.tolerance:g} %. {self._enough()}"
                 )
                 found.append(Finding("caution", sentence, Place(field="mass"), USP_41))

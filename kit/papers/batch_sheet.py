@@ -117,9 +117,10 @@ def context(product: Product, options: BatchSheetOptions) -> dict[str, Any]:
     return {
         "formula": formula,
         "phases": _weighed_phases(batch, lots) if batch else _written_phases(formula, lots),
-        "mass": f"{batch.mass:.{decimal_places(batch.balance.readability)}f}" if batch else "",
+        "mass": f"{batch.mass:.{batch.places}f}" if batch else "",
         "total": f"{formula.total:.3f}",
         "balance": batch.balance if batch else None,
+        "several": batch is not None and batch.apart,
         "tolerance": f"{batch.tolerance:g}" if batch else "",
         "size": product.batch_size if batch else None,
         "bottles": str(product.order.by_bottles) if product.order.by == "bottles" else "",
@@ -148,21 +149,21 @@ def substances_in(formula: Formula, materials: Materials) -> list[str]:
 
 
 def _weighed_phases(batch: Batch, lots: Mapping[str, str]) -> list[dict[str, Any]]:
-    places = decimal_places(batch.balance.readability)
     phases = batch.formula.phases
     return [
         {
             "name": phase.name,
             "kind": phase.kind,
-            "grams": f"{batch.phase_grams(p):.{places}f}",
+            "grams": f"{batch.phase_grams(p):.{batch.places}f}",
             "weighings": [
                 {
                     "material": w.material,
                     "note": phases[w.phase].lines[w.line].note,
                     "lot": lots.get(w.material, ""),
                     "percent": percent_on_paper(w.percent),
-                    "grams": f"{w.grams:.{places}f}",
-                    "tolerance": f"±{w.grams * batch.tolerance / 100:.{max(places + 1, 3)}f}",
+                    "grams": w.text,
+                    "on": f"{w.balance.readability:g}" if batch.apart else "",
+                    "tolerance": f"±{w.grams * batch.tolerance / 100:.{max(batch.places + 1, 3)}f}",
                 }
                 for w in batch.weighings
                 if w.phase == p
@@ -187,6 +188,7 @@ def _written_phases(formula: Formula, lots: Mapping[str, str]) -> list[dict[str,
                     "lot": lots.get(line.material, ""),
                     "percent": percent_on_paper(percent) if percent is not None else line.entry or "—",
                     "grams": "—",
+                    "on": "",
                     "tolerance": "—",
                 }
                 for line, percent in zip(phase.lines, percents, strict=True)
@@ -201,8 +203,8 @@ def _equipment(product: Product, batch: Batch | None) -> list[tuple[str, str]]:
     """What is needed, and what is known of it."""
     found = []
     if batch:
-        known = f"reads {batch.balance.readability:g} g, carries {batch.balance.capacity:g} g"
-        found.append(("Balance", known))
+        used = list(dict.fromkeys(w.balance for w in batch.weighings)) if batch.apart else [batch.balance]
+        found += [("Balance", f"reads {one.readability:g} g, carries {one.capacity:g} g") for one in used]
         unknown: dict[str, float] = {}
         densities, _ = attempt(lambda: {str(layer.kind): layer.density for layer in product.layers}, unknown)
         for p, phase in enumerate(batch.formula.phases):
@@ -247,9 +249,9 @@ SPEC = PaperSpec(
     BatchSheetOptions,
     context,
     (
-        "formula", "phases", "mass", "total", "balance", "tolerance", "size", "findings", "looked_up", "equipment",
-        "line_checks", "controls", "standing", "bottle", "bottles", "fill", "densities", "density_sources", "expected",
-        "cautions", "details",
+        "formula", "phases", "mass", "total", "balance", "several", "tolerance", "size", "findings", "looked_up",
+        "equipment", "line_checks", "controls", "standing", "bottle", "bottles", "fill", "densities", "density_sources",
+        "expected", "cautions", "details",
     ),
     lambda product, options: (product.formula.title, options.lot),
     command="sheet",

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 from kit.label.cautions import cautions_for
 from kit.papers.paper import ByHand, PaperSpec
-from kit.rounding import decimal_places
 
 if TYPE_CHECKING:
     from kit.blends.bottles import BottlesToMake
@@ -35,8 +34,7 @@ class TrialInMaking:
 def context(about: TrialInMaking, options: ByHand) -> dict[str, Any]:
     """What the sheet prints."""
     made = about.made
-    balance = made.batches[0].balance
-    places = decimal_places(balance.readability)
+    places = max(batch.places for batch in made.batches)
     substances = [name for part in made.names for name in about.materials.substances(part)]
     return {
         "title": about.title,
@@ -54,7 +52,7 @@ def context(about: TrialInMaking, options: ByHand) -> dict[str, Any]:
         "whole": f"{sum(made.totals.values()):.{places}f}",
         "need": [(name, f"{made.totals[name]:.{places}f}", f"{made.need[name]:.{places}f}") for name in made.names],
         "spare": f"{made.spare:g}",
-        "balance": f"{balance.readability:g}",
+        "balance": made.batches[0].balance.words,
         "tolerance": f"{made.batches[0].tolerance:g}",
         "scored": about.scored,
         "codes": sorted(bottle.code for bottle in made.bottles),

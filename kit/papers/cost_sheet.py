@@ -11,7 +11,7 @@ from kit.money import money
 from kit.papers.paper import ByHand, PaperSpec, named_or_here
 from kit.product.beginning import is_demo
 from kit.product.costing import Costing, Money
-from kit.rounding import decimal_places, percent_on_paper
+from kit.rounding import percent_on_paper
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -62,7 +62,7 @@ def context(product: Product, options: CostSheetOptions) -> dict[str, Any]:
     at_least = "" if sheet.is_complete else "at least "
     return {
         "formula": sheet.batch.formula,
-        "mass": f"{sheet.batch.mass:.{decimal_places(sheet.batch.balance.readability)}f}",
+        "mass": f"{sheet.batch.mass:.{sheet.batch.places}f}",
         "product": f"{sheet.product:.10g}",
         "currency": sheet.currency,
         "waste": f"{sheet.waste_percent:g}",
@@ -98,7 +98,7 @@ def context(product: Product, options: CostSheetOptions) -> dict[str, Any]:
 
 
 def _phases(sheet: CostSheet) -> list[dict[str, Any]]:
-    places = decimal_places(sheet.batch.balance.readability)
+    places = sheet.batch.places
     rows: dict[int, list[dict[str, str]]] = {}
     for line, cost in zip(sheet.lines, sheet.shown, strict=False):
         rows.setdefault(line.phase, []).append(

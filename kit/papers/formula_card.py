@@ -14,7 +14,7 @@ from kit.label.cautions import cautions_for
 from kit.library.ingredient import Stock
 from kit.papers.batch_sheet import substances_in
 from kit.papers.paper import PaperSpec, asked_long, attempt
-from kit.rounding import all_digits, decimal_places, percent_on_paper
+from kit.rounding import all_digits, percent_on_paper
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -124,7 +124,6 @@ def _batches(product: Product, asked_for: Sequence[float | ByBottles]) -> list[C
     none: float | None = None
     density = attempt(lambda: product.density, none)[0]
     formula, balance = product.formula, product.balance
-    places = decimal_places(balance.readability)
     found = []
     for batch in asked_for:
         by_bottles = isinstance(batch, ByBottles)
@@ -134,8 +133,8 @@ def _batches(product: Product, asked_for: Sequence[float | ByBottles]) -> list[C
             continue
         mass = batch.grams(density or 1.0) if isinstance(batch, ByBottles) else batch
         made = weigh(formula, f"{all_digits(mass)} g", balance, product.tolerance)
-        together = f"{made.mass:.{places}f}" if by_bottles else f"{mass:.10g}"
-        found.append(Column(words, together, tuple(f"{one.grams:.{places}f}" for one in made.weighings)))
+        together = f"{made.mass:.{made.places}f}" if by_bottles else f"{mass:.10g}"
+        found.append(Column(words, together, tuple(one.text for one in made.weighings)))
     return found
 
 
@@ -169,7 +168,7 @@ def _weighed(product: Product) -> str:
     balance, tolerance = product.balance, product.tolerance
     least, why_not = attempt(lambda: smallest_sound_batch(product.formula, balance, tolerance), 0.0)
     return why_not or (
-        f"On a balance that reads {balance.readability:g} g, every weighing keeps within {tolerance:g} % "
+        f"On {balance.words}, every weighing keeps within {tolerance:g} % "
         f"in batches of {least:.10g} g and more; below that, make the smallest parts as a stock."
     )
 

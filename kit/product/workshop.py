@@ -9,9 +9,9 @@ import tomllib
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from kit.bench.balance import EitherWay
+from kit.bench.balance import Balance, EitherWay, MoreBalances
 from kit.bench.batch_text import BatchText, ByBottles
 from kit.errors import Fault, FileFaultsError, KitError
 from kit.inputs import Amount, Choice, Number, asked, inputs_of, texts_of
@@ -35,7 +35,7 @@ class Workshop:
 
     Attributes
     ----------
-    balance, carries, repeatability, linearity
+    balance, carries, repeatability, linearity, other_balances
         See :class:`kit.bench.balance.Balance`. [g]
     tolerance
         What a weighing may be off. [%]
@@ -51,6 +51,9 @@ class Workshop:
     carries: float | None = asked("Balance carries", Amount("g", 1e-3, 1e6), None, unit="g", example="2000 g")
     repeatability: float | None = asked("Repeatability", Amount("g", 0, 1e4), None, unit="g")
     linearity: float | None = asked("Linearity", EitherWay("g", 0, 1e4), None, unit="g")
+    other_balances: tuple[Balance, ...] | None = asked(
+        "Other balances", MoreBalances(), None, example="0.001 g up to 100 g; 1 g up to 5 kg"
+    )
     tolerance: float | None = asked("A weighing may be off", Number(0.01, 50), None, unit="%", example="1 %")
     bottle: str | None = asked("Bottle", Choice({name: name for name in bundled_bottles()}), None)
     fill: float | None = asked("Filled with", Amount("mL", 0.1, 5000), None, unit="mL", example="100 mL")
@@ -66,11 +69,12 @@ class Workshop:
         KitError
             A balance that reads more than it carries.
         """
-        plate = {
+        plate: dict[str, Any] = {
             "readability": self.balance,
             "capacity": self.carries,
             "repeatability": self.repeatability,
             "linearity": self.linearity,
+            "others": self.other_balances,
         }
         said = {name: value for name, value in plate.items() if value is not None}
         if said:
@@ -94,6 +98,7 @@ class Workshop:
             balance.capacity,
             balance.repeatability,
             balance.linearity,
+            balance.others or None,
             product.tolerance,
             product.bottle.name if product.bottle.name in bundled_bottles() else None,
             order.fill,

@@ -79,9 +79,8 @@ class ActualWeightsPanel(Panel):
 
     def _lay_rows(self, batch: Batch, keys: list[str]) -> None:
         """One row for each weighing, below the name of its phase."""
-        places = decimal_places(batch.balance.readability)
         groups = [
-            {"title": batch.formula.phases[phase].name, "rows": [_row(key, w, places) for key, w in lines]}
+            {"title": batch.formula.phases[phase].name, "rows": [_row(key, w) for key, w in lines]}
             for phase, lines in groupby(zip(keys, batch.weighings, strict=True), lambda pair: pair[1].phase)
         ]
         self.rows.view = {"groups": groups, "save": ""}
@@ -150,8 +149,8 @@ class ActualWeightsPanel(Panel):
         return "The sheet is empty again; the formula was not touched."
 
 
-def _row(key: str, weighing: Weighing, places: int) -> RowView:
-    label = f"{weighing.material}: {weighing.grams:.{places}f}\N{NO-BREAK SPACE}g"
+def _row(key: str, weighing: Weighing) -> RowView:
+    label = f"{weighing.material}: {weighing.text}\N{NO-BREAK SPACE}g"
     paper = f"{percent_text(weighing.percent)} % on paper"
     return {
         "key": key, "name": label, "label": label, "unit": "", "hint": "still to weigh, g", "how": "", "limits": paper,
@@ -209,7 +208,7 @@ def advice(real: ActualBatch, weighed: Sequence[float | None], tolerance: float)
         partial, full = partial_correction(real.batch, weighed, tolerance), correction(real.batch, weighed)
     except KitError as error:
         return problem(str(error))
-    step = real.batch.balance.readability
+    step = real.batch.step
     some, all_of = ({(a.phase, a.line): a.grams for a in c.additions} for c in (partial, full))
     rows = [
         [line.material, _grams(some.get(place, 0.0), step), _grams(all_of.get(place, 0.0), step)]

@@ -24,7 +24,7 @@ from kit.numbers import split_number
 from kit.papers.blend_bottles import TrialInMaking
 from kit.papers.registry import make_paper
 from kit.papers.writing import write_paper
-from kit.rounding import all_digits, decimal_places
+from kit.rounding import all_digits
 from kit.widgets.bench import Bench
 from kit.widgets.blend_in_hand import BlendInHand, TrialFile
 from kit.widgets.form import Button, Form
@@ -218,7 +218,7 @@ class BlendDesignPanel(Panel):
         return shown + (soft(more) if more else "")
 
     def _show_weighings(self, made: BottlesToMake) -> None:
-        places = decimal_places(self.bench.balance.readability)
+        places = max(batch.places for batch in made.batches)
         self.need.value = sheet(
             ["have on the bench", "in all bottles, g", f"with {made.spare:g} % to spare, g"],
             [[name, f"{made.totals[name]:.{places}f}", f"{made.need[name]:.{places}f}"] for name in made.names],

@@ -15,7 +15,7 @@ from kit.bench.weighing import SMALL, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.inputs import inputs_of, lines_of
 from kit.product.workshop import WORKSHOP, Workshop, save_workshop
-from kit.rounding import decimal_places, in_column
+from kit.rounding import in_column
 from kit.widgets.form import Button, Form
 from kit.widgets.html import SIGNS, findings_list, problem, sheet, soft
 from kit.widgets.panel import Panel
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from kit.widgets.panel import Source
 
 
+#: What is asked here of the balances; the panel for weighing well asks the rest.
+PLATES = tuple(one for one in PLATE if one.name in ("readability", "capacity", "others"))
 #: Beside a weighing that is small for the balance.
 MARK = SIGNS["caution"]
 
@@ -39,7 +41,7 @@ class ScalingPanel(Panel):
         keep = Button(
             "keep", "Keep as my workshop's", self._keep, "Batch, balance, bottle and tolerance, for next time"
         )
-        self.form = Form((*inputs_of(Order), *PLATE[:2], TOLERANCE), [keep], on_change=self._set)
+        self.form = Form((*inputs_of(Order), *PLATES, TOLERANCE), [keep], on_change=self._set)
         self.findings, self.table = ipw.HTML().add_class("sw-answer"), ipw.HTML().add_class("sw-answer")
         super().__init__(source, [self.form, self.table, self.findings])
 
@@ -48,7 +50,7 @@ class ScalingPanel(Panel):
         bench, order = self.bench, self.bench.order
         brimful = bench.bottle.brimful
         self.form.describe("fill", slide=(round(0.1 * brimful, 1), round(brimful, 1), 0.1))
-        plate = {name: getattr(bench.balance, name) for name in ("readability", "capacity")}
+        plate = {one.name: getattr(bench.balance, one.name) for one in PLATES}
         self.form.follow(**_values(order), **plate, tolerance=bench.tolerance)
         try:
             if order.by == "bottles":
@@ -63,7 +65,7 @@ class ScalingPanel(Panel):
         self.table.value = weighing_table(batch, self._caption(size.product, batch.mass), mark=bool(small))
         marked = f"{MARK}: small for this balance. " if small else ""
         others = findings_list(f for f in found if f.matter != SMALL)
-        self.findings.value = others + soft(marked + sound_in_words(least, bench.tolerance))
+        self.findings.value = others + soft(marked + sound_in_words(least, bench.tolerance, bench.balance))
 
     def _set(self, names: tuple[str, ...]) -> None:
         product = self.bench.product
@@ -75,9 +77,10 @@ class ScalingPanel(Panel):
             values |= {name: getattr(product.order, name) for name in batch}
         order = Order(**values)
         balance = product.balance
-        if {"readability", "capacity"} & {*names}:
-            balance = replace(balance, **self.form.read("readability", "capacity"))
-        said = ["balance"] if {"readability", "capacity"} & {*names} else []
+        plates = {one.name for one in PLATES}
+        if plates & {*names}:
+            balance = replace(balance, **self.form.read(*plates))
+        said = ["balance"] if plates & {*names} else []
         said += ["batch"] if {*_values(order)} - {"fill"} & {*names} else []
         changed = replace(product, order=order, tolerance=self.form["tolerance"], balance=balance)
         self.bench.product = changed.knowing(*said)
@@ -115,7 +118,6 @@ def _values(order: Order) -> dict[str, Any]:
 def weighing_table(batch: Batch, caption: str, *, mark: bool = False) -> str:
     """The weighing table as HTML; with a mark at each line that is small for the balance."""
     small = {(w.phase, w.line) for w in batch.small} if mark else set()
-    places = decimal_places(batch.balance.readability)
     phases = batch.formula.phases
     percents = in_column(w.percent for w in batch.weighings)
     rows = [
@@ -123,17 +125,20 @@ def weighing_table(batch: Batch, caption: str, *, mark: bool = False) -> str:
             phases[w.phase].name,
             w.material,
             percent,
-            f"{w.target:.{places + 2}f}",
-            f"{w.grams:.{places}f}" + (f" {MARK}" if (w.phase, w.line) in small else ""),
+            f"{w.target:.{batch.places + 2}f}",
+            w.text + (f" {MARK}" if (w.phase, w.line) in small else ""),
             f"{w.rounding_error:+.2f}" if abs(w.rounding_error) >= 0.005 else "0.00",
+            *([f"{w.balance.readability:g}"] if batch.apart else []),
         ]
         for w, percent in zip(batch.weighings, percents, strict=True)
     ]
+    more = ["balance reads, g"] if batch.apart else []
+    together = f"{sum(w.percent for w in batch.weighings):.2f}"
     return sheet(
-        ["phase", "ingredient", "% w/w", "exact, g", "weigh, g", "rounding, %"],
+        ["phase", "ingredient", "% w/w", "exact, g", "weigh, g", "rounding, %", *more],
         rows,
-        numbers=range(2, 6),
+        numbers=range(2, 6 + len(more)),
         kinds=[phases[w.phase].kind for w in batch.weighings],
-        foot=["", "together", f"{sum(w.percent for w in batch.weighings):.2f}", "", f"{batch.mass:.{places}f}", ""],
+        foot=["", "together", together, "", f"{batch.mass:.{batch.places}f}", "", *("" for _ in more)],
         caption=caption,
     )

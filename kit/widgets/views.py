@@ -10,7 +10,7 @@ from kit.findings import worst_first
 from kit.formula.amounts import read_amount
 from kit.formula.versions import stands_as, version_label
 from kit.layers.ratio import stacked_bands
-from kit.rounding import decimal_places, percent_text
+from kit.rounding import percent_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -171,8 +171,7 @@ def _grams(bench: Bench) -> tuple[dict[tuple[int, int], str], str]:
         batch = bench.product.batch
     except KitError:
         return {}, "g"
-    places = decimal_places(bench.balance.readability)
-    grams = {(w.phase, w.line): f"{w.grams:.{places}f}" for w in batch.weighings}
+    grams = {(w.phase, w.line): w.text for w in batch.weighings}
     return grams, f"g in {batch.mass:.10g} g"
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, replace
+from dataclasses import replace
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -17,7 +17,7 @@ from kit.bench.weighing import MOST, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
 from kit.figures.weighing import batch_scale, name_axis, uncertainty_figure, uncertainty_traces
 from kit.inputs import Amount, Choice, Input
-from kit.rounding import all_digits, decimal_places, in_column
+from kit.rounding import all_digits, in_column
 from kit.widgets.form import Button, Form
 from kit.widgets.html import findings_list, heading, problem, sheet, soft
 from kit.widgets.panel import Panel, fitting, live
@@ -74,7 +74,7 @@ class WeighingPanel(Panel):
         self.form.follow(tolerance=bench.tolerance)
         if bench.balance != self._shown_balance:  # what was typed and does not go together stays until then
             self._shown_balance = bench.balance
-            self.form.set(**asdict(bench.balance))
+            self.form.set(**{one.name: getattr(bench.balance, one.name) for one in PLATE})
         self._show_rules()
         try:
             size, batch = bench.product.batch_size, bench.product.batch
@@ -108,7 +108,9 @@ class WeighingPanel(Panel):
     def _show_rules(self) -> None:
         """The least that may be weighed, by the newer rule and, where its figure is known, by the older one."""
         tolerance, requirement = self.bench.tolerance, self.form["sensitivity"]
-        said = f"Within {tolerance:g} % it weighs {self.bench.balance.least_weight(tolerance):.4g} g and more (USP 41)"
+        finest = self.bench.balance.finest
+        which = "it" if not self.bench.balance.others else f"the one that reads {finest.readability:g} g"
+        said = f"Within {tolerance:g} % {which} weighs {finest.least_weight(tolerance):.4g} g and more (USP 41)"
         if requirement is not None:
             least = least_by_sensitivity(f"{all_digits(requirement)} g", tolerance)
             said += f"; by its sensitivity requirement {least:.4g} g"
@@ -150,7 +152,7 @@ class WeighingPanel(Panel):
         least = smallest_sound_batch(bench.formula, bench.balance, bench.tolerance)
         if least <= MOST:
             self._make(least)
-        return sound_in_words(least, bench.tolerance)
+        return sound_in_words(least, bench.tolerance, bench.balance)
 
     def _set(self, names: tuple[str, ...]) -> None:
         product, plate = self.bench.product, [one.name for one in PLATE]
@@ -179,7 +181,6 @@ def _simulate(batch: Batch, way: tuple[str, str], draws: int) -> Simulated:
 
 def uncertainty_table(result: WeighingUncertainty, simulated: Simulated) -> str:
     """The lines with their uncertainty, by propagation and by Monte Carlo side by side, as HTML."""
-    places = decimal_places(result.batch.balance.readability)
     phases = result.batch.formula.phases
     lines = list(zip(result.lines, simulated.lines, strict=True))
     ends = in_column([end for _, drawn in lines for end in (drawn.low, drawn.high)], 3)
@@ -187,7 +188,7 @@ def uncertainty_table(result: WeighingUncertainty, simulated: Simulated) -> str:
         list(row)
         for row in zip(
             [line.weighing.material for line, _ in lines],
-            [f"{line.weighing.grams:.{places}f}" for line, _ in lines],
+            [line.weighing.text for line, _ in lines],
             in_column(line.weighing.percent for line, _ in lines),
             in_column((line.made for line, _ in lines), 3),
             in_column((line.deviation if abs(line.deviation) >= 5e-7 else 0.0 for line, _ in lines), sign="+"),
