@@ -107,8 +107,9 @@ class ActualWeightsPanel(Panel):
         so_far = f"; {waiting} still to weigh, counted as planned" if waiting else ""
         off = len(self.real.outside(tolerance))
         told = f"{off} outside" if off else "none outside"
+        planned = sum(weighing.target for weighing in batch.weighings)
         self.total.value = soft(
-            f"{self.real.mass:.6g} g in the vessel of {batch.mass:.10g} g in all{so_far}; {told} {tolerance:g} %."
+            f"{self.real.mass:.6g} g in the vessel of {planned:.10g} g in all{so_far}; {told} {tolerance:g} %."
         )
         self.advice.value = advice(self.real, weighed, tolerance)
 

@@ -41,7 +41,7 @@ class ScalingPanel(Panel):
         keep = Button(
             "keep", "Keep as my workshop's", self._keep, "Batch, balance, bottle and tolerance, for next time"
         )
-        self.form = Form((*inputs_of(Order), *PLATES, TOLERANCE), [keep], on_change=self._set)
+        self.form = Form((*inputs_of(Order), *PLATES, TOLERANCE), [keep], on_change=self._set, wide=("others",))
         self.findings, self.table = ipw.HTML().add_class("sw-answer"), ipw.HTML().add_class("sw-answer")
         super().__init__(source, [self.form, self.table, self.findings])
 

@@ -53,7 +53,7 @@ class WeighingPanel(Panel):
         sound = Button("sound", "Go to the smallest sound batch", self._make_sound)
         self.mass = Form([MASS], [sound], on_change=lambda _: self._make(self.mass["mass"]))
         many = Button("many", f"Draw {MANY_DRAWS:,} batches", self._draw_many)
-        self.form = Form([*PLATE, SENSITIVITY, TOLERANCE], on_change=self._set)
+        self.form = Form([*PLATE, SENSITIVITY, TOLERANCE], on_change=self._set, wide=("others",))
         self.way = Form(WAY, [many], on_change=self._changed)
         use = Button("use", "Use this premix", self._use)
         self.premix = Form([Input("premix", "Premix", Choice({}))], [use])
