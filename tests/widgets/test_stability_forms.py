@@ -442,6 +442,38 @@ def test_old_notes_are_mapped_looked_at_and_recorded(panel: StabilityPanel) -> N
     assert "partly done" in words(panel.due)
 
 
+WORDED = (
+    "Jar;Shelf;Looked on;pH now;Looks;Smells\n"
+    "TL-01;fridge;9.3.2026;5,31;ok;as on the first day\n"
+    "TL-02;attic room;9.3.2026;5,28;slight;ok\n"
+)
+
+
+def test_words_for_grades_and_places_are_asked_for_and_then_read(panel: StabilityPanel) -> None:
+    form = panel.notes
+    form.form.press("upload", "notes.csv", WORDED.encode())
+    # "attic room" comes before what stands in its row: its words are asked for once the row has a place
+    asked = [one.words for one in form.words.inputs.values()]
+    assert asked == ["Appearance, 'ok' is", "Place 'attic room' is"]
+    assert "'attic room' is not a condition" in words(form.shown)
+    form.words.type(**{"word 0": "0: as on the first day", "word 1": "Warm box, 40 °C"})
+    # "slight" is how the words of grade 1 begin, "slight change ...": it is offered, and can be changed
+    assert [one.words for one in form.words.inputs.values()] == [
+        "Appearance, 'ok' is", "Place 'attic room' is", "Appearance, 'slight' is", "Odour, 'ok' is",
+    ]  # fmt: skip
+    assert list(form.words.values.values()) == ["0", "warm_box", "1", ""]
+    form.words.type(**{"word 3": "0: as on the first day"})
+    assert "Nothing is refused." in words(form.shown)
+    form.last.press("record")
+    kept = {(o.batch, o.condition, o.attribute): (o.value, o.note) for o in panel.bench.log.current(1)}
+    assert kept["TL-01", "fridge", "ph"][0] == "5,31"
+    assert kept["TL-01", "fridge", "appearance"] == ("0", "noted as 'ok'")
+    assert kept["TL-01", "fridge", "odour"] == ("0", "noted as 'as on the first day'")
+    assert kept["TL-02", "warm_box", "appearance"][0] == "1"
+    assert "noted as 'slight'" in kept["TL-02", "warm_box", "appearance"][1]
+    assert form.words.inputs == {}
+
+
 def test_a_table_with_the_same_columns_is_mapped_as_the_last_one_was(panel: StabilityPanel) -> None:
     form = panel.notes
     strange = b"Lot;Storage;Date;x1\nTL-01;fridge;9.3.2026;5,3\n"
