@@ -59,6 +59,8 @@ def course_of(run: Dispensed) -> str:
         span = f"{low:.1f}" if high - low < 0.05 else f"{run.percents[0]:.1f} at first, {run.percents[-1]:.1f} at last"
         said = f"; of {run.name} each holds {span} %" if high - low < 0.05 else f"; of {run.name} {span} %"
     else:
+        if len(run.standing) == 1:
+            return f"{head}, each as filled. {heel_words(run)}"
         told = [f"{count} of {name}" for name, count in parts[:5]]
         said = f": {', then '.join(told)}{' and so on' if len(parts) > 5 else ''}"
     return f"{head}{said}. {heel_words(run)}"
@@ -80,6 +82,8 @@ def last_tenth_words(run: Dispensed) -> str:
     if last.dose is None:
         part = 100 * math.fsum(run.left) / math.fsum(run.filled)
         return f"Its last tenth never comes out: {part:.0f} % of the fill stays."
+    if len(run.standing) == 1:
+        return ""
     of_it = 100 * last.held[run.followed] / math.fsum(last.held)
     span = f"{last.low:.1f} %" if last.high - last.low < 0.05 else f"{last.low:.1f} to {last.high:.1f} %"
     return f"Of its last tenth {of_it:.1f} % is {run.name}; the doses of it hold {span}."

@@ -43,6 +43,9 @@ LAYERING = {
     "one phase": "one phase",
 }
 
+#: Of those, what stands in no layers that the eye can part.
+ONE_PIECE = ("emulsified", "one phase")
+
 #: Words of rules that stand for several words of a description.
 GROUPS = {
     "mucous membrane": ("mucous membrane", "mouth", "lips", "eye area"),
@@ -114,6 +117,11 @@ class Description:
     users: tuple[str, ...] = asked("For whom", Several(USERS, "ticks"), (), help="Children are those of 3 to 12 years.")
     layering: str = asked("In the bottle", Choice({"": NOT_SAID, **LAYERING}), "")
     body_part: str = asked("More about its use", Text(), "", example="dry ends, after swimming")
+
+    @property
+    def is_one_piece(self) -> bool:
+        """Whether it is said to stand in no layers: emulsified, or one phase."""
+        return self.layering in ONE_PIECE
 
     @property
     def words(self) -> str:

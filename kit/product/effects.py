@@ -94,7 +94,7 @@ def _viscosity(product: Product, layer: Layer) -> str:
 
 
 def _order(product: Product) -> str:
-    layers = from_below(product.layers)
+    layers = from_below(product.in_bottle)
     return ", ".join(layer.kind for layer in layers) if len(layers) > 1 else NOT_THERE
 
 

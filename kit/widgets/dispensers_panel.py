@@ -214,7 +214,7 @@ class DispensersPanel(Panel):
         for one in four:
             try:
                 known[one] = self._known.get(one) or dispense(
-                    product.layers, product.bottle, product.fill, one, now, self._shaken
+                    product.in_bottle, product.bottle, product.fill, one, now, self._shaken
                 )
             except KitError as error:
                 troubles += problem(str(error))
@@ -281,13 +281,13 @@ class DispensersPanel(Panel):
         product, shaken = self.bench.product, None
         if now.shaking == "waits":
             shaken = self.choices.product(self.bench).ways[0]
-        return dispense(product.layers, product.bottle, product.fill, run.dispenser, now, shaken)
+        return dispense(product.in_bottle, product.bottle, product.fill, run.dispenser, now, shaken)
 
     def _otherwise(self, run: Dispensed) -> list[Dispensed]:
         """The same bottle and dispenser as it would be used up shaken, unshaken, and as was said of the doses."""
         product = self.bench.product
         others = [Manner(shaking) for shaking in ("never", "at once") if shaking != run.manner.shaking]
-        return [run, *(dispense(product.layers, product.bottle, product.fill, run.dispenser, one) for one in others)]
+        return [run, *(dispense(product.in_bottle, product.bottle, product.fill, run.dispenser, one) for one in others)]
 
     @property
     def file(self) -> Path:

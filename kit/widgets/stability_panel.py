@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from kit.stability.log.store import StabilityLog
     from kit.stability.schedule import Due
     from kit.stability.study import Study
+    from kit.widgets.bench import Bench
     from kit.widgets.chart import Chart
 
 #: How many of the pulls to come are listed below the open ones.
@@ -51,6 +52,8 @@ class StabilityPanel(StudyPanel):
         For a lesson about a study of the past; the real day otherwise.
     photos
         The folder of the photos of a shared log, one that all who use it can reach; a file has its own beside it.
+    product
+        What is in hand: a new study begins with its title, and with layers or in one piece as it is described.
     """
 
     title = "Stability log"
@@ -65,12 +68,16 @@ class StabilityPanel(StudyPanel):
         formula_title: str = "",
         today: Callable[[], date] = date.today,
         photos: str | Path | None = None,
+        product: Bench | None = None,
     ) -> None:
         bench = StudyBench(source, today, photos)
         self.subtitle = f"kept in {bench.log.name}; nothing in it is ever overwritten"
         if bench.log.network:
             self.subtitle += f". {warning(bench.log.network)}"
         self.start = StartForm(bench, formula_title, self._open_notes)
+        if product is not None:
+            self.start.begin_with(product.formula)
+            product.observe(lambda change: self.start.begin_with(change["new"].formula), names="product")
         self.start_box = _folded("Start a new study", self.start)
         self.due = ipw.HTML().add_class("sw-answer")
         self.reading = ReadingForm(bench)

@@ -10,10 +10,12 @@ import pytest
 from kit.bench.price import Price
 from kit.bench.price_list import PriceList
 from kit.bench.scaling import Order
-from kit.errors import EntryError
+from kit.errors import EntryError, RangeError
 from kit.formula.model import Formula, Line, Phase
+from kit.layers.shaken_product import shaken_product
+from kit.library.description import Description
 from kit.product.costing import Costing, Money
-from kit.product.effects import NOT_THERE, _cost
+from kit.product.effects import NOT_THERE, _cost, effects
 from kit.product.mending import substitutes_of
 from kit.product.product import Product
 
@@ -42,6 +44,26 @@ def test_100_g_cost_what_their_lines_cost() -> None:
     assert "1.25" in _cost(Product(SHAKE, prices=whole))
     found = substitutes_of(Product(SHAKE, prices=whole), (1, 0), count=3)
     assert len(found.found) == 3
+
+
+def test_a_product_in_one_piece_stands_as_one_liquid_and_parts_nowhere() -> None:
+    water = Phase("Water phase", "water", (Line("Aqua", "80"),))
+    oil = Phase("Oil phase", "oil", (Line("Squalane", "20"),))
+    apart = Product(Formula("Lotion", (water, oil), description=Description(layering="two layers")))
+    whole = Product(Formula("Lotion", (water, oil), description=Description(layering="emulsified")))
+    assert [each.layer.kind for each in apart.standing] == ["water", "oil"]
+    (one,) = whole.standing
+    # the volumes of both add: 100 / (80 / ρ(water) + 20 / ρ(oil)); 100 mL of it are in the bottle
+    of = {layer.kind: layer.density for layer in apart.layers}
+    assert one.layer.density == pytest.approx(100 / (80 / of["water"] + 20 / of["oil"]), rel=1e-12)
+    assert (one.bottom, one.volume) == (0.0, pytest.approx(100.0))
+    assert one.top == pytest.approx(apart.standing[-1].top)
+    told = {effect.what: effect.before for effect in effects(whole, whole)}
+    assert "95 % parted after" not in told
+    assert "layers, from below" not in told
+    assert "95 % parted after" in {effect.what for effect in effects(apart, apart)}
+    with pytest.raises(RangeError, match="Lotion is described as emulsified: it is meant to stay in one piece"):
+        shaken_product(whole.formula, whole.materials, whole.layers, whole.bottle, whole.fill)
 
 
 def test_what_is_no_part_of_a_product_is_refused() -> None:
