@@ -276,8 +276,11 @@ class Product:
 
     @property
     def weighing_findings(self) -> list[Finding]:
-        """What to say of the weighings once batch and balance are known; raises a KitError as ``batch`` does."""
-        return self.batch.findings if {"batch", "balance"} <= self.known else []
+        """What to say of the weighings once batch and balance are known; raises a KitError as ``batch`` does.
+
+        That a line would be left out is said before, too.
+        """
+        return self.batch.findings if {"batch", "balance"} <= self.known else self.batch.lost
 
     @property
     def bottles(self) -> int:

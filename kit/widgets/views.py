@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
+from kit.bench.weighing import SMALL
 from kit.errors import KitError
 from kit.findings import worst_first
 from kit.formula.amounts import read_amount
@@ -185,7 +186,8 @@ def _batch_findings(bench: Bench) -> list[Finding]:
 
 def _small(bench: Bench) -> set[tuple[int, int]]:
     """The lines that are marked as too small to weigh; in words it is said once, for all of them."""
-    return {(w.phase, w.line) for w in bench.product.batch.small} if _batch_findings(bench) else set()
+    told = any(finding.matter == SMALL for finding in _batch_findings(bench))
+    return {(w.phase, w.line) for w in bench.product.batch.small} if told else set()
 
 
 def _subtitle(bench: Bench) -> str:

@@ -71,3 +71,18 @@ def test_what_is_no_part_of_a_product_is_refused() -> None:
     with pytest.raises(TypeError, match="The 'formula' of a Product cannot be 3: Formula is wanted"):
         Product(wrong)
     assert Product(SHAKE, order=Order(by="bottles", bottles=7)).bottles == 7
+
+
+def test_a_line_that_the_balance_shows_nothing_of_is_told_before_batch_and_balance_are() -> None:
+    lines = (Line("Aqua", "q.s."), Line("Sodium Chloride", "1"), Line("Methylisothiazolinone", "15 ppm"))
+    product = Product(Formula("Rinse", (Phase("Water", "water", lines),)))
+    assert product.known == frozenset()
+    (found,) = product.weighing_findings
+    # 15 ppm of 250 g are 0.00375 g, which 0.01 g rounds to nothing
+    assert found.sentence == (
+        "Nothing to a balance that reads 0.01 g: 0.0037 g of Methylisothiazolinone. Weighed so, it is left out. Make "
+        "a bigger batch, weigh it as a stock, or use a finer balance."
+    )
+    assert (found.place.phase, found.place.line) == (0, 2)
+    more = replace(product, order=Order(grams=1000.0))  # 0.015 g: the balance shows 0.02 g, or 0.01 g
+    assert replace(more, known=frozenset()).weighing_findings == []
