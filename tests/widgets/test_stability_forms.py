@@ -456,6 +456,7 @@ def test_words_for_grades_and_places_are_asked_for_and_then_read(panel: Stabilit
     asked = [one.words for one in form.words.inputs.values()]
     assert asked == ["Appearance, 'ok' is", "Place 'attic room' is"]
     assert "'attic room' is not a condition" in words(form.shown)
+    assert "Say above what 'ok', 'attic room' stand for, or it is refused." in words(form.shown)
     form.words.type(**{"word 0": "0: as on the first day", "word 1": "Warm box, 40 °C"})
     # "slight" is how the words of grade 1 begin, "slight change ...": it is offered, and can be changed
     assert [one.words for one in form.words.inputs.values()] == [

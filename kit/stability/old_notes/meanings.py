@@ -8,6 +8,10 @@ if TYPE_CHECKING:
     from kit.stability.plan import Attribute
 
 
+#: A word with fewer letters says too little to be taken for the beginning of another.
+SHORTEST = 3
+
+
 class Word(NamedTuple):
     """A word of the notes, in small letters, and the key of the attribute that it grades; "" where it is a place."""
 
@@ -51,11 +55,13 @@ def likely_grade(attribute: Attribute, text: str) -> str:
     Examples
     --------
     >>> from kit.stability.plan import every_attribute
-    >>> likely_grade(every_attribute()["appearance"], "slight"), likely_grade(every_attribute()["odour"], "clearly")
+    >>> likely_grade(every_attribute()["appearance"], "slight"), likely_grade(every_attribute()["odour"], "clear")
     ('1', '2')
     """
     said = word_of("", text).text
-    found = [grade for grade, words in enumerate(attribute.scale) if f"{_head(words)} ".startswith(f"{said} ")]
+    if len(said) < SHORTEST:
+        return ""
+    found = [grade for grade, words in enumerate(attribute.scale) if _head(words).startswith(said)]
     return str(found[0]) if len(found) == 1 else ""
 
 

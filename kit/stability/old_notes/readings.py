@@ -132,7 +132,7 @@ def preview(
     for line, row in zip(table.lines, table.rows, strict=True):
         _one_row(work, line, row)
     habit = decided(table.name, work.settled, mark)
-    told = [*([habit.sentence] if habit else []), *_units_told(work), *_off_schedule_told(work), *_unused_told(work)]
+    told = [*_unexplained(work), *([habit.sentence] if habit else []), *_units_told(work), *_off_schedule_told(work), *_unused_told(work)]
     return Preview(tuple(work.found), tuple(work.refused), (), tuple(told), tuple(work.words))
 
 
@@ -327,6 +327,14 @@ def _units_told(work: _Work) -> list[str]:
         turned = (words.replace(" becomes", ", which becomes") for words in work.turned.values())
         told += [f"Numbers were turned by the unit in their row, such as {words}." for words in turned]
     return told
+
+
+def _unexplained(work: _Work) -> list[str]:
+    meanings = dict(work.mapping.meanings)
+    left = dict.fromkeys(word.text for word in work.words if not meanings.get(word))
+    if not left:
+        return []
+    return [f"Say above what {', '.join(map(repr, left))} stand{'s' if len(left) == 1 else ''} for, or it is refused."]
 
 
 def _off_schedule_told(work: _Work) -> list[str]:
