@@ -615,3 +615,28 @@ def test_without_a_study_no_file_is_written() -> None:
     panel = StabilityPanel(FILE, today=lambda: DAY)
     panel.files.form.press("csv")
     assert said(panel.files.form) == "There is no study yet. Start one below."
+
+
+def test_a_reading_is_withdrawn_or_brought_to_its_right_pull_by_hand(panel: StabilityPanel) -> None:
+    log = panel.bench.log
+    for attribute, value in (("ph", "5,4"), ("odour", "1")):
+        log.record(1, "TL-01", "fridge", "start", attribute, value, DAY)
+    odd = log.record(1, "TL-02", "fridge", "start", "ph", "3,9", DAY)
+    panel.bench.read()
+    form = panel.correction.form
+    form.press("withdraw")  # the newest is chosen
+    assert "Say why the reading does not count there" in said(form)
+    form.type(reason="the meter was not calibrated")
+    form.press("withdraw")
+    assert said(form) == "It does not count any more, and stays in the log with your reason."
+    assert {row.batch for row in panel.bench.hand.now} == {"TL-01"}
+    assert [row.value for row in log.history(odd.id)] == ["3,9", "(withdrawn)"]
+    form.type(pull="1 day", value="5,5", reason="typed under the wrong pull")
+    form.press("save")
+    assert "Move it to its pull first" in said(form)
+    assert "all_of_it" not in form.hidden
+    form.type(value="", all_of_it="yes")
+    form.press("save")
+    assert said(form) == "Moved 2 readings from start to 1 day. Where it was, the log says so."
+    assert {(row.time_point, row.attribute) for row in panel.bench.hand.now} == {("1 day", "ph"), ("1 day", "odour")}
+    assert "all_of_it" in form.hidden

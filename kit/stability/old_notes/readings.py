@@ -132,7 +132,13 @@ def preview(
     for line, row in zip(table.lines, table.rows, strict=True):
         _one_row(work, line, row)
     habit = decided(table.name, work.settled, mark)
-    told = [*_unexplained(work), *([habit.sentence] if habit else []), *_units_told(work), *_off_schedule_told(work), *_unused_told(work)]
+    told = [
+        *_unexplained(work),
+        *([habit.sentence] if habit else []),
+        *_units_told(work),
+        *_off_schedule_told(work),
+        *_unused_told(work),
+    ]
     return Preview(tuple(work.found), tuple(work.refused), (), tuple(told), tuple(work.words))
 
 
