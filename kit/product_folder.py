@@ -84,8 +84,8 @@ LAST: tuple[Section, ...] = (
      ("ScalingPanel(bench)", "MakingPanel(bench)", "WeighingPanel(bench)", "ActualWeightsPanel(bench)")),
     ("Cost", "What a batch and a bottle cost, with prices of your own.", ("CostPanel(bench)",)),
     ("Label", "The text of the label, and what is missing in it.", ("LabelPanel(bench)",)),
-    ("Stability", "Readings over months, in a log that is only ever added to.",
-     (f'StabilityPanel("{LOG}", product=bench)', f'OverviewPanel("{LOG}")')),
+    ("Stability", "Readings over months, in a log that is only ever added to, and how long they say that it keeps.",
+     (f'StabilityPanel("{LOG}", product=bench)', f'OverviewPanel("{LOG}")', f'ShelfLifePanel("{LOG}")')),
     ("Papers", "Sheets and cards to print; each is one file.", ("PapersPanel(bench)",)),
 )  # fmt: skip
 

@@ -33,7 +33,7 @@ UNKNOWN_SPREAD: dict[str, float] = {"water": 0.12, "oil": 0.06, "other": 0.12}
 FAR = 0.2
 
 #: What a product that stands in one piece is called as a layer.
-WHOLE = "The whole product"
+WHOLE = "Whole product"
 
 #: More of a layer than this without a known expansion, and its density is known at 20 °C only. [% of its volume]
 MOST_UNKNOWN = 20.0

@@ -169,7 +169,9 @@ class DispensersPanel(Panel):
             product.formula.description.layering,
         )
         self.findings.value = findings_list(worst_first([*self._notes, *found]))
-        if is_same and self.picture.figure is not None and self.picture.layout.display != "none":
+        if len(self.runs[0].standing) == 1:
+            self.picture.layout.display = "none"  # a level line says nothing
+        elif is_same and self.picture.figure is not None and self.picture.layout.display != "none":
             self.picture.put(dispensing_traces(self.runs))
         else:
             self.picture.draw(dispensing_figure(self.runs, self.used["used"], self._window))

@@ -210,7 +210,7 @@ def test_a_lotion_is_printed_in_one_piece() -> None:
     text = " ".join(re.sub(r"<[^>]*>", " ", sheet_of(product_of(lotion))).split())
     assert "once the layers have parted" not in text
     assert "Layer, from the top" not in text
-    assert "The whole product" in text
+    assert "Whole product" in text
     assert "Look: colour, evenness" in text
     assert "pH of the water layer" not in text
     apart = replace(lotion, description=replace(lotion.description, layering="two layers"))

@@ -138,7 +138,7 @@ def test_a_product_with_layers_has_a_section_for_them(tmp_path: Path) -> None:
 
 def test_what_stands_in_no_layers_is_asked_nothing_about_them(tmp_path: Path) -> None:
     """A lotion has a ratio and emulsifiers, a toner has neither; both have rules, keeping, variants, cold, warmth."""
-    both = ("RulesPanel", "PreservationPanel", "FamilyPanel", "DispensersPanel", "ColdAndWarmPanel")
+    both = ("RulesPanel", "PreservationPanel", "FamilyPanel", "DispensersPanel", "ColdAndWarmPanel", "ShelfLifePanel")
     for name, more, not_there in (
         ("body-cream", ("RatioPanel", "EmulsifierPanel"), ("SeparationPanel", "DosingPanel", "PartingTrialsPanel")),
         ("toner", (), ("RatioPanel", "EmulsifierPanel", "SeparationPanel", "DosingPanel", "WanderingPanel")),

@@ -313,7 +313,7 @@ def test_hostile_rules_and_names_are_escaped() -> None:
 def test_a_lotion_is_drawn_in_one_piece_and_its_ratio_moves_by_mass_alone() -> None:
     panel = RatioPanel(Bench(demo("quiet_hour_lotion")))
     view = panel.picture.view
-    assert [layer["name"] for layer in view["layers"]] == ["The whole product"]
+    assert [layer["name"] for layer in view["layers"]] == ["Whole product"]
     assert view["grip"] is None
     assert "line between the layers" not in view["subtitle"]
     assert view["axis"].startswith("oil phase, % of the whole")
