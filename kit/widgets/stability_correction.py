@@ -183,6 +183,9 @@ class CorrectionForm(StudyPart):
         if said.value.strip():
             msg = "Nothing was saved. Move it to its pull first, and correct its value after that."
             raise EntryError(msg)
+        study = self.bench.hand.study
+        if study is not None and self.odd_day.asks(study, said.pull, row.observed_on, self.bench.today()):
+            return ""
         place = (row.batch, row.condition, row.time_point)
         of_it = [one for one in self.bench.hand.now if (one.batch, one.condition, one.time_point) == place]
         moved = of_it if said.all_of_it else [row]

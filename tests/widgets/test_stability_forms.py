@@ -637,6 +637,9 @@ def test_a_reading_is_withdrawn_or_brought_to_its_right_pull_by_hand(panel: Stab
     assert "all_of_it" not in form.hidden
     form.type(value="", all_of_it="yes")
     form.press("save")
-    assert said(form) == "Moved 2 readings from start to 1 day. Where it was, the log says so."
+    assert "Nothing was saved yet" in said(panel.correction.odd_day)  # it was seen a day before that pull is due
+    assert {row.time_point for row in panel.bench.hand.now} == {"start"}
+    panel.correction.odd_day.press("keep")
+    assert said(panel.correction.odd_day) == "Moved 2 readings from start to 1 day. Where it was, the log says so."
     assert {(row.time_point, row.attribute) for row in panel.bench.hand.now} == {("1 day", "ph"), ("1 day", "odour")}
     assert "all_of_it" in form.hidden
