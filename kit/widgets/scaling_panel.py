@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 import ipywidgets as ipw
 
 from kit.bench.balance import PLATE, TOLERANCE
-from kit.bench.batch_text import ByBottles
+from kit.bench.batch_text import ByBottles, Sizes
 from kit.bench.scaling import Order
 from kit.bench.weighing import SMALL, smallest_sound_batch, sound_in_words
 from kit.errors import KitError
-from kit.inputs import inputs_of, lines_of
+from kit.formula.model import require_complete
+from kit.inputs import REQUIRED, Input, inputs_of, lines_of
 from kit.product.workshop import WORKSHOP, Workshop, save_workshop
 from kit.rounding import decimal_places, in_column
 from kit.widgets.form import Button, Form
@@ -29,6 +30,9 @@ if TYPE_CHECKING:
 MARK = SIGNS["caution"]
 
 
+SIZES = Input("sizes", "Bottles", Sizes(), REQUIRED, example="6 x 50 mL; 4 x 100 mL; 2 x 250 mL")
+
+
 class ScalingPanel(Panel):
     """Choose a batch by mass or by bottles; read off the weighing table."""
 
@@ -40,8 +44,10 @@ class ScalingPanel(Panel):
             "keep", "Keep as my workshop's", self._keep, "Batch, balance, bottle and tolerance, for next time"
         )
         self.form = Form((*inputs_of(Order), *PLATE[:2], TOLERANCE), [keep], on_change=self._set)
+        take = Button("take", "Make what fills them", self._take_sizes, primary=True)
+        self.sizes = Form([SIZES], [take], fold="Bottles of several sizes", wide=("sizes",))
         self.findings, self.table = ipw.HTML().add_class("sw-answer"), ipw.HTML().add_class("sw-answer")
-        super().__init__(source, [self.form, self.table, self.findings])
+        super().__init__(source, [self.form, self.sizes, self.table, self.findings])
 
     def refresh(self) -> None:
         """Show the batch in hand."""
@@ -80,6 +86,20 @@ class ScalingPanel(Panel):
         said += ["batch"] if {*asdict(order)} - {"fill"} & {*names} else []
         changed = replace(product, order=order, tolerance=self.form["tolerance"], balance=balance)
         self.bench.product = changed.knowing(*said)
+
+    def _take_sizes(self) -> str:
+        """Order, by mass, what fills bottles of several sizes."""
+        bench, sizes = self.bench, self.sizes.read()["sizes"]
+        require_complete(bench.formula, "filled into bottles")
+        density = bench.product.density
+        grams = round(sum(one.grams(density) for one in sizes), 4)
+        bench.product = bench.product.with_batch(grams)
+        volume = sum(one.count * one.fill for one in sizes)
+        count = sum(one.count for one in sizes)
+        return (
+            f"{SIZES.write(sizes)}: {volume:.10g} mL in {count} bottles, at {density:.4f} g/mL "
+            f"{grams:.1f} g of product. Overage and loss come on top."
+        )
 
     def _keep(self) -> str:
         """Keep the numbers in hand where the workshop's came from, else beside the product."""

@@ -189,3 +189,23 @@ def test_hostile_names_are_escaped() -> None:
     panel = ScalingPanel(Bench(one_phase(("Aqua", "q.s."), (HOSTILE, "0.01"), name=HOSTILE)))
     assert rows(panel.table)[1][:2] == [HOSTILE, HOSTILE]
     assert "<img" not in panel.table.value + panel.findings.value
+
+
+def test_bottles_of_several_sizes_are_filled_from_one_batch(panel: ScalingPanel) -> None:
+    panel.form.type(grams="6 x 50 mL + 4 x 100 mL")
+    assert "Type them under “Bottles of several sizes”" in panel.form.faults["grams"]
+    panel.sizes.type(sizes="6 x 50 mL; 4 x 100 mL, 2 × 250 mL")
+    panel.sizes.press("take")
+    # 6 · 50 + 4 · 100 + 2 · 250 = 1200 mL
+    density = panel.bench.product.density
+    assert panel.bench.order.by == "mass"
+    assert panel.bench.order.grams == pytest.approx(1200 * density, abs=1e-3)
+    assert said(panel.sizes) == (
+        f"6 x 50 mL; 4 x 100 mL; 2 x 250 mL: 1200 mL in 12 bottles, at {density:.4f} g/mL {1200 * density:.1f} g of "
+        "product. Overage and loss come on top."
+    )
+    before = panel.bench.order
+    panel.sizes.type(sizes="many small ones")
+    panel.sizes.press("take")
+    assert "is no bottle" in said(panel.sizes) + panel.sizes.faults.get("sizes", "")
+    assert panel.bench.order == before
