@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 MARK = SIGNS["caution"]
 
 
-SIZES = Input("sizes", "Bottles", Sizes(), REQUIRED, example="6 x 50 mL; 4 x 100 mL; 2 x 250 mL")
+SIZES = Input("sizes", "Bottles of each", Sizes(), REQUIRED, example="6 x 50 mL; 4 x 100 mL; 2 x 250 mL")
 
 
 class ScalingPanel(Panel):
@@ -98,7 +98,8 @@ class ScalingPanel(Panel):
         count = sum(one.count for one in sizes)
         return (
             f"{SIZES.write(sizes)}: {volume:.10g} mL in {count} bottles, at {density:.4f} g/mL "
-            f"{grams:.1f} g of product. Overage and loss come on top."
+            f"{grams:.1f} g of product. Overage and loss come on top; cost and label stay those of one size, "
+            f"{bench.fill:.10g} mL."
         )
 
     def _keep(self) -> str:

@@ -202,7 +202,7 @@ def test_bottles_of_several_sizes_are_filled_from_one_batch(panel: ScalingPanel)
     assert panel.bench.order.grams == pytest.approx(1200 * density, abs=1e-3)
     assert said(panel.sizes) == (
         f"6 x 50 mL; 4 x 100 mL; 2 x 250 mL: 1200 mL in 12 bottles, at {density:.4f} g/mL {1200 * density:.1f} g of "
-        "product. Overage and loss come on top."
+        "product. Overage and loss come on top; cost and label stay those of one size, 100 mL."
     )
     before = panel.bench.order
     panel.sizes.type(sizes="many small ones")
