@@ -175,12 +175,20 @@ def _missed(study: Study, found: list[Due]) -> str:
 
 
 def _open_lines(study: Study, found: list[Due]) -> list[list[str]]:
-    """Bottles of one place that stand alike are one line."""
+    """Bottles of one place that stand alike are one line; of a pull that lacks the same everywhere, all places are."""
     lines: dict[tuple[str, str, str, str], list[str]] = {}
     for pull in found:
         place = study.plan.condition(pull.condition).label
         lines.setdefault((pull.time_point, str(pull.due_on), place, pull.words), []).append(pull.batch)
-    return [[point, day, place, ", ".join(batches), words] for (point, day, place, words), batches in lines.items()]
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for (point, day, place, words), batches in lines.items():
+        apart = "" if words.startswith("partly done") else place
+        alike.setdefault((point, day, apart, ", ".join(batches), words), []).append(place)
+    every = len(study.plan.conditions)
+    return [
+        [point, day, "every place" if len(places) == every > 1 else "; ".join(places), batches, words]
+        for (point, day, _, batches, words), places in alike.items()
+    ]
 
 
 def _lines_to_come(study: Study, found: list[Due]) -> list[list[str]]:

@@ -880,3 +880,20 @@ def test_a_new_study_begins_with_the_product_in_hand() -> None:
     start.form.type(title="A title of my own")
     bench.formula = replace(bench.formula, title="Another")
     assert start.form["title"] == "A title of my own"
+
+
+def test_what_is_missing_in_the_same_way_everywhere_is_one_line() -> None:
+    panel = start(open_panel(), batches="TL-01")
+    log, study = panel.bench.log, present(panel.bench.hand.study)
+    places = [one.key for one in study.plan.conditions]
+    for place in places:
+        for attribute, value in (("ph", "5,1"), ("odour", "0")):
+            log.record(1, "TL-01", place, "start", attribute, value, DAY)
+    panel.bench.read()
+    (line,) = [row for row in rows(panel.due) if row[0] == "start"]
+    assert line[2:4] == ["every place", "TL-01"]
+    assert line[4].startswith("partly done")
+    log.record(1, "TL-01", places[0], "start", "leak", "no", DAY)
+    panel.bench.read()
+    found = [row for row in rows(panel.due) if row[0] == "start"]
+    assert [row[2].count(";") for row in found] in ([0, len(places) - 2], [len(places) - 2, 0])
