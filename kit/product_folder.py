@@ -47,6 +47,22 @@ LAYERS: Section = (
     ("RatioPanel(bench)", "RulesPanel(bench)", "PreservationPanel(bench)", "SeparationPanel(bench)",
      "DosingPanel(bench)", "FamilyPanel(bench)"),
 )  # fmt: skip
+PHASES: Section = (
+    "Water and oil phase",
+    "How much oil and how much water, rules of your own, how much of a preservative stays in the water, emulsifiers.",
+    ("RatioPanel(bench)", "RulesPanel(bench)", "PreservationPanel(bench)", "EmulsifierPanel(bench)",
+     "FamilyPanel(bench)"),
+)  # fmt: skip
+ONE_PHASE: Section = (
+    "Rules, keeping, variants",
+    "Rules of your own, what is known of its preservatives, and variants side by side.",
+    ("RulesPanel(bench)", "PreservationPanel(bench)", "FamilyPanel(bench)"),
+)
+ON_THE_WAY: Section = (
+    "In use and on the way",
+    "What each dispenser gives and leaves, cold and warmth.",
+    (f'DispensersPanel(bench, "{DOSES}")', "ColdAndWarmPanel(bench)"),
+)
 IN_USE: Section = (
     "The layers in use",
     "What becomes of them with the weeks, what passes between them, what each dispenser gives, trials, cold, warmth.",
@@ -58,13 +74,18 @@ MENDING: Section = (
     "What would mend a broken rule, and what can take the place of a line. Nothing is changed until you take it.",
     ("RepairPanel(bench)", "SubstitutePanel(bench)"),
 )
+#: The sections of a product that stands in no layers, by what its description says.
+MIDDLE: dict[str, tuple[Section, Section]] = {
+    "emulsified": (PHASES, ON_THE_WAY),
+    "one phase": (ONE_PHASE, ON_THE_WAY),
+}
 LAST: tuple[Section, ...] = (
     ("Batch", "How much to make, in which bottles, what to weigh, and how it is made.",
      ("ScalingPanel(bench)", "MakingPanel(bench)", "WeighingPanel(bench)", "ActualWeightsPanel(bench)")),
     ("Cost", "What a batch and a bottle cost, with prices of your own.", ("CostPanel(bench)",)),
     ("Label", "The text of the label, and what is missing in it.", ("LabelPanel(bench)",)),
-    ("Stability", "Readings over months, in a log that is only ever added to.",
-     (f'StabilityPanel("{LOG}")', f'OverviewPanel("{LOG}")')),
+    ("Stability", "Readings over months, in a log that is only ever added to, and how long they say that it keeps.",
+     (f'StabilityPanel("{LOG}", product=bench)', f'OverviewPanel("{LOG}")', f'ShelfLifePanel("{LOG}")')),
     ("Papers", "Sheets and cards to print; each is one file.", ("PapersPanel(bench)",)),
 )  # fmt: skip
 
@@ -105,9 +126,9 @@ def notebook_text(formula: Formula) -> str:
 
     What is asked for now and then stands at its end.
     """
-    layered = formula.description.layering != "one phase"
-    job = [*FIRST, *([LAYERS] if layered else []), *LAST]
-    sections = [*job, *([IN_USE] if layered else []), MENDING]
+    middle, in_use = MIDDLE.get(formula.description.layering, (LAYERS, IN_USE))
+    job = [*FIRST, middle, *LAST]
+    sections = [*job, in_use, MENDING]
     cells = [
         _words("head", f"# {formula.title}"),
         _words("run", "Run all cells, by the ▸▸ button, to take it in hand again.") | {"metadata": NOT_IN_APP},

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 #: A count, a sign for "times", and a volume.
 _BOTTLES = re.compile(r"(\d{1,6})\s*(?:x|×|\*|bottles of|times)\s*(\S.*)", re.IGNORECASE)
 
+#: Between bottles of several sizes; a comma may also be in a number.
+_BETWEEN = re.compile(r"\+|,(?=\s*\d+\s*[x×*])", re.IGNORECASE)
+
 #: What one bottle may be filled with. [mL]
 LEAST_EACH, MOST_EACH = 0.1, 5000.0
 
@@ -77,7 +80,7 @@ def read_bottles(text: str) -> ByBottles | None:
     >>> str(read_bottles("6 × 100 mL + 3 bottles of 30 mL")), read_bottles("250 g")
     ('6 x 100 mL + 3 x 30 mL', None)
     """
-    parts = text.split("+")
+    parts = _BETWEEN.split(text)
     if _BOTTLES.fullmatch(parts[0].strip()) is None:
         return None
     first, *besides = (_filled(part) for part in parts)
@@ -97,7 +100,7 @@ def _filled(text: str) -> Filled:
 
 @dataclass(frozen=True, slots=True)
 class Sizes:
-    """Bottles of several sizes in one text, between plus signs, semicolons or lines.
+    """Bottles of several sizes in one text, between plus signs, commas, semicolons or lines.
 
     Examples
     --------
@@ -109,7 +112,8 @@ class Sizes:
 
     def read(self, text: str, unit: str = "") -> tuple[Filled, ...]:  # noqa: ARG002
         """The bottles, or a KitError for the first that cannot be read."""
-        return tuple(_filled(part) for part in re.split(r"[+;\n]", text) if part.strip())
+        parts = (part for line in re.split(r"[;\n]", text) for part in _BETWEEN.split(line))
+        return tuple(_filled(part) for part in parts if part.strip())
 
     def write(self, value: Iterable[Filled]) -> str:
         """The bottles as they are typed."""

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from kit.bench.balance import HAIR
 from kit.bench.making import from_pure, from_stronger
-from kit.bench.premix_search import Search, carriers_of, premixes_in_chain
+from kit.bench.premix_search import Search, carriers_of, premixes_in_chain, swells
 from kit.bench.serial import DilutionStep, serial_plan
 from kit.errors import RangeError
 from kit.formula import editing
@@ -224,7 +224,11 @@ def proposals(batch: Batch, materials: Materials | None = None) -> Proposals:
     small = list(batch.small)
     if not small:
         return Proposals((), ())
-    search = Search(batch, {(w.phase, w.line): carriers_of(batch, w, materials) for w in batch.weighings})
+    search = Search(
+        batch,
+        {(w.phase, w.line): carriers_of(batch, w, materials) for w in batch.weighings},
+        frozenset((w.phase, w.line) for w in batch.weighings if swells(batch, w, materials)),
+    )
     chosen, failed = search.choose(batch.mass, least)
     premixes = tuple(_premix(batch, weighing, carrier, strength, least) for weighing, carrier, strength in chosen)
     if not failed:

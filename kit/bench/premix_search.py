@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from kit.bench.balance import HAIR
 from kit.findings import Finding, Place
+from kit.library.ingredient import Ingredient
 from kit.rounding import one_two_five_down
 
 if TYPE_CHECKING:
@@ -32,11 +33,13 @@ MIXING: tuple[PhaseKind, ...] = ("water", "oil")
 class Search:
     """Looks for premixes of a batch, at its own mass and balance or at others.
 
-    ``carriers`` has for each (phase, line) the lines that could carry it, the best first.
+    ``carriers`` has for each (phase, line) the lines that could carry it, the best first; ``gels`` are the lines that
+    would swell in them.
     """
 
     batch: Batch
     carriers: dict[tuple[int, int], list[int]]
+    gels: frozenset[tuple[int, int]] = frozenset()
 
     def choose(self, mass: float, least: float) -> tuple[list[Choice], list[Weighing]]:
         """Each small line with its carrier and strength, and the lines that no premix helps, at this mass. [g]
@@ -97,7 +100,9 @@ class Search:
         phase = self.batch.formula.phases[weighing.phase]
         names = self.carriers[weighing.phase, weighing.line]
         make, capacity = least * least / weighing.target, self.batch.balance.finest.capacity
-        if not names:
+        if (weighing.phase, weighing.line) in self.gels:
+            why = "it swells, and a strong premix of it would be a gel with lumps (common practice)"
+        elif not names:
             why = f"nothing else in {phase.name} is known to mix with it"
         elif make > capacity and not premixes_in_chain(100.0 * weighing.target / least, least, capacity):
             why = f"it would take {make:.3g} g of premix, and the balance carries {capacity:g} g"
@@ -129,9 +134,18 @@ def _kind(material: str, materials: Materials | None) -> str:
     return known.phase if known else ""
 
 
+def swells(batch: Batch, weighing: Weighing, materials: Materials | None) -> bool:
+    """Whether a line is a thickener of water, such as a gum."""
+    known = materials.get(weighing.material) if materials else None
+    roles = known.roles if isinstance(known, Ingredient) else ()
+    return batch.formula.phases[weighing.phase].kind == "water" and "thickener" in roles
+
+
 def carriers_of(batch: Batch, weighing: Weighing, materials: Materials | None) -> list[int]:
-    """Lines of the same phase that can carry, the one that fills the layer first, then the largest."""
+    """Lines of the same phase that can carry, the one that fills the layer first, then the largest; of a gum none."""
     phase = batch.formula.phases[weighing.phase]
+    if swells(batch, weighing, materials):
+        return []
     if phase.kind not in MIXING or _kind(weighing.material, materials) not in ("", phase.kind, "other"):
         return []
 

@@ -26,6 +26,8 @@ USP_41 = "USP general chapter 41, with the tolerance chosen here"
 
 #: The matter of the finding about weighings that are small for the balance.
 SMALL = "small weighings"
+#: That of the finding about lines of which the balance shows nothing.
+LOST = "lost weighings"
 #: A batch beyond this is no advice for a small maker: one tonne. [g]
 MOST = 1e6
 #: A batch so many times as large as the one in hand is no advice: a stock of the line is named instead. [times]
@@ -132,6 +134,21 @@ class Batch:
                 )
             )
         return found
+
+    @property
+    def lost(self) -> list[Finding]:
+        """That the balance shows nothing of a line, which would be left out; whichever balance it is."""
+        gone = [w for w in self.weighings if w.target > 0 and w.grams == 0]
+        if not gone:
+            return []
+        named = ", ".join(f"{w.target:.2g} g of {w.material}" for w in gone)
+        sentence = (
+            f"Nothing to {self.balance.words}: {named}. Weighed so, "
+            f"{'they are' if len(gone) > 1 else 'it is'} left out. Make a bigger batch, weigh "
+            f"{'them as stocks' if len(gone) > 1 else 'it as a stock'}, or use a finer balance."
+        )
+        place = Place(gone[0].phase, gone[0].line, "grams") if len(gone) == 1 else Place(field="mass")
+        return [Finding("caution", sentence, place, USP_41, LOST)]
 
     def sound_from(self, weighing: Weighing) -> float:
         """The batch from which on one weighing keeps within the tolerance, two digits of it, upwards. [g]

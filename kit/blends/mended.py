@@ -83,6 +83,8 @@ class Repair:
             if len(self.contradiction) == 1:
                 return f"Nothing keeps this, whatever the amounts: {self.contradiction[0]}."
             return f"These cannot be kept together: {'; '.join(self.contradiction)}. Give way in one of them."
+        if not self.changes and any(finding.severity == "stop" for finding in self.findings):
+            return "No amount that may change would mend what is broken here."
         if not self.changes:
             return "Nothing needs to change." if not self.broken else "No amount that may change would mend this."
         lines = "1 line changes" if len(self.changes) == 1 else f"{len(self.changes)} lines change"

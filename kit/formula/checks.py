@@ -66,7 +66,8 @@ def check(formula: Formula, materials: Materials, limits: Iterable[Limit], *, ph
     except CompositionError as error:
         found.append(Finding("stop", str(error)))
     else:
-        found += ph_question(contents) if ph is None else ph_findings(contents, ph, rules)
+        where = "the product" if formula.description.is_one_piece else "the water layer"
+        found += ph_question(contents, where) if ph is None else ph_findings(contents, ph, rules)
     return worst_first(_answered(found, formula))
 
 

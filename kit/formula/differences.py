@@ -277,7 +277,8 @@ def _measured(before: Formula, after: Formula) -> list[str]:
     gone = [f"A measured density was taken out: {_density(each)}." for each in old if each not in new]
     new_ones = [f"A measured density is new: {_density(each)}." for each in new if each not in old]
     was, now = _ph(before.measured_ph), _ph(after.measured_ph)
-    return [*gone, *new_ones, *([f"The pH of the water layer was {was}, now {now}."] if was != now else [])]
+    of = "the product" if after.description.is_one_piece else "the water layer"
+    return [*gone, *new_ones, *([f"The pH of {of} was {was}, now {now}."] if was != now else [])]
 
 
 def _ph(measured: PhReading | None) -> str:

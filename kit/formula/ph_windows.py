@@ -143,7 +143,7 @@ def ph_findings(contents: Contents, ph: float, limits: Iterable[Limit] = ()) -> 
     return [*_ph_limits(contents, ph, limits), *outside, *_of_the_product(contents, ph)]
 
 
-def ph_question(contents: Contents) -> list[Finding]:
+def ph_question(contents: Contents, where: str = "the water layer") -> list[Finding]:
     """Where no pH was measured and a preservative of the water works only within a window: that it is to be measured.
 
     A preservative that is partly an acid, its salt too, is named first; there the pH decides how much of it works.
@@ -159,7 +159,7 @@ def ph_question(contents: Contents) -> list[Finding]:
     return [
         Finding(
             "note",
-            f"Measure the pH of the water layer and type it beside the findings: {words}.",
+            f"Measure the pH of {where} and type it beside the findings: {words}.",
             Place(field="ph"),
             found[0].source,
             TO_MEASURE,

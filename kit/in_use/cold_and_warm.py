@@ -14,6 +14,7 @@ from kit.in_use.freezing import in_layer, water_freezing
 from kit.in_use.life import liquids
 from kit.in_use.oil_clouding import oil_clouding
 from kit.inputs import Number, asked
+from kit.layers.density import WHOLE
 from kit.soundness import refuse_odd_fields
 
 if TYPE_CHECKING:
@@ -121,9 +122,11 @@ class ColdAndWarm:
     Attributes
     ----------
     bands
-        The densities of water and oil layer over temperature; None without both.
+        The densities of water and oil layer over temperature; None without both, and where nothing parts.
     freezing, clouding
         Of the water layer and of the oil layer; None where there is none.
+    is_one_piece
+        Whether it is said to stand in no layers, such as an emulsion.
     """
 
     journey: Journey
@@ -134,6 +137,7 @@ class ColdAndWarm:
     bands: DensityBands | None
     freezing: WaterFreezing | None
     clouding: OilClouding | None
+    is_one_piece: bool = False
 
     def at(self, celsius: float) -> BottleThen:
         """The bottle at a temperature. [°C]
@@ -184,6 +188,10 @@ class ColdAndWarm:
         return above(room), (above(room + off), highest)
 
     def _standing(self, celsius: float, volumes: dict[PhaseKind, float], ice: float) -> tuple[LayerThen, ...]:
+        if self.is_one_piece:
+            whole = min(math.fsum(volumes.values()), self.bottle.brimful)
+            kind = max(volumes, key=volumes.__getitem__)
+            return (LayerThen(kind, WHOLE, whole, 0.0, self.bottle.level(whole), ice),)
         found, below = [], 0.0
         for kind, name in self.filling.from_below(celsius):
             top = min(below + volumes[kind], self.bottle.brimful)
@@ -233,11 +241,12 @@ def cold_and_warm(
             "Fill less, or choose a larger bottle."
         )
         raise RangeError(msg)
+    one = len(layers) > 1 and formula.description.is_one_piece
     names = {layer.kind: layer.name for layer in layers}
     water, oil = (in_layer(formula, materials, kind) for kind in ("water", "oil"))
     return ColdAndWarm(
         journey, bottle, fill, Filling(formula, materials, fill, journey.closed_at),
-        tuple(liquids(formula, materials, layers, fill)), density_bands(formula, materials),
+        tuple(liquids(formula, materials, layers, fill)), None if one else density_bands(formula, materials),
         water_freezing(names["water"], water, materials) if water else None,
-        oil_clouding(names["oil"], oil) if oil else None,
+        oil_clouding(names["oil"], oil) if oil else None, one,
     )  # fmt: skip

@@ -40,6 +40,11 @@ WHOLE = (
     "The product is described as emulsified. While an emulsion is whole, every dose is as filled; what is shown for "
     "one that is not shaken, or waits, is how it would be dispensed once it has parted."
 )
+#: The same of a product that stands in one liquid.
+DROPPER_OF_ONE = (
+    "A pipette brings back what it touched: keep it from skin and eyes, and have the challenge test (ISO 11930) made "
+    "on bottles that were used as customers use them."
+)
 DROPPER = (
     "A pipette passes the upper layer on its way down and brings back what it touched: keep it from skin and eyes, and "
     "have the challenge test (ISO 11930) made on bottles that were used as customers use them."
@@ -59,6 +64,8 @@ def course_of(run: Dispensed) -> str:
         span = f"{low:.1f}" if high - low < 0.05 else f"{run.percents[0]:.1f} at first, {run.percents[-1]:.1f} at last"
         said = f"; of {run.name} each holds {span} %" if high - low < 0.05 else f"; of {run.name} {span} %"
     else:
+        if len(run.standing) == 1:
+            return f"{head}, each as filled. {heel_words(run)}"
         told = [f"{count} of {name}" for name, count in parts[:5]]
         said = f": {', then '.join(told)}{' and so on' if len(parts) > 5 else ''}"
     return f"{head}{said}. {heel_words(run)}"
@@ -67,7 +74,7 @@ def course_of(run: Dispensed) -> str:
 def heel_words(run: Dispensed) -> str:
     """What never comes out, in words."""
     stays = [
-        f"{mass:.3g} g of {each.layer.name}"
+        f"{mass:.3g} g" + (f" of {each.layer.name}" if len(run.standing) > 1 else "")
         for each, mass in zip(run.standing, run.left, strict=True)
         if mass >= 0.0005 * math.fsum(run.filled)
     ]
@@ -80,6 +87,8 @@ def last_tenth_words(run: Dispensed) -> str:
     if last.dose is None:
         part = 100 * math.fsum(run.left) / math.fsum(run.filled)
         return f"Its last tenth never comes out: {part:.0f} % of the fill stays."
+    if len(run.standing) == 1:
+        return ""
     of_it = 100 * last.held[run.followed] / math.fsum(last.held)
     span = f"{last.low:.1f} %" if last.high - last.low < 0.05 else f"{last.low:.1f} to {last.high:.1f} %"
     return f"Of its last tenth {of_it:.1f} % is {run.name}; the doses of it hold {span}."
@@ -119,11 +128,13 @@ def dispensing_findings(
     found += _blurred(runs, stroke)
     kinds = {run.dispenser.kind for run in runs}
     if "spray" in kinds:
-        found += [Finding("caution", SPRAY, PLACE, "common practice"), *_burns(substances)]
+        words = SPRAY if len(runs[0].standing) > 1 else SPRAY.replace(" and each layer of it", "")
+        found += [Finding("caution", words, PLACE, "common practice"), *_burns(substances)]
         if len(runs[0].standing) > 1:
             found.append(Finding("caution", TRADE, PLACE))
     if "dropper" in kinds:
-        found.append(Finding("caution", DROPPER, PLACE, "common practice"))
+        words = DROPPER if len(runs[0].standing) > 1 else DROPPER_OF_ONE
+        found.append(Finding("caution", words, PLACE, "common practice"))
     return found
 
 

@@ -54,7 +54,7 @@ class Particulars:
     """
 
     product_name: str = asked("Product name", help="Empty: the title of the formula.")
-    function: str = asked("What it is and does", example="two-phase body oil")
+    function: str = asked("What it is and does", example="in a few words")
     content: str = asked("Net content", example="85 mL", help="Of one pack. Empty: what the bottle is filled with.")
     batch_code: str = asked("Batch", printed="Batch", example="TL-07", help="By which the batch is found again.")
     durability_months: float | None = asked(

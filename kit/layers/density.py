@@ -32,6 +32,9 @@ UNKNOWN_SPREAD: dict[str, float] = {"water": 0.12, "oil": 0.06, "other": 0.12}
 #: A layer of which so much is not what was measured takes nothing from the measurement (a judgement). [0 to 1]
 FAR = 0.2
 
+#: What a product that stands in one piece is called as a layer.
+WHOLE = "Whole product"
+
 #: More of a layer than this without a known expansion, and its density is known at 20 °C only. [% of its volume]
 MOST_UNKNOWN = 20.0
 
@@ -322,6 +325,31 @@ def layers_of(formula: Formula, materials: Materials) -> list[Layer]:
                 Layer(layer.kind, layer.name, mass, about.value, about.unknown_share, about.uncertainty, about)
             )
     return found
+
+
+def as_one(layers: Iterable[Layer]) -> Layer:
+    """All layers as one liquid that does not part, such as an emulsion: their volumes add.
+
+    It is of the kind of the heaviest of them.
+
+    Examples
+    --------
+    >>> half = Layer("water", "One", 50, 1.0, 0), Layer("oil", "Two", 50, 0.9, 10)
+    >>> one = as_one(half)
+    >>> one.kind, one.percent, round(one.density, 4), one.unknown_share
+    ('water', 100, 0.9474, 5.0)
+    """
+    layers = list(layers)
+    percent = sum(layer.percent for layer in layers)
+    density = product_density(layers)
+    return Layer(
+        max(layers, key=lambda layer: layer.percent).kind,
+        WHOLE,
+        percent,
+        density,
+        sum(layer.percent * layer.unknown_share for layer in layers) / percent,
+        density * product_density_off(layers) / (100 * COVERAGE),
+    )
 
 
 def product_density(layers: Iterable[Layer]) -> float:

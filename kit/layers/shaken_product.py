@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.inputs import Choice, Number, Tick, asked, refuse_unknown_words
 from kit.layers.density_words import COVERAGE, MEASURE, density_findings, order_is_sure
@@ -114,8 +115,15 @@ def shaken_product(
     Raises
     ------
     RangeError
-        Not just an oil and a water layer, equal densities, or more than the bottle holds.
+        Described as one piece, not just an oil and a water layer, equal densities, or more than the bottle holds.
     """
+    if formula.description.is_one_piece:
+        msg = (
+            f"{formula.title} is described as {formula.description.layering}: it is meant to stay in one piece, and "
+            "nothing in it parts after shaking. If it does stand in layers, say so under “What it is” in the formula "
+            "panel."
+        )
+        raise RangeError(msg)
     oil, water = two_layers(layers)
     found = list(density_findings(list(layers)))
     found += _gap(oil, water)

@@ -43,6 +43,9 @@ LAYERING = {
     "one phase": "one phase",
 }
 
+#: Of those, what stands in no layers that the eye can part.
+ONE_PIECE = ("emulsified", "one phase")
+
 #: Words of rules that stand for several words of a description.
 GROUPS = {
     "mucous membrane": ("mucous membrane", "mouth", "lips", "eye area"),
@@ -117,6 +120,11 @@ class Description:
 
     def __post_init__(self) -> None:
         refuse_unknown_words(self)
+
+    @property
+    def is_one_piece(self) -> bool:
+        """Whether it is said to stand in no layers: emulsified, or one phase."""
+        return self.layering in ONE_PIECE
 
     @property
     def words(self) -> str:

@@ -132,8 +132,8 @@ def context(product: Product, options: BatchSheetOptions) -> dict[str, Any]:
         "standing": [*reversed(standing)],
         "bottle": product.bottle,
         "fill": product.fill,
-        "densities": [density_words(s.layer.about) for s in standing if s.layer.about],
-        "density_sources": density_sources(s.layer for s in standing),
+        "densities": [density_words(layer.about) for layer in product.layers if layer.about] if standing else [],
+        "density_sources": density_sources(product.layers) if standing else [],
         "expected": _expected(batch, product.order.loss, options.yield_within) if batch else None,
         "cautions": cautions_for(substances_in(formula, product.materials), product.materials),
         "details": options,
@@ -218,10 +218,11 @@ def _equipment(product: Product, batch: Batch | None) -> list[tuple[str, str]]:
 
 def _controls(product: Product, standing: Sequence[Standing], options: BatchSheetOptions) -> list[Control]:
     """What is measured while it is made: pH where there is water, look, smell, the filled mass."""
-    found = []
+    found, in_one = [], product.formula.description.is_one_piece
     if options.ph or any(phase.kind == "water" for phase in product.formula.phases):
-        found.append(Control("pH of the water layer", options.ph))
-    found += [Control("Look: colour, clearness, layers"), Control("Smell"), Control("Temperature, °C")]
+        found.append(Control("pH" if in_one else "pH of the water layer", options.ph))
+    look = "Look: colour, evenness" if in_one else "Look: colour, clearness, layers"
+    found += [Control(look), Control("Smell"), Control("Temperature, °C")]
     if standing:
         grams = sum(each.volume * each.layer.density for each in standing)
         sizes = [product.fill, *(size.fill for size in product.order.besides if product.order.by == "bottles")]

@@ -107,6 +107,7 @@ def context(product: Product, options: FormulaCardOptions) -> dict[str, Any]:
         "cautions": cautions_for(substances_in(formula, product.materials), product.materials),
         "sources": list(dict.fromkeys(source for source in told if source)),
         "long": options.long,
+        "part": _part(formula),
     }
 
 
@@ -163,6 +164,11 @@ def _phases(product: Product, batches: Sequence[Column]) -> list[dict[str, Any]]
     return found
 
 
+def _part(formula: Formula) -> str:
+    """What a part of the formula that can change its size is called."""
+    return "phase" if formula.description.is_one_piece else "layer"
+
+
 def _weighed(product: Product) -> str:
     """From which batch on every weighing is good enough, or why there are no grams."""
     balance, tolerance = product.balance, product.tolerance
@@ -182,7 +188,7 @@ def _window(product: Product, window: Window) -> dict[str, Any]:
         {
             "material": line.material,
             "kind": kind,
-            "holds": HOLDS_IN_WORDS[line.hold],
+            "holds": HOLDS_IN_WORDS[line.hold].replace("layer", _part(formula)),
             "percents": [percent_on_paper(column[n] + 0.0) for column in columns],
         }
         for n, (line, kind) in enumerate(lines)
@@ -220,7 +226,7 @@ SPEC = PaperSpec(
     context,
     (
         "formula", "findings", "looked_up", "batches", "phases", "total", "weighed", "window", "no_window", "notes",
-        "variants", "kept", "keeping", "stocks", "cautions", "sources", "long",
+        "variants", "kept", "keeping", "stocks", "cautions", "sources", "long", "part",
     ),
     lambda product, _: (product.formula.title,),
     command="card",

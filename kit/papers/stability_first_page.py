@@ -51,7 +51,7 @@ def not_done(found: Overview, computed: Mapping[str, Any], *, corrections: int, 
     if not computed["attributes"]:
         said.append("No shelf life was computed: the plan sets no limit on a number or a colour.")
     if corrections:
-        said.append(f"{corrections} reading{'' if corrections == 1 else 's'} corrected; listed behind.")
+        said.append(f"{corrections} reading{'' if corrections == 1 else 's'} corrected or withdrawn; listed behind.")
     if notes:
         said.append(f"{notes} note{'' if notes == 1 else 's'} of the readers; they stand in the long form.")
     said.append("Nothing here tells about microbes: that takes a test in a laboratory (ISO 11930).")

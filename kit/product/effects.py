@@ -95,7 +95,7 @@ def _viscosity(product: Product, layer: Layer) -> str:
 
 
 def _order(product: Product) -> str:
-    layers = from_below(product.layers)
+    layers = from_below(product.in_bottle)
     return ", ".join(layer.words for layer in layers) if len(layers) > 1 else NOT_THERE
 
 

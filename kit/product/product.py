@@ -24,7 +24,7 @@ from kit.label.declaration import Choices
 from kit.label.label_text import LabelText, label
 from kit.label.particulars import Particulars
 from kit.layers.bottle import Bottle, HeightScale, Standing, bundled_bottles, stand, usual_bottle, usual_fill
-from kit.layers.density import Layer, layers_of, product_density, product_density_off
+from kit.layers.density import Layer, as_one, layers_of, product_density, product_density_off
 from kit.layers.ratio import KINDS, LayerMix, RatioPath
 from kit.layers.window import Window, window_of
 from kit.library.library import Library
@@ -202,12 +202,19 @@ class Product:
         return product_density(self.layers) if self.layers else 1.0
 
     @property
+    def in_bottle(self) -> list[Layer]:
+        """What stands in the bottle: the layers, or all of it as one where it is said to stand in none."""
+        if len(self.layers) < 2 or not self.formula.description.is_one_piece:
+            return self.layers
+        return self.memory.once("in bottle", (self.layers,), lambda: [as_one(self.layers)])
+
+    @property
     def standing(self) -> list[Standing]:
-        """How the layers stand in the bottle; raises a KitError where they cannot."""
+        """How it stands in the bottle; raises a KitError where it cannot."""
         return self.memory.once(
             "standing",
-            (self.layers, self.bottle, self.order),
-            lambda: stand(self.layers, self.bottle, self.fill),
+            (self.in_bottle, self.bottle, self.order),
+            lambda: stand(self.in_bottle, self.bottle, self.fill),
         )
 
     @property
@@ -268,8 +275,11 @@ class Product:
 
     @property
     def weighing_findings(self) -> list[Finding]:
-        """What to say of the weighings once batch and balance are known; raises a KitError as ``batch`` does."""
-        return self.batch.findings if {"batch", "balance"} <= self.known else []
+        """What to say of the weighings once batch and balance are known; raises a KitError as ``batch`` does.
+
+        That a line would be left out is said before, too.
+        """
+        return self.batch.findings if {"batch", "balance"} <= self.known else self.batch.lost
 
     @property
     def bottles(self) -> int:

@@ -11,7 +11,7 @@ from kit.errors import EntryError, KitError
 from kit.numbers import readings
 from kit.rounding import all_digits
 from kit.stability.reading import read_kept, read_value
-from kit.stability.study import Cell, Observation, Study, read_count, read_date, read_replicate, storable
+from kit.stability.study import WITHDRAWN, Cell, Observation, Study, read_count, read_date, read_replicate, storable
 from kit.tables import Schema, Table, as_csv, read_table, table_of
 
 if TYPE_CHECKING:
@@ -117,6 +117,9 @@ def _row(fields: Mapping[str, str], study: Study) -> Observation:
     except ValueError as error:
         msg = f"recorded_at: {recorded_at!r} is not a moment. Write 2026-03-09T18:30:00+00:00, or leave it empty."
         raise EntryError(msg) from error
+    if reading.text == WITHDRAWN and not texts["replaces"]:
+        msg = f"{WITHDRAWN!r} takes back an earlier reading. Say in the column replaces which one."
+        raise EntryError(msg)
     return Observation(
         id=read_count(texts["reading"], "reading", COUNT),
         study_id=study.id,

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from kit.errors import AmbiguousError, EntryError, KitError, RangeError
 from kit.numbers import readings, settled
 from kit.rounding import all_digits
-from kit.stability.study import storable
+from kit.stability.study import WITHDRAWN, storable
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -73,6 +73,9 @@ def read_value(attribute: Attribute, value: object, decimal_mark: str = "") -> R
     if not text:
         msg = f"{attribute.label} is empty. {_what_to_type(attribute)}"
         raise EntryError(msg)
+    if text == WITHDRAWN:
+        msg = f"{attribute.label}: {text!r} is what the log writes where a reading was withdrawn. Write it otherwise."
+        raise EntryError(msg)
     if attribute.kind == "text":
         return Reading(text)
     if attribute.kind == "yes/no":
@@ -94,6 +97,8 @@ def read_value(attribute: Attribute, value: object, decimal_mark: str = "") -> R
 
 def read_kept(attribute: Attribute, value: str, number: float | None) -> Reading:
     """A value that was kept with its number: where it can be read two ways, the one that was kept."""
+    if value == WITHDRAWN:
+        return Reading(value)
     try:
         return read_value(attribute, value)
     except AmbiguousError:

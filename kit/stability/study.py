@@ -73,6 +73,10 @@ class Cell:
     attribute: str
 
 
+#: The value of a row that takes back the reading that it replaces: its cell has no reading any more.
+WITHDRAWN = "(withdrawn)"
+
+
 @dataclass(frozen=True, slots=True)
 class Observation:
     """One reading, as typed (``value``) and as a number where it has one.
@@ -100,16 +104,21 @@ class Observation:
     recorded_by: str = ""
 
     @property
+    def is_withdrawn(self) -> bool:
+        """Whether it only says that the reading before it does not count."""
+        return self.value == WITHDRAWN
+
+    @property
     def cell(self) -> Cell:
         """Where in the study it belongs."""
         return Cell(self.batch, self.condition, self.time_point, self.attribute)
 
 
 def current(observations: Iterable[Observation]) -> list[Observation]:
-    """The readings that no other replaces: the newest of each chain of corrections."""
+    """The readings that count: the newest of each chain of corrections, where it was not withdrawn."""
     rows = list(observations)
     replaced = {row.replaces for row in rows}
-    return [row for row in rows if row.id not in replaced]
+    return [row for row in rows if row.id not in replaced and not row.is_withdrawn]
 
 
 def history(observations: Iterable[Observation], observation_id: int) -> list[Observation]:

@@ -169,7 +169,9 @@ class DispensersPanel(Panel):
             product.formula.description.layering,
         )
         self.findings.value = findings_list(worst_first([*self._notes, *found]))
-        if is_same and self.picture.figure is not None and self.picture.layout.display != "none":
+        if len(self.runs[0].standing) == 1:
+            self.picture.layout.display = "none"  # a level line says nothing
+        elif is_same and self.picture.figure is not None and self.picture.layout.display != "none":
             self.picture.put(dispensing_traces(self.runs))
         else:
             self.picture.draw(dispensing_figure(self.runs, self.used["used"], self._window))
@@ -214,7 +216,7 @@ class DispensersPanel(Panel):
         for one in four:
             try:
                 known[one] = self._known.get(one) or dispense(
-                    product.layers, product.bottle, product.fill, one, now, self._shaken
+                    product.in_bottle, product.bottle, product.fill, one, now, self._shaken
                 )
             except KitError as error:
                 troubles += problem(str(error))
@@ -281,13 +283,13 @@ class DispensersPanel(Panel):
         product, shaken = self.bench.product, None
         if now.shaking == "waits":
             shaken = self.choices.product(self.bench).ways[0]
-        return dispense(product.layers, product.bottle, product.fill, run.dispenser, now, shaken)
+        return dispense(product.in_bottle, product.bottle, product.fill, run.dispenser, now, shaken)
 
     def _otherwise(self, run: Dispensed) -> list[Dispensed]:
         """The same bottle and dispenser as it would be used up shaken, unshaken, and as was said of the doses."""
         product = self.bench.product
         others = [Manner(shaking) for shaking in ("never", "at once") if shaking != run.manner.shaking]
-        return [run, *(dispense(product.layers, product.bottle, product.fill, run.dispenser, one) for one in others)]
+        return [run, *(dispense(product.in_bottle, product.bottle, product.fill, run.dispenser, one) for one in others)]
 
     @property
     def file(self) -> Path:

@@ -23,6 +23,10 @@ MOST_ROWS = 40
 
 def dispensers_sheet(runs: Sequence[Dispensed], window: Window | None) -> str:
     """The dispensers side by side: first and last dose, what stays, the last tenth."""
+    if len(runs[0].standing) == 1:
+        rows = [[run.dispenser.kind, f"{len(run.doses)}", f"{math.fsum(run.left):.1f}"] for run in runs]
+        caption = f"{math.fsum(runs[0].filled):.1f} g filled; each dose is as filled"
+        return sheet(["", "doses", "stays, g"], rows, numbers=(1, 2), caption=caption)
     name = runs[0].name
     judged = window is not None and window.is_open and runs[0].standing[runs[0].followed].layer.kind == "oil"
     head = ["", "doses", f"first, % {name}", "last, %", "last tenth, %", "stays, g"]

@@ -20,6 +20,7 @@ from kit.findings import Finding, worst_first
 from kit.inputs import Choice, Input, Number, Text
 from kit.library.sources import source_text
 from kit.numbers import read_number
+from kit.widgets.bench import Bench
 from kit.widgets.form import Form
 from kit.widgets.html import findings_list, problem, sheet
 from kit.widgets.panel import Panel
@@ -62,7 +63,10 @@ class EmulsifierPanel(Panel):
         self.answer, self.oils, self.blend, self.findings = (
             ipw.HTML().add_class("sw-answer"), ipw.HTML(), ipw.HTML(), ipw.HTML(),
         )  # fmt: skip
-        super().__init__(source, [self.form, self.answer, self.blend, self.oils, self.findings])
+        bench = Bench.of(source)
+        if bench.formula.description.layering == "emulsified":
+            self.title = "Its emulsifiers"
+        super().__init__(bench, [self.form, self.answer, self.blend, self.oils, self.findings])
 
     def refresh(self) -> None:
         """Show what the oils in hand ask for, and the pair."""
@@ -88,7 +92,10 @@ class EmulsifierPanel(Panel):
             said.append(problem(str(error)))
         self.answer.value = "".join(said)
         self._show()
-        self.findings.value = findings_list(worst_first({one.sentence: one for one in findings}.values()))
+        told = {one.sentence: one for one in findings}
+        if self.bench.formula.description.layering == "emulsified":
+            told.pop(NOT_IN_LAYERS, None)
+        self.findings.value = findings_list(worst_first(told.values()))
 
     def _in_layers(self) -> list[Finding]:
         """Said first where the product in hand is one of two layers."""

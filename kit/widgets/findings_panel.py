@@ -68,7 +68,7 @@ class Measured:
         return f"{value:.10g}"
 
 
-KEPT = "Both are kept with the formula; type the pH again when the water layer has changed."
+KEPT = "Both are kept with the formula; type the pH again when what it was measured in has changed."
 
 ASKED = (
     Input("jurisdiction", "Limits of", Choice(JURISDICTIONS), "eu"),
@@ -108,6 +108,8 @@ class FindingsPanel(Panel):
         """Show the findings as they are now."""
         bench = self.bench
         self.form.set(jurisdiction=bench.jurisdiction, on=bench.on, ph=bench.ph)
+        in_one = bench.formula.description.is_one_piece
+        self.form.describe("ph", words="pH measured" if in_one else "pH measured in the water layer")
         measured = bench.formula.measured_ph
         self.form.follow(ph_on=measured.day if measured else "")
         findings = bench.product.findings

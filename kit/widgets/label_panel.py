@@ -101,9 +101,10 @@ class LabelPanel(Panel):
             lists_saves=False,
         )
         column = {"min_width": "min(100%, 25em)"}
-        left = ipw.VBox([self.form], layout={"flex": "1 1 25em", "margin": "0 18px 0 0", **column})
+        left = ipw.VBox([self.form], layout={"flex": "1 1 25em", **column})
         right = ipw.VBox([self.preview, self.files, self.kept], layout={"flex": "1 1 30em", **column})
-        beside = ipw.HBox([left, right], layout={"flex_flow": "row wrap", "align_items": "flex-start"})
+        beside = ipw.HBox([left, right])
+        beside.layout = {"flex_flow": "row wrap", "align_items": "flex-start", "grid_gap": "0 18px"}
         shown = [self.missing, self.findings, self.allergens, self.rare, self.reasons]
         super().__init__(bench, [ipw.HTML(STYLE), self.choices, beside, *shown])
 

@@ -6,7 +6,7 @@ import os
 from dataclasses import replace
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 import ipywidgets as ipw
@@ -58,6 +58,8 @@ class NewProductPanel(PanelBox):
 
     def __init__(self, parent: str | Path = ".") -> None:
         self.parent = Path(parent)
+        #: What was said of the product that was made last.
+        self._made: dict[str, Any] = {}
         new = Button("new", "New", self._new, "Make its folder", primary=True)
         self.form = Form((*BEGIN, *inputs_of(Description)), [new], on_change=self._typed)
         self.link = ipw.HTML().add_class("sw-answer")
@@ -70,7 +72,13 @@ class NewProductPanel(PanelBox):
         self.form.offer("source", {EMPTY: "an empty formula", **points, **copies})
 
     def _typed(self, names: tuple[str, ...]) -> None:
-        """A source that is chosen says what it is; the maker may say otherwise."""
+        """A source that is chosen says what it is; the maker may say otherwise.
+
+        With the name of a next product, nothing that was said of the last one goes over to it unseen.
+        """
+        if "title" in names and self._made:
+            was, self._made = self._made, {}
+            self.form.clear(*(name for name in was if name != "title" and self.form[name] == was[name]))
         if "source" in names and self.form["source"] != EMPTY:
             about = self._source(self.form["source"], None, []).description
             self.form.set(**{one.name: getattr(about, one.name) for one in inputs_of(Description)})
@@ -96,4 +104,5 @@ class NewProductPanel(PanelBox):
             + soft(f"It opens in a page of its own.{'' if _in_the_app() else _RUN}")
         )
         self._offer()
+        self._made = dict(self.form.values)
         return " ".join([f"Made the folder {folder}.", *(note.sentence for note in notes)])

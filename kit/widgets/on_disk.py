@@ -44,7 +44,7 @@ def unsaved_words(bench: Bench) -> str:
     if bench.saved == bench.formula:
         return f"Saved in {bench.file.name}."
     changes = changes_in_words(bench.saved, bench.formula)
-    return f"Not saved yet{f': {changes}' if changes else ''}."
+    return f"Not saved yet{f': {changes}' if changes else ''}".removesuffix(".") + "."
 
 
 def kept_words(bench: Bench, kept: Formula) -> str:

@@ -70,10 +70,8 @@ def level_table(levels: Sequence[WaterLevel], ph: float | None, basis: str) -> s
     at_ph = "at the pH" if ph is None else f"at pH {ph:g}"
     head = ["preservative", "% of the whole", "K", "all in the water", "by K", f"by K, {at_ph}", "of it undissociated"]
     density = f"water layer {levels[0].water_density:.3f} g/mL, {HOW}"
-    caption = (
-        f"With an oil layer of {levels[0].oil:.1f} %, in % {basis} of the water layer ({density}). Salts are counted "
-        "as their acids."
-    )
+    beside = f"With an oil layer of {levels[0].oil:.1f} %, in" if levels[0].oil > 0 else "In"
+    caption = f"{beside} % {basis} of the water layer ({density}). Salts are counted as their acids."
     return sheet(head, rows, numbers=(1, 3, 4, 5, 6), caption=caption)
 
 

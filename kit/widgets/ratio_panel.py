@@ -98,8 +98,10 @@ class RatioPanel(Panel):
         try:
             bench.product.standing  # noqa: B018  # a fill that the bottle cannot hold is refused here
             oil, heights = bench.product.oil, bench.heights
+            one = bench.formula.description.is_one_piece
+            self.ratio.describe("mass", words="Oil phase" if one else "Oil layer")
             self.ratio.set(mass=oil, volume=heights.volume_share(oil), height=heights.height_share(oil))
-            self.ratio.show("mass", "volume", "height", "home")
+            self.ratio.show("mass", "volume", *([] if one else ["height"]), "home")
         except KitError:
             self.ratio.show("home")  # a number of before would be no longer true
             self.findings.value = self.lines.value = ""

@@ -93,7 +93,9 @@ class RepairPanel(Panel):
             self.answer.value = problem(found.sentence)
             self.findings.value = findings_list(worst_first(found.findings))
             return
-        broken = f"Broken now: {'; '.join(found.broken)}." if found.broken else "No rule that counts here is broken."
+        is_stopped = any(one.severity == "stop" for one in found.findings)
+        whole = "" if is_stopped else "No rule that counts here is broken."
+        broken = f"Broken now: {'; '.join(found.broken)}." if found.broken else whole
         self.answer.value = f"<div><b>{escape(found.sentence)}</b></div>{soft(broken)}"
         if found.changes and found.after is not None:
             after = replace(self.bench.product, formula=found.after)

@@ -11,7 +11,7 @@ import ipywidgets as ipw
 
 from kit.errors import EntryError
 from kit.file_names import file_stem
-from kit.inputs import Choice, Day, Input, asked, inputs_of
+from kit.inputs import Choice, Day, Input, Tick, asked, inputs_of
 from kit.made_for import own_place
 from kit.papers.paper import StudyRecord
 from kit.papers.record_sheet import RecordSheetOptions
@@ -53,13 +53,26 @@ FILES: tuple[tuple[str, str, str, Callable[[StabilityLog, Study, Path], object]]
 )
 
 
+#: The pull of a reading that is to stay where it is.
+AS_IT_WAS = ""
+
+
 @dataclass(frozen=True)
 class Correction:
-    """What a correction is: of which reading, its right value and day, and why."""
+    """What a correction is: of which reading, its right value, day or pull, and why."""
 
     reading: int | None = asked("Reading", Choice({}), None)
     value: str = asked("Right value", example="as it was", help="Leave it empty where only the day is wrong.")
     observed_on: str | None = asked("Seen on", Day(), None)
+    pull: str = asked(
+        "Right pull", Choice({AS_IT_WAS: "as it was"}), AS_IT_WAS, help="Where it was entered under a wrong one."
+    )
+    all_of_it: bool = asked(
+        "And all else that was read of this bottle there",
+        Tick(),
+        default=False,
+        applies=lambda values: values["pull"] != AS_IT_WAS,
+    )
     reason: str = asked("Reason", example="two digits swapped")
 
 
@@ -68,8 +81,11 @@ class CorrectionForm(StudyPart):
 
     def __init__(self, bench: StudyBench) -> None:
         save = Button("save", "Save the correction", self._save)
+        withdraw = Button("withdraw", "It does not count", self._withdraw, "It stays in the log, and is read no more")
         inputs = [*FIND, *inputs_of(Correction)]
-        self.form = Form(inputs, [save], on_change=self._chosen, live=("value",), wide=("reading", "reason"))
+        self.form = Form(
+            inputs, [save, withdraw], on_change=self._chosen, live=("value",), wide=("reading", "all_of_it", "reason")
+        )
         self.history, self.told = ipw.HTML(), ipw.HTML()
         self._newest = 0
         self.odd_day = OddDay(self._save)
@@ -82,6 +98,8 @@ class CorrectionForm(StudyPart):
         self.form.offer("batch", {EVERY: "every batch", **{batch: batch for batch in hand.study.batches}})
         self.form.offer("condition", {EVERY: "every place", **{one.key: one.label for one in plan.conditions}})
         self.form.offer("attribute", {EVERY: "everything", **{one.key: one.label for one in plan.attributes}})
+        pulls = {point.label: point.label for point in plan.time_points}
+        self.form.offer("pull", {AS_IT_WAS: "as it was", **pulls})
         newest = max((row.id for row in hand.now), default=0)
         if newest > self._newest and not self.form["value"].strip():
             self.form.set(reading=newest)
@@ -144,6 +162,8 @@ class CorrectionForm(StudyPart):
         row, said = self._row(), Correction(**self.form.read(*(one.name for one in inputs_of(Correction))))
         if row is None:
             return "There is no reading to correct yet."
+        if said.pull not in (AS_IT_WAS, row.time_point):
+            return self._move(row, said)
         day = None if said.observed_on is None else date.fromisoformat(said.observed_on)
         if day is None or day > self.bench.today():
             msg = "Nothing was saved. Choose the day on which it was seen; it cannot be one that has not come yet."
@@ -157,6 +177,32 @@ class CorrectionForm(StudyPart):
         self.form.set(value="", reason="", reading=new.id)
         self.bench.read()
         return "Saved. The old value stays in the history."
+
+    def _move(self, row: Observation, said: Correction) -> str:
+        """Bring a reading, or all of its bottle at its pull, to the right pull."""
+        if said.value.strip():
+            msg = "Nothing was saved. Move it to its pull first, and correct its value after that."
+            raise EntryError(msg)
+        study = self.bench.hand.study
+        if study is not None and self.odd_day.asks(study, said.pull, row.observed_on, self.bench.today()):
+            return ""
+        place = (row.batch, row.condition, row.time_point)
+        of_it = [one for one in self.bench.hand.now if (one.batch, one.condition, one.time_point) == place]
+        moved = of_it if said.all_of_it else [row]
+        new = self.bench.log.move([one.id for one in moved], said.pull, said.reason, observer=self.bench.hand.by)
+        self.form.set(pull=AS_IT_WAS, all_of_it=False, reason="", reading=new[0].id)
+        self.bench.read()
+        count = "1 reading" if len(new) == 1 else f"{len(new)} readings"
+        return f"Moved {count} from {row.time_point} to {said.pull}. Where it was, the log says so."
+
+    def _withdraw(self) -> str:
+        row, reason = self._row(), self.form["reason"]
+        if row is None:
+            return "There is no reading to withdraw yet."
+        self.bench.log.withdraw(row.id, reason, observer=self.bench.hand.by)
+        self.form.set(value="", reason="")
+        self.bench.read()
+        return "It does not count any more, and stays in the log with your reason."
 
 
 class FilesForm(StudyPart):

@@ -14,6 +14,7 @@ from kit.inputs import Choice, Input
 from kit.saving import save_text
 from kit.stability.old_notes.columns import ColumnMap, guess_mapping, unit_of_column
 from kit.stability.old_notes.headings import SAYABLE, split_head
+from kit.stability.old_notes.meanings import Word, likely_grade
 from kit.stability.old_notes.readings import Preview, Refused, preview, refused_csv, with_schedule
 from kit.stability.old_notes.table import read_table, sheet_names
 from kit.widgets.form import Button, Form
@@ -49,6 +50,8 @@ COLUMN_OF = "column of "
 #: The same of the input for the unit of a column whose heading leaves it open, and the column's number.
 UNIT_OF = "unit of "
 UNITS = Choice({NONE: "choose one", **{unit: unit for unit in SAYABLE}})
+#: How many words of the maker's own are asked about at most; a column with more of them is no column of grades.
+MOST_WORDS = 24
 #: How many readings are shown; of what is refused, three times as many.
 SHOWN = 8
 
@@ -59,6 +62,7 @@ class ImportForm(StudyPart):
     def __init__(self, bench: StudyBench) -> None:
         choose = Button("upload", "Choose a file of notes", self._uploaded, file=".csv,.txt,.tsv,.xlsx")
         self.form = Form([], [choose], on_change=self._chosen)
+        self.words = Form([], on_change=self._explained)
         self.about, self.shown = ipw.HTML(), ipw.HTML()
         self.shown.add_class("sw-answer")
         record = Button("record", "Record these readings", self._record, primary=True)
@@ -69,7 +73,9 @@ class ImportForm(StudyPart):
         self._content, self._name = b"", ""
         self._sheets: list[str] = []
         self._before: tuple[int, tuple[str, ...], ColumnMap] | None = None
-        super().__init__(bench, [self.about, self.form, self.shown, self.last])
+        self._asked: tuple[Word, ...] = ()
+        self._meanings: dict[Word, str] = {}
+        super().__init__(bench, [self.about, self.form, self.words, self.shown, self.last])
         self._look()
 
     def show(self, hand: StudyInHand) -> None:
@@ -91,6 +97,7 @@ class ImportForm(StudyPart):
             units=tuple(sorted((number, unit) for number, unit in units.items() if unit != NONE)),
             attributes=tuple(sorted((one, key) for key, one in columns.items() if one != NONE)) if wide else (),
             day_first=None if chosen["day_first"] == COLUMN_TELLS else chosen["day_first"],
+            meanings=tuple((word, meant) for word, meant in self._meanings.items() if meant),
         )
 
     def _uploaded(self, name: str, content: bytes) -> None:
@@ -150,13 +157,17 @@ class ImportForm(StudyPart):
         self.about.value = self.shown.value = ""
         if table is None or hand.study is None:
             self.form.ask([])
+            self._ask_words(())
             self.last.show()
             return
         told = f"{table.name}: {len(table.rows)} rows, {len(table.head)} columns; {'; '.join(table.told)}."
         self.about.value = soft(told)
-        mapping = self.mapping()
-        self._before = hand.study.id, table.head, mapping
-        self.found = preview(table, hand.study, mapping, self.bench.today(), hand.now)
+        self.found = preview(table, hand.study, self.mapping(), self.bench.today(), hand.now)
+        while fresh := [word for word in self.found.words if word not in self._meanings]:
+            self._meanings |= {word: _likely(word, hand.study) for word in fresh}
+            self.found = preview(table, hand.study, self.mapping(), self.bench.today(), hand.now)
+        self._before = hand.study.id, table.head, self.mapping()
+        self._ask_words(self.found.words[:MOST_WORDS])
         self.refused = self.found.refused
         count = len(self.found.readings)
         self.last.show("record", *(["refused"] if self.refused else []))
@@ -164,6 +175,22 @@ class ImportForm(StudyPart):
         self.last.call("record", f"Record {these}", primary=True)
         self.last.enable("record", can=count > 0)
         self.shown.value = preview_html(self.found, hand.study)
+
+    def _ask_words(self, words: tuple[Word, ...]) -> None:
+        """Ask what each of these words stands for, what was said of it before in its box."""
+        study = self.bench.hand.study
+        if words == self._asked or study is None:
+            return
+        self._asked = words
+        self.words.ask(
+            Input(f"word {number}", _question(word, study), _meanings(word, study), self._meanings.get(word, NONE))
+            for number, word in enumerate(words)
+        )
+
+    def _explained(self, names: tuple[str, ...]) -> None:
+        for name in names:
+            self._meanings[self._asked[int(name.removeprefix("word "))]] = self.words[name]
+        self._look()
 
     def _record(self) -> str:
         hand, lines = self.bench.hand, [reading.line for reading in self.found.readings]
@@ -191,6 +218,22 @@ class ImportForm(StudyPart):
 
 def _or(value: Any, instead: str) -> Any:
     return instead if value is None else value
+
+
+def _question(word: Word, study: Study) -> str:
+    return f"{study.plan.attribute(word.of).label}, {word.text!r} is" if word.of else f"Place {word.text!r} is"
+
+
+def _meanings(word: Word, study: Study) -> Choice:
+    """What a word can stand for: the grades of a scale, or the places of the study."""
+    if not word.of:
+        return Choice({NONE: "choose one", **{one.key: one.label for one in study.plan.conditions}})
+    scale = study.plan.attribute(word.of).scale
+    return Choice({NONE: "choose one", **{str(grade): f"{grade}: {words}" for grade, words in enumerate(scale)}})
+
+
+def _likely(word: Word, study: Study) -> str:
+    return likely_grade(study.plan.attribute(word.of), word.text) if word.of else NONE
 
 
 def _asks_unit(study: Study, head: str, number: int, values: Mapping[str, Any]) -> bool:

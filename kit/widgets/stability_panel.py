@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from kit.stability.log.store import StabilityLog
     from kit.stability.schedule import Due
     from kit.stability.study import Study
+    from kit.widgets.bench import Bench
     from kit.widgets.chart import Chart
 
 #: How many of the pulls to come are listed below the open ones.
@@ -51,6 +52,8 @@ class StabilityPanel(StudyPanel):
         For a lesson about a study of the past; the real day otherwise.
     photos
         The folder of the photos of a shared log, one that all who use it can reach; a file has its own beside it.
+    product
+        What is in hand: a new study begins with its title, and with layers or in one piece as it is described.
     """
 
     title = "Stability log"
@@ -65,12 +68,16 @@ class StabilityPanel(StudyPanel):
         formula_title: str = "",
         today: Callable[[], date] = date.today,
         photos: str | Path | None = None,
+        product: Bench | None = None,
     ) -> None:
         bench = StudyBench(source, today, photos)
         self.subtitle = f"kept in {bench.log.name}; nothing in it is ever overwritten"
         if bench.log.network:
             self.subtitle += f". {warning(bench.log.network)}"
         self.start = StartForm(bench, formula_title, self._open_notes)
+        if product is not None:
+            self.start.begin_with(product.formula)
+            product.observe(lambda change: self.start.begin_with(change["new"].formula), names="product")
         self.start_box = _folded("Start a new study", self.start)
         self.due = ipw.HTML().add_class("sw-answer")
         self.reading = ReadingForm(bench)
@@ -168,12 +175,20 @@ def _missed(study: Study, found: list[Due]) -> str:
 
 
 def _open_lines(study: Study, found: list[Due]) -> list[list[str]]:
-    """Bottles of one place that stand alike are one line."""
+    """Bottles of one place that stand alike are one line; of a pull that lacks the same everywhere, all places are."""
     lines: dict[tuple[str, str, str, str], list[str]] = {}
     for pull in found:
         place = study.plan.condition(pull.condition).label
         lines.setdefault((pull.time_point, str(pull.due_on), place, pull.words), []).append(pull.batch)
-    return [[point, day, place, ", ".join(batches), words] for (point, day, place, words), batches in lines.items()]
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for (point, day, place, words), batches in lines.items():
+        apart = "" if words.startswith("partly done") else place
+        alike.setdefault((point, day, apart, ", ".join(batches), words), []).append(place)
+    every = len(study.plan.conditions)
+    return [
+        [point, day, "every place" if len(places) == every > 1 else "; ".join(places), batches, words]
+        for (point, day, _, batches, words), places in alike.items()
+    ]
 
 
 def _lines_to_come(study: Study, found: list[Due]) -> list[list[str]]:

@@ -25,6 +25,7 @@ from kit.widgets.kept_file import KeptFile
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from kit.formula.model import Formula
     from kit.stability.plan import Plan
     from kit.widgets.study_panel import StudyBench
 
@@ -151,6 +152,7 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         self.formula_title = formula_title
         self._bring_notes = bring_notes
         self._plans: dict[str, Plan] = {}
+        self._stands = MANY
         self.form = Form(
             [
                 Input("plan", "Plan", Choice({}), None),
@@ -186,6 +188,17 @@ class StartForm(ipw.VBox):  # type: ignore[misc]  # ipywidgets has no types
         )
         super().__init__([self.form, self.counted, self.about, self.change_box])
         self.list_plans()
+
+    def begin_with(self, formula: Formula) -> None:
+        """Offer the title of a product, and whether it stands in layers, where nobody typed another."""
+        before, self.formula_title = self.formula_title, formula.title
+        if self.form["title"] == before:
+            self.form.set(title=formula.title)
+        stands = ONE if formula.description.is_one_piece else MANY
+        if stands != self._stands:
+            self._stands = stands
+            self.form.set(layers=stands)
+            self._choose()
 
     def list_plans(self, choose: str | None = None) -> None:
         """Offer the ready plans and those in the folder of this notebook."""

@@ -13,6 +13,7 @@ from kit.blends.substitutes import matching_blend, swapped
 from kit.errors import EntryError, KitError
 from kit.findings import Finding, worst_first
 from kit.inputs import Choice, Input, Number
+from kit.layers.substance import WATER
 from kit.library.ingredient import DENSITIES
 from kit.product.mending import step_of, substitutes_of
 from kit.visible_text import listed
@@ -100,7 +101,11 @@ class SubstitutePanel(Panel):
         names = line_names(formula)
         places = [(p, i) for p, i, line, _ in formula.each_line()]
         known = {place: name for place, name in zip(places, names, strict=True) if self._is_known(place)}
+        was = self.form["line"]
         self.form.offer("line", known)
+        if was not in known:  # nobody asks first what could take the place of water
+            first = next((place for place, name in known.items() if name != WATER), self.form["line"])
+            self.form.set(line=first)
         try:
             if not known:
                 msg = "No line of this formula is an ingredient of the library. Add one first."

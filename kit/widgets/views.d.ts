@@ -87,6 +87,7 @@ interface RatioPicture {
   message?: string;
   title?: string;
   subtitle?: string;
+  axis?: string;
   outline?: Array<[number, number]>;
   height?: number;
   layers?: Array<LayerView>;

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
+from kit.bench.weighing import SMALL
 from kit.errors import KitError
 from kit.findings import worst_first
 from kit.formula.amounts import read_amount
@@ -184,7 +185,8 @@ def _batch_findings(bench: Bench) -> list[Finding]:
 
 def _small(bench: Bench) -> set[tuple[int, int]]:
     """The lines that are marked as too small to weigh; in words it is said once, for all of them."""
-    return {(w.phase, w.line) for w in bench.product.batch.small} if _batch_findings(bench) else set()
+    told = any(finding.matter == SMALL for finding in _batch_findings(bench))
+    return {(w.phase, w.line) for w in bench.product.batch.small} if told else set()
 
 
 def _subtitle(bench: Bench) -> str:
@@ -217,16 +219,20 @@ def ratio_picture(bench: Bench, serial: int = 0) -> RatioPicture:
         return {"message": str(error), "serial": serial}
     colours = {phase.kind: phase.colour for phase in reversed(bench.formula.phases)}
     oil, surface = bench.product.oil, standing[-1].top
+    one = bench.formula.description.is_one_piece
+    drag = "" if one else "; drag the line between the layers"
+    seen = "" if one else f" · {bench.heights.height_share(oil):.1f} % of the {surface:.0f} mm seen"
     return {
-        "subtitle": f"{bench.bottle.name}, {bench.fill:g} mL in it; drag the line between the layers",
+        "subtitle": f"{bench.bottle.name}, {bench.fill:g} mL in it{drag}",
+        "axis": f"oil {'phase' if one else 'layer'}, % of the whole by mass · outside the window is hatched",
         "outline": bench.bottle.half_widths(),
         "height": bench.bottle.height,
         "layers": [_layer_view(layer, colours) for layer in standing],
-        "room_label": f"room to shake, {100 * (1 - bench.fill / bench.bottle.brimful):.0f} %",
+        "room_label": f"{'air' if one else 'room to shake'}, {100 * (1 - bench.fill / bench.bottle.brimful):.0f} %",
         "grip": standing[-1].bottom if len(standing) == 2 else None,
         "most": path.most,
         "now": round(oil, 6),
-        "now_label": f"{oil:.1f} % now · {bench.heights.height_share(oil):.1f} % of the {surface:.0f} mm seen",
+        "now_label": f"{oil:.1f} % now{seen}",
         "step": HANDLE_STEP,
         "bands": [
             {"name": b.name, "kind": b.kind, "points": list(b.points), "colour": colours[b.kind]}

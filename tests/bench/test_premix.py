@@ -261,3 +261,14 @@ def test_a_chain_has_two_to_four_premixes() -> None:
     assert premixes_in_chain(1.0, 10.0, 100.0) == 3
     # A balance that carries 1.2 times its least weight can thin; 1.2 x 1.2 = 1.44 is more than 100 ÷ 80 = 1.25.
     assert [premixes_in_chain(80.0, 100.0, most) for most in (121.0, 120.0, 119.0)] == [2, 2, None]
+
+
+def test_of_a_gum_no_strong_premix_is_proposed() -> None:
+    """A judgement of the trade, not of arithmetic: half xanthan gum and half water is a lump, and no stock."""
+    lines = (Line("Aqua", "q.s."), Line("Xanthan Gum", "0.25"), Line("Sodium Gluconate", "0.1"))
+    formula = Formula("Gel", (Phase("Water phase", "water", lines),))
+    # on 0.01 g at 1 % a weighing is sound from 0.82 g (USP 41): 0.625 g of gum and 0.25 g of gluconate are small
+    found = proposals(weigh(formula, "250 g", Balance(0.01), 1.0), materials_of(formula))
+    assert [premix.active for premix in found.premixes] == ["Sodium Gluconate"]
+    assert found.findings[0].sentence.startswith("No premix helps Xanthan Gum, 0.62 g: it swells")
+    assert "then every line can be weighed or premixed" in found.findings[-1].sentence

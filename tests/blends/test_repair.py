@@ -421,3 +421,12 @@ def test_bad_wishes_are_told() -> None:
     with pytest.raises(EntryError, match="amounts have no end"):
         Programme(1, (), total=None, most=float("inf")).best((-1.0,))
     assert len(equation("both", (1.0,), 2.0)) == 2
+
+
+def test_what_no_amount_mends_is_not_called_in_order() -> None:
+    """Methylisothiazolinone is not permitted in leave-on products: Annex V, entry 57 (Regulation (EU) 2017/1224)."""
+    lines = (Line("Aqua", "q.s."), Line("Methylisothiazolinone", "0.0015"))
+    made = Product(Formula("Cream", (Phase("Water", "water", lines),)), on="2026-12-01")
+    found = repair_of(made)
+    assert [finding.severity for finding in found.findings].count("stop") == 1
+    assert found.sentence == "No amount that may change would mend what is broken here."

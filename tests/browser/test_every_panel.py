@@ -72,6 +72,14 @@ def test_nothing_sticks_out_of_a_panel_or_is_cut(shown: Page, width: int) -> Non
     assert_quiet(shown)
 
 
+def test_every_box_is_whole_in_a_narrow_window_with_the_list_of_files_beside_it(shown: Page) -> None:
+    """Words of charts may reach out there; what is typed into may not."""
+    resize(shown, 768)
+    found = every.asked(shown, "stickingOut", patience=2)["stickingOut"]
+    typed = ("<input", "<select", "<textarea", "<button")
+    assert [one for told in found.values() for one in told if any(tag in one for tag in typed)] == []
+
+
 def test_charts_follow_when_a_panel_becomes_narrower_in_a_window_that_stays(shown: Page) -> None:
     resize(shown, 1280)
     panels = shown.locator(", ".join(f".of-{name}" for name in CHARTED))

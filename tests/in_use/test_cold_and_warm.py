@@ -23,6 +23,7 @@ from kit.in_use.vapour import AMBIENT
 from kit.layers.bottle import Bottle, usual_bottle
 from kit.layers.density import layer_density, layers_of
 from kit.layers.temperature import expansion_room, most_fill
+from kit.library.description import Description
 from kit.library.library import Library
 from tests.in_use.some_products import layered
 from tests.present import present
@@ -313,3 +314,18 @@ def test_a_range_that_begins_or_ends_where_the_order_cannot_be_told() -> None:
     assert none.sentence() == (
         "From 0 to 60 °C it is not known: the Oil layer has no density. Stand a bottle there for a day and look."
     )
+
+
+def test_an_emulsion_is_drawn_in_one_piece_and_has_no_order_of_layers() -> None:
+    formula, materials = layered({"Aqua": "q.s.", "Glycerin": "4"}, {"Squalane": "20"})
+    parted = cold_and_warm(formula, materials, layers_of(formula, materials), usual_bottle(), 100.0, Journey())
+    formula = replace(formula, description=Description(layering="emulsified"))
+    found = cold_and_warm(formula, materials, layers_of(formula, materials), usual_bottle(), 100.0, Journey())
+    assert found.bands is None
+    assert len(parted.at(20).standing) == 2
+    for celsius in (-10.0, 20.0, 50.0):
+        (one,) = found.at(celsius).standing
+        assert one.volume == pytest.approx(math.fsum(layer.volume for layer in parted.at(celsius).standing))
+        assert one.top == pytest.approx(parted.at(celsius).standing[-1].top)
+        assert one.ice == max(layer.ice for layer in parted.at(celsius).standing)
+    assert not any("lies below" in finding.sentence for finding in cold_and_warm_findings(found))

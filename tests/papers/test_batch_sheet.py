@@ -203,3 +203,16 @@ def test_the_layers_in_the_bottle_from_the_top_down() -> None:
         "Oil layer", "25.6", "30.0", "27.0", "0.900", "Water layer", "51.2", "60.0", "61.2", "1.020",
     ]  # fmt: skip
     assert any(cell.startswith("Round <100>, 90 mL filled") for cell in cells)
+
+
+def test_a_lotion_is_printed_in_one_piece() -> None:
+    lotion = demo("quiet_hour_lotion")
+    text = " ".join(re.sub(r"<[^>]*>", " ", sheet_of(product_of(lotion))).split())
+    assert "once the layers have parted" not in text
+    assert "Layer, from the top" not in text
+    assert "Whole product" in text
+    assert "Look: colour, evenness" in text
+    assert "pH of the water layer" not in text
+    apart = replace(lotion, description=replace(lotion.description, layering="two layers"))
+    text = " ".join(re.sub(r"<[^>]*>", " ", sheet_of(product_of(apart))).split())
+    assert "once the layers have parted" in text

@@ -300,3 +300,20 @@ def test_papers_never_say_safe_or_preserved() -> None:
 def test_a_paper_is_named_after_what_it_is() -> None:
     assert paper_name("batch_sheet", "Après-swim / shake!", " ", "TL-07") == "batch_sheet_après_swim_shake_tl_07"
     assert paper_name("card", "..") == "card_formula"
+
+
+def test_the_card_of_a_lotion_speaks_of_phases_and_shows_no_column_twice() -> None:
+    lotion = demo("quiet_hour_lotion")
+    text = said(written("formula_card", Product(lotion)))
+    assert "When the phases change size" in text
+    assert "oil layer" not in text
+    assert "% oil phase" in text  # the columns at both ends of the window
+    # at 0.1 % of a chelator and 1 % of a preservative both habits hold at the ratio as written alone
+    water = Phase("Water", "water", (Line("Aqua", "q.s."), Line("Sodium Gluconate", "0.1")))
+    cool = Phase("Cool-down", "water", (Line("Phenoxyethanol (and) Ethylhexylglycerin", "1"),))
+    oil = Phase("Oil", "oil", (Line("Squalane", "18"),))
+    narrow = Product(Formula("Narrow", (water, oil, cool), description=lotion.description))
+    assert narrow.window.low == pytest.approx(narrow.window.high)
+    text = said(written("formula_card", narrow))
+    assert "The oil phase is 18.00 % of the whole" in text
+    assert "% oil phase" not in text

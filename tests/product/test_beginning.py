@@ -136,6 +136,18 @@ def test_a_product_with_layers_has_a_section_for_them(tmp_path: Path) -> None:
     assert "RatioPanel" in json.dumps(json.loads((folder / NOTEBOOK).read_text(encoding="utf-8")))
 
 
+def test_what_stands_in_no_layers_is_asked_nothing_about_them(tmp_path: Path) -> None:
+    """A lotion has a ratio and emulsifiers, a toner has neither; both have rules, keeping, variants, cold, warmth."""
+    both = ("RulesPanel", "PreservationPanel", "FamilyPanel", "DispensersPanel", "ColdAndWarmPanel", "ShelfLifePanel")
+    for name, more, not_there in (
+        ("body-cream", ("RatioPanel", "EmulsifierPanel"), ("SeparationPanel", "DosingPanel", "PartingTrialsPanel")),
+        ("toner", (), ("RatioPanel", "EmulsifierPanel", "SeparationPanel", "DosingPanel", "WanderingPanel")),
+    ):
+        text = (make_product_folder(tmp_path, starting_point(name)) / NOTEBOOK).read_text(encoding="utf-8")
+        assert [panel for panel in (*both, *more) if panel not in text] == []
+        assert [panel for panel in not_there if panel in text] == []
+
+
 def test_a_folder_that_is_there_stays_as_it_is(tmp_path: Path) -> None:
     (tmp_path / "rose_toner").mkdir()
     (tmp_path / "rose_toner" / "mine.txt").write_text("mine", encoding="utf-8")

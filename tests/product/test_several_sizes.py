@@ -40,7 +40,7 @@ def product() -> Product:
 
 @pytest.mark.parametrize(
     "text",
-    ["6 x 100 mL + 3 x 30 mL + 1 x 250 mL", "6×100mL+3 bottles of 30 mL + 1 * 0.25 L", "6 x 10 cL + 3x30ml+1x.25L"],
+    ["6 x 100 mL + 3 x 30 mL + 1 x 250 mL", "6×100mL+3 bottles of 30 mL + 1 * 0.25 L", "6 x 10 cL, 3x30ml, 1x0,25L"],
 )
 def test_sizes_are_read_as_they_are_said_and_written_to_be_read_again(text: str) -> None:
     assert read_bottles(text) == MIXED == read_bottles(str(MIXED))

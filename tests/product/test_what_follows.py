@@ -10,8 +10,10 @@ import pytest
 from kit.bench.price import Price
 from kit.bench.price_list import PriceList
 from kit.bench.scaling import Order
-from kit.errors import EntryError
+from kit.errors import EntryError, RangeError
 from kit.formula.model import Formula, Line, Phase
+from kit.layers.shaken_product import shaken_product
+from kit.library.description import Description
 from kit.product.costing import Costing, Money
 from kit.product.effects import NOT_THERE, _cost, effects
 from kit.product.mending import substitutes_of
@@ -44,6 +46,27 @@ def test_100_g_cost_what_their_lines_cost() -> None:
     assert len(found.found) == 3
 
 
+def test_a_product_in_one_piece_stands_as_one_liquid_and_parts_nowhere() -> None:
+    water = Phase("Water phase", "water", (Line("Aqua", "80"),))
+    oil = Phase("Oil phase", "oil", (Line("Squalane", "20"),))
+    apart = Product(Formula("Lotion", (water, oil), description=Description(layering="two layers")))
+    whole = Product(Formula("Lotion", (water, oil), description=Description(layering="emulsified")))
+    assert [each.layer.kind for each in apart.standing] == ["water", "oil"]
+    (one,) = whole.standing
+    # the volumes of both add: 100 / (80 / ρ(water) + 20 / ρ(oil)); 100 mL of it are in the bottle
+    of = {layer.kind: layer.density for layer in apart.layers}
+    assert one.layer.density == pytest.approx(100 / (80 / of["water"] + 20 / of["oil"]), rel=1e-12)
+    assert one.bottom == 0.0
+    assert one.volume == pytest.approx(100.0)
+    assert one.top == pytest.approx(apart.standing[-1].top)
+    told = {effect.what: effect.before for effect in effects(whole, whole)}
+    assert "95 % parted after" not in told
+    assert "layers, from below" not in told
+    assert "95 % parted after" in {effect.what for effect in effects(apart, apart)}
+    with pytest.raises(RangeError, match="Lotion is described as emulsified: it is meant to stay in one piece"):
+        shaken_product(whole.formula, whole.materials, whole.layers, whole.bottle, whole.fill)
+
+
 def test_what_is_no_part_of_a_product_is_refused() -> None:
     wrong: Any = 3
     with pytest.raises(TypeError, match="The 'formula' of a Product cannot be 3: Formula is wanted"):
@@ -59,3 +82,18 @@ def test_a_layer_of_neither_water_nor_oil_is_compared_by_its_own_name() -> None:
     told = [one.what for one in effects(shampoo("3"), shampoo("5"))]
     assert "Wash base, % of the whole" in told
     assert not any("other layer" in what for what in told)
+
+
+def test_a_line_that_the_balance_shows_nothing_of_is_told_before_batch_and_balance_are() -> None:
+    lines = (Line("Aqua", "q.s."), Line("Sodium Chloride", "1"), Line("Methylisothiazolinone", "15 ppm"))
+    product = Product(Formula("Rinse", (Phase("Water", "water", lines),)))
+    assert product.known == frozenset()
+    (found,) = product.weighing_findings
+    # 15 ppm of 250 g are 0.00375 g, which 0.01 g rounds to nothing
+    assert found.sentence == (
+        "Nothing to a balance that reads 0.01 g: 0.0037 g of Methylisothiazolinone. Weighed so, it is left out. Make "
+        "a bigger batch, weigh it as a stock, or use a finer balance."
+    )
+    assert (found.place.phase, found.place.line) == (0, 2)
+    more = replace(product, order=Order(grams=1000.0))  # 0.015 g: the balance shows 0.02 g, or 0.01 g
+    assert replace(more, known=frozenset()).weighing_findings == []

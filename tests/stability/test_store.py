@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 from kit.errors import EntryError, RangeError, UnknownNameError
 from kit.stability.log import schema
 from kit.stability.log.store import StabilityLog
+from kit.stability.log.verify import verify
 from kit.stability.plan import Plan, plans
-from kit.stability.study import Study
+from kit.stability.study import Study, current
 
 DAY = date(2026, 1, 12)
 PLAN = plans()["home-twelve-weeks"]
@@ -234,3 +235,71 @@ def test_whatever_is_recorded_comes_back_and_travels_by_csv_and_workbook(
                 bring = other.import_csv if name.endswith("csv") else other.import_xlsx
                 assert bring(Path(folder) / name, 1) == len(saved)
                 assert other.observations(1) == saved
+
+
+# ---- a reading that does not count, or stands under a wrong pull -------------------------------------------
+
+
+def test_a_withdrawn_reading_counts_nowhere_and_stays_in_the_log(tmp_path: Path) -> None:
+    with StabilityLog.open(tmp_path / "log.db") as log:
+        begun = log.start_study("Lotion", "home-twelve-weeks", ["A"], date(2026, 3, 2))
+        place = (begun.id, "A", "fridge", "1 week")
+        kept = log.record(*place, "ph", "5,4", date(2026, 3, 9))
+        odd = log.record(*place, "odour", "0", date(2026, 3, 9))
+        before = log.due(begun.id, date(2026, 3, 10))
+        with pytest.raises(EntryError, match="Say why the reading does not count there"):
+            log.withdraw(odd.id, " ")
+        log.withdraw(odd.id, "smelled with a cold")
+        log.withdraw(kept.id, "the meter was not calibrated")
+        assert log.current(begun.id) == []
+        assert current(log.observations(begun.id)) == []
+        with pytest.raises(EntryError, match="was corrected or withdrawn before"):
+            log.withdraw(kept.id, "once more")
+        # as if nothing had been read there, in a log that stayed open and in one opened anew
+        state = {(d.batch, d.condition, d.time_point): d.state for d in log.due(begun.id, date(2026, 3, 10))}
+        assert {(d.batch, d.condition, d.time_point): d.state for d in before} != state
+        with StabilityLog.open(tmp_path / "log.db") as again:
+            anew = {(d.batch, d.condition, d.time_point): d.state for d in again.due(begun.id, date(2026, 3, 10))}
+        assert anew == state
+        assert state["A", "fridge", "1 week"] == state["A", "window", "1 week"] != "partly done"
+        # and it can be recorded anew, once
+        new = log.record(*place, "ph", "5,3", date(2026, 3, 9))
+        assert [row.value for row in log.history(new.id)] == ["5,4", "(withdrawn)", "5,3"]
+        with pytest.raises(EntryError, match="is in the log already"):
+            log.record(*place, "ph", "5,2", date(2026, 3, 9))
+        with pytest.raises(EntryError, match="is what the log writes where a reading was withdrawn"):
+            log.record(*place, "remark", "(withdrawn)", date(2026, 3, 9))
+    assert [finding for finding in verify(tmp_path / "log.db").findings if finding.severity != "note"] == []
+
+
+def test_readings_under_a_wrong_pull_are_moved_all_or_none(tmp_path: Path) -> None:
+    with StabilityLog.open(tmp_path / "log.db") as log:
+        begun = log.start_study("Lotion", "home-twelve-weeks", ["A"], date(2026, 3, 2))
+        wrong = [
+            log.record(begun.id, "A", "window", "1 week", *what, date(2026, 3, 16), note=note)
+            for what, note in ((("ph", "5,4"), "cloudy day"), (("odour", "1"), ""))
+        ]
+        ids = [row.id for row in wrong]
+        log.record(begun.id, "A", "window", "2 weeks", "odour", "0", date(2026, 3, 16))
+        with pytest.raises(EntryError, match="Odour of batch A, Window light, 2 weeks, is in the log already"):
+            log.move(ids, "2 weeks", "typed under the wrong pull")
+        assert [row.time_point for row in log.current(begun.id)] == ["1 week", "1 week", "2 weeks"]
+        log.move(ids[:1], "2 weeks", "typed under the wrong pull")
+        now = {(row.time_point, row.attribute): row for row in log.current(begun.id)}
+        assert set(now) == {("1 week", "odour"), ("2 weeks", "odour"), ("2 weeks", "ph")}
+        moved = now["2 weeks", "ph"]
+        assert (moved.value, moved.number, moved.observed_on) == ("5,4", 5.4, date(2026, 3, 16))
+        assert moved.note == "entered first under 1 week; cloudy day"
+        assert log.history(ids[0])[-1].reason == "typed under the wrong pull"
+
+
+def test_what_was_withdrawn_goes_out_as_a_file_and_comes_back(tmp_path: Path) -> None:
+    with StabilityLog.open(tmp_path / "log.db") as log:
+        begun = log.start_study("Lotion", "home-twelve-weeks", ["A"], date(2026, 3, 2))
+        row = log.record(begun.id, "A", "fridge", "start", "ph", "5,4", date(2026, 3, 2))
+        log.withdraw(row.id, "the meter was not calibrated")
+        log.record(begun.id, "A", "fridge", "start", "odour", "0", date(2026, 3, 2))
+        log.export_csv(tmp_path / "out.csv", begun.id)
+        other = log.start_study("Lotion again", "home-twelve-weeks", ["A"], date(2026, 3, 2))
+        assert log.import_csv(tmp_path / "out.csv", other.id) == 3
+        assert [(row.attribute, row.value) for row in log.current(other.id)] == [("odour", "0")]

@@ -9,6 +9,7 @@ import pytest
 
 from kit.formula.model import Formula, Line, Phase
 from kit.in_use.dose_file import read_doses
+from kit.library.description import Description
 from kit.widgets.bench import Bench
 from kit.widgets.dispensers_panel import DispensersPanel
 from tests.pace import on_this_machine
@@ -46,6 +47,21 @@ def test_four_dispensers_stand_side_by_side_and_nothing_of_hers_runs(panel: Disp
     panel.manner.type(shaking="shaken, then waited", delay="45")
     assert "shaken, then 45 s waited" in panel.answer.value
     assert panel.choices.layout.display == ""
+
+
+def test_a_lotion_comes_out_as_it_was_filled_and_is_told_nothing_of_layers(panel: DispensersPanel) -> None:
+    assert panel.picture.layout.display != "none"
+    formula = Formula("Lotion", (HAZE, LOW), description=Description(layering="emulsified"))
+    panel.bench.formula = formula
+    assert panel.picture.layout.display == "none"
+    assert [len(run.standing) for run in panel.runs] == [1, 1, 1, 1]
+    assert "each as filled" in panel.answer.value
+    assert "last tenth" not in panel.answer.value + panel.compared.value
+    for words in ("must be shaken", "upper layer", "each layer of it", "window of ratios"):
+        assert words not in panel.findings.value, words
+    panel.bench.formula = Formula("Lotion", (HAZE, LOW), description=Description(layering="two layers"))
+    assert panel.picture.layout.display != "none"
+    assert "each layer of it" in panel.findings.value
 
 
 def test_what_does_not_fit_is_said_and_the_others_stay(panel: DispensersPanel) -> None:

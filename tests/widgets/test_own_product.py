@@ -50,6 +50,18 @@ def test_it_begins_empty_and_without_a_name_not_at_all() -> None:
     assert "is there already" in said(panel.form)
 
 
+def test_what_was_said_of_one_product_does_not_go_over_to_the_next() -> None:
+    panel = NewProductPanel()
+    panel.form.type(title="Body milk", product_type="body lotion", used_on="body", layering="emulsified")
+    panel.form.press("new")
+    panel.form.type(layering="one phase")  # said before the name, and of the next one
+    panel.form.type(title="Hair mist")
+    panel.form.type(used_on="hair")
+    panel.form.press("new")
+    about = read_formula(Path("hair_mist", FORMULA)).description
+    assert (about.used_on, about.product_type, about.layering) == (("hair",), "", "one phase")
+
+
 def test_the_status_says_what_is_saved_and_what_stands_open() -> None:
     NewProductPanel().form.type()
     panel = NewProductPanel()

@@ -308,3 +308,17 @@ def test_hostile_rules_and_names_are_escaped() -> None:
     panel.bench.apply({"kind": "set_material", "phase": 0, "line": 1, "text": HOSTILE})
     assert HOSTILE in [row[0] for row in rows(panel.lines)]
     assert "<img" not in panel.findings.value + panel.lines.value
+
+
+def test_a_lotion_is_drawn_in_one_piece_and_its_ratio_moves_by_mass_alone() -> None:
+    panel = RatioPanel(Bench(demo("quiet_hour_lotion")))
+    view = panel.picture.view
+    assert [layer["name"] for layer in view["layers"]] == ["Whole product"]
+    assert view["grip"] is None
+    assert "line between the layers" not in view["subtitle"]
+    assert view["axis"].startswith("oil phase, % of the whole")
+    assert "height" in panel.ratio.hidden
+    before = panel.bench.product.oil
+    panel.ratio.type(mass="15")
+    assert before == pytest.approx(17.8)
+    assert panel.bench.product.oil == pytest.approx(15.0)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from kit.formula.editing import set_line
 from kit.formula.files import read_formula
 from kit.formula.model import Formula, Line, Phase, Rule
 from kit.formula.requirements import EDGE, flat_percents
@@ -143,3 +144,13 @@ def test_an_empty_formula_is_told_and_nothing_breaks() -> None:
     panel.form.type(remove="yes")
     panel.form.press("take")
     assert "Butylphenyl Methylpropional" not in [line.material for _, _, line, _ in bench.formula.each_line()]
+
+
+def test_water_is_not_what_is_asked_about_first() -> None:
+    lines = (Line("Aqua", "q.s."), Line("Glycerin", "4"))
+    panel = SubstitutePanel(Bench(Formula("Toner", (Phase("Water", "water", lines),))))
+    assert panel.form["line"] == (0, 1)
+    panel.form.type(line="Aqua")
+    assert panel.form["line"] == (0, 0)
+    panel.bench.formula = set_line(panel.bench.formula, 0, 1, entry="5")
+    assert panel.form["line"] == (0, 0), "what was chosen stays"

@@ -442,6 +442,39 @@ def test_old_notes_are_mapped_looked_at_and_recorded(panel: StabilityPanel) -> N
     assert "partly done" in words(panel.due)
 
 
+WORDED = (
+    "Jar;Shelf;Looked on;pH now;Looks;Smells\n"
+    "TL-01;fridge;9.3.2026;5,31;ok;as on the first day\n"
+    "TL-02;attic room;9.3.2026;5,28;slight;ok\n"
+)
+
+
+def test_words_for_grades_and_places_are_asked_for_and_then_read(panel: StabilityPanel) -> None:
+    form = panel.notes
+    form.form.press("upload", "notes.csv", WORDED.encode())
+    # "attic room" comes before what stands in its row: its words are asked for once the row has a place
+    asked = [one.words for one in form.words.inputs.values()]
+    assert asked == ["Appearance, 'ok' is", "Place 'attic room' is"]
+    assert "'attic room' is not a condition" in words(form.shown)
+    assert "Say above what 'ok', 'attic room' stand for, or it is refused." in words(form.shown)
+    form.words.type(**{"word 0": "0: as on the first day", "word 1": "Warm box, 40 °C"})
+    # "slight" is how the words of grade 1 begin, "slight change ...": it is offered, and can be changed
+    assert [one.words for one in form.words.inputs.values()] == [
+        "Appearance, 'ok' is", "Place 'attic room' is", "Appearance, 'slight' is", "Odour, 'ok' is",
+    ]  # fmt: skip
+    assert list(form.words.values.values()) == ["0", "warm_box", "1", ""]
+    form.words.type(**{"word 3": "0: as on the first day"})
+    assert "Nothing is refused." in words(form.shown)
+    form.last.press("record")
+    kept = {(o.batch, o.condition, o.attribute): (o.value, o.note) for o in panel.bench.log.current(1)}
+    assert kept["TL-01", "fridge", "ph"][0] == "5,31"
+    assert kept["TL-01", "fridge", "appearance"] == ("0", "noted as 'ok'")
+    assert kept["TL-01", "fridge", "odour"] == ("0", "noted as 'as on the first day'")
+    assert kept["TL-02", "warm_box", "appearance"][0] == "1"
+    assert "noted as 'slight'" in kept["TL-02", "warm_box", "appearance"][1]
+    assert form.words.inputs == {}
+
+
 def test_a_table_with_the_same_columns_is_mapped_as_the_last_one_was(panel: StabilityPanel) -> None:
     form = panel.notes
     strange = b"Lot;Storage;Date;x1\nTL-01;fridge;9.3.2026;5,3\n"
@@ -582,3 +615,31 @@ def test_without_a_study_no_file_is_written() -> None:
     panel = StabilityPanel(FILE, today=lambda: DAY)
     panel.files.form.press("csv")
     assert said(panel.files.form) == "There is no study yet. Start one below."
+
+
+def test_a_reading_is_withdrawn_or_brought_to_its_right_pull_by_hand(panel: StabilityPanel) -> None:
+    log = panel.bench.log
+    for attribute, value in (("ph", "5,4"), ("odour", "1")):
+        log.record(1, "TL-01", "fridge", "start", attribute, value, DAY)
+    odd = log.record(1, "TL-02", "fridge", "start", "ph", "3,9", DAY)
+    panel.bench.read()
+    form = panel.correction.form
+    form.press("withdraw")  # the newest is chosen
+    assert "Say why the reading does not count there" in said(form)
+    form.type(reason="the meter was not calibrated")
+    form.press("withdraw")
+    assert said(form) == "It does not count any more, and stays in the log with your reason."
+    assert {row.batch for row in panel.bench.hand.now} == {"TL-01"}
+    assert [row.value for row in log.history(odd.id)] == ["3,9", "(withdrawn)"]
+    form.type(pull="1 day", value="5,5", reason="typed under the wrong pull")
+    form.press("save")
+    assert "Move it to its pull first" in said(form)
+    assert "all_of_it" not in form.hidden
+    form.type(value="", all_of_it="yes")
+    form.press("save")
+    assert "Nothing was saved yet" in said(panel.correction.odd_day)  # it was seen a day before that pull is due
+    assert {row.time_point for row in panel.bench.hand.now} == {"start"}
+    panel.correction.odd_day.press("keep")
+    assert said(panel.correction.odd_day) == "Moved 2 readings from start to 1 day. Where it was, the log says so."
+    assert {(row.time_point, row.attribute) for row in panel.bench.hand.now} == {("1 day", "ph"), ("1 day", "odour")}
+    assert "all_of_it" in form.hidden

@@ -10,9 +10,12 @@ from typing import Any
 import plotly.graph_objects as go
 import pytest
 
+from kit.demos import demo
 from kit.errors import StoreError
+from kit.library.description import Description
 from kit.stability.log.store import StabilityLog
 from kit.stability.plan import plans
+from kit.widgets.bench import Bench
 from kit.widgets.stability_panel import StabilityPanel
 from tests.present import present
 from tests.widgets.hands import HOSTILE, html_of, is_hidden, offered, rows, said, words
@@ -864,3 +867,33 @@ def test_hostile_text_is_escaped_everywhere() -> None:
 def test_the_log_says_what_a_pass_does_not_mean(panel: StabilityPanel) -> None:
     assert "A pass in this log says only what was seen on that day." in html_of(panel)
     assert StabilityLog.open(FILE).studies()[0].title == "Shake, spring"
+
+
+def test_a_new_study_begins_with_the_product_in_hand() -> None:
+    bench = Bench(demo("quiet_hour_lotion"))
+    start = StabilityPanel(FILE, today=lambda: DAY, product=bench).start
+    assert (start.form["title"], start.form["layers"]) == ("Quiet-hour hand lotion", "one piece")
+    assert "Separation" in words(start.about)
+    assert "Lower layer" not in words(start.about)
+    bench.formula = replace(bench.formula, title="Hand lotion", description=Description(layering="two layers"))
+    assert (start.form["title"], start.form["layers"]) == ("Hand lotion", "layers")
+    start.form.type(title="A title of my own")
+    bench.formula = replace(bench.formula, title="Another")
+    assert start.form["title"] == "A title of my own"
+
+
+def test_what_is_missing_in_the_same_way_everywhere_is_one_line() -> None:
+    panel = start(open_panel(), batches="TL-01")
+    log, study = panel.bench.log, present(panel.bench.hand.study)
+    places = [one.key for one in study.plan.conditions]
+    for place in places:
+        for attribute, value in (("ph", "5,1"), ("odour", "0")):
+            log.record(1, "TL-01", place, "start", attribute, value, DAY)
+    panel.bench.read()
+    (line,) = [row for row in rows(panel.due) if row[0] == "start"]
+    assert line[2:4] == ["every place", "TL-01"]
+    assert line[4].startswith("partly done")
+    log.record(1, "TL-01", places[0], "start", "leak", "no", DAY)
+    panel.bench.read()
+    found = [row for row in rows(panel.due) if row[0] == "start"]
+    assert [row[2].count(";") for row in found] in ([0, len(places) - 2], [len(places) - 2, 0])

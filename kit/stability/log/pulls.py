@@ -10,18 +10,19 @@ from datetime import date
 from functools import cache
 from itertools import chain as chained
 from threading import Lock
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import func, select, tuple_
+from sqlalchemy import case, func, select, tuple_
 
 from kit.stability.log import chain, schema
 from kit.stability.log.rows import as_saved
 from kit.stability.schedule import REMARK
+from kit.stability.study import WITHDRAWN
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from sqlalchemy import Connection
+    from sqlalchemy import ColumnElement, Connection, Select
 
     from kit.stability.log.chain import Link
     from kit.stability.schedule import Pull
@@ -55,6 +56,9 @@ class PullsRead:
             if head and until and head.seq - until.seq <= _MANY and chain.holds(connection, until):
                 if pulls := self._sealed_since(connection, until):
                     read, remarks = self._counted(connection, pulls)
+                    for pull in pulls:  # one of which all was withdrawn is there no more
+                        self.read.pop(pull, None)
+                        self.remarks.pop(pull, None)
                     self.read.update(read)
                     self.remarks.update(remarks)
             else:
@@ -75,20 +79,29 @@ class PullsRead:
             asked.append(tuple_(*_PULL).in_(pulls))
         attributes = cache(lambda text: frozenset(text.split(_BETWEEN)))
         day = cache(date.fromisoformat)
-        query = select(*_PULL, func.aggregate_strings(_TABLE.c.attribute, _BETWEEN), func.max(_TABLE.c.observed_on))
-        query = query.where(*asked).group_by(*_PULL)
-        # A correction stays in its cell and can change no more than the day: so all rows are counted at once, which
-        # takes half the time, and only the pulls with a correction once more without what was replaced.
+        query = _by_pull(_TABLE.c.attribute, _TABLE.c.observed_on).where(*asked)
+        # A correction stays in its cell and can change no more than the day, or take the reading back: so all rows are
+        # counted at once, which takes half the time, and only the pulls with a correction once more without what was
+        # replaced; what was withdrawn counts for nothing there.
         corrected = select(*_PULL).where(_TABLE.c.id.in_(_REPLACED))
-        again = query.where(_TABLE.c.id.not_in(_REPLACED), tuple_(*_PULL).in_(corrected))
+        counts = _TABLE.c.value != WITHDRAWN
+        again = _by_pull(case((counts, _TABLE.c.attribute)), case((counts, _TABLE.c.observed_on)))
+        again = again.where(*asked, _TABLE.c.id.not_in(_REPLACED), tuple_(*_PULL).in_(corrected))
         remarked = select(*_PULL, _TABLE.c.value).where(
-            *asked, _TABLE.c.attribute == REMARK, _TABLE.c.id.not_in(_REPLACED)
+            *asked, _TABLE.c.attribute == REMARK, counts, _TABLE.c.id.not_in(_REPLACED)
         )
         with as_saved(f"A reading of study {self.study_id}"):
             read = {
-                (batch, condition, point): (attributes(names), day(latest))
+                (batch, condition, point): (names, latest)
                 for batch, condition, point, names, latest in chained(
                     connection.execute(query), connection.execute(again)
                 )
             }
-        return read, {(row[0], row[1], row[2]): row[3] for row in connection.execute(remarked)}
+            found = {pull: (attributes(names), day(latest)) for pull, (names, latest) in read.items() if names}
+        return found, {(row[0], row[1], row[2]): row[3] for row in connection.execute(remarked)}
+
+
+def _by_pull(attribute: ColumnElement[str], day: ColumnElement[str]) -> Select[Any]:
+    """The attributes that were read of each pull, and the last day."""
+    found = select(*_PULL, func.aggregate_strings(attribute, _BETWEEN), func.max(day))
+    return found.group_by(*_PULL)

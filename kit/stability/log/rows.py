@@ -14,7 +14,7 @@ from kit.errors import EntryError, StoreError
 from kit.stability.log import chain, schema
 from kit.stability.photos.files import Photo
 from kit.stability.plan import plan_from_dict
-from kit.stability.study import Cell, Observation, Study
+from kit.stability.study import WITHDRAWN, Cell, Observation, Study
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 
 _OBSERVATIONS = schema.observations
+#: The reason of a reading that comes where another was withdrawn.
+READ_ANEW = "recorded anew after the reading before was withdrawn"
 _RECORDED = [column.name for column in _OBSERVATIONS.columns if column.name != "id"]
 _RECORD = insert(_OBSERVATIONS).values({name: bindparam(name) for name in _RECORDED}).returning(*_OBSERVATIONS.c)
 _TYPES: dict[type, tuple[type, ...]] = {Integer: (int,), Text: (str,), Float: (float, int)}
@@ -82,6 +84,8 @@ def add_chains(connection: Connection, study: Study, found: Sequence[Observation
     for row in found:
         replaces = None if row.replaces is None else ids[row.replaces]
         kept = replace(row, replaces=replaces, recorded_at=row.recorded_at or now, recorded_by=user)
+        if replaces is None:
+            kept = after_withdrawal(connection, kept)
         ids[row.id] = add_observation(connection, kept).id
     return len(found)
 
@@ -102,10 +106,12 @@ def each_observation(connection: Connection, study_id: int) -> Iterator[Observat
 def current_observations(
     connection: Connection, study_id: int, condition: str | None = None, attribute: str | None = None
 ) -> list[Observation]:
-    """The readings that no other replaces, of one condition or attribute alone if they are given."""
+    """The readings that count, of one condition or attribute alone if they are given."""
     later = _OBSERVATIONS.alias("later")
     query = select(_OBSERVATIONS).where(
-        _OBSERVATIONS.c.study_id == study_id, ~exists().where(later.c.replaces == _OBSERVATIONS.c.id)
+        _OBSERVATIONS.c.study_id == study_id,
+        _OBSERVATIONS.c.value != WITHDRAWN,
+        ~exists().where(later.c.replaces == _OBSERVATIONS.c.id),
     )
     if condition is not None:
         query = query.where(_OBSERVATIONS.c.condition == condition)
@@ -133,6 +139,17 @@ def successor(connection: Connection, observation_id: int) -> Observation | None
         observation_id = newest.id
 
 
+def after_withdrawal(connection: Connection, row: Observation) -> Observation:
+    """A first reading; where the one of its place was withdrawn, it takes the place of that."""
+    query = select(_OBSERVATIONS).where(_OBSERVATIONS.c.study_id == row.study_id, _OBSERVATIONS.c.replaces.is_(None))
+    query = query.where(*(_OBSERVATIONS.c[name] == text for name, text in asdict(row.cell).items()))
+    first = connection.execute(query.where(_OBSERVATIONS.c.replicate == row.replicate)).one_or_none()
+    newest = None if first is None else successor(connection, first.id)
+    if newest is None or not newest.is_withdrawn:
+        return row
+    return replace(row, replaces=newest.id, reason=READ_ANEW)
+
+
 def refuse_taken(connection: Connection, study: Study, places: Iterable[tuple[Cell, int]]) -> None:
     """Refuse a first reading in a place (cell and replicate) that has one: it would have to be a correction."""
     for sentence in taken(connection, study, places).values():
@@ -152,6 +169,8 @@ def taken(connection: Connection, study: Study, places: Iterable[tuple[Cell, int
         first = _observation(row)
         if (first.cell, first.replicate) in wanted:
             newest = successor(connection, first.id) or first
+            if newest.is_withdrawn:
+                continue
             by = newest.observer or newest.recorded_by
             again = f", replicate {first.replicate}" if first.replicate > 1 else ""
             found[first.cell, first.replicate] = (

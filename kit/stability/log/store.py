@@ -16,11 +16,11 @@ from kit.stability.log.reader import LogReader, moment
 from kit.stability.photos.files import take_in
 from kit.stability.plan import Plan, plans
 from kit.stability.reading import read_value
-from kit.stability.study import Observation, Study, read_date, read_replicate, storable
+from kit.stability.study import WITHDRAWN, Observation, Study, read_date, read_replicate, storable
 from kit.tables import read_file
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from sqlalchemy import Connection
 
@@ -142,7 +142,7 @@ class StabilityLog(LogReader):
         )
 
         return self._backend.write(
-            lambda connection: rows.add_observation(connection, row),
+            lambda connection: rows.add_observation(connection, rows.after_withdrawal(connection, row)),
             clash=lambda connection: rows.refuse_taken(connection, kept, [(cell, row.replicate)]),
         )
 
@@ -193,6 +193,88 @@ class StabilityLog(LogReader):
             raise EntryError(msg)
 
         return self._backend.write(save)
+
+    def withdraw(self, observation_id: int, reason: str, *, observer: str = "") -> Observation:
+        """Say that a reading does not count, such as one of a meter that was not calibrated. It stays in the log.
+
+        What it was of counts as not read, and can be recorded anew.
+
+        Raises
+        ------
+        EntryError
+            There is no such reading, it was corrected or withdrawn already, or no reason is given.
+        """
+        taken_back = self._taken_back(observation_id, reason, observer)
+        return self._backend.write(lambda connection: self._still_newest(connection, taken_back))
+
+    def move(
+        self, observation_ids: Sequence[int], time_point: str, reason: str, *, observer: str = ""
+    ) -> list[Observation]:
+        """Bring readings that were entered under a wrong pull to the right one: all of them, or none.
+
+        Each is withdrawn where it was, with the reason, and recorded under the other pull with the day on which it was
+        seen; its note says where it was.
+
+        Raises
+        ------
+        EntryError
+            One was corrected or withdrawn already, the pull is not the study's or has such a reading, or no reason is
+            given.
+        """
+        pairs = []
+        for number in observation_ids:
+            old, taken_back = self._one(number), self._taken_back(number, reason, observer)
+            cell = self.study(old.study_id).cell(old.batch, old.condition, time_point, old.attribute)
+            note = "; ".join(filter(None, [f"entered first under {old.time_point}", old.note]))
+            new = replace(
+                old,
+                **asdict(cell),
+                note=note,
+                replaces=None,
+                reason="",
+                recorded_at=self._now(),
+                recorded_by=self._backend.user,
+            )
+            pairs.append((taken_back, new))
+
+        def save(connection: Connection) -> list[Observation]:
+            for _, new in pairs:
+                rows.refuse_taken(connection, self.study(new.study_id), [(new.cell, new.replicate)])
+            found = []
+            for taken_back, new in pairs:
+                self._still_newest(connection, taken_back)
+                found.append(rows.add_observation(connection, rows.after_withdrawal(connection, new)))
+            return found
+
+        return self._backend.write(save)
+
+    def _taken_back(self, observation_id: int, reason: str, observer: str) -> Observation:
+        """The row by which a reading is withdrawn."""
+        why = storable(reason, "The reason")
+        if not why:
+            msg = "Say why the reading does not count there, such as 'the meter was not calibrated'."
+            raise EntryError(msg)
+        return replace(
+            self._one(observation_id),
+            value=WITHDRAWN,
+            number=None,
+            observer=storable(observer, "The observer"),
+            note="",
+            replaces=observation_id,
+            reason=why,
+            recorded_at=self._now(),
+            recorded_by=self._backend.user,
+        )
+
+    def _still_newest(self, connection: Connection, row: Observation) -> Observation:
+        """Add a row that takes the place of another, unless that was replaced meanwhile, or is withdrawn."""
+        old = rows.one_observation(connection, row.replaces or 0)
+        newest = rows.successor(connection, row.replaces or 0)
+        if newest is None and old is not None and not old.is_withdrawn:
+            return rows.add_observation(connection, row)
+        number = newest.id if newest is not None else row.replaces
+        msg = f"Reading {row.replaces} was corrected or withdrawn before, see reading {number}. Read the log again."
+        raise EntryError(msg)
 
     def attach_photo(
         self,
@@ -262,7 +344,8 @@ class StabilityLog(LogReader):
 
         def save(connection: Connection) -> ImportReport:
             left = look(connection)
-            return replace(left, added=tuple(rows.add_observation(connection, row) for row in left.added))
+            fresh = (rows.after_withdrawal(connection, row) for row in left.added)
+            return replace(left, added=tuple(rows.add_observation(connection, row) for row in fresh))
 
         if dry_run:
             with self._backend.reading() as connection:

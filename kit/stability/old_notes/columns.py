@@ -14,6 +14,7 @@ from kit.units import known_unit, magnitude
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
+    from kit.stability.old_notes.meanings import Word
     from kit.stability.old_notes.table import ForeignTable
     from kit.stability.plan import Attribute, Plan
     from kit.stability.study import Study
@@ -29,7 +30,8 @@ class ColumnMap:
     ``attributes`` names the columns that hold one attribute each (a "wide" table); ``attribute`` and ``value`` are the
     columns of a "long" one, whose unit may stand in a column too. Without ``time_point`` the pull is found by its day.
     ``day_first`` answers what comes first in a day such as 3/4/2026, and ``units`` in which unit the numbers of a
-    column are where its heading leaves that open; "" is the plan's own.
+    column are where its heading leaves that open; "" is the plan's own. ``meanings`` tells which grade, or which place
+    by its key, a word of the maker's stands for.
     """
 
     batch: Origin = None
@@ -45,6 +47,7 @@ class ColumnMap:
     unit: Origin = None
     units: tuple[tuple[int, str], ...] = ()
     day_first: bool | None = None
+    meanings: tuple[tuple[Word, str], ...] = ()
 
 
 def guess_mapping(table: ForeignTable, study: Study) -> ColumnMap:

@@ -21,7 +21,8 @@ WORDS: dict[str, tuple[str, ...]] = {
     "condition": (
         "condition", "storage", "kept in", "kept at", "place", "stored", "chamber", "temperature", "where",
         "stored at",
-        "stored in", "storage place", "location", "temp", "lagerung", "lagerort", "ort", "lagertemperatur",
+        "stored in", "storage place", "location", "shelf", "spot",
+        "temp", "lagerung", "lagerort", "ort", "lagertemperatur",
         "temperatur",
         "aufbewahrung", "standort", "wo", "stockage", "lieu", "endroit", "conservation", "conserve a", "ou",
     ),
@@ -63,10 +64,10 @@ WORDS: dict[str, tuple[str, ...]] = {
 #: Other names by which a column of readings goes, under the key of the attribute.
 OTHER_NAMES: dict[str, tuple[str, ...]] = {
     "appearance": ("look", "looks", "aussehen", "aspect", "apparence"),
-    "odour": ("odor", "smell", "scent", "geruch", "duft", "odeur"),
+    "odour": ("odor", "smell", "smells", "scent", "geruch", "duft", "odeur"),
     "colour": ("color", "farbe", "couleur", "lab", "l a b"),
     "ph": ("ph value", "phwert"),
-    "viscosity": ("viscosity", "viskositat", "viscosite"),
+    "viscosity": ("viscosity", "thick", "thickness", "viskositat", "viscosite"),
     "density": ("density", "dichte", "densite", "masse volumique"),
     "mass": ("weight", "bottle weight", "jar weight", "gewicht", "masse", "poids", "flaschengewicht"),
     "lower_layer": (
@@ -89,8 +90,9 @@ OTHER_NAMES: dict[str, tuple[str, ...]] = {
     ),
     "shakes_to_remix": ("shakes", "shakes needed", "schutteln", "schuttelbewegungen", "secousses"),
     "colour_note": ("colour seen", "color note", "farbton", "teinte"),
+    "separation": ("separated", "separates", "split", "splits", "trennung", "getrennt", "separe"),
     "leak": ("leaks", "leaking", "loose cap", "undicht", "leck", "fuite"),
-    "microbes": ("microbes", "plate count", "total count", "keimzahl", "germes"),
+    "microbes": ("microbes", "germs", "plate count", "total count", "keimzahl", "germes"),
     "remark": (),
 }  # fmt: skip
 
@@ -98,7 +100,8 @@ OTHER_NAMES: dict[str, tuple[str, ...]] = {
 _FILLERS = frozenset(
     {
         "measured", "measure", "measurement", "value", "values", "reading", "readings", "read", "seen",
-        "observed", "found", "the", "a", "of", "in", "at", "as", "no", "nr", "number", "gemessen",
+        "observed", "found", "now", "today", "then",
+        "the", "a", "of", "in", "at", "as", "no", "nr", "number", "gemessen",
         "gemessener", "gemessene", "gemessenes", "wert", "werte", "messwert", "der", "die", "das", "des",
         "nummer", "mesure", "mesuree", "valeur", "lu", "le", "la", "les", "l", "du", "de", "d", "en",
         "numero", "n", "which", "welche", "welches", "welcher", "quel", "quelle",

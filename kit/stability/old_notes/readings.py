@@ -16,6 +16,7 @@ from kit.stability.check import said
 from kit.stability.old_notes.cells import condition_of, is_open, order_of, pull_of, pull_on, read_day
 from kit.stability.old_notes.columns import ColumnUnit, attribute_of, unit_of_column, with_unit
 from kit.stability.old_notes.headings import counted_pull
+from kit.stability.old_notes.meanings import Word, is_word, own_grade, word_of
 from kit.stability.old_notes.values import Sizes, in_celsius, plain_answer, unit_of_row
 from kit.stability.reading import read_value
 from kit.stability.schedule import note_with_schedule, off_schedule
@@ -75,12 +76,16 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class Preview:
-    """What would be recorded, what would not, and what must be answered first (``asks``) or is worth knowing."""
+    """What would be recorded, what would not, and what must be answered first (``asks``) or is worth knowing.
+
+    ``words`` are those of the maker's own that stand for a grade or a place, whether she has said which or not yet.
+    """
 
     readings: tuple[FoundReading, ...] = ()
     refused: tuple[Refused, ...] = ()
     asks: tuple[str, ...] = ()
     told: tuple[str, ...] = ()
+    words: tuple[Word, ...] = ()
 
 
 @dataclass(slots=True)
@@ -96,6 +101,7 @@ class _Work:
     sizes: Sizes
     turned: dict[int, str] = field(default_factory=dict)
     settled: list[str] = field(default_factory=list)
+    words: dict[Word, None] = field(default_factory=dict)
     found: list[FoundReading] = field(default_factory=list)
     refused: list[Refused] = field(default_factory=list)
 
@@ -126,8 +132,14 @@ def preview(
     for line, row in zip(table.lines, table.rows, strict=True):
         _one_row(work, line, row)
     habit = decided(table.name, work.settled, mark)
-    told = [*([habit.sentence] if habit else []), *_units_told(work), *_off_schedule_told(work), *_unused_told(work)]
-    return Preview(tuple(work.found), tuple(work.refused), (), tuple(told))
+    told = [
+        *_unexplained(work),
+        *([habit.sentence] if habit else []),
+        *_units_told(work),
+        *_off_schedule_told(work),
+        *_unused_told(work),
+    ]
+    return Preview(tuple(work.found), tuple(work.refused), (), tuple(told), tuple(work.words))
 
 
 def refused_csv(refused: Iterable[Refused]) -> str:
@@ -170,7 +182,7 @@ def _one_row(work: _Work, line: int, row: tuple[str, ...]) -> None:
     for column, name, text in filled:
         try:
             attribute = attribute_of(work.study.plan, name)
-            bare = plain_answer(attribute, text)
+            bare = _grade(work, attribute, plain_answer(attribute, text))
             value = with_unit(_unit_of(work, row, column, attribute), _in_habit(work, attribute, bare))
             if work.table.by_commas and attribute.numeric and _cut(work, row, column):
                 raise EntryError(CUT)
@@ -186,7 +198,9 @@ def _one_row(work: _Work, line: int, row: tuple[str, ...]) -> None:
             if value != bare and column not in work.turned and reading.number is not None:
                 work.turned[column] = f"{value} becomes {said(attribute, reading.number)}"
             work.taken[cell, replicate] = f"line {line} of this table holds it already"
-            work.found.append(FoundReading(line, *place, attribute.key, reading.text, day, observer, note, replicate))
+            worded = f"noted as {text.strip()!r}" if attribute.kind == "grade" and is_word(text) else ""
+            told = "; ".join(filter(None, [worded, note]))
+            work.found.append(FoundReading(line, *place, attribute.key, reading.text, day, observer, told, replicate))
 
 
 def _unit_of(work: _Work, row: tuple[str, ...], column: int, attribute: Attribute) -> str:
@@ -232,7 +246,7 @@ def _place(work: _Work, row: tuple[str, ...]) -> tuple[tuple[str, str, str], dat
     mapping, study = work.mapping, work.study
     batch = _read(work, row, mapping.batch, study.batch)
     kept = work.table.head[mapping.condition] if isinstance(mapping.condition, int) else ""
-    condition = _read(work, row, mapping.condition, lambda text: condition_of(study, in_celsius(kept, text)))
+    condition = _read(work, row, mapping.condition, lambda text: _condition(work, kept, text))
     day = _read(work, row, mapping.observed_on, lambda text: _past_day(text, work.day_first, work.today))
     if mapping.time_point is None:
         point = _read(work, row, mapping.observed_on, lambda _: pull_on(study, day))
@@ -241,6 +255,29 @@ def _place(work: _Work, row: tuple[str, ...]) -> tuple[tuple[str, str, str], dat
         point = _read(work, row, mapping.time_point, lambda text: pull_of(study, counted_pull(head, text)))
     replicate = _read(work, row, mapping.replicate, _replicate) if _text(row, mapping.replicate) else 1
     return (batch, condition, point), day, replicate
+
+
+def _condition(work: _Work, head: str, text: str) -> str:
+    """The key of the place that a cell names, by itself or as the maker said what she calls so."""
+    try:
+        return condition_of(work.study, in_celsius(head, text))
+    except EntryError:
+        word = word_of("", text)
+        work.words[word] = None
+        if meant := dict(work.mapping.meanings).get(word):
+            return meant
+        raise
+
+
+def _grade(work: _Work, attribute: Attribute, text: str) -> str:
+    """The grade that a word stands for; any other text, and a word of which nothing was said, as it is."""
+    if attribute.kind != "grade" or not is_word(text):
+        return text
+    if own := own_grade(attribute, text):
+        return own
+    word = word_of(attribute.key, text)
+    work.words[word] = None
+    return dict(work.mapping.meanings).get(word) or text
 
 
 def _read(work: _Work, row: tuple[str, ...], origin: Origin, read: Callable[[str], Said]) -> Said:
@@ -296,6 +333,14 @@ def _units_told(work: _Work) -> list[str]:
         turned = (words.replace(" becomes", ", which becomes") for words in work.turned.values())
         told += [f"Numbers were turned by the unit in their row, such as {words}." for words in turned]
     return told
+
+
+def _unexplained(work: _Work) -> list[str]:
+    meanings = dict(work.mapping.meanings)
+    left = dict.fromkeys(word.text for word in work.words if not meanings.get(word))
+    if not left:
+        return []
+    return [f"Say above what {', '.join(map(repr, left))} stand{'s' if len(left) == 1 else ''} for, or it is refused."]
 
 
 def _off_schedule_told(work: _Work) -> list[str]:

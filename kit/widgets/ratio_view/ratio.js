@@ -372,7 +372,7 @@ function render({ model, el }) {
     const chart = drawChart(view, width, frame.height, zoom, id);
     addBottleGrip(bottle, view);
     addChartGrip(chart, view);
-    root.replaceChildren(column("In the bottle", view.subtitle, bottle.picture, frame.width * zoom), column("What you may do with the ratio", "oil layer, % of the whole by mass · outside the window is hatched", chart.picture, width * zoom));
+    root.replaceChildren(column("In the bottle", view.subtitle, bottle.picture, frame.width * zoom), column("What you may do with the ratio", view.axis, chart.picture, width * zoom));
     if (focused) /** @type {SVGElement | null} */ (root.querySelector(`[data-grip="${focused}"]`))?.focus({ preventScroll: true });
   };
 

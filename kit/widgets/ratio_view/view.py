@@ -56,6 +56,7 @@ class RatioPicture(TypedDict, total=False):
     message: str
     title: str
     subtitle: str
+    axis: str
     outline: list[tuple[float, float]]
     height: float
     layers: list[LayerView]
