@@ -92,6 +92,34 @@ def round_to_total(values: Sequence[float], step: float) -> list[float]:
     return [float(count * d) for count in whole]
 
 
+def round_with_rest(values: Sequence[float], step: float) -> list[float]:
+    """Round each value to its nearest step; the largest takes what they then lack of their rounded sum.
+
+    So no value but the largest is off by more than half a step, and on the largest the rest counts least. Where it
+    would not bear it, as in a sum of few steps, the steps are shared out by :func:`round_to_total`.
+
+    Parameters
+    ----------
+    values
+        Zero or more each. [any unit, the same as ``step``]
+
+    Examples
+    --------
+    >>> round_with_rest([50.08, 23.97, 15.99, 9.96], 0.1), round_to_total([50.08, 23.97, 15.99, 9.96], 0.1)
+    ([50.0, 24.0, 16.0, 10.0], [50.1, 24.0, 16.0, 9.9])
+    """
+    d = Decimal(repr(step))
+    exact = [Decimal(repr(value)) / d for value in values]
+    counts = [int(value.to_integral_value(ROUND_HALF_EVEN)) for value in exact]
+    rest = int(sum(exact, Decimal(0)).to_integral_value(ROUND_HALF_EVEN)) - sum(counts)
+    if rest:
+        largest = max(range(len(values)), key=lambda n: (values[n], -n))
+        counts[largest] += rest
+        if counts[largest] < 0 or abs(rest) > counts[largest] / 2:
+            return round_to_total(values, step)
+    return [float(count * d) for count in counts]
+
+
 def percent_text(percent: float | None) -> str:
     """A percent for reading: two decimals, more where it is small.
 

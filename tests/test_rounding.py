@@ -7,7 +7,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.rounding import round_to_step, round_to_total
+from kit.rounding import round_to_step, round_to_total, round_with_rest
 
 STEPS = st.sampled_from([0.001, 0.01, 0.05, 0.1, 0.25, 1.0, 5.0])
 VALUES = st.lists(st.floats(0, 1e6, allow_nan=False), max_size=20)
@@ -54,3 +54,25 @@ def test_among_equal_remainders_the_larger_value_and_then_the_earlier_gets_the_s
 def test_nothing_comes_of_nothing() -> None:
     assert round_to_total([], 0.1) == []
     assert round_to_total([0.0, 0.0], 0.1) == [0.0, 0.0]
+
+
+@given(VALUES, STEPS)
+def test_only_the_largest_is_off_by_more_than_half_a_step_and_the_sum_holds(values: list[float], step: float) -> None:
+    d = Decimal(repr(step))
+    exact = [Decimal(repr(value)) for value in values]
+    rounded = [Decimal(repr(value)) for value in round_with_rest(values, step)]
+    assert all(value >= 0 and value % d == 0 for value in rounded)
+    assert abs(sum(rounded) - sum(exact)) <= d / 2
+    off = [abs(a - b) for a, b in zip(rounded, exact, strict=True)]
+    largest = values.index(max(values)) if values else 0
+    assert all(each <= d / 2 for n, each in enumerate(off) if n != largest) or all(each < d for each in off)
+
+
+def test_a_line_near_a_step_is_not_rounded_away_from_it() -> None:
+    # Each by hand to its nearest tenth is 50.1, 24.0, 16.0, 10.0, which is 0.1 too much: the largest gives it up.
+    assert round_with_rest([50.08, 23.97, 15.99, 9.96], 0.1) == [50.0, 24.0, 16.0, 10.0]
+    assert round_with_rest([90.16, 3.36, 3.24, 3.24], 0.1) == [90.2, 3.4, 3.2, 3.2]
+    assert round_with_rest([90.14, 3.34, 3.26, 3.26], 0.1) == [90.1, 3.3, 3.3, 3.3]
+    # Ten of 0.4 are 4 in steps of 1: each would be nothing, and the first cannot take all.
+    assert round_with_rest([0.4] * 10, 1.0) == round_to_total([0.4] * 10, 1.0)
+    assert round_with_rest([], 0.1) == []

@@ -11,7 +11,7 @@ from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.library.ingredient import Stock
 from kit.numbers import split_text
-from kit.rounding import round_to_step, round_to_total
+from kit.rounding import round_to_step, round_with_rest
 from kit.units import known_unit, magnitude
 
 if TYPE_CHECKING:
@@ -345,7 +345,7 @@ def _making(
         msg = f"{mass:g} g is less than one step of the balance, {balance.readability:g} g. Make more."
         raise RangeError(msg)
     whole = sum(target for _, target, _ in portions)
-    rounded = round_to_total([target * total / whole for _, target, _ in portions], balance.readability)
+    rounded = round_with_rest([target * total / whole for _, target, _ in portions], balance.readability)
     weighed = tuple(
         Portion(name, target, grams, grams / densities[name] if densities.get(name) else None, note)
         for (name, target, note), grams in zip(portions, rounded, strict=True)

@@ -12,7 +12,7 @@ from kit.errors import RangeError
 from kit.findings import Finding, Place
 from kit.formula.model import require_complete
 from kit.frames import frame
-from kit.rounding import decimal_places, one_two_five_down, round_to_step, round_to_total
+from kit.rounding import decimal_places, one_two_five_down, round_to_step, round_with_rest
 from kit.units import magnitude
 
 if TYPE_CHECKING:
@@ -214,7 +214,7 @@ def weigh(formula: Formula, mass: object, balance: Balance | None = None, tolera
     rounded = [0.0] * len(lines)
     for one in dict.fromkeys(used):
         here = [n for n, each in enumerate(used) if each == one]
-        for n, grams in zip(here, round_to_total([targets[n] for n in here], one.readability), strict=True):
+        for n, grams in zip(here, round_with_rest([targets[n] for n in here], one.readability), strict=True):
             rounded[n] = grams
     weighings = tuple(
         Weighing(p, i, line.material, percent, target, grams, one)
