@@ -154,8 +154,8 @@ class PartingFit:
         """The lowest and the highest clear layer in the region, at each time. [s → mm, mm]"""
         import numpy as np
 
-        found = np.array(self.region)
-        heights = _heights(found[:, 0:1], found[:, 1:2], found[:, 2:3], np.asarray(seconds, dtype=np.float64))
+        final, speed, settling = np.array(self.region).T[..., np.newaxis]
+        heights = _heights(final, speed, settling, np.asarray(seconds, dtype=np.float64))
         return heights.min(axis=0), heights.max(axis=0)
 
     def sentence(self) -> str:
@@ -326,7 +326,8 @@ def _sums(grid: Array, seconds: Array, heights: Array) -> Array:
     """The sum of squares of each law. [mm²]"""
     import numpy as np
 
-    computed = _heights(grid[:, 0:1], grid[:, 1:2], grid[:, 2:3], seconds)
+    final, speed, settling = grid.T[..., np.newaxis]
+    computed = _heights(final, speed, settling, seconds)
     return np.asarray(((computed - heights) ** 2).sum(axis=1))
 
 

@@ -24,8 +24,10 @@ from kit.layers.bottle import Bottle, usual_bottle
 from kit.layers.density import layer_density, layers_of
 from kit.layers.temperature import expansion_room, most_fill
 from kit.library.library import Library
+from tests.boxes import check_box
 from tests.in_use.some_products import layered
 from tests.present import present
+from tests.rows import each_of
 
 NOTHING = Materials.of(Formula("Nothing", ()), Library.bundled())
 
@@ -313,3 +315,74 @@ def test_a_range_that_begins_or_ends_where_the_order_cannot_be_told() -> None:
     assert none.sentence() == (
         "From 0 to 60 °C it is not known: the Oil layer has no density. Stand a bottle there for a day and look."
     )
+
+
+@each_of(
+    ("name", "first", "takes", "refuses"),
+    [
+        ("closed_at", "20 °C", ("0", "60"), ("-0.1", "60.1")),  # densities and vapour pressures are known there
+        ("coldest", "-10 °C", ("-20", "60"), ("-20.1", "60.1")),
+        ("warmest", "50 °C", ("0", "60"), ("-0.1", "60.1")),
+    ],
+)
+def test_what_may_be_said_of_the_way(name: str, first: str, takes: tuple[str, ...], refuses: tuple[str, ...]) -> None:
+    check_box(Journey, name, first, takes, refuses)
+    for text in takes:
+        assert getattr(Journey(**{name: float(text)}), name) == float(text)
+
+
+@given(st.floats(1e-3, 1e3))
+def test_a_mixture_freezes_alike_however_much_of_it_is_written_down(times: float) -> None:
+    shares = {"Aqua": 80.0, "Alcohol": 10.0, "Sodium Benzoate": 1.0, "Xanthan Gum": 1.0}
+    found = water_freezing("part", {name: times * share for name, share in shares.items()}, NOTHING)
+    whole = water_freezing("part", shares, NOTHING)
+    assert found.sentence() == whole.sentence()
+    assert (found.water, found.not_counted_share) == pytest.approx((100 * 80 / 92, 100 * 1 / 92))
+
+
+def test_a_bottle_is_looked_at_from_cold_to_warm_and_holds_no_more_than_to_the_brim() -> None:
+    assert [MIST.at(celsius).celsius for celsius in (-20, 60)] == [-20, 60]
+    for celsius in (-20.1, 60.1):
+        with pytest.raises(RangeError, match=f"from -20 to 60 °C, not at {celsius} °C"):
+            MIST.at(celsius)
+    tall = Bottle.cylinder("40 mm", "120 mL")
+    assert closed({"Aqua": "q.s."}, {}, 120, bottle=tall).at(20).room == pytest.approx(0, abs=1e-9)
+    for fill in (0.0, 120.01):
+        with pytest.raises(RangeError, match="cannot stand in"):
+            closed({"Aqua": "q.s."}, {}, fill, bottle=tall)
+    closed({"Aqua": "q.s."}, {}, 0.5, bottle=tall)
+
+
+def test_the_layers_of_a_bottle_stand_on_one_another() -> None:
+    for celsius in (-20, 0, 20, 60):
+        then, level = SALTY.at(celsius), SALTY.bottle.level
+        lower, upper = then.standing
+        assert (lower.kind, upper.kind) == ("water", "oil")
+        assert (lower.bottom, lower.top, upper.bottom) == (0, level(lower.volume), level(lower.volume))
+        assert upper.top == level(lower.volume + upper.volume)
+        assert upper.ice == 0
+    # filled near the brim, what grows beyond it is drawn to the brim
+    full = closed({"Aqua": "q.s."}, {}, 111.0)
+    assert full.at(60).volume > full.bottle.brimful
+    assert full.at(60).standing[0].top == full.bottle.level(full.bottle.brimful)
+
+
+def test_what_gives_off_vapour_that_can_be_lit_is_told_from_its_flash_point_on() -> None:
+    # Limonene 43 °C (data/volatility, by a data sheet); water has none and is passed over
+    for warmest, told in ((42.0, False), (43.0, True), (60.0, True)):
+        found = closed({"Aqua": "q.s."}, {"Limonene": "20", "Squalane": "10"}, journey=Journey(warmest=warmest))
+        lit = [one for one in on_the_way(found) if "can be lit" in one.what]
+        assert [(one.low, one.high) for one in lit] == ([(43.0, warmest)] if told else [])
+
+
+def test_only_the_first_oils_to_cloud_are_shown_on_the_way() -> None:
+    oils = (
+        "Cocos Nucifera Oil", "Theobroma Cacao Seed Butter", "Isopropyl Myristate", "Butyrospermum Parkii Butter",
+        "Olea Europaea Fruit Oil", "Isopropyl Palmitate",
+    )  # fmt: skip
+    found = closed({}, dict.fromkeys(oils, "10"), journey=Journey(coldest=-20))
+    known = present(found.clouding).known
+    assert len(known) == 6
+    assert [one.melts_to for one, _ in known] == sorted((one.melts_to for one, _ in known), reverse=True)
+    melts = [one.what.split(" (")[0] for one in on_the_way(found) if " melts, by itself" in one.what]
+    assert sorted(melts) == sorted(one.inci for one, _ in known[:4])

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from kit.errors import EntryError, FileFaultsError, KitError, RangeError, StoreError
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
+from kit.in_use import parting_fit
 from kit.in_use.line_between import ATTRIBUTE, LINE_WORDS, line_cautions, line_grade
 from kit.in_use.parting_compare import compare_variants, welch_ratio
 from kit.in_use.parting_fit import PartingFit, PartingLaw, fit_parting
@@ -24,8 +25,10 @@ from kit.in_use.trial_book import COLUMNS, TrialBook
 from kit.in_use.trial_design import Design, evenly_drawn, trial_plan, variants
 from kit.library.description import Description
 from kit.stability.plan import every_attribute
+from tests.boxes import check_box
 from tests.formula.made import LIBRARY
 from tests.present import present
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -165,7 +168,7 @@ def test_what_cannot_have_been_seen_is_refused() -> None:
         ({"parted": 40.0, "watched": 60.0}, "fill in one of the two"),
         ({"parted": 0.0}, "above 0"),
         ({"shakes": 0}, "1 or more"),
-        ({"readings": (Reading(-1, 20),)}, "A reading of 20 mm at -1 s: seconds and millimetres are 0 or more"),
+        ({"readings": (Reading(-1, 20),)}, "A reading of 20 mm at -1 s: seconds lie from 0 to 2592000"),
         ({"readings": (Reading(10, -2),)}, "A reading of -2 mm at 10 s"),
         ({"readings": (Reading(10, 20), Reading(20, 5))}, "contradict one another"),
     ):
@@ -435,3 +438,102 @@ def test_a_plan_is_balanced_drawn_by_chance_and_drawn_again_by_its_number() -> N
 
 def test_variants_are_named_once_however_they_are_spelt() -> None:
     assert variants_of([trial("With  salt"), trial("plain"), trial("with salt")]) == ("With salt", "plain")
+
+
+@each_of(
+    ("name", "first", "takes", "refuses"),
+    [
+        ("repeats", "4 times", ("1", "30"), ("0", "31")),
+        ("shakes", "10 times", ("1", "1000"), ("0", "1001")),
+        ("watch", "600 s", ("1", "86400"), ("0.9", "86401")),  # ten minutes; a day
+        ("seed", "1", ("0", "999999"), ("-1", "1000000")),
+        ("blocks", "yes", ("no",), ("perhaps",)),
+    ],
+)
+def test_what_may_be_asked_of_a_plan(name: str, first: str, takes: tuple[str, ...], refuses: tuple[str, ...]) -> None:
+    check_box(Design, name, first, takes, refuses)
+    assert [one.name for one in variants(Design())] == ["as it is", "salt 1 %", "salt 3 %"]
+    assert len(trial_plan(Design())) == 3 * 4
+
+
+@each_of(
+    ("name", "first", "takes", "refuses"),
+    [
+        ("shakes", "10 times", ("1", "1000"), ("0", "1001")),
+        ("temperature", "", ("-20", "80"), ("-20.1", "80.1")),
+        ("stood", "", ("0", "3660"), ("-0.1", "3661")),  # ten years
+        ("parted", "", ("2592000",), ("-1", "2592001")),  # 30 days of 86,400 s
+        ("watched", "", ("2592000",), ("-1", "2592001")),
+        ("mix", "not looked at", ("mixed: one even liquid",), ("fine",)),
+    ],
+)
+def test_what_may_be_said_of_a_trial(name: str, first: str, takes: tuple[str, ...], refuses: tuple[str, ...]) -> None:
+    check_box(Trial, name, first, takes, refuses)
+    assert trial(parted=2_592_000.0).parted == 2_592_000
+    for said, words in (
+        ({"parted": 2_592_001.0}, "above 0 and up to 2592000 s, which is 30 days"),
+        ({"watched": 2_592_001.0}, "It was watched until 2.592e"),
+        ({"watched": 0.0}, "It was watched until 0 s after shaking"),
+        ({"parted": -1.0}, "It parted -1 s after shaking"),
+        ({"readings": (Reading(2_592_001.0, 1),)}, "seconds lie from 0 to 2592000, which is 30 days"),
+        ({"readings": (Reading(2_592_000.0, 10_000),)}, "millimetres from 0 to below 10000"),
+    ):
+        with pytest.raises(RangeError, match=words):
+            trial(**said)
+    assert trial(readings=(Reading(2_592_000.0, 9_999),)).readings[0].millimetres == 9_999
+
+
+def test_a_region_of_many_curves_is_thinned_out_evenly(monkeypatch: pytest.MonkeyPatch) -> None:
+    law = PartingLaw(40.0, 0.5, 0.4)
+    readings = [Reading(t, round(law.height(t))) for t in (10, 25, 45, 80)]
+    whole = fit_parting(readings, 40.0)
+    monkeypatch.setattr(parting_fit, "MOST_CURVES", 100)
+    thin = fit_parting(readings, 40.0)
+    assert len(whole.region) > 1000
+    assert 51 <= len(thin.region) <= 100
+    seconds = [5.0, 20.0, 60.0, 200.0]
+    for a, b in zip(whole.band(seconds), thin.band(seconds), strict=True):
+        assert b == pytest.approx(a, abs=1.5)
+    assert (thin.parted_low, thin.parted_high) == (whole.parted_low, whole.parted_high)
+
+
+@each_of(
+    ("stood", "words"),
+    [
+        (0.0, "up to a day"), (1.0, "up to a day"), (1.01, "up to a week"), (7.0, "up to a week"),
+        (7.01, "up to four weeks"), (28.0, "up to four weeks"), (28.01, "up to twelve weeks"),
+        (84.0, "up to twelve weeks"), (84.01, "longer"), (3660.0, "longer"), (None, "standing not noted"),
+    ],
+)  # fmt: skip
+def test_a_standing_is_put_into_words(stood: float | None, words: str) -> None:
+    (group,) = shake_advice([trial(shakes=10, mix="mixed", stood=stood)]).groups
+    assert (group.standing, group.trials) == (words, 1)
+
+
+def test_the_fewest_shakes_that_always_mixed_are_advised() -> None:
+    found = shake_advice(
+        mixes((15, "mixed", 3), (10, "mixed", 3), (20, "mixed", 3), (5, "not mixed", 3), (5, "mixed", 3))
+    )
+    assert (found.shakes, found.label) == (10, "Shake 10 times before each use.")
+    assert "1 of 1 trials with 10 shakes gave a full mix, stood for 3 to 3 days" in found.support
+    assert "With 5 shakes it was not mixed each time." in found.support
+    groups = [(one.shakes, one.mixed, one.streaks, one.unmixed, one.trials) for one in found.groups]
+    assert groups == [(5, 1, 0, 1, 2), (10, 1, 0, 0, 1), (15, 1, 0, 0, 1), (20, 1, 0, 0, 1)]
+    never = shake_advice(mixes((5, "mixed", 3), (10, "streaks", 3), (10, "mixed", 3), (8, "not mixed", 3)))
+    assert (
+        "With 10 shakes, the most that were tried, a full mix was not reached each time (2 of 4 trials" in never.support
+    )
+    # trials after a standing that nobody noted count only where none was noted
+    some = shake_advice([*mixes((10, "mixed", 3)), trial(shakes=5, mix="mixed")])
+    assert some.shakes == 10
+    assert shake_advice([trial(shakes=5, mix="mixed"), trial(shakes=7, mix="mixed")]).shakes == 5
+    assert [shake_advice(mixes((n, "mixed", 1))).label for n in (1, 2, 3)] == [
+        "Shake once before each use.", "Shake twice before each use.", "Shake 3 times before each use.",
+    ]  # fmt: skip
+
+
+def test_the_day_of_a_trial_is_kept_and_where_none_is_given_it_is_today() -> None:
+    assert Trial("plain", day="2026-04-06").day == "2026-04-06"
+    assert Trial("plain").day == "2026-12-01"  # as tests/conftest.py has it
+    long = trial("a" * 200, note=" two  words \n", batch="", bottle="\tjar ")
+    assert (long.note, long.batch, long.bottle) == ("two words", "", "jar")
