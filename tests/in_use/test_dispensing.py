@@ -323,6 +323,9 @@ def test_what_may_be_said_of_four_dispensers(
     check_box(FourDispensers, name, first, takes, refuses, third)
     box = next(one for one in inputs_of(FourDispensers) if one.name == "tip")
     assert box.slide == (0.0, 100.0, 0.5)  # mm: half a millimetre is as well as a tube is cut
+    usual = FourDispensers().made(STRAIGHT, 0.8)  # and a pipette ends 5 mm above the floor
+    assert [(one.dose, one.tip) for one in usual] == [(1.0, 3.0), (0.625, 3.0), (3.0, 0.0), (1.0, 5.0)]
+    assert FourDispensers(depth=STRAIGHT.height).made(STRAIGHT, 1.0)[3].tip == 0  # just to the floor
 
 
 def test_what_may_be_said_of_the_way_to_shake() -> None:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import RangeError
-from kit.layers.timed import drop_share_from_speed, viscosity_from_ball, viscosity_from_drop, wall_factor
+from kit.layers.timed import TimedBall, drop_share_from_speed, viscosity_from_ball, viscosity_from_drop, wall_factor
 from kit.layers.velocity import (
     hindrance,
     mobile_surface_factor,
@@ -19,6 +19,8 @@ from kit.layers.velocity import (
     slowdown,
     stokes_velocity,
 )
+from tests.boxes import check_box
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -131,3 +133,21 @@ def test_the_exponent_is_the_printed_one_without_its_steps(reynolds: float) -> N
 def test_what_cannot_be_is_said(work: Callable[[], Any], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         work()
+
+
+@each_of(
+    ("name", "takes", "refuses"),
+    [
+        ("diameter", ("0", "100"), ("-0.1", "101")),
+        ("density", ("0", "25"), ("-0.1", "25.1")),  # no metal is heavier than osmium, 22.6 g/mL
+        ("distance", ("0", "10000"), ("-1", "10001")),
+        ("seconds", ("0", "1000000"), ("-1", "1000001")),
+        ("tube", ("0", "10000"), ("-1", "10001")),
+    ],
+)
+def test_what_may_be_said_of_a_ball(name: str, takes: tuple[str, ...], refuses: tuple[str, ...]) -> None:
+    check_box(TimedBall, name, "", takes, refuses)
+    ball = TimedBall(kind="oil", diameter=3.0, density=7.8, distance=100.0, seconds=10.0)
+    with pytest.raises(RangeError, match="This formula has no oil layer for a ball to fall through"):
+        ball.viscosity([])
+    assert TimedBall(diameter=3.0, density=7.8, distance=100.0, seconds=10.0).kind == "water"
