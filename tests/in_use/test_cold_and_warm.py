@@ -386,3 +386,95 @@ def test_only_the_first_oils_to_cloud_are_shown_on_the_way() -> None:
     assert [one.melts_to for one, _ in known] == sorted((one.melts_to for one, _ in known), reverse=True)
     melts = [one.what.split(" (")[0] for one in on_the_way(found) if " melts, by itself" in one.what]
     assert sorted(melts) == sorted(one.inci for one, _ in known[:4])
+
+
+def test_what_is_a_caution_and_what_a_note() -> None:
+    def severities(found: ColdAndWarm, *words: str) -> list[str]:
+        every = cold_and_warm_findings(found)
+        return [next(one.severity for one in every if word in one.sentence) for word in words]
+
+    # coconut oil is clear above 28 °C, and water freezes at 0 °C: both on a way down to -10 °C, neither from 30 °C on
+    assert severities(COCONUT, "First to cloud", "The first ice", "lies below") == ["caution", "caution", "note"]
+    warm = closed({"Aqua": "q.s."}, {"Cocos Nucifera Oil": "25", "Squalane": "5"}, journey=Journey(30.0, 28.1, 50.0))
+    assert severities(warm, "First to cloud", "The first ice") == ["note", "note"]
+    just = closed({"Aqua": "q.s."}, {"Cocos Nucifera Oil": "25", "Squalane": "5"}, journey=Journey(30.0, 28.0, 50.0))
+    assert severities(just, "First to cloud") == ["caution"]
+    unknown = closed({"Aqua": "q.s."}, {"Tocopherol": "25"})
+    assert severities(unknown, "clouds is not known") == ["note"]
+    # the mist's order cannot be told somewhere between 0 and 40 °C; on a way that stays above, it is known or likely
+    (low, high) = present(MIST.bands).untold[0]
+    for coldest, warmest, severity in (
+        (0.0, low - 0.1, "note"),
+        (0.0, low + 0.1, "caution"),
+        (high + 0.1, 50.0, "note"),
+    ):
+        mist = closed(
+            {"Aqua": "q.s.", "Alcohol": "20"}, {"Cyclopentasiloxane": "30"}, journey=Journey(20, coldest, warmest)
+        )
+        assert severities(mist, "it cannot be told which layer lies below") == [severity]
+
+
+def test_both_stretches_beside_one_where_the_order_cannot_be_told_are_named() -> None:
+    bands = present(MIST.bands)
+    (low, high) = bands.untold[0]
+    assert bands.sentence().startswith(
+        f"Between {low:.0f} and {high:.0f} °C it cannot be told which layer lies below. From 0 to {low:.0f} °C the "
+        "Oil layer lies below the Water layer, ± twice the uncertainty. "
+        f"From {high:.0f} to 40 °C the Water layer lies below the Oil layer, ± twice the uncertainty."
+    )
+
+
+def test_the_pressure_is_that_of_the_air_that_was_shut_in_and_its_band_that_of_the_volume() -> None:
+    for fill in (20.0, 60.0, 100.0):
+        found = closed({"Aqua": "q.s.", "Glycerin": "5"}, {"Squalane": "30"}, fill)
+        then, vapour = found.at(50), [vapour_over(found.liquids, celsius)[0] for celsius in (50, 20)]
+        shut_in = found.bottle.brimful - fill
+        assert then.pressure == pytest.approx(gauge_pressure(then.room, shut_in, 50, 20, *vapour))
+        low, high = present(then.pressure_band)
+        assert low == pytest.approx(gauge_pressure(then.room + then.off, shut_in, 50, 20, *vapour))
+        assert high == pytest.approx(gauge_pressure(then.room - then.off, shut_in, 50, 20, *vapour))
+        cold = found.at(-5)
+        assert (cold.vapour, cold.pressure, cold.pressure_band) == (None, None, None)
+        assert found.at(0).vapour is not None
+    for wrong in ((-0.5, 0.0), (0.0, -0.5)):
+        with pytest.raises(RangeError, match="boils at"):
+            gauge_pressure(5, 5, 50, 20, *wrong)
+
+
+def test_how_much_expands_by_nobody_knows_how_much() -> None:
+    # the alcohol's table ends at 40 °C: at 60 °C it is 32.1 % of the water layer, at 50 °C a little less of its volume
+    then = MIST.at(50)
+    water = next(one.volume for one in then.standing if one.kind == "water")
+    assert then.carried == pytest.approx(32.1 * water / then.volume, rel=0.01)
+    assert MIST.at(30).carried == 0
+    assert SALTY.at(20).off == pytest.approx(0, abs=1e-6)  # nothing has grown yet
+    assert 0 < SALTY.at(40).off < SALTY.at(60).off
+
+
+def test_what_is_not_counted_is_named_from_the_largest_on() -> None:
+    found = freezing(Aqua=90, Strange_Powder=1, Xanthan_Gum=3, Other_Powder=2)
+    assert found.not_counted == ("Xanthan Gum", "Other Powder", "Strange Powder")
+    assert "Not counted, 6.25 % of the layer: Xanthan Gum, Other Powder and Strange Powder" in found.sentence()
+    for share, told in ((0.04, False), (0.06, True)):  # from a twentieth of a percent on
+        assert ("Not counted" in freezing(Aqua=100 - share, Xanthan_Gum=share).sentence()) == told
+    every = {f"Oil {letter}": n for n, letter in enumerate("ABCDEF", start=1)}
+    clouding = oil_clouding("Oil", every)
+    assert [name for name, _ in clouding.unknown] == ["Oil F", "Oil E", "Oil D", "Oil C", "Oil B", "Oil A"]
+    assert "has none of it (Oil F, Oil E, Oil D, Oil C and 2 more)" in clouding.sentence()
+    assert "(Oil D, Oil C, Oil B, Oil A)" in oil_clouding("Oil", dict(list(every.items())[:4])).sentence()
+
+
+def test_an_oil_layer_is_told_by_what_clouds_first() -> None:
+    # Food Chemistry has shea butter melting from 23 to 42 °C, coconut oil from 20 to 28 °C (data/melting)
+    mixed = oil_clouding("Oil", {"Squalane": 0, "Cocos Nucifera Oil": 98, "Butyrospermum Parkii Butter": 2})
+    assert mixed.sentence() == (
+        "First to cloud in the Oil: Butyrospermum Parkii Butter (2 % of it), which by itself is wholly melted above 42 "
+        "°C and set below 23 °C. Mixed with the rest it clouds later; how much later only a cold bottle tells."
+    )
+    assert (mixed.clear_above, [one.inci for one, _ in mixed.known][1:]) == (42, ["Cocos Nucifera Oil"])
+    alone = oil_clouding("Oil", {"Stearic Acid": 99.5, "Tocopherol": 0.5})  # 69.3 °C, the CRC Handbook
+    assert alone.sentence() == (
+        "First to cloud in the Oil: Stearic Acid (99.5 % of it), which by itself is wholly melted above 69.3 °C. Not "
+        "known where they cloud, 0.5 % of the layer: Tocopherol."
+    )
+    assert "Mixed with the rest" in oil_clouding("Oil", {"Stearic Acid": 98.9, "Tocopherol": 1.1}).sentence()

@@ -420,3 +420,14 @@ def test_doses_are_worked_out_in_about_fifty_steps_and_fewer_at_the_end() -> Non
     run = used_up(Dispenser("pump", 10.0), Manner("at once"))
     assert run.after(0) == pytest.approx((80, 17.6))
     assert run.after(10) == pytest.approx((0, 0), abs=1e-9)
+
+
+def test_the_last_tenth_begins_where_nine_tenths_are_used() -> None:
+    tenths = told([(8.0, 2.0)] * 9 + [(5.0, 5.0)])
+    assert (tenths.last_tenth.dose, tenths.last_tenth.held) == (10, (5.0, 5.0))
+    assert last_tenth_words(tenths) == "Of its last tenth 50.0 % is Haze; the doses of it hold 50.0 %."
+    span = told([(8.0, 2.0)] * 9 + [(2.5, 2.5), (4.0, 1.0)])
+    assert last_tenth_words(span) == "Of its last tenth 35.0 % is Haze; the doses of it hold 20.0 to 50.0 %."
+    assert told([(8.0, 2.0)] * 9, (8.0, 2.0)).last_tenth.dose is None  # no dose is left in it
+    eight = told([(8.0, 2.0)] * 8, (16.0, 4.0))
+    assert last_tenth_words(eight) == "Its last tenth never comes out: 20 % of the fill stays."

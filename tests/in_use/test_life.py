@@ -156,6 +156,7 @@ def test_a_line_through_weighings_is_scipys() -> None:
     assert found.standard_error == pytest.approx(judge.stderr * MONTH, rel=1e-9)
     assert found.low is not None
     assert found.low < found.per_month < (found.high or 0)
+    assert (found.high or 0) - found.per_month == pytest.approx(3.182 * (found.standard_error or 0), rel=1e-3)  # t of 3
     assert "g a month (" in found.sentence()
     assert "a third would say" in mass_loss(weighings[:2]).sentence()
     assert "may be nothing" in mass_loss([Weighed(0, 10), Weighed(5, 10.01), Weighed(9, 10)]).sentence()
@@ -326,3 +327,9 @@ def test_the_loss_of_two_and_of_three_weighings_by_hand() -> None:
     assert (three.high or 0) - three.per_month == pytest.approx(three.per_month - (three.low or 0))
     with pytest.raises(RangeError, match="on two days at least"):
         mass_loss([Weighed(3, 100), Weighed(3, 99)])
+
+
+def test_a_bottle_is_used_up_where_a_millionth_is_left() -> None:
+    assert told_life([(60, 6, 30), (0.3, 0, 0.2), (8e-5, 0, 0), (0, 0, 0)]).lasts() == 14
+    with pytest.raises(RangeError, match="on two days at least"):
+        mass_loss([])

@@ -191,3 +191,24 @@ def test_what_is_still_being_typed_is_left_out() -> None:
     formula, materials = layered({"Aqua": "70", "Glycerin": ""}, {"Squalane": "30", "Tocopherol": "0", "": "1"})
     held = held_by_layer(formula, materials)
     assert held == {"water": {"Aqua": pytest.approx(70)}, "oil": {"Squalane": pytest.approx(30)}}
+
+
+@each_of(
+    ("salt", "others"),
+    [("5", 1), ("5.1", 0)],  # a twentieth of the whole may be something else
+)
+def test_a_product_is_a_measured_system_while_a_twentieth_is_something_else(salt: str, others: int) -> None:
+    found = product_system(*layered({"Aqua": "q.s.", "Alcohol": "20", "Sodium Chloride": salt}, {"Limonene": "30"}))
+    assert (found is not None) == bool(others)
+
+
+def test_what_is_not_counted_is_named_from_the_most_on() -> None:
+    some = {"Sodium Chloride": "0.4", "Glycerin": "1", "Urea": "0.6", "Panthenol": "0.5", "Sorbitol": "0.8"}
+    one = present(product_system(*layered({"Aqua": "q.s.", "Alcohol": "20", **some}, {"Limonene": "30"})))
+    assert one.words.startswith(
+        "Not counted, 3.3 % of the whole: Glycerin 1 %, Sorbitol 0.8 %, Urea 0.6 %, Panthenol 0.5 % and 1 more."
+    )
+    assert one.oil_percent == pytest.approx(100 * 30 / 96.7)
+    four = {name: some[name] for name in list(some)[:4]}
+    one = present(product_system(*layered({"Aqua": "q.s.", "Alcohol": "20", **four}, {"Limonene": "30"})))
+    assert "Panthenol 0.5 % and Sodium Chloride 0.4 %. Salts" in one.words

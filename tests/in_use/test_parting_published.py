@@ -218,3 +218,8 @@ def test_the_last_millimetre_merges_by_the_same_law() -> None:
     assert (both.turn, both.merging) == pytest.approx((40, 40))
     settles = PartingLaw(40.0, 0.5, 1.0)
     assert [settles.height(t) for t in (0, 40, 80, 1000)] == pytest.approx([0, 20, 40, 40])
+
+
+def test_groups_that_do_not_scatter_have_the_freedom_of_both() -> None:
+    assert welch([1, 1, 1], [2, 2]) == (-1, 0, 3)
+    assert welch([1, 2], [1, 2]) == pytest.approx((0, math.sqrt(0.5), 2))  # two equal variances of 1/4

@@ -537,3 +537,23 @@ def test_the_day_of_a_trial_is_kept_and_where_none_is_given_it_is_today() -> Non
     assert Trial("plain").day == "2026-12-01"  # as tests/conftest.py has it
     long = trial("a" * 200, note=" two  words \n", batch="", bottle="\tjar ")
     assert (long.note, long.batch, long.bottle) == ("two words", "", "jar")
+
+
+def test_a_region_without_an_upper_end_is_told_as_such() -> None:
+    law = PartingLaw(40.0, 0.5, 0.4)
+    whole = [Reading(t, law.height(t)) for t in (10, 25, 45, 70, 100, 140, 200, 300)]
+    for readings, final, is_open in (
+        (whole, 40.0, False), (whole, None, False), ([Reading(t, law.height(t)) for t in (10, 25, 30, 35)], None, True),
+        ([Reading(t, 40.0) for t in (100, 200, 300)], 40.0, True),
+    ):  # fmt: skip
+        found = fit_parting(readings, final)
+        assert math.isinf(found.parted_high) == is_open
+        assert (("no upper end" in found.sentence()) or ("open at both ends" in found.sentence())) == is_open
+        assert found.parted_low <= found.parted <= found.parted_high
+        assert found.speed_low <= found.law.speed <= found.speed_high
+    early = [Reading(0, 0.0), Reading(-5, 0.0), *whole[:2]]
+    with pytest.raises(RangeError, match="2 of at least 3 readings"):  # what was read before the start does not count
+        fit_parting(early, 40.0)
+    fit_parting([*whole[:3]], law.height(45) - 2)  # a ruler may read up to 2 mm too high
+    with pytest.raises(RangeError, match=r"A reading of .* mm is above"):
+        fit_parting([*whole[:3]], law.height(45) - 2.01)

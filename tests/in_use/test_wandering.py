@@ -11,11 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import EntryError, RangeError
+from kit.formula.expansion import Materials
 from kit.in_use.colour_readings import WHITE, LayerColours, absorbance, bleed, light_of
 from kit.in_use.logged_colours import logged_colours
 from kit.in_use.wanderers import bleed_finding, bleeds, read_colours, wanderers, wandering_findings
 from kit.in_use.wandering import course, log_d, neutral_share, share_in_oil
 from kit.layers.partition import share_out, water_level
+from kit.library.ingredient import Figure, Ingredient
+from kit.library.library import Library
 from kit.stability.photos.colour import lab_of
 from kit.stability.study import Observation
 from tests.in_use.some_products import layered
@@ -371,3 +374,44 @@ def test_what_bears_no_charge_is_wholly_there_and_what_is_wholly_charged_not_at_
     assert neutral_share(7.0, (4.0,), "neutral") == 1  # a constant that is known of a neutral substance says nothing
     assert (neutral_share(7.0, (), "acid"), neutral_share(7.0, (), "base")) == (1, 1)
     assert log_d(2.0, 14.0, (-330.0,), "acid") == -math.inf  # a share that is nothing to the last digit of a float
+
+
+@each_of(
+    ("charge", "kind", "charged"),
+    [("acid", "acid", False), ("base", "base", False), ("nonionic", "neutral", False), ("anionic", "neutral", True),
+     ("cationic", "neutral", True), ("amphoteric", "neutral", False)],
+)  # fmt: skip
+def test_what_a_charge_means_for_a_dye(charge: str, kind: str, charged: bool) -> None:
+    own = Ingredient(
+        "My dye",
+        phase="water",
+        roles=("colourant",),
+        charge=charge,
+        log_p=Figure(2.0, "own"),
+        pka=(Figure(7.0, "own"),),
+    )
+    formula, _ = layered({"Aqua": "q.s.", "My dye": "0.1"}, {"Squalane": "30"})
+    (one,) = wanderers(formula, Materials(Library.bundled(), (own,)))
+    assert (one.kind, one.is_charged, one.is_dye, one.needs_ph) == (kind, charged, True, kind != "neutral")
+    # half of it is charged at its pKa: log P less log 2; what is neither acid nor base has log P itself
+    assert present(one.log_d(7.0)) == pytest.approx(2.0 - (math.log10(2) if kind != "neutral" else 0))
+    assert one.log_d(None) == 2.0
+
+
+@each_of(
+    ("log_p", "home", "said"),
+    [
+        (-1.01, "water", ""), (-0.99, "water", "share themselves out"), (0.99, "water", "share themselves out"),
+        (1.0, "water", "will wander"), (-1.0, "oil", "will wander"), (0.0, "oil", "share themselves out"),
+        (1.01, "oil", ""),
+    ],
+)  # fmt: skip
+def test_who_keeps_to_its_layer_by_octanol(log_p: float, home: str, said: str) -> None:
+    # below -1 to the water, above 1 to the oil: our choice
+    own = Ingredient("My active", phase="water", roles=("soothing",), log_p=Figure(log_p, "own"))
+    water, oil = {"Aqua": "q.s."}, {"Squalane": "30"}
+    (oil if home == "oil" else water)["My active"] = "0.1"
+    formula, _ = layered(water, oil)
+    found = [one.sentence for one in wandering_findings(formula, Materials(Library.bundled(), (own,)), 6.5)]
+    assert len(found) == bool(said)
+    assert all(f"By octanol at pH 6.5, these {said}" in one for one in found)

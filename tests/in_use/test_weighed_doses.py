@@ -328,3 +328,13 @@ def test_which_way_lies_nearest_is_told_where_another_lies_a_quarter_farther_off
         said = nearest_words([one, other], WeighedDoses("a", grams=(Seen(1, grams),)))
         assert ("The weights lie nearest to 'not shaken'." in said) == told
         assert ("can hardly be told apart" in said) != told
+
+
+def test_a_wait_is_written_only_where_one_waited() -> None:
+    never, at_once, waits = (
+        WeighedDoses(f"b {shaking}", "2026-03-14", "pump", shaking, 12.5, (Seen(1, 0.5),), (Seen(2, 40.0),))
+        for shaking in ("never", "at once", "waits")
+    )
+    rows = dose_csv([never, at_once, waits]).splitlines()[1:]
+    assert [row.split(",")[4] for row in rows] == ["", "", "", "", "12.5", "12.5"]
+    assert [row.split(",")[5:8] for row in rows[:2]] == [["1", "0.5", ""], ["2", "", "40"]]
