@@ -478,3 +478,20 @@ def test_an_oil_layer_is_told_by_what_clouds_first() -> None:
         "known where they cloud, 0.5 % of the layer: Tocopherol."
     )
     assert "Mixed with the rest" in oil_clouding("Oil", {"Stearic Acid": 98.9, "Tocopherol": 1.1}).sentence()
+
+
+def test_a_warm_bottle_is_a_caution_where_it_presses_by_a_third_of_the_air_or_is_nearly_full() -> None:
+    seen = set()
+    for fill in (60.0, 105.0, 108.5):
+        for warmest in (30.0, 40.0, 45.0, 50.0, 55.0, 60.0):
+            found = closed({"Aqua": "q.s.", "Alcohol": "15"}, {"Squalane": "30"}, fill, Journey(warmest=warmest))
+            then = found.at(warmest)
+            if then.is_overfull:
+                continue
+            told = next(one for one in cold_and_warm_findings(found) if f"At {warmest:g} °C" in one.sentence)
+            full = 100 * (then.volume + then.off) / found.bottle.brimful > 98  # ADR (2013), 4.1.1.4
+            pressed = present(then.pressure) > 33  # kPa, our own choice
+            assert (told.severity == "caution") == (full or pressed)
+            assert ("It is more than 98 % full then" in told.sentence) == full
+            seen.add((full, pressed))
+    assert seen >= {(False, False), (False, True), (True, True)}

@@ -141,7 +141,15 @@ def test_how_far_readings_may_err(rows: list[tuple[float, float]], words: str) -
 
 @each_of(
     ("off", "high", "told"),
-    [(2.1, 20, True), (-2.1, 20, True), (1.9, 10, False), (3.9, 40, False), (4.1, 40, True)],
+    [
+        (2.1, 20, True),
+        (-2.1, 20, True),
+        (2.0, 10, False),
+        (1.9, 10, False),
+        (3.9, 40, False),
+        (4.0, 40, False),
+        (4.1, 40, True),
+    ],
 )
 def test_a_reading_is_pointed_at_that_is_off_by_2_mm_and_by_a_tenth_of_the_highest(
     off: float, high: float, told: bool

@@ -19,6 +19,7 @@ from kit.layers.viscosity import (
     blend_kinematic,
     brine_factor,
     kinematic_from_index,
+    known_viscosities,
     layer_viscosity,
     measured_viscosity,
 )
@@ -243,3 +244,19 @@ def test_a_blend_counts_with_the_density_of_each_liquid_and_of_the_layer() -> No
     (layer,) = layers_of(own, without)
     both = present(blend_kinematic([(50, figures[name] / layer.density) for name in figures]))
     assert layer_viscosity(own, without, layer).value == pytest.approx(both * layer.density, rel=0.01)
+
+
+@pytest.mark.parametrize("odd", [float("nan"), float("inf"), 1e308])
+def test_a_blending_number_of_what_no_liquid_has_is_refused(odd: float) -> None:
+    for work in (blend_index, kinematic_from_index):
+        if (work, odd) != (blend_index, 1e308):  # the logarithm of a logarithm is a number all the same
+            with pytest.raises(RangeError):
+                work(odd)
+
+
+def test_a_blend_with_a_figure_of_its_own_is_that_figure_in_an_oil_layer() -> None:
+    name, parts = "Undecane (and) Tridecane", {"Undecane", "Tridecane"}
+    table = known_viscosities()
+    assert parts <= set(table)
+    if name in table:  # the blend as it is sold, not the sum of its parts
+        assert viscosities(oil((name, "100")))["oil"].value == pytest.approx(table[name].value, rel=0.01)
