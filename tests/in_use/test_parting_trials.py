@@ -557,3 +557,50 @@ def test_a_region_without_an_upper_end_is_told_as_such() -> None:
     fit_parting([*whole[:3]], law.height(45) - 2)  # a ruler may read up to 2 mm too high
     with pytest.raises(RangeError, match=r"A reading of .* mm is above"):
         fit_parting([*whole[:3]], law.height(45) - 2.01)
+
+
+@each_of(
+    ("said", "words"),
+    [
+        ({"temperature": 22.0}, ""),  # 2 °C are no difference in a room
+        ({"temperature": 22.1}, "Beware: the temperature differed too."),
+        ({"temperature": 17.9}, "Beware: the temperature differed too."),
+        ({"shakes": 11}, "Beware: the shakes differed too."),
+        ({"bottle": "JAR"}, ""),
+        ({"bottle": "tube"}, "Beware: the bottle differed too."),
+        (
+            {"shakes": 11, "bottle": "tube", "temperature": 30.0},
+            "the shakes, the bottle and the temperature differed too.",
+        ),
+    ],
+)
+def test_what_differed_besides_the_variant_is_told(said: dict[str, object], words: str) -> None:
+    usual: dict[str, object] = {"shakes": 10, "bottle": "jar", "temperature": 20.0}
+    one = [trial("plain", parted=t, **usual) for t in (100.0, 110.0)]
+    other = [trial("salt", parted=t, **(usual | said)) for t in (50.0, 60.0)]
+    (found,) = compare_variants([*one, *other])
+    assert words in found.sentence()
+    assert ("Beware" in found.sentence()) == bool(words)
+    assert found.sentence().startswith("2 trials of salt against 2 trials of plain: ")
+    assert "Few trials: take the ends as rough." in found.sentence()
+    many = compare_variants([trial(name, parted=t) for name in ("a", "b") for t in (5.0, 6.0, 7.0, 8.0, 9.0)])[0]
+    assert "Few trials" not in many.sentence()  # five of each are not few
+
+
+def test_intervals_of_several_variants_hold_together_and_base_is_found_however_it_is_spelt() -> None:
+    def of(*names: str) -> list[Trial]:
+        return [trial(name, parted=t) for name in names for t in (50.0, 60.0, 70.0)]
+
+    # 5 % are shared out: 95, 97.5 and 98.33 % for one, two and three comparisons (Bonferroni)
+    for names, level in ((("a", "b"), 95.0), (("a", "b", "c"), 97.5), (("a", "b", "c", "d"), 100 - 5 / 3)):
+        found = compare_variants(of(*names))
+        assert [present(one.ratio).level for one in found] == pytest.approx([level] * (len(names) - 1))
+    found = compare_variants(of("Plain", "salt", "gum"), base=" SALT")
+    assert [(one.variant, one.base) for one in found] == [("Plain", "salt"), ("gum", "salt")]
+    # with one that had not parted three of each are needed, with all parted two
+    open_one = [*of("a"), trial("b", parted=90.0), trial("b", watched=200.0)]
+    assert compare_variants(open_one)[0].ratio is None
+    assert "With fewer than 3 trials of each" in compare_variants(open_one)[0].sentence()
+    assert present(compare_variants([*open_one, trial("b", parted=95.0)])[0].ratio).how == "log-rank"
+    one_each = compare_variants([*of("a"), trial("b", parted=90.0)])[0]
+    assert "With fewer than 2 trials of each" in one_each.sentence()

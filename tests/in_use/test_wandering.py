@@ -415,3 +415,16 @@ def test_who_keeps_to_its_layer_by_octanol(log_p: float, home: str, said: str) -
     found = [one.sentence for one in wandering_findings(formula, Materials(Library.bundled(), (own,)), 6.5)]
     assert len(found) == bool(said)
     assert all(f"By octanol at pH 6.5, these {said}" in one for one in found)
+
+
+def test_a_dye_is_followed_that_takes_a_fifth_of_the_light() -> None:
+    # an absorbance of 0.1 lets 10^-0.1 = 79.4 % of the light through
+    for strength, pale in ((0.095, True), (0.105, False)):
+        start = LayerColours(dyed(strength), WHITE)
+        if pale:
+            with pytest.raises(RangeError, match="takes only 20 % of the light"):
+                bleed(start, start, 1.0)
+        else:
+            assert bleed(start, start, 1.0).left == 1
+    grey = LayerColours(lab_of((0.3, 0.2, 0.6)), WHITE)
+    assert bleed(grey, grey, 1.0).channel == "green"  # in which it takes most

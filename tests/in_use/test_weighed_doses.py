@@ -338,3 +338,23 @@ def test_a_wait_is_written_only_where_one_waited() -> None:
     rows = dose_csv([never, at_once, waits]).splitlines()[1:]
     assert [row.split(",")[4] for row in rows] == ["", "", "", "", "12.5", "12.5"]
     assert [row.split(",")[5:8] for row in rows[:2]] == [["1", "0.5", ""], ["2", "", "40"]]
+
+
+@each_of(
+    ("head", "row", "delay"),
+    [
+        ("series;date;dispenser;shaking;waited s;dose;g", "b;2026-03-14;pump;waits;2,5;1;0,93", 2.5),
+        ("series,date,dispenser,shaking,waited s,dose,g", "b,2026-03-14,pump,waits,2.5,1,0.93", 2.5),
+        ("series,date,dispenser,shaking,waited s,dose,g", "b,2026-03-14,pump,waits,1500.25,1,0.93", 1500.25),
+        ("series,date,dispenser,shaking,dose,g", "b,2026-03-14,pump,waits,1,0.93", 10.0),
+    ],
+)
+def test_a_wait_is_read_by_the_mark_of_its_file(head: str, row: str, delay: float) -> None:
+    (found,) = doses_of(f"{head}\n{row}\n".encode(), "doses.csv", [])
+    assert (found.delay, found.grams) == (delay, (Seen(1, 0.93),))
+
+
+def test_a_name_or_note_with_a_comma_in_a_file_of_decimal_commas_stays_as_it_is() -> None:
+    head = "series;date;dispenser;shaking;waited s;dose;g;note\n"
+    (found,) = doses_of(f"{head}b 1,5;2026-03-14;pump;waits;2,5;1;0,93;warm, 25,5\n".encode(), "doses.csv", [])
+    assert (found.name, found.note, found.delay) == ("b 1,5", "warm, 25,5", 2.5)
