@@ -495,3 +495,24 @@ def test_a_warm_bottle_is_a_caution_where_it_presses_by_a_third_of_the_air_or_is
             assert ("It is more than 98 % full then" in told.sentence) == full
             seen.add((full, pressed))
     assert seen >= {(False, False), (False, True), (True, True)}
+
+
+def test_what_is_told_on_the_way_of_a_bottle_that_is_nearly_full() -> None:
+    tall = Bottle.cylinder("40 mm", "120 mL")
+    brim = closed({"Aqua": "q.s."}, {}, 120.0, Journey(20, 5, 40), tall)
+    told = {each.where: each.what for each in on_the_way(brim)}
+    # no air was shut in, so there is no pressure to tell; cold, water takes less room than at 20 °C
+    assert [brim.at(celsius).pressure for celsius in (5, 20, 40)] == [None] * 3
+    assert told["5 °C"] == "0.2 mL of air in the bottle"  # 120 mL × (1 - 0.99821 / 0.99997)
+    assert told["20 °C"] == "closed with 0.0 mL of air in the bottle"
+    assert told["40 °C"] == "0.0 mL of air in the bottle; it may be full to bursting"
+    warm = closed({"Aqua": "q.s."}, {}, 100.0, Journey(30, 10, 50), tall)
+    told = {each.where: each.what for each in on_the_way(warm)}
+    for celsius, way in ((10, "under"), (50, "over")):
+        kpa = abs(present(warm.at(celsius).pressure))
+        assert told[f"{celsius} °C"].endswith(f"mL of air in the bottle, {kpa:.0f} kPa {way} the air outside")
+    assert told["30 °C"] == "closed with 20.0 mL of air in the bottle"
+    frozen = closed({"Aqua": "q.s."}, {}, 100.0, Journey(20, -5, 40), tall)
+    cold = next(each for each in on_the_way(frozen) if each.where == "-5 °C")
+    # 99.82 g of ice of 0.9167 g/mL take 108.9 mL
+    assert cold.what == "11.1 mL of air in the bottle; 100 % of the water is ice, which asks for room"
