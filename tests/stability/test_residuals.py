@@ -119,3 +119,13 @@ def test_lack_of_fit_with_one_degree_of_freedom_by_hand() -> None:
     found = check(shelf_life([Series("A", days, values)], lower=80), "lack of fit")
     assert found.p == pytest.approx(stats.f.sf(16 / 3 / (1.5 / 3), 1, 3))
     assert found.caution == (present(found.p) < 0.05)
+
+
+@pytest.mark.parametrize(
+    ("days", "order", "normal"), [(6, False, False), (7, True, False), (11, True, False), (12, True, True)]
+)
+def test_from_how_many_days_and_readings_on_the_residuals_are_judged(days: int, order: bool, normal: bool) -> None:
+    y = 100 - 0.05 * DAYS + np.array([0.2, -0.1, 0.3, -0.3, 0.1, -0.2, 0.25] * 2)
+    found = shelf_life([Series("A", tuple(DAYS[:days]), tuple(y[:days]))], lower=90)
+    assert (check(found, "order in time").p is not None) == order
+    assert (check(found, "distribution").p is not None) == normal
