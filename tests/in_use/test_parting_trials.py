@@ -604,3 +604,68 @@ def test_intervals_of_several_variants_hold_together_and_base_is_found_however_i
     assert present(compare_variants([*open_one, trial("b", parted=95.0)])[0].ratio).how == "log-rank"
     one_each = compare_variants([*of("a"), trial("b", parted=90.0)])[0]
     assert "With fewer than 2 trials of each" in one_each.sentence()
+
+
+def plain_heights(final: Any, speed: Any, settling: Any, second: float) -> Any:
+    """The law written down anew: v t while drops settle, then the rest by exp(-(t - turn) v / rest)."""
+    turn, rest = settling * final / speed, (1 - settling) * final
+    gone = np.exp(-np.maximum(second - turn, 0) * speed / np.maximum(rest, 1e-12))
+    return np.where(second <= turn, speed * second, final - rest * gone)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_the_ends_of_the_region_are_those_of_a_plain_search(seed: int) -> None:
+    """Beale (1960): sums of squares up to (1 + 2 / (n - 2) F) times the least; F of 2 and 6 degrees, 95 %: 5.1433.
+
+    The judge looks at 700 speeds and 701 parts; a reading errs by half a millimetre over √3 at the least.
+    """
+    law, chance = PartingLaw(50.0, 0.4, 0.45), np.random.default_rng(seed)
+    readings = [
+        Reading(t, max(law.height(t) + chance.normal(0, 0.8), 0.0)) for t in (15, 30, 50, 75, 110, 150, 200, 280)
+    ]
+    found = fit_parting(readings, 50.0)
+    speed, settling = np.meshgrid(0.4 * np.geomspace(0.7, 1.4, 700), np.linspace(0, 1, 701))
+    sums = sum((plain_heights(50.0, speed, settling, one.seconds) - one.millimetres) ** 2 for one in readings)
+    least = float(sums.min())
+    assert sum(r * r for r in found.residuals) == pytest.approx(least, rel=1e-3)
+    inside = sums <= least + 2 * 5.143253 * max(least / 6, 0.25 / 3)
+    left = np.log(np.maximum((1 - settling) / 0.05, 1))
+    times = 50.0 / speed * (np.minimum(settling, 0.95) + (1 - settling) * left)  # until 95 % are clear
+    assert (found.parted_low, found.parted_high) == pytest.approx((times[inside].min(), times[inside].max()), rel=5e-3)
+    assert (found.speed_low, found.speed_high) == pytest.approx((speed[inside].min(), speed[inside].max()), rel=5e-3)
+    low, high = found.band([60.0])
+    heights = plain_heights(50.0, speed, settling, 60.0)[inside]
+    assert (low[0], high[0]) == pytest.approx((heights.min(), heights.max()), abs=0.05)
+    assert found.parted == pytest.approx(found.law.time_until(0.95))
+
+
+def test_the_region_with_a_final_height_that_is_fitted_too_is_that_of_a_plain_search() -> None:
+    """The same with three unknowns: 3 / (n - 3) F, F of 3 and 9 degrees, 95 %: 3.8625."""
+    law, chance = PartingLaw(50.0, 0.4, 0.45), np.random.default_rng(5)
+    seconds = (15, 30, 50, 75, 110, 150, 200, 280, 350, 450, 600, 800)
+    readings = [Reading(t, max(law.height(t) + chance.normal(0, 0.6), 0.0)) for t in seconds]
+    found = fit_parting(readings)
+    final, speed, settling = np.meshgrid(
+        np.linspace(47, 53, 61), 0.4 * np.geomspace(0.8, 1.25, 120), np.linspace(0, 1, 121), indexing="ij"
+    )
+    sums: Any = sum((plain_heights(final, speed, settling, one.seconds) - one.millimetres) ** 2 for one in readings)
+    least = sum(r * r for r in found.residuals)
+    assert least <= float(sums.min()) * (1 + 1e-9)  # the fit is no worse than the best of the net
+    inside = sums <= least + 3 * 3.862548 * max(least / 9, 0.25 / 3)
+    left = np.log(np.maximum((1 - settling) / 0.05, 1))
+    times = (final / speed * (np.minimum(settling, 0.95) + (1 - settling) * left))[inside]
+    assert (found.parted_low, found.parted_high) == pytest.approx((times.min(), times.max()), rel=0.02)
+    assert (found.speed_low, found.speed_high) == pytest.approx((speed[inside].min(), speed[inside].max()), rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("final", "speed", "settling"),
+    [(0.0, 1.0, 0.5), (-1.0, 1.0, 0.5), (1.0, 0.0, 0.5), (1.0, -1.0, 0.5), (1.0, 1.0, -0.01), (1.0, 1.0, 1.01)],
+)
+def test_a_law_that_cannot_be_is_refused(final: float, speed: float, settling: float) -> None:
+    with pytest.raises(RangeError, match="a final height and a speed above 0 and a part that settles from 0 to 1"):
+        PartingLaw(final, speed, settling)
+    assert PartingLaw(0.5, 0.5, 0.0).time_until(0.0) == PartingLaw(0.5, 0.5, 1.0).time_until(0.0) == 0
+    # all settling: 0.95 × 0.5 mm at 0.5 mm/s; all merging: ln 20 of a second
+    assert PartingLaw(0.5, 0.5, 1.0).time_until(0.95) == pytest.approx(0.95)
+    assert PartingLaw(0.5, 0.5, 0.0).time_until(0.95) == pytest.approx(math.log(20))
