@@ -516,3 +516,19 @@ def test_what_is_told_on_the_way_of_a_bottle_that_is_nearly_full() -> None:
     cold = next(each for each in on_the_way(frozen) if each.where == "-5 °C")
     # 99.82 g of ice of 0.9167 g/mL take 108.9 mL
     assert cold.what == "11.1 mL of air in the bottle; 100 % of the water is ice, which asks for room"
+
+
+def test_where_ice_begins_is_told_on_the_way_as_far_as_it_is_known() -> None:
+    # stronger than anybody measured: below where the curve of magnesium sulfate ends, and no colder end is known
+    strong = closed({"Aqua": "q.s.", "Magnesium Sulfate": "28"}, {}, journey=Journey(20, -20, 40))
+    frozen = present(strong.freezing)
+    assert frozen.coldest is None
+    (ice,) = [each for each in on_the_way(strong) if "the first ice forms" in each.what]
+    assert (ice.low, ice.high) == (frozen.warmest, frozen.warmest)
+    brine = closed({"Aqua": "q.s.", "Sodium Chloride": "5"}, {}, journey=Journey(20, -20, 40))
+    salty = present(brine.freezing)
+    (ice,) = [each for each in on_the_way(brine) if "the first ice forms" in each.what]
+    assert (ice.low, ice.high) == (salty.coldest, salty.warmest)
+    assert present(salty.coldest) < present(salty.warmest)
+    told = {each.where: each.what for each in on_the_way(closed({"Aqua": "q.s."}, {}, journey=Journey(30, 5, 45)))}
+    assert [words for words in told.values() if words.startswith("closed with")] == [told["30 °C"]]
