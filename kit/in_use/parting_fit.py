@@ -93,7 +93,7 @@ class PartingLaw:
 
     def height(self, second: float) -> float:
         """How high the clear layer stands. [s → mm]"""
-        return float(_heights(self.final, self.speed, self.settling, [second])[0])
+        return float(_heights(self.final, self.speed, self.settling, second))
 
     def time_until(self, part: float) -> float:
         """When so much of the final height is clear. [0 to 1, 1 excluded → s]
@@ -274,7 +274,7 @@ def _heights(final: object, speed: object, settling: object, seconds: object) ->
     turn = part * full / pace
     late = np.maximum(t - turn, 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        gone = np.where(rest > 0, np.exp(-late * pace / np.where(rest > 0, rest, 1.0)), 0.0)
+        gone = np.where(rest > 0, np.exp(-late * pace / rest), 0.0)
     return np.where(t <= turn, np.minimum(pace * t, full), full - rest * gone)
 
 
@@ -295,7 +295,7 @@ def _best(seconds: Array, heights: Array, final: float | None) -> tuple[float, f
     start = float(max(heights.max(), 1.0))
     lowest = max(start - TOO_HIGH, start / 2)  # the highest reading of several stands above where the layer ends
     finals = np.array([final]) if final is not None else np.geomspace(lowest, start * TALLER, HEIGHTS)
-    slope = float((heights / seconds).max()) or start / float(seconds.max())
+    slope = float((heights / seconds).max())
     grid = _grid(finals, slope * np.geomspace(1 / AROUND, AROUND, SPEEDS), np.linspace(0, 1, PARTS))
     sums = _sums(grid, seconds, heights)
 

@@ -532,3 +532,7 @@ def test_where_ice_begins_is_told_on_the_way_as_far_as_it_is_known() -> None:
     assert present(salty.coldest) < present(salty.warmest)
     told = {each.where: each.what for each in on_the_way(closed({"Aqua": "q.s."}, {}, journey=Journey(30, 5, 45)))}
     assert [words for words in told.values() if words.startswith("closed with")] == [told["30 °C"]]
+    little = on_the_way(closed({"Aqua": "q.s."}, {}, journey=Journey(20, 19.8, 20.2)))
+    assert [words.what.split(", ")[-1] for words in (little[0], little[2])] == [
+        "0 kPa under the air outside", "0 kPa over the air outside",
+    ]  # fmt: skip

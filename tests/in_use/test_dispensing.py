@@ -326,6 +326,8 @@ def test_what_may_be_said_of_four_dispensers(
     usual = FourDispensers().made(STRAIGHT, 0.8)  # and a pipette ends 5 mm above the floor
     assert [(one.dose, one.tip) for one in usual] == [(1.0, 3.0), (0.625, 3.0), (3.0, 0.0), (1.0, 5.0)]
     assert FourDispensers(depth=STRAIGHT.height).made(STRAIGHT, 1.0)[3].tip == 0  # just to the floor
+    with pytest.raises(RangeError, match="is longer than straight bottle is deep"):
+        FourDispensers(depth=STRAIGHT.height + 0.5).made(STRAIGHT, 1.0)
 
 
 def test_what_may_be_said_of_the_way_to_shake() -> None:

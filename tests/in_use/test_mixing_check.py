@@ -212,3 +212,8 @@ def test_what_is_not_counted_is_named_from_the_most_on() -> None:
     four = {name: some[name] for name in list(some)[:4]}
     one = present(product_system(*layered({"Aqua": "q.s.", "Alcohol": "20", **four}, {"Limonene": "30"})))
     assert "Panthenol 0.5 % and Sodium Chloride 0.4 %. Salts" in one.words
+
+
+def test_denatured_alcohol_takes_up_what_alcohol_does() -> None:
+    peanut = mixing_findings(*layered({"Alcohol Denat.": "q.s."}, {"Arachis Hypogaea Oil": "30"}))
+    assert any("takes up at most 9.1 % of Arachis Hypogaea Oil" in one.sentence for one in peanut)

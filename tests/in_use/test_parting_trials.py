@@ -669,3 +669,11 @@ def test_a_law_that_cannot_be_is_refused(final: float, speed: float, settling: f
     # all settling: 0.95 × 0.5 mm at 0.5 mm/s; all merging: ln 20 of a second
     assert PartingLaw(0.5, 0.5, 1.0).time_until(0.95) == pytest.approx(0.95)
     assert PartingLaw(0.5, 0.5, 0.0).time_until(0.95) == pytest.approx(math.log(20))
+
+
+def test_a_thin_layer_of_less_than_a_millimetre_is_fitted_too() -> None:
+    law = PartingLaw(0.9, 0.02, 0.5)
+    readings = [Reading(t, law.height(t)) for t in (5, 15, 25, 40, 60, 90, 150)]
+    found = fit_parting(readings, 0.9)
+    assert found.typical_error < 0.01
+    assert found.law.height(25) == pytest.approx(law.height(25), abs=0.02)
