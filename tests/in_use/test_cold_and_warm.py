@@ -436,7 +436,7 @@ def test_the_pressure_is_that_of_the_air_that_was_shut_in_and_its_band_that_of_t
         cold = found.at(-5)
         assert (cold.vapour, cold.pressure, cold.pressure_band) == (None, None, None)
         assert found.at(0).vapour is not None
-    for wrong in ((-0.5, 0.0), (0.0, -0.5)):
+    for wrong in ((-0.5, 0.0), (0.0, -0.5), (0.0, AMBIENT)):
         with pytest.raises(RangeError, match="boils at"):
             gauge_pressure(5, 5, 50, 20, *wrong)
 
