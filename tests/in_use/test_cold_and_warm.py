@@ -16,10 +16,10 @@ from kit.in_use.closed_bottle import gauge_pressure, vapour_over
 from kit.in_use.cold_and_warm import ColdAndWarm, Journey, cold_and_warm
 from kit.in_use.cold_and_warm_findings import cold_and_warm_findings, proposed_cycles
 from kit.in_use.density_bands import density_bands
-from kit.in_use.freezing import WaterFreezing, water_freezing
+from kit.in_use.freezing import Solute, WaterFreezing, water_freezing
 from kit.in_use.oil_clouding import oil_clouding
 from kit.in_use.on_the_way import on_the_way
-from kit.in_use.vapour import AMBIENT
+from kit.in_use.vapour import AMBIENT, vapour_of
 from kit.layers.bottle import Bottle, usual_bottle
 from kit.layers.density import layer_density, layers_of
 from kit.layers.temperature import expansion_room, most_fill
@@ -536,3 +536,10 @@ def test_where_ice_begins_is_told_on_the_way_as_far_as_it_is_known() -> None:
     assert [words.what.split(", ")[-1] for words in (little[0], little[2])] == [
         "0 kPa under the air outside", "0 kPa over the air outside",
     ]  # fmt: skip
+
+
+def test_what_hardly_evaporates_hardly_presses_and_how_far_the_ideal_law_goes() -> None:
+    silicone = closed({}, {"Cyclopentasiloxane": "q.s."}, 50.0)
+    assert vapour_over(silicone.liquids, 25)[0] == pytest.approx(vapour_of("Cyclopentasiloxane").pressure(25))
+    # 1.86 K for each mole of particles, up to 3 mol/kg of a substance that parts into three
+    assert Solute("salt", 0.1, None, 1.0, 0.0, 3.0).furthest == pytest.approx(1.86 * 3 * 3)

@@ -98,6 +98,7 @@ def test_the_words_of_a_fit_say_how_many_trials_and_what_is_odd() -> None:
     assert "One trial tells nothing of how much the next one differs." in words
     assert "from 32 s on drops merge" in words
     assert "One trial" not in fit_parting([*readings, *readings], 40.0, trials=2).sentence()
+    assert "By 10 readings of 2 trials, 95 %" in fit_parting([*readings, *readings], 40.0, trials=2).sentence()
     odd = [*readings[:3], Reading(80, 15.0), *readings[4:], *readings]
     assert "The reading at 80 s is" in fit_parting(odd, 40.0).sentence()
     assert "final height was fitted too" in fit_parting(readings).sentence()

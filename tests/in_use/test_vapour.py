@@ -177,3 +177,10 @@ def test_alcohol_or_water_alone_is_ideal_and_a_share_below_0_is_none() -> None:
     with pytest.raises(RangeError, match="boils"):
         open_loss_rate(-0.1, vapour_of("Aqua"), 25, 20, 1.0)
     assert open_loss_rate(0.0, vapour_of("Aqua"), 25, 20, 1.0) == 0
+
+
+@pytest.mark.parametrize("times", [0.01, 7.0, 1000.0])
+def test_pressures_hang_on_the_proportions_alone(times: float) -> None:
+    moles = {"Alcohol": 0.3, "Aqua": 0.7, "Undecane": 0.1}
+    scaled = partial_pressures({name: times * amount for name, amount in moles.items()}, 25, 0.2 * times)
+    assert scaled == pytest.approx(partial_pressures(moles, 25, 0.2))
