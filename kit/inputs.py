@@ -90,8 +90,8 @@ class Number:
         return int(value) if self.whole else value
 
     def write(self, value: float) -> str:
-        """So many digits that count, and no zeros behind the last of them."""
-        return f"{value:.{self.digits}g}"
+        """So many digits that count, and no zeros behind the last of them; 20,000 is no 2e+04 for it."""
+        return f"{float(f'{value:.{self.digits}g}'):.15g}"
 
 
 def count(low: int = 0, high: float = inf) -> Number:

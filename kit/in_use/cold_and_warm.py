@@ -152,12 +152,10 @@ class ColdAndWarm:
             raise RangeError(msg)
         liquid_at = max(celsius, NOT_BELOW)
         filled = self.filling.at(liquid_at)
-        frozen = self.freezing
-        ice = frozen.ice(celsius) if frozen is not None else (0.0, 0.0)
-        grows = frozen.grows(self.filling.masses["water"], celsius) if frozen is not None else 0.0
-        volumes = dict(filled.volumes)
-        if frozen is not None:
-            volumes["water"] += grows
+        volumes, ice = dict(filled.volumes), (0.0, 0.0)
+        if self.freezing is not None:
+            ice = self.freezing.ice(celsius)
+            volumes["water"] += self.freezing.grows(self.filling.masses["water"], celsius)
         volume = math.fsum(volumes.values())
         room = self.bottle.brimful - volume
         vapour = vapour_over(self.liquids, celsius)[0] if celsius >= NOT_BELOW else None

@@ -90,7 +90,7 @@ class DensityBands:
 
     def _of(self, low: float, high: float) -> str:
         """Of one interval in which both are known."""
-        untold = [each for each in self.untold if low <= each[0] and each[1] <= high]
+        untold = [(a, b) for a, b in self.untold if low <= a <= high]
         said = [f"Between {a:.0f} and {b:.0f} °C it cannot be told which layer lies below." for a, b in untold]
         edges = [low, *(edge for each in untold for edge in each), high]
         for a, b in zip(edges[::2], edges[1::2], strict=True):

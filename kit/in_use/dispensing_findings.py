@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 PLACE = Place(field="dispensing")
 #: A dose that lies farther from the product as filled is told (our own choice). [% points]
 SHIFTS = 1.0
+#: Doses that differ by less are alike: half of the last figure that is told. [% points]
+ALIKE = 0.05
 #: What stays in the bottle is told from here on (our own choice). [% of the fill]
 STAYS = 1.0
 #: A stroke of a pump takes about so long (common practice). [s]
@@ -59,10 +61,12 @@ def course_of(run: Dispensed) -> str:
     if run.is_short:
         head += ", the last of them short"
     names = {each.layer.name for each in run.standing}
-    if len(parts) == 1 and parts[0][0] not in names:
-        low, high = min(run.percents), max(run.percents)
-        span = f"{low:.1f}" if high - low < 0.05 else f"{run.percents[0]:.1f} at first, {run.percents[-1]:.1f} at last"
-        said = f"; of {run.name} each holds {span} %" if high - low < 0.05 else f"; of {run.name} {span} %"
+    if len(parts) == 1 and names.isdisjoint(kinds):
+        first, last = run.percents[0], run.percents[-1]
+        if max(run.percents) - min(run.percents) < ALIKE:
+            said = f"; of {run.name} each holds {first:.1f} %"
+        else:
+            said = f"; of {run.name} {first:.1f} % at first, {last:.1f} % at last"
     else:
         if len(run.standing) == 1:
             return f"{head}, each as filled. {heel_words(run)}"
@@ -90,7 +94,7 @@ def last_tenth_words(run: Dispensed) -> str:
     if len(run.standing) == 1:
         return ""
     of_it = 100 * last.held[run.followed] / math.fsum(last.held)
-    span = f"{last.low:.1f} %" if last.high - last.low < 0.05 else f"{last.low:.1f} to {last.high:.1f} %"
+    span = f"{last.low:.1f} %" if last.high - last.low < ALIKE else f"{last.low:.1f} to {last.high:.1f} %"
     return f"Of its last tenth {of_it:.1f} % is {run.name}; the doses of it hold {span}."
 
 

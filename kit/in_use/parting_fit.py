@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 #: A reading of a ruler in whole millimetres errs by this at least: half a millimetre either way, rectangular. [mm]
 LEAST_ERROR = 0.5 / math.sqrt(3)
+#: No reading stands farther above the height at which its layer ends. [mm]
+TOO_HIGH = 2.0
 #: So much of the way counts as parted. [-]
 PARTED = 0.95
 #: How many speeds, parts and final heights are looked at, and how far around the best. [times]
@@ -91,7 +93,7 @@ class PartingLaw:
 
     def height(self, second: float) -> float:
         """How high the clear layer stands. [s → mm]"""
-        return float(_heights(self.final, self.speed, self.settling, [second])[0])
+        return float(_heights(self.final, self.speed, self.settling, second))
 
     def time_until(self, part: float) -> float:
         """When so much of the final height is clear. [0 to 1, 1 excluded → s]
@@ -154,8 +156,8 @@ class PartingFit:
         """The lowest and the highest clear layer in the region, at each time. [s → mm, mm]"""
         import numpy as np
 
-        found = np.array(self.region)
-        heights = _heights(found[:, 0:1], found[:, 1:2], found[:, 2:3], np.asarray(seconds, dtype=np.float64))
+        final, speed, settling = np.array(self.region).T[..., np.newaxis]
+        heights = _heights(final, speed, settling, np.asarray(seconds, dtype=np.float64))
         return heights.min(axis=0), heights.max(axis=0)
 
     def sentence(self) -> str:
@@ -272,7 +274,7 @@ def _heights(final: object, speed: object, settling: object, seconds: object) ->
     turn = part * full / pace
     late = np.maximum(t - turn, 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        gone = np.where(rest > 0, np.exp(-late * pace / np.where(rest > 0, rest, 1.0)), 0.0)
+        gone = np.where(rest > 0, np.exp(-late * pace / rest), 0.0)
     return np.where(t <= turn, np.minimum(pace * t, full), full - rest * gone)
 
 
@@ -291,8 +293,9 @@ def _best(seconds: Array, heights: Array, final: float | None) -> tuple[float, f
     from scipy.optimize import least_squares
 
     start = float(max(heights.max(), 1.0))
-    finals = np.array([final]) if final is not None else start * np.geomspace(1.0, TALLER, HEIGHTS)
-    slope = float((heights / seconds).max()) or start / float(seconds.max())
+    lowest = max(start - TOO_HIGH, start / 2)  # the highest reading of several stands above where the layer ends
+    finals = np.array([final]) if final is not None else np.geomspace(lowest, start * TALLER, HEIGHTS)
+    slope = float((heights / seconds).max())
     grid = _grid(finals, slope * np.geomspace(1 / AROUND, AROUND, SPEEDS), np.linspace(0, 1, PARTS))
     sums = _sums(grid, seconds, heights)
 
@@ -301,7 +304,7 @@ def _best(seconds: Array, heights: Array, final: float | None) -> tuple[float, f
         return _heights(full, math.exp(x[0]), x[1], seconds) - heights
 
     free = final is None
-    low = [-30.0, 0.0, *([math.log(start) - 1e-9] if free else [])]
+    low = [-30.0, 0.0, *([math.log(lowest) - 1e-9] if free else [])]
     high = [30.0, 1.0, *([math.log(10 * start)] if free else [])]
     each = sums.reshape(len(finals), -1)
     found = []
@@ -326,7 +329,8 @@ def _sums(grid: Array, seconds: Array, heights: Array) -> Array:
     """The sum of squares of each law. [mm²]"""
     import numpy as np
 
-    computed = _heights(grid[:, 0:1], grid[:, 1:2], grid[:, 2:3], seconds)
+    final, speed, settling = grid.T[..., np.newaxis]
+    computed = _heights(final, speed, settling, seconds)
     return np.asarray(((computed - heights) ** 2).sum(axis=1))
 
 
@@ -385,7 +389,7 @@ def _check(readings: Sequence[Reading], unknown: int, final: float | None) -> No
     if not top > 0:
         msg = "Every reading is 0 mm, so nothing had cleared yet. Read later."
         raise RangeError(msg)
-    if final is not None and top > final + 2:
+    if final is not None and top > final + TOO_HIGH:
         msg = (
             f"A reading of {top:g} mm is above {final:.1f} mm, where this layer ends in the bottle in hand. Look at "
             "the bottle, the fill and which layer it was."

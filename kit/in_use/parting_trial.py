@@ -35,6 +35,8 @@ MIX_WORDS = {
 SEEN_WORDS = {"lower": "clear lower layer", "upper": "clear upper layer"}
 #: Nothing at a bench is watched for longer. [s]
 LONGEST = 30 * 86_400.0
+#: No vessel is so high. [mm]
+HIGHEST = 10_000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,15 +130,19 @@ class Trial:
             raise RangeError(msg)
         for value, what in ((self.parted, "It parted"), (self.watched, "It was watched until")):
             if value is not None and not 0 < value <= LONGEST:
-                msg = f"{what} {value:g} s after shaking: count the seconds from the end of shaking, above 0."
+                msg = (
+                    f"{what} {value:g} s after shaking: count the seconds from the end of shaking, above 0 and up to "
+                    f"{LONGEST:.0f} s, which is 30 days."
+                )
                 raise RangeError(msg)
         if self.parted is not None and self.watched is not None:
             msg = "It parted, or it had not parted when you stopped: fill in one of the two."
             raise EntryError(msg)
         for one in self.readings:
-            if not (0 <= one.seconds <= LONGEST and 0 <= one.millimetres < 10_000):
+            if not (0 <= one.seconds <= LONGEST and 0 <= one.millimetres < HIGHEST):
                 msg = (
-                    f"A reading of {one.millimetres:g} mm at {one.seconds:g} s: seconds and millimetres are 0 or more."
+                    f"A reading of {one.millimetres:g} mm at {one.seconds:g} s: seconds lie from 0 to {LONGEST:.0f}, "
+                    f"which is 30 days, and millimetres from 0 to below {HIGHEST:.0f}."
                 )
                 raise RangeError(msg)
         for before, after in pairwise(self.readings):

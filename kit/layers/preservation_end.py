@@ -176,8 +176,7 @@ def _reached(
     for oil in crossings:
         rises = room(min(oil + reach, layout.high)) > room(max(oil - reach, layout.low))
         ends.append(End(name, oil, "from" if rises else "to", SOURCE, Place(field="preservative")))
-    middle = (layout.low + layout.high) / 2
     holds: Literal["everywhere", "nowhere", "between"] = (
-        "between" if ends else "everywhere" if room(middle) >= 0 else "nowhere"
+        "between" if ends else "everywhere" if room(layout.now) >= 0 else "nowhere"
     )
     return Reached(tuple(ends), holds, is_monotone, "exact" if exact else "root finder", name)

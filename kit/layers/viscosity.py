@@ -248,7 +248,7 @@ def _oil_layer(parts: list[tuple[float, str]], materials: Materials, layer: Laye
         )
         found = Finding("caution", sentence, _PLACE, "from memory")
         return LayerViscosity(layer.kind, assumed, "assumed", doubtful=True, findings=(found,))
-    unknown = 100 * (1 - sum(mass for mass, _ in known) / sum(mass for mass, _ in leaves))
+    unknown = 100 * sum(mass for mass, name in leaves if name not in table) / sum(mass for mass, _ in leaves)
     findings = list(_left_out(layer, unknown, "computed from the rest of the layer"))
     remembered = [name for mass, name in leaves if name in table and table[name].source == FROM_MEMORY]
     if remembered:

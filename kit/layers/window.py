@@ -75,9 +75,7 @@ class End:
     @property
     def word(self) -> str:
         """Before its number: "from" or "to", or "above" or "below" where the number itself is too much."""
-        if not self.is_open:
-            return self.side
-        return "above" if self.side == "from" else "below"
+        return {"from": "above", "to": "below"}[self.side] if self.is_open else self.side
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,11 +181,11 @@ def window_of(
     soft = [
         end for end in soft_ends if (end.at >= low_end.at - EDGE if end.side == "to" else end.at <= high_end.at + EDGE)
     ]
-    inner = _inner(path, [*ends, *soft])
-    if broken or low_end.at > high_end.at + EDGE or inner[0].at > inner[1].at + EDGE:
+    inner_low, inner_high = _inner(path, [*ends, *soft])
+    if broken or inner_low.at > inner_high.at + EDGE:
         soft = []  # a habit never closes a window
     else:
-        low_end, high_end = inner
+        low_end, high_end = inner_low, inner_high
     left_out = {end.rule for end in soft_ends} - {end.rule for end in soft}
     aside = [each for each in habits if each.name in left_out]
     return Window(

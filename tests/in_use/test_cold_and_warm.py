@@ -16,17 +16,19 @@ from kit.in_use.closed_bottle import gauge_pressure, vapour_over
 from kit.in_use.cold_and_warm import ColdAndWarm, Journey, cold_and_warm
 from kit.in_use.cold_and_warm_findings import cold_and_warm_findings, proposed_cycles
 from kit.in_use.density_bands import density_bands
-from kit.in_use.freezing import WaterFreezing, water_freezing
+from kit.in_use.freezing import Solute, WaterFreezing, water_freezing
 from kit.in_use.oil_clouding import oil_clouding
 from kit.in_use.on_the_way import on_the_way
-from kit.in_use.vapour import AMBIENT
+from kit.in_use.vapour import AMBIENT, vapour_of
 from kit.layers.bottle import Bottle, usual_bottle
 from kit.layers.density import layer_density, layers_of
 from kit.layers.temperature import expansion_room, most_fill
 from kit.library.description import Description
 from kit.library.library import Library
+from tests.boxes import check_box
 from tests.in_use.some_products import layered
 from tests.present import present
+from tests.rows import each_of
 
 NOTHING = Materials.of(Formula("Nothing", ()), Library.bundled())
 
@@ -329,3 +331,231 @@ def test_an_emulsion_is_drawn_in_one_piece_and_has_no_order_of_layers() -> None:
         assert one.top == pytest.approx(parted.at(celsius).standing[-1].top)
         assert one.ice == max(layer.ice for layer in parted.at(celsius).standing)
     assert not any("lies below" in finding.sentence for finding in cold_and_warm_findings(found))
+
+
+@each_of(
+    ("name", "first", "takes", "refuses"),
+    [
+        ("closed_at", "20 °C", ("0", "60"), ("-0.1", "60.1")),  # densities and vapour pressures are known there
+        ("coldest", "-10 °C", ("-20", "60"), ("-20.1", "60.1")),
+        ("warmest", "50 °C", ("0", "60"), ("-0.1", "60.1")),
+    ],
+)
+def test_what_may_be_said_of_the_way(name: str, first: str, takes: tuple[str, ...], refuses: tuple[str, ...]) -> None:
+    check_box(Journey, name, first, takes, refuses)
+    for text in takes:
+        assert getattr(Journey(**{name: float(text)}), name) == float(text)
+
+
+@given(st.floats(1e-3, 1e3))
+def test_a_mixture_freezes_alike_however_much_of_it_is_written_down(times: float) -> None:
+    shares = {"Aqua": 80.0, "Alcohol": 10.0, "Sodium Benzoate": 1.0, "Xanthan Gum": 1.0}
+    found = water_freezing("part", {name: times * share for name, share in shares.items()}, NOTHING)
+    whole = water_freezing("part", shares, NOTHING)
+    assert found.sentence() == whole.sentence()
+    assert (found.water, found.not_counted_share) == pytest.approx((100 * 80 / 92, 100 * 1 / 92))
+
+
+def test_a_bottle_is_looked_at_from_cold_to_warm_and_holds_no_more_than_to_the_brim() -> None:
+    assert [MIST.at(celsius).celsius for celsius in (-20, 60)] == [-20, 60]
+    for celsius in (-20.1, 60.1):
+        with pytest.raises(RangeError, match=f"from -20 to 60 °C, not at {celsius} °C"):
+            MIST.at(celsius)
+    tall = Bottle.cylinder("40 mm", "120 mL")
+    assert closed({"Aqua": "q.s."}, {}, 120, bottle=tall).at(20).room == pytest.approx(0, abs=1e-9)
+    for fill in (0.0, 120.01):
+        with pytest.raises(RangeError, match="cannot stand in"):
+            closed({"Aqua": "q.s."}, {}, fill, bottle=tall)
+    closed({"Aqua": "q.s."}, {}, 0.5, bottle=tall)
+
+
+def test_the_layers_of_a_bottle_stand_on_one_another() -> None:
+    for celsius in (-20, 0, 20, 60):
+        then, level = SALTY.at(celsius), SALTY.bottle.level
+        lower, upper = then.standing
+        assert (lower.kind, upper.kind) == ("water", "oil")
+        assert (lower.bottom, lower.top, upper.bottom) == (0, level(lower.volume), level(lower.volume))
+        assert upper.top == level(lower.volume + upper.volume)
+        assert upper.ice == 0
+    # filled near the brim, what grows beyond it is drawn to the brim
+    full = closed({"Aqua": "q.s."}, {}, 111.0)
+    assert full.at(60).volume > full.bottle.brimful
+    assert full.at(60).standing[0].top == full.bottle.level(full.bottle.brimful)
+
+
+def test_what_gives_off_vapour_that_can_be_lit_is_told_from_its_flash_point_on() -> None:
+    # Limonene 43 °C (data/volatility, by a data sheet); water has none and is passed over
+    for warmest, told in ((42.0, False), (43.0, True), (60.0, True)):
+        found = closed({"Aqua": "q.s."}, {"Limonene": "20", "Squalane": "10"}, journey=Journey(warmest=warmest))
+        lit = [one for one in on_the_way(found) if "can be lit" in one.what]
+        assert [(one.low, one.high) for one in lit] == ([(43.0, warmest)] if told else [])
+
+
+def test_only_the_first_oils_to_cloud_are_shown_on_the_way() -> None:
+    oils = (
+        "Cocos Nucifera Oil", "Theobroma Cacao Seed Butter", "Isopropyl Myristate", "Butyrospermum Parkii Butter",
+        "Olea Europaea Fruit Oil", "Isopropyl Palmitate",
+    )  # fmt: skip
+    found = closed({}, dict.fromkeys(oils, "10"), journey=Journey(coldest=-20))
+    known = present(found.clouding).known
+    assert len(known) == 6
+    assert [one.melts_to for one, _ in known] == sorted((one.melts_to for one, _ in known), reverse=True)
+    melts = [one.what.split(" (")[0] for one in on_the_way(found) if " melts, by itself" in one.what]
+    assert sorted(melts) == sorted(one.inci for one, _ in known[:4])
+
+
+def test_what_is_a_caution_and_what_a_note() -> None:
+    def severities(found: ColdAndWarm, *words: str) -> list[str]:
+        every = cold_and_warm_findings(found)
+        return [next(one.severity for one in every if word in one.sentence) for word in words]
+
+    # coconut oil is clear above 28 °C, and water freezes at 0 °C: both on a way down to -10 °C, neither from 30 °C on
+    assert severities(COCONUT, "First to cloud", "The first ice", "lies below") == ["caution", "caution", "note"]
+    warm = closed({"Aqua": "q.s."}, {"Cocos Nucifera Oil": "25", "Squalane": "5"}, journey=Journey(30.0, 28.1, 50.0))
+    assert severities(warm, "First to cloud", "The first ice") == ["note", "note"]
+    just = closed({"Aqua": "q.s."}, {"Cocos Nucifera Oil": "25", "Squalane": "5"}, journey=Journey(30.0, 28.0, 50.0))
+    assert severities(just, "First to cloud") == ["caution"]
+    unknown = closed({"Aqua": "q.s."}, {"Tocopherol": "25"})
+    assert severities(unknown, "clouds is not known") == ["note"]
+    # the mist's order cannot be told somewhere between 0 and 40 °C; on a way that stays above, it is known or likely
+    (low, high) = present(MIST.bands).untold[0]
+    for coldest, warmest, severity in (
+        (0.0, low - 0.1, "note"),
+        (0.0, low + 0.1, "caution"),
+        (high + 0.1, 50.0, "note"),
+    ):
+        mist = closed(
+            {"Aqua": "q.s.", "Alcohol": "20"}, {"Cyclopentasiloxane": "30"}, journey=Journey(20, coldest, warmest)
+        )
+        assert severities(mist, "it cannot be told which layer lies below") == [severity]
+
+
+def test_both_stretches_beside_one_where_the_order_cannot_be_told_are_named() -> None:
+    bands = present(MIST.bands)
+    (low, high) = bands.untold[0]
+    assert bands.sentence().startswith(
+        f"Between {low:.0f} and {high:.0f} °C it cannot be told which layer lies below. From 0 to {low:.0f} °C the "
+        "Oil layer lies below the Water layer, ± twice the uncertainty. "
+        f"From {high:.0f} to 40 °C the Water layer lies below the Oil layer, ± twice the uncertainty."
+    )
+
+
+def test_the_pressure_is_that_of_the_air_that_was_shut_in_and_its_band_that_of_the_volume() -> None:
+    for fill in (20.0, 60.0, 100.0):
+        found = closed({"Aqua": "q.s.", "Glycerin": "5"}, {"Squalane": "30"}, fill)
+        then, vapour = found.at(50), [vapour_over(found.liquids, celsius)[0] for celsius in (50, 20)]
+        shut_in = found.bottle.brimful - fill
+        assert then.pressure == pytest.approx(gauge_pressure(then.room, shut_in, 50, 20, *vapour))
+        low, high = present(then.pressure_band)
+        assert low == pytest.approx(gauge_pressure(then.room + then.off, shut_in, 50, 20, *vapour))
+        assert high == pytest.approx(gauge_pressure(then.room - then.off, shut_in, 50, 20, *vapour))
+        cold = found.at(-5)
+        assert (cold.vapour, cold.pressure, cold.pressure_band) == (None, None, None)
+        assert found.at(0).vapour is not None
+    for wrong in ((-0.5, 0.0), (0.0, -0.5), (0.0, AMBIENT)):
+        with pytest.raises(RangeError, match="boils at"):
+            gauge_pressure(5, 5, 50, 20, *wrong)
+
+
+def test_how_much_expands_by_nobody_knows_how_much() -> None:
+    # the alcohol's table ends at 40 °C: at 60 °C it is 32.1 % of the water layer, at 50 °C a little less of its volume
+    then = MIST.at(50)
+    water = next(one.volume for one in then.standing if one.kind == "water")
+    assert then.carried == pytest.approx(32.1 * water / then.volume, rel=0.01)
+    assert MIST.at(30).carried == 0
+    assert SALTY.at(20).off == pytest.approx(0, abs=1e-6)  # nothing has grown yet
+    assert 0 < SALTY.at(40).off < SALTY.at(60).off
+
+
+def test_what_is_not_counted_is_named_from_the_largest_on() -> None:
+    found = freezing(Aqua=90, Strange_Powder=1, Xanthan_Gum=3, Other_Powder=2)
+    assert found.not_counted == ("Xanthan Gum", "Other Powder", "Strange Powder")
+    assert "Not counted, 6.25 % of the layer: Xanthan Gum, Other Powder and Strange Powder" in found.sentence()
+    for share, told in ((0.04, False), (0.06, True)):  # from a twentieth of a percent on
+        assert ("Not counted" in freezing(Aqua=100 - share, Xanthan_Gum=share).sentence()) == told
+    every = {f"Oil {letter}": n for n, letter in enumerate("ABCDEF", start=1)}
+    clouding = oil_clouding("Oil", every)
+    assert [name for name, _ in clouding.unknown] == ["Oil F", "Oil E", "Oil D", "Oil C", "Oil B", "Oil A"]
+    assert "has none of it (Oil F, Oil E, Oil D, Oil C and 2 more)" in clouding.sentence()
+    assert "(Oil D, Oil C, Oil B, Oil A)" in oil_clouding("Oil", dict(list(every.items())[:4])).sentence()
+
+
+def test_an_oil_layer_is_told_by_what_clouds_first() -> None:
+    # Food Chemistry has shea butter melting from 23 to 42 °C, coconut oil from 20 to 28 °C (data/melting)
+    mixed = oil_clouding("Oil", {"Squalane": 0, "Cocos Nucifera Oil": 98, "Butyrospermum Parkii Butter": 2})
+    assert mixed.sentence() == (
+        "First to cloud in the Oil: Butyrospermum Parkii Butter (2 % of it), which by itself is wholly melted above 42 "
+        "°C and set below 23 °C. Mixed with the rest it clouds later; how much later only a cold bottle tells."
+    )
+    assert (mixed.clear_above, [one.inci for one, _ in mixed.known][1:]) == (42, ["Cocos Nucifera Oil"])
+    alone = oil_clouding("Oil", {"Stearic Acid": 99.5, "Tocopherol": 0.5})  # 69.3 °C, the CRC Handbook
+    assert alone.sentence() == (
+        "First to cloud in the Oil: Stearic Acid (99.5 % of it), which by itself is wholly melted above 69.3 °C. Not "
+        "known where they cloud, 0.5 % of the layer: Tocopherol."
+    )
+    assert "Mixed with the rest" in oil_clouding("Oil", {"Stearic Acid": 98.9, "Tocopherol": 1.1}).sentence()
+
+
+def test_a_warm_bottle_is_a_caution_where_it_presses_by_a_third_of_the_air_or_is_nearly_full() -> None:
+    seen = set()
+    for fill in (60.0, 105.0, 108.5):
+        for warmest in (30.0, 40.0, 45.0, 50.0, 55.0, 60.0):
+            found = closed({"Aqua": "q.s.", "Alcohol": "15"}, {"Squalane": "30"}, fill, Journey(warmest=warmest))
+            then = found.at(warmest)
+            if then.is_overfull:
+                continue
+            told = next(one for one in cold_and_warm_findings(found) if f"At {warmest:g} °C" in one.sentence)
+            full = 100 * (then.volume + then.off) / found.bottle.brimful > 98  # ADR (2013), 4.1.1.4
+            pressed = present(then.pressure) > 33  # kPa, our own choice
+            assert (told.severity == "caution") == (full or pressed)
+            assert ("It is more than 98 % full then" in told.sentence) == full
+            seen.add((full, pressed))
+    assert seen >= {(False, False), (False, True), (True, True)}
+
+
+def test_what_is_told_on_the_way_of_a_bottle_that_is_nearly_full() -> None:
+    tall = Bottle.cylinder("40 mm", "120 mL")
+    brim = closed({"Aqua": "q.s."}, {}, 120.0, Journey(20, 5, 40), tall)
+    told = {each.where: each.what for each in on_the_way(brim)}
+    # no air was shut in, so there is no pressure to tell; cold, water takes less room than at 20 °C
+    assert [brim.at(celsius).pressure for celsius in (5, 20, 40)] == [None] * 3
+    assert told["5 °C"] == "0.2 mL of air in the bottle"  # 120 mL × (1 - 0.99821 / 0.99997)
+    assert told["20 °C"] == "closed with 0.0 mL of air in the bottle"
+    assert told["40 °C"] == "0.0 mL of air in the bottle; it may be full to bursting"
+    warm = closed({"Aqua": "q.s."}, {}, 100.0, Journey(30, 10, 50), tall)
+    told = {each.where: each.what for each in on_the_way(warm)}
+    for celsius, way in ((10, "under"), (50, "over")):
+        kpa = abs(present(warm.at(celsius).pressure))
+        assert told[f"{celsius} °C"].endswith(f"mL of air in the bottle, {kpa:.0f} kPa {way} the air outside")
+    assert told["30 °C"] == "closed with 20.0 mL of air in the bottle"
+    frozen = closed({"Aqua": "q.s."}, {}, 100.0, Journey(20, -5, 40), tall)
+    cold = next(each for each in on_the_way(frozen) if each.where == "-5 °C")
+    # 99.82 g of ice of 0.9167 g/mL take 108.9 mL
+    assert cold.what == "11.1 mL of air in the bottle; 100 % of the water is ice, which asks for room"
+
+
+def test_where_ice_begins_is_told_on_the_way_as_far_as_it_is_known() -> None:
+    # stronger than anybody measured: below where the curve of magnesium sulfate ends, and no colder end is known
+    strong = closed({"Aqua": "q.s.", "Magnesium Sulfate": "28"}, {}, journey=Journey(20, -20, 40))
+    frozen = present(strong.freezing)
+    assert frozen.coldest is None
+    (ice,) = [each for each in on_the_way(strong) if "the first ice forms" in each.what]
+    assert (ice.low, ice.high) == (frozen.warmest, frozen.warmest)
+    brine = closed({"Aqua": "q.s.", "Sodium Chloride": "5"}, {}, journey=Journey(20, -20, 40))
+    salty = present(brine.freezing)
+    (ice,) = [each for each in on_the_way(brine) if "the first ice forms" in each.what]
+    assert (ice.low, ice.high) == (salty.coldest, salty.warmest)
+    assert present(salty.coldest) < present(salty.warmest)
+    told = {each.where: each.what for each in on_the_way(closed({"Aqua": "q.s."}, {}, journey=Journey(30, 5, 45)))}
+    assert [words for words in told.values() if words.startswith("closed with")] == [told["30 °C"]]
+    little = on_the_way(closed({"Aqua": "q.s."}, {}, journey=Journey(20, 19.8, 20.2)))
+    assert [words.what.split(", ")[-1] for words in (little[0], little[2])] == [
+        "0 kPa under the air outside", "0 kPa over the air outside",
+    ]  # fmt: skip
+
+
+def test_what_hardly_evaporates_hardly_presses_and_how_far_the_ideal_law_goes() -> None:
+    silicone = closed({}, {"Cyclopentasiloxane": "q.s."}, 50.0)
+    assert vapour_over(silicone.liquids, 25)[0] == pytest.approx(vapour_of("Cyclopentasiloxane").pressure(25))
+    # 1.86 K for each mole of particles, up to 3 mol/kg of a substance that parts into three
+    assert Solute("salt", 0.1, None, 1.0, 0.0, 3.0).furthest == pytest.approx(1.86 * 3 * 3)

@@ -16,12 +16,14 @@ from kit.findings import Place
 from kit.in_use import dispensing
 from kit.in_use.column import Parting
 from kit.in_use.dispensers import SHAKINGS, Dispenser, FourDispensers, Manner, drawn_along
-from kit.in_use.dispensing import dispense
-from kit.in_use.dispensing_findings import course_of, dispensing_findings, doses_outside, last_tenth_words
+from kit.in_use.dispensing import Dispensed, dispense
+from kit.in_use.dispensing_findings import course_of, dispensing_findings, doses_outside, heel_words, last_tenth_words
+from kit.inputs import inputs_of
 from kit.layers.bottle import Bottle
 from kit.layers.dosing import Pump, User, use_up
 from kit.layers.shaken import DropSizes
 from kit.layers.window import End, Window
+from tests.boxes import check_box
 from tests.in_use.dispensing_examples import HAZE, SPIRIT, layer, used_up
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made
 from tests.rows import each_of
@@ -300,3 +302,134 @@ def test_a_wait_needs_to_know_how_it_parts_and_a_pipette_fits() -> None:
         FourDispensers(depth=200.0).made(STRAIGHT, 1.0)
     with pytest.raises(RangeError, match="A flow above 0 mL/s and a heavier layer"):
         drawn_along(1.0, 0.9, 1.0)
+
+
+@each_of(
+    ("name", "first", "takes", "refuses", "third"),
+    [
+        ("tip", "3 mm", ("0", "1000"), ("-0.1", "1001"), "0.3333"),
+        ("pump", "1 mL", ("0.01", "1000"), ("0.009", "1001"), "0.3333"),
+        ("spray", "0.5 g", ("0.001", "1000"), ("0.0009", "1001"), "0.3333"),
+        ("poured", "3 mL", ("0.01", "1000"), ("0.009", "1001"), "0.3333"),
+        ("clings", "0 mL", ("0", "1000"), ("-0.1", "1001"), "0.3333"),
+        ("drawn", "1 mL", ("0.01", "1000"), ("0.009", "1001"), "0.3333"),
+        ("depth", "", ("0", "1000"), ("-0.1", "1001"), "0.3333"),
+        ("way", "tilted: the upper layer first", (), ("thrown",), ""),
+    ],
+)
+def test_what_may_be_said_of_four_dispensers(
+    name: str, first: str, takes: tuple[str, ...], refuses: tuple[str, ...], third: str
+) -> None:
+    check_box(FourDispensers, name, first, takes, refuses, third)
+    box = next(one for one in inputs_of(FourDispensers) if one.name == "tip")
+    assert box.slide == (0.0, 100.0, 0.5)  # mm: half a millimetre is as well as a tube is cut
+    usual = FourDispensers().made(STRAIGHT, 0.8)  # and a pipette ends 5 mm above the floor
+    assert [(one.dose, one.tip) for one in usual] == [(1.0, 3.0), (0.625, 3.0), (3.0, 0.0), (1.0, 5.0)]
+    assert FourDispensers(depth=STRAIGHT.height).made(STRAIGHT, 1.0)[3].tip == 0  # just to the floor
+    with pytest.raises(RangeError, match="is longer than straight bottle is deep"):
+        FourDispensers(depth=STRAIGHT.height + 0.5).made(STRAIGHT, 1.0)
+
+
+def test_what_may_be_said_of_the_way_to_shake() -> None:
+    check_box(Manner, "shaking", "not shaken", ("shaken, then waited",), ("kicked",))
+    check_box(Manner, "delay", "10 s", ("0", "1000000"), ("-1", "1000001"))
+    delay = next(one for one in inputs_of(Manner) if one.name == "delay")
+    assert [delay.applies({"shaking": word}) for word in ("at once", "waits", "never")] == [False, True, False]
+    assert [Manner(word, 2.5).words for word in ("at once", "waits", "never")] == [
+        "shaken, and dosed at once", "shaken, then 2.5 s waited", "not shaken",
+    ]  # fmt: skip
+
+
+def told(doses: list[tuple[float, float]], left: tuple[float, float] = (0.0, 0.0), dose: float = 1.0) -> Dispensed:
+    """A bottle of so many doses of spirit and haze. [g]"""
+    spirit, haze = (math.fsum(column) + rest for column, rest in zip(zip(*doses, strict=True), left, strict=True))
+    layers = [layer("water", "Spirit", spirit, 1.0), layer("oil", "Haze", haze, 0.88)]
+    run = dispense(layers, STRAIGHT, spirit + haze / 0.88, Dispenser("pump", dose), Manner("never"))
+    return replace(run, doses=tuple(doses), left=left)
+
+
+@each_of(
+    ("doses", "words"),
+    [
+        # from 20.00 % to 20.04 % is the same to the last figure that is told, to 20.06 % is not
+        ([(8.0, 2.0), (7.996, 2.004)], "; of Haze each holds 20.0 %."),
+        ([(8.0, 2.0), (7.994, 2.006)], "; of Haze 20.0 % at first, 20.1 % at last."),
+        ([(8.0, 2.0), (5.0, 5.0), (7.0, 3.0)], "; of Haze 20.0 % at first, 30.0 % at last."),
+        # a dose is of one layer where more than 99 % of it is
+        ([(9.91, 0.09), (0.09, 9.91)], ": 1 of Spirit, then 1 of Haze."),
+        ([(9.89, 0.11), (0.11, 9.89)], "; of Haze 1.1 % at first, 98.9 % at last."),
+        ([(10, 0)] * 3, ": 3 of Spirit."),
+        ([(10, 0), (5, 5)] * 3, "Spirit, then 1 of both layers, then 1 of Spirit and so on."),
+        ([(10, 0), (5, 5), (10, 0), (5, 5), (0, 10)], "then 1 of both layers, then 1 of Haze."),
+    ],
+)  # fmt: skip
+def test_how_doses_run_is_told(doses: list[tuple[float, float]], words: str) -> None:
+    assert words in course_of(told(doses, dose=11.0)), course_of(told(doses))
+
+
+@each_of(
+    ("left", "words"),
+    [
+        ((0.0, 0.0), "All of it comes out."),
+        ((0.004, 0.0), "All of it comes out."),  # less than a twentieth of a percent of 10 g
+        ((0.006, 0.0), "0.006 g of Spirit never comes out."),
+        ((0.5, 0.25), "0.5 g of Spirit and 0.25 g of Haze never come out."),
+    ],
+)
+def test_what_stays_is_told_from_a_twentieth_of_a_percent_on(left: tuple[float, float], words: str) -> None:
+    assert heel_words(told([(8.0 - left[0], 2.0 - left[1])], left)) == words
+
+
+@each_of(
+    ("doses", "left", "caution", "stays"),
+    [
+        # filled as 80 g and 20 g: 20 % is on the label; a dose one point off is no matter, one that is farther is told
+        ([(7.9, 2.1)] * 5 + [(8.1, 1.9)] * 5, (0.0, 0.0), False, False),
+        ([(7.89, 2.11)] * 5 + [(8.11, 1.89)] * 5, (0.0, 0.0), True, False),
+        # 1 of 100 g that stays is told, less is not
+        ([(8.0, 2.0)] * 9 + [(7.2, 1.8)], (0.8, 0.2), False, True),
+        ([(8.0, 2.0)] * 9 + [(7.3, 1.8)], (0.7, 0.2), False, False),
+    ],
+)
+def test_what_of_the_doses_is_worth_telling(
+    doses: list[tuple[float, float]], left: tuple[float, float], caution: bool, stays: bool
+) -> None:
+    said = [one.sentence for one in dispensing_findings([told(doses, left)], stroke=0.0)]
+    assert any("another product in such a dose" in words for words in said) == caution, said
+    assert any("Of the fill never comes out" in words for words in said) == stays, said
+
+
+def test_a_layer_that_runs_out_within_a_step_is_made_up_for() -> None:
+    # by hand: 2 mL are lacking, and of the others 3 and 1 mL are there beyond the dose: 1.5 and 0.5 mL of them
+    assert dispensing._made_up([1.0, 2.0, 1.0], [1.0, 5.0, 2.0], 2.0) == [1.0, 3.5, 1.5]
+    assert dispensing._made_up([1.0, 2.0], [1.0, 2.0], 0.5) == [1.0, 2.0]  # nothing is there
+    assert dispensing._made_up([0.0, 1.0], [0.0, 2.0], 3.0) == [0.0, 2.0]  # less than is lacking
+
+
+def test_doses_are_worked_out_in_about_fifty_steps_and_fewer_at_the_end() -> None:
+    # a forty-eighth of all, a twelfth of what is left, one at least
+    assert [dispensing._step(count, 0) for count in (1, 11, 12, 48, 49, 96, 97, 480)] == [1, 1, 1, 1, 2, 2, 3, 10]
+    assert [dispensing._step(480, done) for done in (359, 360, 361, 372, 443, 456, 457, 479)] == [
+        10,
+        10,
+        9,
+        9,
+        3,
+        2,
+        1,
+        1,
+    ]
+    run = used_up(Dispenser("pump", 10.0), Manner("at once"))
+    assert run.after(0) == pytest.approx((80, 17.6))
+    assert run.after(10) == pytest.approx((0, 0), abs=1e-9)
+
+
+def test_the_last_tenth_begins_where_nine_tenths_are_used() -> None:
+    tenths = told([(8.0, 2.0)] * 9 + [(5.0, 5.0)])
+    assert (tenths.last_tenth.dose, tenths.last_tenth.held) == (10, (5.0, 5.0))
+    assert last_tenth_words(tenths) == "Of its last tenth 50.0 % is Haze; the doses of it hold 50.0 %."
+    span = told([(8.0, 2.0)] * 9 + [(2.5, 2.5), (4.0, 1.0)])
+    assert last_tenth_words(span) == "Of its last tenth 35.0 % is Haze; the doses of it hold 20.0 to 50.0 %."
+    assert told([(8.0, 2.0)] * 9, (8.0, 2.0)).last_tenth.dose is None  # no dose is left in it
+    eight = told([(8.0, 2.0)] * 8, (16.0, 4.0))
+    assert last_tenth_words(eight) == "Its last tenth never comes out: 20 % of the fill stays."

@@ -48,3 +48,35 @@ def test_what_stands_in_the_oil_follows_from_the_published_k() -> None:
         assert oil_part(level) == pytest.approx(100 * phi / (1 + phi), rel=0.01)
         said = " ".join(finding.sentence for finding in meeting_findings(formula, materials))
         assert ("stand in the oil layer" in said) == told
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.199, False), (0.201, True)])
+def test_a_preservative_is_worth_a_word_where_a_fifth_of_it_stands_in_the_oil(share: float, told: bool) -> None:
+    formula, materials = layered(*HELD)
+    level = preservative_levels(formula, materials, None, None, {"Methylparaben": 1.0})[0]
+    one = present(oil_part(level)) / 100
+    phi = one / (1 - one)  # with K 1 the oil holds φ / (1 + φ); so K = share / (1 - share) / φ
+    k = share / (1 - share) / phi
+    said = " ".join(f.sentence for f in meeting_findings(formula, materials, None, {"Methylparaben": k}))
+    assert ("By the estimate of Methylparaben 20 % stand in the oil layer" in said) == told
+
+
+def test_a_span_is_told_where_k_is_not_known() -> None:
+    formula, materials = layered({"Aqua": "q.s.", "Phenoxyethanol": "0.8"}, {"Squalane": "30"})
+    path = RatioPath.of(formula)
+    unknown = [f.sentence for f in meeting_findings(formula, materials, 5.5, path=path, ends=(10, 40))]
+    assert any(
+        " to " in words.split(" % w/v at 10 % of oil layer")[0].split("Phenoxyethanol ")[-1] for words in unknown
+    )
+    known = meeting_findings(formula, materials, 5.5, {"Phenoxyethanol": 1.0}, path=path, ends=(10, 40))
+    ends = next(f.sentence for f in known if "where the window of ratios ends" in f.sentence)
+    levels = [
+        preservative_levels(formula, materials, end, 5.5, {"Phenoxyethanol": 1.0}, path=path)[0].best.water
+        for end in (10, 40)
+    ]
+    assert (
+        f"Phenoxyethanol {levels[0]:.2g} % w/v at 10 % of oil layer and {levels[1]:.2g} % w/v at 40 % of oil layer."
+        in ends
+    )
+    same = meeting_findings(formula, materials, 5.5, {"Phenoxyethanol": 1.0}, path=path, ends=(30, 30))
+    assert sum(f.sentence.count("% of oil layer") for f in same if "window" in f.sentence) == 1  # one end, told once

@@ -159,3 +159,61 @@ def test_layers_are_added_up_from_their_lines() -> None:
     assert held["water"]["Alcohol"] == pytest.approx(20 * 0.92408)
     assert sum(held["water"].values()) == pytest.approx(70)
     assert held["oil"] == {"Squalane": pytest.approx(30)}
+
+
+@each_of(
+    ("alcohol", "words"),
+    [
+        ("13.9", ""),  # of 70 g of water layer: 19.9 %; a word is said from a fifth on
+        ("14", "The water layer holds 20 % of alcohol, which carries oil into it"),
+        ("35", "The water layer holds 50 % of alcohol"),
+    ],
+)
+def test_what_alcohol_carries_is_said_from_a_fifth_of_the_water_layer_on(alcohol: str, words: str) -> None:
+    said = mixing_findings(*layered({"Aqua": "q.s.", "Alcohol": alcohol}, {"Squalane": "30"}))
+    told = [one.sentence for one in said if "carries oil into it" in one.sentence]
+    assert len(told) == bool(words)
+    assert all(one.startswith(words) for one in told)
+    # the first two water layers of the measured system that held any limonene at 30 °C (data/tie-lines)
+    lines = [line.water_layer for line in ternary_system("water-alcohol-limonene").lines if line.water_layer.oil > 0]
+    held = " and ".join(f"{one.oil:.2g} % at {one.shared:.0f} % of alcohol" for one in lines[:2])
+    assert all(f"over limonene such a layer held {held} (30 °C)" in one for one in told)
+
+
+def test_a_liquid_is_looked_at_from_a_twentieth_of_its_layer_on() -> None:
+    for glycerin, oil, told in (("3.5", "1.5", True), ("3.4", "1.5", False), ("3.5", "1.4", False)):
+        found = mixing_findings(*layered({"Aqua": "q.s.", "Glycerin": glycerin}, {"Squalane": f"{30 - float(oil)}",
+                                                                                  "Butyl Acetate": oil}))  # fmt: skip
+        assert any("Glycerin with" in one.sentence and "Butyl Acetate" in one.sentence for one in found) == told
+
+
+def test_what_is_still_being_typed_is_left_out() -> None:
+    formula, materials = layered({"Aqua": "70", "Glycerin": ""}, {"Squalane": "30", "Tocopherol": "0", "": "1"})
+    held = held_by_layer(formula, materials)
+    assert held == {"water": {"Aqua": pytest.approx(70)}, "oil": {"Squalane": pytest.approx(30)}}
+
+
+@each_of(
+    ("salt", "others"),
+    [("5", 1), ("5.1", 0)],  # a twentieth of the whole may be something else
+)
+def test_a_product_is_a_measured_system_while_a_twentieth_is_something_else(salt: str, others: int) -> None:
+    found = product_system(*layered({"Aqua": "q.s.", "Alcohol": "20", "Sodium Chloride": salt}, {"Limonene": "30"}))
+    assert (found is not None) == bool(others)
+
+
+def test_what_is_not_counted_is_named_from_the_most_on() -> None:
+    some = {"Sodium Chloride": "0.4", "Glycerin": "1", "Urea": "0.6", "Panthenol": "0.5", "Sorbitol": "0.8"}
+    one = present(product_system(*layered({"Aqua": "q.s.", "Alcohol": "20", **some}, {"Limonene": "30"})))
+    assert one.words.startswith(
+        "Not counted, 3.3 % of the whole: Glycerin 1 %, Sorbitol 0.8 %, Urea 0.6 %, Panthenol 0.5 % and 1 more."
+    )
+    assert one.oil_percent == pytest.approx(100 * 30 / 96.7)
+    four = {name: some[name] for name in list(some)[:4]}
+    one = present(product_system(*layered({"Aqua": "q.s.", "Alcohol": "20", **four}, {"Limonene": "30"})))
+    assert "Panthenol 0.5 % and Sodium Chloride 0.4 %. Salts" in one.words
+
+
+def test_denatured_alcohol_takes_up_what_alcohol_does() -> None:
+    peanut = mixing_findings(*layered({"Alcohol Denat.": "q.s."}, {"Arachis Hypogaea Oil": "30"}))
+    assert any("takes up at most 9.1 % of Arachis Hypogaea Oil" in one.sentence for one in peanut)

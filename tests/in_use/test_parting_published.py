@@ -9,13 +9,14 @@ from scipy.stats import CensoredData, binomtest, logrank, ttest_ind
 
 from kit.errors import RangeError
 from kit.in_use.interface import HINZE, capillary_length, critical_weber, largest_drop, tension_effect
-from kit.in_use.parting_compare import log_rank, rank_ratio, welch, welch_ratio
+from kit.in_use.parting_compare import Time, log_rank, rank_ratio, welch, welch_ratio
 from kit.in_use.parting_fit import PartingLaw, fit_parting
 from kit.in_use.parting_trial import Reading
 from kit.in_use.shake_share import least_share, most_share, trials_for_share
 from kit.layers.timed import drop_share_from_speed
 from kit.layers.velocity import hindrance, stokes_velocity
 from tests.present import present
+from tests.rows import each_of
 
 #: Extra hours of sleep after two medicines: Student, Biometrika 6 (1908) 1, as R's data set "sleep" has them.
 SLEEP = (
@@ -127,3 +128,98 @@ def test_what_cannot_be_is_refused() -> None:
     ):
         with pytest.raises(RangeError):
             work()
+
+
+def test_tensions_in_figures_worked_out_by_hand() -> None:
+    # √(0.0728 N/m / (998 kg/m³ × 9.80665 m/s²)) = √7.438411e-6 m
+    assert capillary_length(72.8, 0.998) == pytest.approx(2.727345, rel=1e-6)
+    # 0.725 (0.03 / 1000)^0.6 10^-0.4 m: 0.725 × 1.931e-3 × 0.39811
+    assert largest_drop(30.0, 1.0, 10.0) == pytest.approx(0.725 * 3e-5**0.6 * 10**-0.4 * 1e6)
+    assert largest_drop(30.0, 1.0, 10.0) == pytest.approx(557.5, abs=0.5)
+    # 1000 × 10^(2/3) × (1e-4)^(5/3) / 0.03
+    assert critical_weber(100.0, 30.0, 1.0, 10.0) == pytest.approx(1000 * 4.641589 * 2.154435e-7 / 0.03, rel=1e-6)
+
+
+@each_of(
+    "work",
+    [
+        lambda: largest_drop(1e300, 1e-300, 1e-300),
+        lambda: critical_weber(1e300, 1.0, 1.0, 1e300),
+        lambda: capillary_length(1e300, 1e-300),
+        lambda: tension_effect(1e-300, 1e300),
+        lambda: largest_drop(1.0, 1.0, 0.0),
+        lambda: critical_weber(0.0, 1.0, 1.0, 1.0),
+        lambda: capillary_length(1.0, -1.0),
+        lambda: tension_effect(math.inf, 1.0),
+    ],
+)
+def test_a_tension_that_cannot_be_is_refused(work: object) -> None:
+    with pytest.raises(RangeError):
+        work()  # type: ignore[operator]
+
+
+def test_a_bound_is_taken_at_levels_from_50_to_below_100() -> None:
+    # by hand: 1 - (1 - p)² = 0.5 for one success of two; 0.5^(1/2) for two of two; one trial for half at 50 %
+    assert least_share(1, 2, 50) == pytest.approx(1 - math.sqrt(0.5))
+    assert least_share(2, 2, 50) == pytest.approx(math.sqrt(0.5))
+    assert trials_for_share(0.5, 50) == 1
+    assert trials_for_share(0.25, 75) == 1  # 1 - 0.75 is just the share
+    for level in (49.9, 100, math.nan):
+        with pytest.raises(RangeError, match="a level from 50"):
+            least_share(1, 2, level)
+        with pytest.raises(RangeError, match="a level from 50"):
+            trials_for_share(0.9, level)
+    for share in (0.0, -0.5, 1.0):
+        with pytest.raises(RangeError, match="Choose a share between 0 and 1"):
+            trials_for_share(share)
+    for successes, trials in ((-1, 2), (3, 2), (0, 0), (1, 1_000_000_001)):
+        with pytest.raises(RangeError, match="there must be a trial or more"):
+            least_share(successes, trials)
+        with pytest.raises(RangeError, match="there must be a trial or more"):
+            most_share(successes, trials)
+    assert least_share(1_000_000_000, 1_000_000_000) < 1
+
+
+@each_of(
+    ("times", "base"),
+    [
+        (TREATED, PLACEBO),
+        (PLACEBO, TREATED),
+        ([(600.0, False)] * 4, [(100.0, True), (110.0, True), (90.0, True), (105.0, True)]),
+        ([(100.0, True), (150.0, True), (200.0, False)], [(80.0, True), (90.0, False), (130.0, True)]),
+        ([(5.0, True)] * 4, [(5.0, True)] * 3 + [(9.0, False)]),
+    ],
+)
+def test_the_interval_of_a_ratio_is_where_the_log_rank_test_lets_it_pass(times: list[Time], base: list[Time]) -> None:
+    def apart(ratio: float) -> float:
+        return abs(log_rank(times, [(ratio * t, parted) for t, parted in base]))
+
+    found, bound = rank_ratio(times, base), 1.959964  # of the normal distribution, 95 % on both sides
+    if found.low > 0:
+        assert apart(found.low * 0.9999) > bound >= apart(found.low * 1.0001)
+    else:
+        assert apart(1e-9) <= bound
+    if math.isfinite(found.high):
+        assert apart(found.high * 1.0001) > bound >= apart(found.high * 0.9999)
+    else:
+        assert apart(1e9) <= bound
+    assert found.p == pytest.approx(math.erfc(apart(1.0) / math.sqrt(2)))  # two-sided, of the normal distribution
+    wide = rank_ratio(times, base, 99.0)
+    assert wide.low <= found.low <= found.high <= wide.high
+
+
+def test_the_last_millimetre_merges_by_the_same_law() -> None:
+    # 0.8 mm at 0.01 mm/s from the start by merging alone: 0.8 (1 - exp(-t / 80 s)); with half of it settling first,
+    # 0.4 mm in 40 s and then by 40 s
+    alone = PartingLaw(0.8, 0.01, 0.0)
+    assert [alone.height(t) for t in (0, 80, 160)] == pytest.approx([0, 0.8 * 0.632121, 0.8 * 0.864665], rel=1e-5)
+    both = PartingLaw(0.8, 0.01, 0.5)
+    assert [both.height(t) for t in (20, 40, 80)] == pytest.approx([0.2, 0.4, 0.4 + 0.4 * 0.632121], rel=1e-5)
+    assert (both.turn, both.merging) == pytest.approx((40, 40))
+    settles = PartingLaw(40.0, 0.5, 1.0)
+    assert [settles.height(t) for t in (0, 40, 80, 1000)] == pytest.approx([0, 20, 40, 40])
+
+
+def test_groups_that_do_not_scatter_have_the_freedom_of_both() -> None:
+    assert welch([1, 1, 1], [2, 2]) == (-1, 0, 3)
+    assert welch([1, 2], [1, 2]) == pytest.approx((0, math.sqrt(0.5), 2))  # two equal variances of 1/4

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from kit.errors import EntryError, FileFaultsError, KitError, RangeError, StoreError
 from kit.formula.expansion import Materials
 from kit.formula.model import Formula, Line, Phase
+from kit.in_use import parting_fit
 from kit.in_use.line_between import ATTRIBUTE, LINE_WORDS, line_cautions, line_grade
 from kit.in_use.parting_compare import compare_variants, welch_ratio
 from kit.in_use.parting_fit import PartingFit, PartingLaw, fit_parting
@@ -24,8 +25,10 @@ from kit.in_use.trial_book import COLUMNS, TrialBook
 from kit.in_use.trial_design import Design, evenly_drawn, trial_plan, variants
 from kit.library.description import Description
 from kit.stability.plan import every_attribute
+from tests.boxes import check_box
 from tests.formula.made import LIBRARY
 from tests.present import present
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -95,6 +98,7 @@ def test_the_words_of_a_fit_say_how_many_trials_and_what_is_odd() -> None:
     assert "One trial tells nothing of how much the next one differs." in words
     assert "from 32 s on drops merge" in words
     assert "One trial" not in fit_parting([*readings, *readings], 40.0, trials=2).sentence()
+    assert "By 10 readings of 2 trials, 95 %" in fit_parting([*readings, *readings], 40.0, trials=2).sentence()
     odd = [*readings[:3], Reading(80, 15.0), *readings[4:], *readings]
     assert "The reading at 80 s is" in fit_parting(odd, 40.0).sentence()
     assert "final height was fitted too" in fit_parting(readings).sentence()
@@ -165,7 +169,7 @@ def test_what_cannot_have_been_seen_is_refused() -> None:
         ({"parted": 40.0, "watched": 60.0}, "fill in one of the two"),
         ({"parted": 0.0}, "above 0"),
         ({"shakes": 0}, "1 or more"),
-        ({"readings": (Reading(-1, 20),)}, "A reading of 20 mm at -1 s: seconds and millimetres are 0 or more"),
+        ({"readings": (Reading(-1, 20),)}, "A reading of 20 mm at -1 s: seconds lie from 0 to 2592000"),
         ({"readings": (Reading(10, -2),)}, "A reading of -2 mm at 10 s"),
         ({"readings": (Reading(10, 20), Reading(20, 5))}, "contradict one another"),
     ):
@@ -435,3 +439,242 @@ def test_a_plan_is_balanced_drawn_by_chance_and_drawn_again_by_its_number() -> N
 
 def test_variants_are_named_once_however_they_are_spelt() -> None:
     assert variants_of([trial("With  salt"), trial("plain"), trial("with salt")]) == ("With salt", "plain")
+
+
+@each_of(
+    ("name", "first", "takes", "refuses"),
+    [
+        ("repeats", "4 times", ("1", "30"), ("0", "31")),
+        ("shakes", "10 times", ("1", "1000"), ("0", "1001")),
+        ("watch", "600 s", ("1", "86400"), ("0.9", "86401")),  # ten minutes; a day
+        ("seed", "1", ("0", "999999"), ("-1", "1000000")),
+        ("blocks", "yes", ("no",), ("perhaps",)),
+    ],
+)
+def test_what_may_be_asked_of_a_plan(name: str, first: str, takes: tuple[str, ...], refuses: tuple[str, ...]) -> None:
+    check_box(Design, name, first, takes, refuses)
+    assert [one.name for one in variants(Design())] == ["as it is", "salt 1 %", "salt 3 %"]
+    assert len(trial_plan(Design())) == 3 * 4
+
+
+@each_of(
+    ("name", "first", "takes", "refuses"),
+    [
+        ("shakes", "10 times", ("1", "1000"), ("0", "1001")),
+        ("temperature", "", ("-20", "80"), ("-20.1", "80.1")),
+        ("stood", "", ("0", "3660"), ("-0.1", "3661")),  # ten years
+        ("parted", "", ("2592000",), ("-1", "2592001")),  # 30 days of 86,400 s
+        ("watched", "", ("2592000",), ("-1", "2592001")),
+        ("mix", "not looked at", ("mixed: one even liquid",), ("fine",)),
+    ],
+)
+def test_what_may_be_said_of_a_trial(name: str, first: str, takes: tuple[str, ...], refuses: tuple[str, ...]) -> None:
+    check_box(Trial, name, first, takes, refuses)
+    assert trial(parted=2_592_000.0).parted == 2_592_000
+    for said, words in (
+        ({"parted": 2_592_001.0}, "above 0 and up to 2592000 s, which is 30 days"),
+        ({"watched": 2_592_001.0}, "It was watched until 2.592e"),
+        ({"watched": 0.0}, "It was watched until 0 s after shaking"),
+        ({"parted": -1.0}, "It parted -1 s after shaking"),
+        ({"readings": (Reading(2_592_001.0, 1),)}, "seconds lie from 0 to 2592000, which is 30 days"),
+        ({"readings": (Reading(2_592_000.0, 10_000),)}, "millimetres from 0 to below 10000"),
+    ):
+        with pytest.raises(RangeError, match=words):
+            trial(**said)
+    assert trial(readings=(Reading(2_592_000.0, 9_999),)).readings[0].millimetres == 9_999
+
+
+def test_a_region_of_many_curves_is_thinned_out_evenly(monkeypatch: pytest.MonkeyPatch) -> None:
+    law = PartingLaw(40.0, 0.5, 0.4)
+    readings = [Reading(t, round(law.height(t))) for t in (10, 25, 45, 80)]
+    whole = fit_parting(readings, 40.0)
+    monkeypatch.setattr(parting_fit, "MOST_CURVES", 100)
+    thin = fit_parting(readings, 40.0)
+    assert len(whole.region) > 1000
+    assert 51 <= len(thin.region) <= 100
+    seconds = [5.0, 20.0, 60.0, 200.0]
+    for a, b in zip(whole.band(seconds), thin.band(seconds), strict=True):
+        assert b == pytest.approx(a, abs=1.5)
+    assert (thin.parted_low, thin.parted_high) == (whole.parted_low, whole.parted_high)
+
+
+@each_of(
+    ("stood", "words"),
+    [
+        (0.0, "up to a day"), (1.0, "up to a day"), (1.01, "up to a week"), (7.0, "up to a week"),
+        (7.01, "up to four weeks"), (28.0, "up to four weeks"), (28.01, "up to twelve weeks"),
+        (84.0, "up to twelve weeks"), (84.01, "longer"), (3660.0, "longer"), (None, "standing not noted"),
+    ],
+)  # fmt: skip
+def test_a_standing_is_put_into_words(stood: float | None, words: str) -> None:
+    (group,) = shake_advice([trial(shakes=10, mix="mixed", stood=stood)]).groups
+    assert (group.standing, group.trials) == (words, 1)
+
+
+def test_the_fewest_shakes_that_always_mixed_are_advised() -> None:
+    found = shake_advice(
+        mixes((15, "mixed", 3), (10, "mixed", 3), (20, "mixed", 3), (5, "not mixed", 3), (5, "mixed", 3))
+    )
+    assert (found.shakes, found.label) == (10, "Shake 10 times before each use.")
+    assert "1 of 1 trials with 10 shakes gave a full mix, stood for 3 to 3 days" in found.support
+    assert "With 5 shakes it was not mixed each time." in found.support
+    groups = [(one.shakes, one.mixed, one.streaks, one.unmixed, one.trials) for one in found.groups]
+    assert groups == [(5, 1, 0, 1, 2), (10, 1, 0, 0, 1), (15, 1, 0, 0, 1), (20, 1, 0, 0, 1)]
+    never = shake_advice(mixes((5, "mixed", 3), (10, "streaks", 3), (10, "mixed", 3), (8, "not mixed", 3)))
+    assert (
+        "With 10 shakes, the most that were tried, a full mix was not reached each time (2 of 4 trials" in never.support
+    )
+    # trials after a standing that nobody noted count only where none was noted
+    some = shake_advice([*mixes((10, "mixed", 3)), trial(shakes=5, mix="mixed")])
+    assert some.shakes == 10
+    assert shake_advice([trial(shakes=5, mix="mixed"), trial(shakes=7, mix="mixed")]).shakes == 5
+    assert [shake_advice(mixes((n, "mixed", 1))).label for n in (1, 2, 3)] == [
+        "Shake once before each use.", "Shake twice before each use.", "Shake 3 times before each use.",
+    ]  # fmt: skip
+
+
+def test_the_day_of_a_trial_is_kept_and_where_none_is_given_it_is_today() -> None:
+    assert Trial("plain", day="2026-04-06").day == "2026-04-06"
+    assert Trial("plain").day == "2026-12-01"  # as tests/conftest.py has it
+    long = trial("a" * 200, note=" two  words \n", batch="", bottle="\tjar ")
+    assert (long.note, long.batch, long.bottle) == ("two words", "", "jar")
+
+
+def test_a_region_without_an_upper_end_is_told_as_such() -> None:
+    law = PartingLaw(40.0, 0.5, 0.4)
+    whole = [Reading(t, law.height(t)) for t in (10, 25, 45, 70, 100, 140, 200, 300)]
+    for readings, final, is_open in (
+        (whole, 40.0, False), (whole, None, False), ([Reading(t, law.height(t)) for t in (10, 25, 30, 35)], None, True),
+        ([Reading(t, 40.0) for t in (100, 200, 300)], 40.0, True),
+    ):  # fmt: skip
+        found = fit_parting(readings, final)
+        assert math.isinf(found.parted_high) == is_open
+        assert (("no upper end" in found.sentence()) or ("open at both ends" in found.sentence())) == is_open
+        assert found.parted_low <= found.parted <= found.parted_high
+        assert found.speed_low <= found.law.speed <= found.speed_high
+    early = [Reading(0, 0.0), Reading(-5, 0.0), *whole[:2]]
+    with pytest.raises(RangeError, match="2 of at least 3 readings"):  # what was read before the start does not count
+        fit_parting(early, 40.0)
+    fit_parting([*whole[:3]], law.height(45) - 2)  # a ruler may read up to 2 mm too high
+    with pytest.raises(RangeError, match=r"A reading of .* mm is above"):
+        fit_parting([*whole[:3]], law.height(45) - 2.01)
+
+
+@each_of(
+    ("said", "words"),
+    [
+        ({"temperature": 22.0}, ""),  # 2 °C are no difference in a room
+        ({"temperature": 22.1}, "Beware: the temperature differed too."),
+        ({"temperature": 17.9}, "Beware: the temperature differed too."),
+        ({"shakes": 11}, "Beware: the shakes differed too."),
+        ({"bottle": "JAR"}, ""),
+        ({"bottle": "tube"}, "Beware: the bottle differed too."),
+        (
+            {"shakes": 11, "bottle": "tube", "temperature": 30.0},
+            "the shakes, the bottle and the temperature differed too.",
+        ),
+    ],
+)
+def test_what_differed_besides_the_variant_is_told(said: dict[str, object], words: str) -> None:
+    usual: dict[str, object] = {"shakes": 10, "bottle": "jar", "temperature": 20.0}
+    one = [trial("plain", parted=t, **usual) for t in (100.0, 110.0)]
+    other = [trial("salt", parted=t, **(usual | said)) for t in (50.0, 60.0)]
+    (found,) = compare_variants([*one, *other])
+    assert words in found.sentence()
+    assert ("Beware" in found.sentence()) == bool(words)
+    assert found.sentence().startswith("2 trials of salt against 2 trials of plain: ")
+    assert "Few trials: take the ends as rough." in found.sentence()
+    many = compare_variants([trial(name, parted=t) for name in ("a", "b") for t in (5.0, 6.0, 7.0, 8.0, 9.0)])[0]
+    assert "Few trials" not in many.sentence()  # five of each are not few
+
+
+def test_intervals_of_several_variants_hold_together_and_base_is_found_however_it_is_spelt() -> None:
+    def of(*names: str) -> list[Trial]:
+        return [trial(name, parted=t) for name in names for t in (50.0, 60.0, 70.0)]
+
+    # 5 % are shared out: 95, 97.5 and 98.33 % for one, two and three comparisons (Bonferroni)
+    for names, level in ((("a", "b"), 95.0), (("a", "b", "c"), 97.5), (("a", "b", "c", "d"), 100 - 5 / 3)):
+        found = compare_variants(of(*names))
+        assert [present(one.ratio).level for one in found] == pytest.approx([level] * (len(names) - 1))
+    found = compare_variants(of("Plain", "salt", "gum"), base=" SALT")
+    assert [(one.variant, one.base) for one in found] == [("Plain", "salt"), ("gum", "salt")]
+    # with one that had not parted three of each are needed, with all parted two
+    open_one = [*of("a"), trial("b", parted=90.0), trial("b", watched=200.0)]
+    assert compare_variants(open_one)[0].ratio is None
+    assert "With fewer than 3 trials of each" in compare_variants(open_one)[0].sentence()
+    assert present(compare_variants([*open_one, trial("b", parted=95.0)])[0].ratio).how == "log-rank"
+    one_each = compare_variants([*of("a"), trial("b", parted=90.0)])[0]
+    assert "With fewer than 2 trials of each" in one_each.sentence()
+
+
+def plain_heights(final: Any, speed: Any, settling: Any, second: float) -> Any:
+    """The law written down anew: v t while drops settle, then the rest by exp(-(t - turn) v / rest)."""
+    turn, rest = settling * final / speed, (1 - settling) * final
+    gone = np.exp(-np.maximum(second - turn, 0) * speed / np.maximum(rest, 1e-12))
+    return np.where(second <= turn, speed * second, final - rest * gone)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_the_ends_of_the_region_are_those_of_a_plain_search(seed: int) -> None:
+    """Beale (1960): sums of squares up to (1 + 2 / (n - 2) F) times the least; F of 2 and 6 degrees, 95 %: 5.1433.
+
+    The judge looks at 700 speeds and 701 parts; a reading errs by half a millimetre over √3 at the least.
+    """
+    law, chance = PartingLaw(50.0, 0.4, 0.45), np.random.default_rng(seed)
+    readings = [
+        Reading(t, max(law.height(t) + chance.normal(0, 0.8), 0.0)) for t in (15, 30, 50, 75, 110, 150, 200, 280)
+    ]
+    found = fit_parting(readings, 50.0)
+    speed, settling = np.meshgrid(0.4 * np.geomspace(0.7, 1.4, 700), np.linspace(0, 1, 701))
+    sums = sum((plain_heights(50.0, speed, settling, one.seconds) - one.millimetres) ** 2 for one in readings)
+    least = float(sums.min())
+    assert sum(r * r for r in found.residuals) == pytest.approx(least, rel=1e-3)
+    inside = sums <= least + 2 * 5.143253 * max(least / 6, 0.25 / 3)
+    left = np.log(np.maximum((1 - settling) / 0.05, 1))
+    times = 50.0 / speed * (np.minimum(settling, 0.95) + (1 - settling) * left)  # until 95 % are clear
+    assert (found.parted_low, found.parted_high) == pytest.approx((times[inside].min(), times[inside].max()), rel=5e-3)
+    assert (found.speed_low, found.speed_high) == pytest.approx((speed[inside].min(), speed[inside].max()), rel=5e-3)
+    low, high = found.band([60.0])
+    heights = plain_heights(50.0, speed, settling, 60.0)[inside]
+    assert (low[0], high[0]) == pytest.approx((heights.min(), heights.max()), abs=0.05)
+    assert found.parted == pytest.approx(found.law.time_until(0.95))
+
+
+def test_the_region_with_a_final_height_that_is_fitted_too_is_that_of_a_plain_search() -> None:
+    """The same with three unknowns: 3 / (n - 3) F, F of 3 and 9 degrees, 95 %: 3.8625."""
+    law, chance = PartingLaw(50.0, 0.4, 0.45), np.random.default_rng(5)
+    seconds = (15, 30, 50, 75, 110, 150, 200, 280, 350, 450, 600, 800)
+    readings = [Reading(t, max(law.height(t) + chance.normal(0, 0.6), 0.0)) for t in seconds]
+    found = fit_parting(readings)
+    final, speed, settling = np.meshgrid(
+        np.linspace(47, 53, 61), 0.4 * np.geomspace(0.8, 1.25, 120), np.linspace(0, 1, 121), indexing="ij"
+    )
+    sums: Any = sum((plain_heights(final, speed, settling, one.seconds) - one.millimetres) ** 2 for one in readings)
+    least = sum(r * r for r in found.residuals)
+    assert least <= float(sums.min()) * (1 + 1e-9)  # the fit is no worse than the best of the net
+    inside = sums <= least + 3 * 3.862548 * max(least / 9, 0.25 / 3)
+    left = np.log(np.maximum((1 - settling) / 0.05, 1))
+    times = (final / speed * (np.minimum(settling, 0.95) + (1 - settling) * left))[inside]
+    assert (found.parted_low, found.parted_high) == pytest.approx((times.min(), times.max()), rel=0.02)
+    assert (found.speed_low, found.speed_high) == pytest.approx((speed[inside].min(), speed[inside].max()), rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("final", "speed", "settling"),
+    [(0.0, 1.0, 0.5), (-1.0, 1.0, 0.5), (1.0, 0.0, 0.5), (1.0, -1.0, 0.5), (1.0, 1.0, -0.01), (1.0, 1.0, 1.01)],
+)
+def test_a_law_that_cannot_be_is_refused(final: float, speed: float, settling: float) -> None:
+    with pytest.raises(RangeError, match="a final height and a speed above 0 and a part that settles from 0 to 1"):
+        PartingLaw(final, speed, settling)
+    assert PartingLaw(0.5, 0.5, 0.0).time_until(0.0) == PartingLaw(0.5, 0.5, 1.0).time_until(0.0) == 0
+    # all settling: 0.95 × 0.5 mm at 0.5 mm/s; all merging: ln 20 of a second
+    assert PartingLaw(0.5, 0.5, 1.0).time_until(0.95) == pytest.approx(0.95)
+    assert PartingLaw(0.5, 0.5, 0.0).time_until(0.95) == pytest.approx(math.log(20))
+
+
+def test_a_thin_layer_of_less_than_a_millimetre_is_fitted_too() -> None:
+    law = PartingLaw(0.9, 0.02, 0.5)
+    readings = [Reading(t, law.height(t)) for t in (5, 15, 25, 40, 60, 90, 150)]
+    found = fit_parting(readings, 0.9)
+    assert found.typical_error < 0.01
+    assert found.law.height(25) == pytest.approx(law.height(25), abs=0.02)

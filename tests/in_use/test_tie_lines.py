@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -13,6 +14,7 @@ from kit.errors import RangeError, UnknownNameError
 from kit.in_use.ternary_systems import (
     CORRELATIONS,
     Composition,
+    Correlation,
     TernarySystem,
     TieLine,
     along,
@@ -287,3 +289,23 @@ def test_points_are_ordered_along_the_curve_from_the_water_to_the_oil() -> None:
     assert [along(one) for one in corners] == pytest.approx(
         [0, math.atan2(20, 40), math.pi / 2, math.pi - math.atan2(20, 40), math.pi]
     )
+
+
+@each_of("name", ["Hand", "Othmer-Tobias", "Bachman"])
+def test_the_line_of_a_correlation_is_that_of_numpy_in_its_printed_coordinates(name: Correlation) -> None:
+    """The coordinates as the papers of 1930, 1942 and 1940 have them; numpy's polyfit is the judge."""
+    system = ternary_system(ETHER)
+    x, y = [], []
+    for line in system.lines:
+        (water, b, _), (_, c, oil) = line.water_layer.parts, line.oil_layer.parts
+        if b > 0 < c:
+            x.append({"Hand": math.log(b / water), "Othmer-Tobias": math.log((100 - water) / water),
+                      "Bachman": oil / water}[name])  # fmt: skip
+            y.append(
+                {"Hand": math.log(c / oil), "Othmer-Tobias": math.log((100 - oil) / oil), "Bachman": oil / 100}[name]
+            )
+    found, (slope, intercept) = system.correlated(name), np.polyfit(x, y, 1)
+    assert (found.name, found.lines) == (name, len(x))
+    assert (found.slope, found.intercept) == pytest.approx((slope, intercept))
+    assert found.r_squared == pytest.approx(np.corrcoef(x, y)[0, 1] ** 2)
+    assert found.residual == pytest.approx(math.sqrt(np.mean((np.array(y) - slope * np.array(x) - intercept) ** 2)))

@@ -134,3 +134,53 @@ def test_water_out_of_an_open_tube() -> None:
     for kpa, way, words in ((AMBIENT, 10, "boils"), (1, 0, "more than 0 mm")):
         with pytest.raises(RangeError, match=words):
             open_loss_rate(kpa, water, 25, 20, way)
+
+
+@each_of(
+    ("name", "volume"),
+    [
+        # Fuller, Schettler and Giddings (1966), from memory: C 16.5, H 1.98, O 5.48; silicon as a carbon, our choice
+        ("Aqua", 12.7),
+        ("Alcohol", 2 * 16.5 + 6 * 1.98 + 5.48),
+        ("Undecane", 11 * 16.5 + 24 * 1.98),
+        ("Cyclopentasiloxane", 10 * 16.5 + 30 * 1.98 + 5 * 5.48 + 5 * 16.5),
+    ],
+)
+def test_the_diffusion_volume_of_a_molecule_is_the_sum_of_its_atoms(name: str, volume: float) -> None:
+    vapour = vapour_of(name)
+    assert vapour.diffusion_volume == pytest.approx(volume)
+    # their equation at 298.15 K and one atmosphere, in cm²/s: air has 20.1 cm³/mol and 28.97 g/mol
+    both = (volume ** (1 / 3) + 20.1 ** (1 / 3)) ** 2
+    by_hand = 1e-3 * 298.15**1.75 * math.sqrt(1 / vapour.molar_mass + 1 / 28.97) / both
+    assert vapour.diffusion_in_air(25) == pytest.approx(100 * by_hand)
+
+
+def test_alcohol_or_water_alone_is_ideal_and_a_share_below_0_is_none() -> None:
+    for name in ("Alcohol", "Alcohol Denat.", "Aqua"):
+        pure = vapour_of(name).pressure(30)
+        assert partial_pressures({name: 2.0}, 30)[name] == pytest.approx(pure)
+        assert partial_pressures({name: 1.0, "Undecane": 1.0}, 30)[name] == pytest.approx(pure / 2)
+    both = partial_pressures({"Alcohol": 0.3, "Alcohol Denat.": 0.2, "Aqua": 0.5}, 30)
+    of_alcohol, of_water = van_laar(0.5)
+    assert both["Alcohol"] == pytest.approx(0.3 * of_alcohol * vapour_of("Alcohol").pressure(30))
+    assert both["Alcohol Denat."] == pytest.approx(0.2 * of_alcohol * vapour_of("Alcohol Denat.").pressure(30))
+    assert both["Aqua"] == pytest.approx(0.5 * of_water * vapour_of("Aqua").pressure(30))
+    for wrong in (-0.1, math.nan, math.inf):
+        with pytest.raises(RangeError):
+            van_laar(wrong)
+    for odd in ((-1.0, 18.0, 20.0, 1.0), (1.0, -18.0, 20.0, 1.0), (1.0, 18.0, 20.0, -1.0)):
+        with pytest.raises(RangeError, match="0 or more"):
+            headspace_loss(*odd)
+    # the first of a way of 0.5 mm is twice that of 1 mm (Stefan)
+    fast, slow = (open_loss_rate(3.0, vapour_of("Aqua"), 25, 20, way) for way in (0.5, 1.0))
+    assert fast == pytest.approx(2 * slow)
+    with pytest.raises(RangeError, match="boils"):
+        open_loss_rate(-0.1, vapour_of("Aqua"), 25, 20, 1.0)
+    assert open_loss_rate(0.0, vapour_of("Aqua"), 25, 20, 1.0) == 0
+
+
+@pytest.mark.parametrize("times", [0.01, 7.0, 1000.0])
+def test_pressures_hang_on_the_proportions_alone(times: float) -> None:
+    moles = {"Alcohol": 0.3, "Aqua": 0.7, "Undecane": 0.1}
+    scaled = partial_pressures({name: times * amount for name, amount in moles.items()}, 25, 0.2 * times)
+    assert scaled == pytest.approx(partial_pressures(moles, 25, 0.2))

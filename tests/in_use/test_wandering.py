@@ -11,11 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import EntryError, RangeError
+from kit.formula.expansion import Materials
 from kit.in_use.colour_readings import WHITE, LayerColours, absorbance, bleed, light_of
 from kit.in_use.logged_colours import logged_colours
-from kit.in_use.wanderers import bleeds, read_colours, wanderers, wandering_findings
+from kit.in_use.wanderers import bleed_finding, bleeds, read_colours, wanderers, wandering_findings
 from kit.in_use.wandering import course, log_d, neutral_share, share_in_oil
 from kit.layers.partition import share_out, water_level
+from kit.library.ingredient import Figure, Ingredient
+from kit.library.library import Library
 from kit.stability.photos.colour import lab_of
 from kit.stability.study import Observation
 from tests.in_use.some_products import layered
@@ -278,3 +281,150 @@ def test_octanol_tells_who_leaves_which_layer() -> None:
         said = " ".join(one.sentence for one in wandering_findings(*layered(water, oil)))
         for part in filter(None, words):
             assert part in said, (layer, known, said)
+
+
+def test_the_day_a_dye_has_left_its_layer_wholly_bounds_nothing_from_above() -> None:
+    gone = bleed(LayerColours(dyed(1.0), WHITE), LayerColours(WHITE, dyed(1.0)), 0.5)
+    # nothing is left: K may be anything above what the doubt of two photographs, 0.02 of 1.0, leaves at home
+    assert (gone.left, gone.k, gone.k_high, gone.k_by_both) == (0, math.inf, math.inf, math.inf)
+    assert gone.k_low == pytest.approx((1 / 0.02 - 1) / 0.5, rel=0.01)
+    kept = bleed(LayerColours(WHITE, dyed(1.0)), LayerColours(WHITE, dyed(0.9)), 0.5, "oil")
+    assert (kept.gained, kept.k_by_both) == (0, math.inf)
+    # 0.9 is left: 0.9 / (0.1 × 0.5) = 18, and with the doubt 0.88 / (0.12 × 0.5) = 14.7 to 0.92 / (0.08 × 0.5) = 23
+    assert (present(kept.k), kept.k_low, kept.k_high) == pytest.approx((18, 14.7, 23), rel=0.02)
+
+
+@each_of(
+    ("lightness", "light"),
+    [(100, 1.0), (50, 0.18418652), (8, 0.00885645), (5, 0.00553528), (1, 0.00110706), (0, 0.0)],
+)
+def test_the_light_of_a_grey_is_that_of_cie_15(lightness: float, light: float) -> None:
+    # CIE 15:2018: Y = ((L* + 16) / 116)³, and below L* = 8 the straight line L* (3/29)³
+    assert light_of((lightness, 0, 0)) == pytest.approx([light] * 3, abs=2e-4 * max(light, 0.01))
+
+
+@each_of(
+    ("colour", "light"),
+    [
+        # L*, a*, b* of the pure lights of sRGB under D65, as tables of colours print them
+        ((53.2408, 80.0925, 67.2032), (1, 0, 0)),
+        ((87.7347, -86.1827, 83.1793), (0, 1, 0)),
+        ((32.2970, 79.1875, -107.8602), (0, 0, 1)),
+    ],
+)
+def test_the_pure_lights_of_a_screen(colour: tuple[float, float, float], light: tuple[float, float, float]) -> None:
+    assert light_of(colour) == pytest.approx(light, abs=2e-3)
+
+
+def test_a_layer_with_too_little_light_is_refused_with_its_own_colour() -> None:
+    dark = lab_of((0.015, 0.5, 0.5))
+    with pytest.raises(RangeError, match=r"In red light the colour {:g} {:g} {:g} is too dark".format(*dark)):
+        absorbance(dark, 0)
+    assert absorbance(lab_of((0.0205, 0.5, 0.5)), 0) == pytest.approx(-math.log10(0.0205), abs=0.02)
+    # as much as a fiftieth of what the blank lets through, so a tinted blank lets read a darker layer
+    assert absorbance(dark, 0, lab_of((0.5, 1, 1))) == pytest.approx(math.log10(0.5 / 0.015), abs=0.05)
+
+
+def test_a_ratio_of_volumes_and_a_distribution_are_0_or_more() -> None:
+    assert (share_in_oil(0, 1), share_in_oil(1, 0)) == (0, 0)
+    for wrong in ((-0.5, 1.0), (1.0, -0.5)):
+        with pytest.raises(RangeError, match="cannot be: give 0 or more"):
+            share_in_oil(*wrong)
+    for phi in (0.0, -1.0, math.inf):
+        with pytest.raises(RangeError, match="The ratio of oil to water is"):
+            bleed(LayerColours(dyed(1), WHITE), LayerColours(dyed(1), WHITE), phi)
+
+
+def test_what_the_photographs_showed_takes_away_only_what_was_said_of_that_dye() -> None:
+    formula, materials = layered(
+        {"Aqua": "q.s.", "CI 42090": "0.001", "CI 19140": "0.001"}, {"Squalane": "30", "CI 61565": "0.001"}
+    )
+    seen = bleeds(read_colours(TYPED), 0.5, "water")[-1][1]
+    before = " ".join(one.sentence for one in wandering_findings(formula, materials))
+    after = " ".join(one.sentence for one in wandering_findings(formula, materials, None, seen, "CI 42090"))
+    assert "CI 42090 and CI 19140: dyes that bear a charge" in before
+    assert "CI 19140: dyes that bear a charge" in after
+    assert "CI 42090: dyes" not in after
+    assert "CI 42090 and" not in after
+    assert all("Whether CI 61565 will bleed" in said and "take two photographs" in said for said in (before, after))
+    other = wandering_findings(formula, materials, None, seen, "CI 61565")
+    assert not any("Whether CI 61565" in one.sentence for one in other)
+
+
+def test_how_sure_the_photographs_are_is_said() -> None:
+    sure = bleed(LayerColours(dyed(1.0), WHITE), LayerColours(dyed(0.5), dyed(0.5)), 1.0)
+    # half is gone: K = 1, with the doubt of 0.02: 1 / 0.52 - 1 and 1 / 0.48 - 1
+    said = bleed_finding(sure, "").sentence
+    assert said.startswith(
+        "The dye bleeds: 50 % of its level in the water layer is gone in red light; the oil layer takes"
+    )
+    assert said.endswith("Had all of it passed over, K would be 1 (0.92 to 1.1).")
+    whole = bleed_finding(bleed(LayerColours(dyed(1.0), WHITE), LayerColours(dyed(0.015), dyed(0.9)), 1.0), "Blue")
+    assert "to any figure above)." in whole.sentence
+    kept = bleed(LayerColours(WHITE, dyed(1.0)), LayerColours(WHITE, dyed(0.99)), 1.0, "oil")
+    # 0.99 left, 0.97 at worst: K is 0.97 / 0.03 = 32 at least
+    assert "so K is at least 32. Look again later." in bleed_finding(kept, "Red").sentence
+    still = bleed(LayerColours(dyed(1.0), WHITE), LayerColours(dyed(0.99), WHITE), 1.0)
+    assert "so K is at most 0.031. Look again later." in bleed_finding(still, "Red").sentence
+    oily = bleed(LayerColours(WHITE, dyed(1.0)), LayerColours(WHITE, dyed(0.5)), 1.0, "oil")
+    assert "but the water layer has gained no colour" in bleed_finding(oily, "Red").sentence
+
+
+def test_what_bears_no_charge_is_wholly_there_and_what_is_wholly_charged_not_at_all() -> None:
+    assert neutral_share(7.0, (4.0,), "neutral") == 1  # a constant that is known of a neutral substance says nothing
+    assert (neutral_share(7.0, (), "acid"), neutral_share(7.0, (), "base")) == (1, 1)
+    assert log_d(2.0, 14.0, (-330.0,), "acid") == -math.inf  # a share that is nothing to the last digit of a float
+
+
+@each_of(
+    ("charge", "kind", "charged"),
+    [("acid", "acid", False), ("base", "base", False), ("nonionic", "neutral", False), ("anionic", "neutral", True),
+     ("cationic", "neutral", True), ("amphoteric", "neutral", False)],
+)  # fmt: skip
+def test_what_a_charge_means_for_a_dye(charge: str, kind: str, charged: bool) -> None:
+    own = Ingredient(
+        "My dye",
+        phase="water",
+        roles=("colourant",),
+        charge=charge,
+        log_p=Figure(2.0, "own"),
+        pka=(Figure(7.0, "own"),),
+    )
+    formula, _ = layered({"Aqua": "q.s.", "My dye": "0.1"}, {"Squalane": "30"})
+    (one,) = wanderers(formula, Materials(Library.bundled(), (own,)))
+    assert (one.kind, one.is_charged, one.is_dye, one.needs_ph) == (kind, charged, True, kind != "neutral")
+    # half of it is charged at its pKa: log P less log 2; what is neither acid nor base has log P itself
+    assert present(one.log_d(7.0)) == pytest.approx(2.0 - (math.log10(2) if kind != "neutral" else 0))
+    assert one.log_d(None) == 2.0
+
+
+@each_of(
+    ("log_p", "home", "said"),
+    [
+        (-1.01, "water", ""), (-0.99, "water", "share themselves out"), (0.99, "water", "share themselves out"),
+        (1.0, "water", "will wander"), (-1.0, "oil", "will wander"), (0.0, "oil", "share themselves out"),
+        (1.01, "oil", ""),
+    ],
+)  # fmt: skip
+def test_who_keeps_to_its_layer_by_octanol(log_p: float, home: str, said: str) -> None:
+    # below -1 to the water, above 1 to the oil: our choice
+    own = Ingredient("My active", phase="water", roles=("soothing",), log_p=Figure(log_p, "own"))
+    water, oil = {"Aqua": "q.s."}, {"Squalane": "30"}
+    (oil if home == "oil" else water)["My active"] = "0.1"
+    formula, _ = layered(water, oil)
+    found = [one.sentence for one in wandering_findings(formula, Materials(Library.bundled(), (own,)), 6.5)]
+    assert len(found) == bool(said)
+    assert all(f"By octanol at pH 6.5, these {said}" in one for one in found)
+
+
+def test_a_dye_is_followed_that_takes_a_fifth_of_the_light() -> None:
+    # an absorbance of 0.1 lets 10^-0.1 = 79.4 % of the light through
+    for strength, pale in ((0.095, True), (0.105, False)):
+        start = LayerColours(dyed(strength), WHITE)
+        if pale:
+            with pytest.raises(RangeError, match="takes only 20 % of the light"):
+                bleed(start, start, 1.0)
+        else:
+            assert bleed(start, start, 1.0).left == 1
+    grey = LayerColours(lab_of((0.3, 0.2, 0.6)), WHITE)
+    assert bleed(grey, grey, 1.0).channel == "green"  # in which it takes most

@@ -17,7 +17,9 @@ from kit.errors import ChangedOnDiskError, EntryError, FileFaultsError, KitError
 from kit.in_use.dispensers import Dispenser, Manner
 from kit.in_use.dose_file import dose_csv, doses_of, read_doses, save_doses
 from kit.in_use.weighed_doses import Agreement, Seen, WeighedDoses, against, agreement, nearest_words, root_mean_square
+from kit.inputs import inputs_of
 from kit.saving import Seen as SeenFiles
+from tests.boxes import check_box
 from tests.in_use.dispensing_examples import used_up
 from tests.present import present
 from tests.published.test_shelf_lives import NORRIS_X, NORRIS_Y
@@ -246,3 +248,113 @@ def test_what_a_comparison_means_in_words() -> None:
     for name in drift:
         assert not replace(known, doses=(1.0, 9.0), **{name: None}).drifts  # type: ignore[arg-type]
     assert replace(known, doses=(1.0, 9.0)).drifts
+
+
+def test_lists_that_do_not_belong_together_are_refused() -> None:
+    for doses, seen, told in (([1], [1.0, 2.0], [1.0, 2.0]), ([1, 2], [1.0, 2.0], [1.0]), ([1, 2], [1.0], [1.0])):
+        with pytest.raises(RangeError, match=f"got {len(doses)}, {len(seen)} and {len(told)}"):
+            agreement(doses, seen, told, 1.0)
+    half = Agreement("g", (1.0, 2.0), (1.0, 1.0), (1.0, 1.0), 0.5, 0.0, low=-0.1)
+    assert (half.verdict, half.is_off) == ("cannot tell", False)
+    for one in (half, replace(half, low=None, high=0.1)):
+        assert "1 more would say how far that is to be trusted" in one.sentence()
+
+
+@each_of(
+    ("low", "high", "seen", "verdict"),
+    [
+        # no matter within 0.5 g: an interval that ends just there is not wholly within, nor wholly beyond
+        (-0.49, 0.49, 5.0, "borne out"),
+        (-0.5, 0.4, 5.0, "cannot tell"),
+        (-0.4, 0.5, 5.0, "cannot tell"),
+        (0.5, 0.7, 5.0, "cannot tell"),
+        (0.51, 0.7, 5.0, "not borne out"),
+        (-0.7, -0.51, 5.0, "not borne out"),
+        # two of four doses that lie beyond are half, three are more
+        (-0.1, 0.1, 5.5, "borne out"),
+        (-0.1, 0.1, 5.6, "borne out, a little off"),
+    ],
+)
+def test_where_a_verdict_ends(low: float, high: float, seen: float, verdict: str) -> None:
+    foretold = (5.0,) * 4
+    one = Agreement("g", (1.0, 2.0, 3.0, 4.0), (seen, 5.0, seen, 5.0), foretold, 0.5, 0.0, 0.05, low, high, 0.1)
+    assert one.verdict == verdict
+    three = replace(one, seen=(seen, seen, seen, 5.0))
+    assert three.verdict == ("not borne out" if seen == 5.6 else verdict)
+
+
+@each_of(
+    ("bias", "is_off"),
+    [(0.05, False), (0.051, True), (-0.051, True)],  # a tenth of what is no matter is not worth a word
+)
+def test_a_bias_is_told_only_where_it_is_worth_a_word(bias: float, is_off: bool) -> None:
+    one = Agreement("g", (1.0, 2.0, 3.0), (1.0,) * 3, (1.0,) * 3, 0.5, bias, 0.001, bias - 0.01, bias + 0.01, 0.001)
+    assert one.is_off == is_off
+    drift = replace(one, drift=bias / 2, drift_low=bias / 2 - 0.01, drift_high=bias / 2 + 0.01)
+    assert drift.drifts == is_off  # over two doses as much as the bias
+    assert not replace(drift, drift_low=0.0, drift_high=0.1).drifts  # an interval that ends at 0 holds it
+    assert not replace(one, low=0.0, high=0.1).is_off
+
+
+def test_what_is_typed_of_doses_and_how_it_may_be_read() -> None:
+    check_box(WeighedDoses, "kind", "pump", (), ("bucket",))
+    check_box(WeighedDoses, "shaking", "not shaken", (), ("kicked",))
+    check_box(WeighedDoses, "delay", "10 s", ("0", "1000000"), ("-1", "1000001"))
+    box = {one.name: one for one in inputs_of(WeighedDoses)}
+    assert [box["delay"].applies({"shaking": word}) for word in ("at once", "waits", "never")] == [False, True, False]
+    # "1,500" may be 1.5 or 1500: a dose is 1 to 5000, a mass up to 10,000 g, a share up to 100 %
+    assert box["grams"].read("2 0,5") == (Seen(2, 0.5),)
+    assert box["percents"].read("2 1,500") == (Seen(2, 1.5),)
+    assert box["percents"].read("2 100,000") == (Seen(2, 100.0),)
+    for name, text in (("grams", "2 1,500"), ("grams", "2 10,000"), ("grams", "5,000 1"), ("percents", "5,000 1")):
+        with pytest.raises(EntryError, match="Row 1"):
+            box[name].read(text)
+    assert box["grams"].read("5,001 1") == (Seen(5.001, 1.0),)
+    one = WeighedDoses(" a  b ", "2026-03-14", grams=(Seen(2, 1), Seen(1, 2)), percents=(Seen(3, 1), Seen(2, 1)))
+    assert (one.name, one.day) == ("a b", "2026-03-14")
+    assert [row.dose for row in (*one.grams, *one.percents)] == [1, 2, 2, 3]
+    assert WeighedDoses("a", grams=(Seen(1, 1),)).day == "2026-12-01"  # as tests/conftest.py has it
+    for rows, words in (((Seen(0, 1),), "Dose 0 is no number"), ((Seen(1, 1), Seen(1.5, 1)), "Dose 1.5 is no number")):
+        with pytest.raises(RangeError, match=words):
+            WeighedDoses("a", grams=rows)
+    with pytest.raises(RangeError, match="Dose 2 is split twice"):
+        WeighedDoses("a", grams=(Seen(1, 1),), percents=(Seen(2, 1), Seen(2, 3)))
+
+
+def test_which_way_lies_nearest_is_told_where_another_lies_a_quarter_farther_off() -> None:
+    one, other = used_up(Dispenser("pump", 1.0)), used_up(Dispenser("pump", 1.0), Manner("at once"))
+    one, other = replace(one, doses=((1.0, 0.0),)), replace(other, doses=((0.5, 0.0),))
+    for grams, told in ((0.778, True), (0.777, False)):  # 0.222 and 0.278 g off, 1.252 times; 0.223 and 0.277, 1.242
+        said = nearest_words([one, other], WeighedDoses("a", grams=(Seen(1, grams),)))
+        assert ("The weights lie nearest to 'not shaken'." in said) == told
+        assert ("can hardly be told apart" in said) != told
+
+
+def test_a_wait_is_written_only_where_one_waited() -> None:
+    never, at_once, waits = (
+        WeighedDoses(f"b {shaking}", "2026-03-14", "pump", shaking, 12.5, (Seen(1, 0.5),), (Seen(2, 40.0),))
+        for shaking in ("never", "at once", "waits")
+    )
+    rows = dose_csv([never, at_once, waits]).splitlines()[1:]
+    assert [row.split(",")[4] for row in rows] == ["", "", "", "", "12.5", "12.5"]
+    assert [row.split(",")[5:8] for row in rows[:2]] == [["1", "0.5", ""], ["2", "", "40"]]
+
+
+@each_of(
+    ("head", "row", "delay"),
+    [
+        ("series;date;dispenser;shaking;waited s;dose;g", "b;2026-03-14;pump;waits;2,5;1;0,93", 2.5),
+        ("series,date,dispenser,shaking,waited s,dose,g", "b,2026-03-14,pump,waits,2.5,1,0.93", 2.5),
+        ("series,date,dispenser,shaking,waited s,dose,g", "b,2026-03-14,pump,waits,1500.25,1,0.93", 1500.25),
+        ("series,date,dispenser,shaking,dose,g", "b,2026-03-14,pump,waits,1,0.93", 10.0),
+    ],
+)
+def test_a_wait_is_read_by_the_mark_of_its_file(head: str, row: str, delay: float) -> None:
+    (found,) = doses_of(f"{head}\n{row}\n".encode(), "doses.csv", [])
+    assert (found.delay, found.grams) == (delay, (Seen(1, 0.93),))
+
+
+def test_a_name_or_note_with_a_comma_in_a_file_of_decimal_commas_stays_as_it_is() -> None:
+    head = "series;date;dispenser;shaking;waited s;dose;g;note\n"
+    (found,) = doses_of(f"{head}b 1,5;2026-03-14;pump;waits;2,5;1;0,93;warm, 25,5\n".encode(), "doses.csv", [])
+    assert (found.name, found.note, found.delay) == ("b 1,5", "warm, 25,5", 2.5)

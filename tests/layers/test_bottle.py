@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import RangeError, UnitError
-from kit.layers.bottle import Bottle, bundled_bottles, room_findings, stand
+from kit.layers.bottle import Bottle, bundled_bottles, room_findings, stand, usual_fill
 from kit.layers.density import Layer, layers_of
 from kit.units import quantity
 from tests.layers.some_formulas import formulas, materials_of
@@ -162,3 +162,39 @@ def test_a_bottle_filled_to_the_brim_leaves_no_room_to_shake() -> None:
     assert finding.sentence == "Only 5 % of the bottle is air: leave about 8 % or more, room to shake."
     assert (finding.severity, finding.source) == ("note", "common practice")
     assert room_findings(STRAIGHT, 120)[0].sentence.startswith("Only 0 % of the bottle is air")
+
+
+def test_sizes_that_are_no_whole_millimetres() -> None:
+    # V = π h (R² + R r + r²) / 3 of a shoulder of 14.5 mm between 21.5 and 10 mm, π r² h of body and neck
+    odd = Bottle.with_shoulder("43 mm", "60 mm", "20 mm", "14.5 mm", "13 mm")
+    body, shoulder, neck = 21.5**2 * 60, 14.5 * (21.5**2 + 21.5 * 10 + 10**2) / 3, 10**2 * 13
+    assert odd.brimful == pytest.approx(math.pi * (body + shoulder + neck) / 1000, rel=1e-12)
+    assert odd.height == pytest.approx(87.5)
+    half = Bottle.with_shoulder("43 mm", "60 mm", "20 mm", "0.5 mm", "13 mm")
+    assert (half.height, len(half.profile)) == (73.5, 4)
+    usual = Bottle.with_shoulder("43 mm", "60 mm", "20 mm")  # a shoulder of 15 mm and a neck of 12 mm
+    assert (usual.height, usual.name) == (87, "round bottle")
+    box = Bottle.box("25.5 mm", "25.5 mm", "90.1 mm")
+    assert box.brimful == pytest.approx(25.5 * 25.5 * 90.1 / 1000, rel=1e-12)
+    assert box.half_widths() == [(0.0, 12.75), (90.1, 12.75)]
+
+
+def test_a_bottle_of_which_nobody_said_the_content_is_filled_to_85_percent_and_a_tenth_of_a_millilitre() -> None:
+    assert usual_fill(Bottle.cylinder("40 mm", "123.4 mL")) == 104.9  # 104.89
+    assert usual_fill(replace(Bottle.cylinder("40 mm", "123.4 mL"), nominal=100.0)) == 100
+
+
+def test_room_to_shake_is_eight_percent() -> None:
+    assert room_findings(STRAIGHT, 120 * 0.9199) == []
+    assert room_findings(STRAIGHT, 120 * 0.9201)[0].sentence.startswith(
+        "Only 8 % of the bottle is air: leave about 8 %"
+    )
+
+
+def test_a_bottle_is_filled_to_the_brim_and_no_more() -> None:
+    assert stand(TWO, STRAIGHT, 120)[-1].top == pytest.approx(STRAIGHT.height)
+    assert stand(TWO, STRAIGHT, 0.5)[0].bottom == 0
+    assert (STRAIGHT.level(0), STRAIGHT.volume(STRAIGHT.height)) == pytest.approx((0, 120))
+    for volume in (-0.1, 120.1):
+        with pytest.raises(RangeError, match="holds volumes from 0 to 120 mL"):
+            STRAIGHT.level(volume)

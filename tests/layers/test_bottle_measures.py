@@ -7,7 +7,10 @@ import math
 import pytest
 
 from kit.errors import EntryError, KitError
+from kit.inputs import inputs_of
 from kit.layers.bottle_measures import READY, BottleMeasures, measured_rows
+from tests.boxes import check_box
+from tests.rows import each_of
 
 
 def test_each_shape_holds_what_geometry_says() -> None:
@@ -35,3 +38,28 @@ def test_a_line_that_is_no_pair_is_named() -> None:
     for falling in ("20 31\n40 31", "20 31\n20 40", "20 31\n40 30"):
         with pytest.raises(KitError, match="does not rise above the row before"):
             _ = BottleMeasures(shape="measured", rows=falling).bottle
+
+
+@each_of(
+    ("name", "shape", "first", "takes", "refuses"),
+    [
+        ("diameter", "cylinder", "44 mm", ("5", "300"), ("4.9", "301")),
+        ("volume", "cylinder", "120 mL", ("1", "5000"), ("0.9", "5001")),
+        ("width", "box", "50 mm", ("5", "300"), ("4.9", "301")),
+        ("depth", "box", "30 mm", ("5", "300"), ("4.9", "301")),
+        ("height", "box", "80 mm", ("5", "500"), ("4.9", "501")),
+        ("rows", "measured", "", (), ()),
+        ("choice", "ready-made", "round 30 mL", ("round 500 mL",), ("a bucket",)),
+    ],
+)
+def test_what_may_be_said_of_a_bottle_and_for_which_shape(
+    name: str, shape: str, first: str, takes: tuple[str, ...], refuses: tuple[str, ...]
+) -> None:
+    check_box(BottleMeasures, name, first, takes, refuses)
+    box = next(one for one in inputs_of(BottleMeasures) if one.name == name)
+    asked_for = [each for each in ("ready-made", "cylinder", "box", "measured") if box.applies({"shape": each})]
+    assert asked_for == [shape]
+    bottles = {each: BottleMeasures(shape=each, rows="20 31").bottle for each in ("cylinder", "box", "measured")}
+    assert {each: bottle.name for each, bottle in bottles.items()} == {
+        "cylinder": "your cylinder", "box": "your box", "measured": "your measured bottle",
+    }  # fmt: skip

@@ -7,20 +7,22 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.formula.expansion import Materials
-from kit.formula.model import Formula, Line, Phase
+from kit.formula.model import Formula, Line, MeasuredDensity, Phase, layer_mix
 from kit.layers.density import (
     Layer,
+    layer_density,
     layers_of,
     material_density,
     mix_densities,
     product_density,
 )
-from kit.layers.density_words import density_findings, density_sources, density_words
+from kit.layers.density_words import density_findings, density_sources, density_text, density_words, order_is_sure
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.library.sources import source_text
 from tests.layers.some_formulas import formulas, materials_of
 from tests.present import present
+from tests.rows import each_of
 
 DENSITIES = st.floats(0.6, 2.0)
 
@@ -163,3 +165,106 @@ def test_each_density_names_its_source_and_what_it_is_dissolved_in() -> None:
     thin, neat = layer(Line("Aqua", "30"), Line("Alcohol", "70")), layer(Line("Alcohol", "100"))
     assert "Alcohol in water by published tables" in density_words(present(thin.about))
     assert "Alcohol by published tables" in density_words(present(neat.about))
+
+
+def spirit(alcohol: float, *densities: MeasuredDensity) -> Formula:
+    water = Phase("W", "water", (Line("Alcohol", repr(alcohol)), Line("Aqua", repr(70 - alcohol))))
+    oil = Phase("O", "oil", (Line("Squalane", "30"),))
+    return Formula("Spirit", (water, oil), densities=densities)
+
+
+@each_of(
+    ("alcohol", "celsius", "counts"),
+    [
+        # of 70 g another liquid: none, a twentieth, a tenth, and a fifth, from which on it counts no more
+        (30.0, 20.0, 1.0), (33.5, 20.0, 0.75), (37.0, 20.0, 0.5), (44.0, 20.0, 0.0), (23.0, 20.0, 0.5),
+        (30.0, 40.0, 1.0), (37.0, 40.0, 0.5), (37.0, 25.0, 0.5),
+    ],
+)  # fmt: skip
+def test_how_sure_a_density_is_that_was_measured_of_nearly_this_layer(
+    alcohol: float, celsius: float, counts: float
+) -> None:
+    """By the law of propagation (GUM 5.1.2): the parts of both, and what warming adds to the computed one."""
+    known = MeasuredDensity("water", 0.935, layer_mix(spirit(30.0), "water"), 20.0, 0.002)
+    led, plain, then = spirit(alcohol, known), spirit(alcohol), spirit(30.0)
+    found, alone, first = (
+        layer_density(one, materials_of(one), "water", at)
+        for one, at in ((led, celsius), (plain, celsius), (then, 20.0))
+    )
+    assert found.measured == pytest.approx(counts, abs=1e-9)
+    assert found.value == pytest.approx(alone.value * (0.935 / first.value) ** counts)
+    grown = abs(alone.uncertainty**2 - first.uncertainty**2) if celsius != 20 else 0.0
+    variance = (counts * 0.002) ** 2 + ((1 - counts) * alone.uncertainty) ** 2 + counts**2 * grown
+    assert found.uncertainty == pytest.approx(variance**0.5)
+
+
+@each_of(
+    ("water", "oil", "words"),
+    [
+        # nothing of either is known: 1.0 and 0.9 g/mL, ± twice 0.05 and 0.04, from memory
+        ("Nobody's water", "Nobody's oil", "the water layer 1.000 ± 0.100 g/mL and the oil layer 0.900 ± 0.080 g/mL"),
+        ("Nobody's water", "Heavy", "the water layer 1.000 ± 0.100 g/mL and the oil layer 1.050 ± "),
+    ],
+)
+def test_layers_of_which_nothing_is_known_cannot_be_told_apart(water: str, oil: str, words: str) -> None:
+    phases = (Phase("W", "water", (Line(water, "50"),)), Phase("O", "oil", (Line(oil, "50"),)))
+    layers = layers_of(Formula("Two", phases), with_own(known("Heavy", 1.05)))
+    said = [one.sentence for one in density_findings(layers)]
+    assert any(f"Which layer stands below cannot be told: {words}" in one for one in said), said
+    clay = layers_of(Formula("Clay", (Phase("C", "other", (Line("Nobody's clay", "1"),)),)), with_own())[0]
+    assert (clay.density, clay.uncertainty) == (1.0, 0.1)
+
+
+@each_of(
+    ("gap", "uncertain", "sure"),
+    [(0.1, 0.024, True), (0.1, 0.026, False), (0.1, 0.0, True), (0.0, 0.0, False)],
+)
+def test_an_order_is_sure_where_both_bands_stay_clear(gap: float, uncertain: float, sure: bool) -> None:
+    # ± twice the uncertainty of each: 4 × 0.025 is the gap
+    lower, upper = Layer("water", "W", 50, 1.0, 0, uncertain), Layer("oil", "O", 50, 1.0 - gap, 0, uncertain)
+    assert order_is_sure(lower, upper) == sure
+
+
+@each_of(
+    ("lines", "words"),
+    [
+        # OIML R 22, 20 °C: 50 % is 0.91384 g/mL, alcohol 0.78924, water 0.99821: 109.43 mL of 113.44 mL are 3.5 % less
+        ((("Alcohol", "50"), ("Aqua", "50")), "(mixed, the liquids take 3.5 % less room than apart)"),
+        # a salt is no liquid: only what the liquids lose is told
+        ((("Alcohol", "45"), ("Aqua", "45"), ("Sodium Chloride", "10")), "% less room than apart)"),
+        ((("Sodium Chloride", "10"), ("Aqua", "90")), "; Sodium Chloride in water by published tables."),
+        (
+            (("Alcohol", "0.2"), ("Aqua", "99.8")),
+            "; Alcohol in water by published tables.",
+        ),  # less than a tenth of a percent
+    ],
+)
+def test_how_much_liquids_shrink_is_told_from_a_tenth_of_a_percent_on(
+    lines: tuple[tuple[str, str], ...], words: str
+) -> None:
+    formula = Formula("One", (Phase("W", "water", tuple(Line(*line) for line in lines)),))
+    about = present(layers_of(formula, materials_of(formula))[0].about)
+    assert words in density_words(about), density_words(about)
+
+
+def test_substances_of_one_kind_are_named_from_the_largest_on_and_four_at_most() -> None:
+    salts = ("Sodium Chloride", "Potassium Chloride", "Magnesium Sulfate", "Urea", "Citric Acid")
+    lines = [Line("Aqua", "85"), *(Line(name, str(n)) for n, name in enumerate(salts, start=1))]
+    formula = Formula("One", (Phase("W", "water", tuple(lines)),))
+    about = present(layers_of(formula, materials_of(formula))[0].about)
+    assert "Citric Acid, Urea, Magnesium Sulfate, Potassium Chloride and 1 more in water" in density_words(about)
+    four = Formula("One", (Phase("W", "water", tuple(lines[:-1])),))
+    about = present(layers_of(four, materials_of(four))[0].about)
+    assert "Urea, Magnesium Sulfate, Potassium Chloride and Sodium Chloride in water" in density_words(about)
+
+
+@each_of(("share", "told"), [("0.01", False), ("0.03", True)])
+def test_a_part_without_a_density_is_told_from_a_twentieth_of_a_percent_on(share: str, told: bool) -> None:
+    layers = layers_of(soak(Line("Squalane", "30"), Line("Nobody's oil", share)), with_own())
+    assert any("has no density in the library" in one.sentence for one in density_findings(layers)) == told
+    assert ("has no density and counts as the rest" in density_words(present(layers[1].about))) == told
+
+
+def test_a_density_of_a_thousandth_is_as_sure_as_is_written() -> None:
+    water = layers_of(soak(Line("Squalane", "30")), with_own())[0]
+    assert density_text(present(water.about)) == "0.998 ± 0.001"  # a table knows it better than three decimals can say

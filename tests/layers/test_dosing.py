@@ -16,7 +16,9 @@ from kit.errors import RangeError
 from kit.layers.dosing import TRADE, USERS, Pump, User, dose_count, draw_delays, use_up, use_with_delays
 from kit.layers.shaken import DropSizes, Shaken
 from kit.layers.velocity import hindrance
+from tests.boxes import check_box
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made
+from tests.rows import each_of
 
 GOOD, LAZY, NEVER = USERS
 
@@ -203,3 +205,58 @@ def test_the_habits_of_the_trade_are_marked_as_such() -> None:
     assert "shaken before every use" in TRADE
     assert "lands as a jet" in TRADE
     assert TRADE.endswith("(common practice).")
+
+
+@each_of(
+    ("group", "name", "first", "takes", "refuses"),
+    [
+        (Pump, "tip", "3 mm", ("0", "1000"), ("-0.1", "1001")),
+        (Pump, "dose", "1 mL", ("0.01", "1000"), ("0.009", "1001")),
+        (User, "delay", "2 s", ("0", "1000000"), ("-1", "1000001")),
+        (User, "delay_spread", "1.5 times", ("1", "10"), ("0.9", "10.1")),
+        (User, "coarser", "1 times", ("0.05", "100"), ("0.04", "101")),
+    ],
+)
+def test_what_may_be_said_of_a_pump_and_a_user(
+    group: type, name: str, first: str, takes: tuple[str, ...], refuses: tuple[str, ...]
+) -> None:
+    check_box(group, name, first, takes, refuses)
+    assert (Pump(0.0, 1e-6).tip, User("x", 0.0, 1.0, 1e-6).delay, User("x", 1.0, 10.0).delay_spread) == (0, 0, 10)
+    with pytest.raises(RangeError, match=r"a factor between 1 and 10, got 10\.1"):
+        User("x", 1.0, 10.1)
+
+
+@each_of(
+    ("tip", "dose", "count"),
+    [
+        (0.0, 10.0, 10), (0.0, 10.01, 9), (0.0, 9.99, 10), (0.0, 20.0, 5), (0.0, 51.0, 1), (0.0, 100.0, 1),
+        (0.0, 0.02, 5000), (STRAIGHT.level(50), 10.0, 5), (STRAIGHT.level(95), 5.0, 1),
+    ],
+)  # fmt: skip
+def test_the_whole_doses_above_the_tip_are_counted(tip: float, dose: float, count: int) -> None:
+    assert dose_count(STRAIGHT, 100.0, Pump(tip, dose)) == count  # 100 mL in a straight bottle
+
+
+def test_doses_just_beyond_what_is_there_or_followed_are_refused() -> None:
+    for pump, words in ((Pump(0, 100.001), "is more than the 100 mL"), (Pump(0, 0.01999), "5002 doses in one bottle")):
+        with pytest.raises(RangeError, match=words):
+            dose_count(STRAIGHT, 100.0, pump)
+    assert dose_count(STRAIGHT, 100.0, Pump(STRAIGHT.level(100) - 0.1, 0.05)) == 2  # 0.1 mm of 1257 mm² is 0.126 mL
+    with pytest.raises(RangeError, match="it draws air"):
+        dose_count(STRAIGHT, 100.0, Pump(STRAIGHT.level(100), 0.05))
+
+
+def test_a_mouth_draws_from_a_millimetre_around() -> None:
+    def first(tip: float) -> float:
+        return float(use_with_delays(made(), Pump(tip, 0.1), GOOD, np.full((1, 1), 20.0)).oil[0, 0])
+
+    assert first(0.0) == pytest.approx(first(1.0), rel=1e-12)  # nothing nearer than that tells drops apart
+    assert first(1.0) < first(2.0) < first(20.0)
+
+
+def test_a_remainder_is_told_where_more_of_it_is_drops_than_balls_poured_at_random_fill() -> None:
+    # 64 % of 100 mL and one dose at once: 0.64 is no more than balls fill, 0.641 is
+    for drops, told in ((64.0, False), (64.1, True)):
+        run = use_with_delays(made(drops, 100 - drops), Pump(0.0, 1.0), replace(GOOD, delay=0.0), np.zeros((1, 1)))
+        assert run.most_drops == pytest.approx(drops / 100)
+        assert bool(run.findings) == told

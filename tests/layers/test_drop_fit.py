@@ -11,10 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.errors import EntryError, RangeError
-from kit.layers.drop_fit import TIMINGS, Timing, fit_drop_size
+from kit.layers.drop_fit import TIMINGS, DropFit, Timing, fit_drop_size
 from kit.layers.separation import clearing, time_until
 from kit.layers.shaken import DropSizes, Shaken
 from tests.layers.shaken_examples import ROUND, STRAIGHT, made
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -114,3 +115,53 @@ def test_rows_are_read_as_people_type_them() -> None:
 def test_a_row_that_cannot_be_read_is_named(row: str, words: str) -> None:
     with pytest.raises(EntryError, match=words):
         TIMINGS.read(f"1 5\n{row}")
+
+
+@each_of(
+    ("rows", "words"),
+    [
+        # the clear lower layer ends at 63.7 mm; a ruler reads to 1 mm, so 2 mm more may be read; it may fall by 3 mm
+        ([(1, 20), (2, 40), (60, 65.6)], ""),
+        ([(1, 20), (2, 40), (60, 65.8)], "it lies between 0 and 63.7 mm"),
+        ([(1, 0), (2, 20), (4, 40)], ""),
+        ([(1, 23), (2, 20), (4, 40)], ""),
+        ([(1, 23.1), (2, 20), (4, 40)], "contradict one another: 23.1 mm at 1 min, then only 20 mm at 2 min"),
+        ([(1, 62.6), (2, 63), (4, 63.7)], ""),
+        ([(1, 62.8), (2, 63), (4, 63.7)], "so the clearing itself was missed"),
+    ],
+)
+def test_how_far_readings_may_err(rows: list[tuple[float, float]], words: str) -> None:
+    timings = [Timing(*row) for row in rows]
+    if not words:
+        assert fit_drop_size(made(), timings, "lower").median > 0
+        return
+    with pytest.raises(RangeError, match=words):
+        fit_drop_size(made(), timings, "lower")
+
+
+@each_of(
+    ("off", "high", "told"),
+    [
+        (2.1, 20, True),
+        (-2.1, 20, True),
+        (2.0, 10, False),
+        (1.9, 10, False),
+        (3.9, 40, False),
+        (4.0, 40, False),
+        (4.1, 40, True),
+    ],
+)
+def test_a_reading_is_pointed_at_that_is_off_by_2_mm_and_by_a_tenth_of_the_highest(
+    off: float, high: float, told: bool
+) -> None:
+    timings = (Timing(1, 5), Timing(2, high / 2), Timing(3, high))
+    fit = DropFit(100.0, 90.0, 110.0, 1.6, timings, (5, high / 2 - off, high))
+    assert (f"The one at 2 min is {off:+.1f} mm off" in fit.sentence()) == told
+    assert ("bend the curve" in fit.sentence()) == told
+    assert fit.typical_error == pytest.approx(abs(off) / 2**0.5)  # one residual, two degrees of freedom
+
+
+def test_a_size_at_either_end_of_what_is_looked_at_explains_nothing() -> None:
+    for rows in ([(1e-5, 5), (2e-5, 20), (3e-5, 50)], [(1e5, 5), (2e5, 20), (3e5, 50)]):
+        with pytest.raises(RangeError, match="No drop size between 1 and 5000 µm explains these readings"):
+            fit_drop_size(made(), [Timing(*row) for row in rows], "lower")

@@ -11,6 +11,7 @@ from iapws import IAPWS95
 
 from kit.errors import RangeError
 from kit.formula.model import Formula, Line, Phase
+from kit.layers.substance import usual_expansion
 from kit.layers.temperature import expansion_room, mean_expansion, most_fill
 from tests.layers.some_formulas import materials_of
 
@@ -103,3 +104,20 @@ def test_a_little_that_nobody_knows_widens_the_answer_and_fills_less() -> None:
     assert sure.off < 0.01 < less.off
     assert less.most < sure.most
     assert less.most * (1 + (less.grows + less.off) / 100) == pytest.approx(0.98 * 120, rel=1e-9)
+
+
+def test_what_nobody_knows_is_as_unsure_as_the_middle_of_what_is_known() -> None:
+    little = one_layer(("Aqua", "q.s."), ("Something Nobody Knows", "5"))
+    materials = materials_of(little)
+    found, sure = (expansion_room(each, materials, 120.0, 100.0) for each in (little, one_layer(("Aqua", "q.s."))))
+    # 5 % of it, whose expansion is uncertain by u over 30 K: twice that, beside what water itself is unsure of
+    (_, u) = usual_expansion()
+    assert found.off == pytest.approx(100 * 2 * 0.05 * u * 30 * (1 + found.grows / 100), rel=0.05)
+    assert sure.off < found.off / 20
+
+
+def test_the_caution_begins_where_the_bottle_is_fuller_than_it_may_be() -> None:
+    water = one_layer(("Aqua", "q.s."))
+    most = expansion_room(water, materials_of(water), 100.0, 90.0).most
+    severities = [expansion_room(water, materials_of(water), 100.0, f).finding().severity for f in (most, most + 0.01)]
+    assert severities == ["note", "caution"]

@@ -9,11 +9,19 @@ from hypothesis import strategies as st
 from kit.formula.expansion import Materials
 from kit.layers.density import material_density
 from kit.layers.mixing import Contents, Mixed
-from kit.layers.substance import SALT_ROOM, SOLID_ROOM, expansions, figure_uncertainty, reference_celsius
+from kit.layers.substance import (
+    SALT_ROOM,
+    SOLID_ROOM,
+    expansions,
+    figure_uncertainty,
+    reference_celsius,
+    usual_expansion,
+)
 from kit.library.ingredient import Figure, Ingredient, Stock
 from kit.library.library import Library
 from kit.liquids.aqueous import aqueous_solutions
 from kit.liquids.water import water_density_at
+from kit.resources import load_table
 from tests.present import present
 
 LIBRARY = Library.bundled()
@@ -238,3 +246,31 @@ def test_a_syrup_of_a_sugar_without_a_density_of_its_own_is_known() -> None:
     assert syrup.unknown_share == pytest.approx(29.15, abs=0.01)
     assert {part.beyond for part in syrup.parts} == {"", "strength"}
     assert syrup.density == pytest.approx(mixed(("Sucrose", 50.6), ("Aqua", 49.4)).density, rel=1e-9)
+
+
+def test_a_stock_of_stocks_is_as_sure_as_the_same_things_weighed_apart() -> None:
+    inner = Stock("Inner", {"Sodium Chloride": 20.0, "Aqua": 80.0}, density=Figure(1.140, "own"))
+    outer = Stock("Outer", {"Inner": 30.0, "Aqua": 70.0})
+    twice = Stock("Twice", {"Outer": 50.0, "Aqua": 50.0})
+    for name, part in (("Outer", 30.0), ("Twice", 15.0)):
+        found = mixed((name, 100), own=(inner, outer, twice))
+        apart = mixed(("Inner", part), ("Aqua", 100 - part), own=(inner, outer, twice))
+        assert found.density == pytest.approx(apart.density, rel=1e-12)
+        assert found.uncertainty == pytest.approx(apart.uncertainty, rel=1e-9)
+
+
+def test_a_liquid_of_unknown_expansion_is_taken_for_the_middle_of_those_known() -> None:
+    known = [float(row["per_kelvin"]) for row in load_table("expansion").rows if row["source"] != "from-memory"]
+    # GUM 4.3.7: anywhere between the least and the most is rectangular, half of it over the square root of three
+    least, most = min(known), max(known)
+    assert usual_expansion() == pytest.approx(((least + most) / 2, (most - least) / 2 / 3**0.5))
+
+
+def test_a_mole_of_base_beside_an_acid_makes_ten_millilitres_uncertain() -> None:
+    # 10 g of citric acid with 6.24 g of sodium hydroxide, 40.00 g/mol: 0.156 mol, ± 1.56 mL; each apart is surer
+    both = mixed(("Citric Acid", 10), ("Sodium Hydroxide", 6.24), ("Aqua", 83.76))
+    acid, base = mixed(("Citric Acid", 10), ("Aqua", 90)), mixed(("Sodium Hydroxide", 6.24), ("Aqua", 93.76))
+    assert 100 * both.uncertainty / both.mass == pytest.approx(10 * 6.24 / 39.997, rel=0.03)
+    assert max(acid.uncertainty / acid.mass, base.uncertainty / base.mass) < 0.2 * both.uncertainty / both.mass
+    assert not acid.reacts
+    assert not base.reacts

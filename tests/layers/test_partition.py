@@ -127,3 +127,13 @@ def test_the_undissociated_part_mirrors_at_the_pka(ph: float, pka: float) -> Non
 def test_what_cannot_be_is_said(work: object, words: str) -> None:
     with pytest.raises(RangeError, match=words):
         work()  # type: ignore[operator]
+
+
+def test_the_undissociated_part_lies_from_0_to_1() -> None:
+    assert share_out(1.0, 50, 50, 3.0, undissociated=0.0).oil == 0
+    assert share_out(1.0, 50, 50, 3.0, undissociated=1.0).oil == pytest.approx(1.5)  # 3 × 1 g in 50 × (1 + 3) mL
+    for wrong in (-0.01, 1.01):
+        with pytest.raises(RangeError, match="The undissociated fraction is"):
+            share_out(1.0, 50, 50, 3.0, undissociated=wrong)
+    with pytest.raises(RangeError, match="There is no water layer"):
+        share_out(1.0, 0, 50, 3.0)

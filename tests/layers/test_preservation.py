@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from kit.errors import KitError, UnknownNameError
 from kit.formula.expansion import Materials, expand
 from kit.layers.preservation import Layout, preservative_levels
-from kit.layers.preservatives import RANGE_OF_K, find_preservatives
+from kit.layers.preservatives import RANGE_OF_K, find_preservatives, published_partition
 from kit.layers.ratio import RatioPath
 from kit.library.ingredient import Figure, Ingredient, Stock
 from tests.layers.preservation_made import DEMO, LIBRARY, MATERIALS, levels_of, product, words_of
@@ -188,3 +188,20 @@ def test_what_stands_in_the_way_is_said(formula: Formula, how: dict[str, Any], w
 def test_an_unknown_name_is_an_unknown_name() -> None:
     with pytest.raises(UnknownNameError, match=r"It has these: Benzoic Acid, Sorbic Acid\."):
         levels_of(DEMO, partition={"Parfum": 2})
+
+
+def test_the_range_of_k_is_that_of_the_published_table() -> None:
+    # H. S. Bean (1972), table VII: four parabens in soya oil and in liquid paraffin
+    printed = [row.k for row in published_partition() if row.source == "bean-1972"]
+    assert (RANGE_OF_K[0], RANGE_OF_K[-1]) == (min(printed), max(printed)) == (0.02, 280)
+    assert list(RANGE_OF_K) == sorted(RANGE_OF_K)
+
+
+@pytest.mark.parametrize(("soya", "is_known"), [(38.0, True), (37.9, False)])
+def test_a_published_k_is_taken_for_an_oil_that_is_nearly_the_whole_layer(soya: float, is_known: bool) -> None:
+    # 38 of 40 g are 95 % of the oil layer
+    found = levels_of(
+        product(("water", "Aqua", 59.8), ("water", "Methylparaben", 0.2), ("oil", "Glycine Soja Oil", soya),
+                ("oil", "Squalane", 40 - soya))
+    )  # fmt: skip
+    assert [level.k.is_known for level in found] == ([True] if is_known else [False] * 4)

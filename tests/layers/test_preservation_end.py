@@ -208,3 +208,26 @@ def test_a_curve_passes_through_the_levels() -> None:
     for oil, percent in curve.points[::15]:
         level = preservative_levels(DEMO, MATERIALS, oil, 4.6, {"Benzoic Acid": 5, "Sorbic Acid": 1})[0]
         assert level.percent("whole") == pytest.approx(percent, rel=1e-12)
+
+
+def test_a_curve_is_named_by_what_it_counts_and_lies_closer_near_its_ends() -> None:
+    layout, found = Layout.of(DEMO, MATERIALS), find_preservatives(DEMO, MATERIALS)[0]
+    simple = level_curve(found, layout, "simple", KUsed(5, "your K"), None)
+    none = level_curve(found, layout, "partition", KUsed(0, "your K"), None)
+    guessed = level_curve(found, layout, "partition", KUsed(5, "a guess", is_known=False), None)
+    assert [(one.name, one.is_simple, one.is_known) for one in (simple, none, guessed)] == [
+        ("none of it in the oil", True, True), ("none of it in the oil", True, True), ("K 5", False, False),
+    ]  # fmt: skip
+    width = layout.high - layout.low
+    places = [(oil - layout.low) / width for oil, _ in guessed.points]
+    # (1 - cos) / 2 of sixty even steps of half a turn
+    assert places == pytest.approx([math.sin(math.pi * n / 120) ** 2 for n in range(61)], abs=1e-12)
+    beyond = level_curve(found, layout, "partition", KUsed(5, "your K"), None, upto=1000.0)
+    assert beyond.points[-1][0] == pytest.approx(layout.high)
+
+
+def test_a_level_that_only_falls_does_not_turn() -> None:
+    layout = Layout.of(DEMO, MATERIALS)
+    middle = (layout.low + layout.high) / 2
+    for room in (lambda oil: middle - oil, lambda _: 1.0, lambda _: -1.0):
+        assert _crossings(room, layout)[1]

@@ -91,3 +91,13 @@ def test_no_ph_is_said_once_for_all_acids() -> None:
     assert "no pH was given" not in words_of(DEMO, 4.6)
     assert "safe" not in words.casefold()
     assert "preserved" not in words.casefold()
+
+
+@pytest.mark.parametrize(("alcohol", "told"), [(3.5, False), (3.6, True)])
+def test_alcohol_is_worth_a_word_above_a_twentieth_of_the_water_layer(alcohol: float, told: bool) -> None:
+    # of 70 g of water layer 3.5 g are 5 %
+    water = ("water", "Aqua", 69.8 - alcohol), ("water", "Alcohol", alcohol), ("water", "Sodium Benzoate", 0.2)
+    words = words_of(product(*water, ("oil", "Squalane", 30)), 4.5)
+    assert ("The water layer holds alcohol, which raises the pKa of an acid" in words) == told
+    neutral = words_of(product(*water[:2], ("water", "Phenoxyethanol", 0.2), ("oil", "Squalane", 30)), 4.5)
+    assert "raises the pKa" not in neutral  # there is no acid

@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 from kit.errors import RangeError
 from kit.layers.pump_count import Strokes, count_doses
 from kit.rounding import all_digits
+from tests.boxes import check_box
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -80,3 +82,35 @@ def test_the_answer_in_words() -> None:
     assert found.sentence == (
         "About 96 doses, from 84 to 107 after 2 strokes to prime the pump; 4 mL stay in bottle, tube and chamber."
     )
+
+
+@each_of(
+    ("name", "first", "takes", "refuses"),
+    [
+        ("tolerance", "0 ± %", ("0", "90"), ("-0.1", "90.1")),
+        ("scatter", "0 %", ("0", "90"), ("-0.1", "90.1")),
+        ("dead", "0 mL", ("0", "100"), ("-0.1", "100.1")),
+    ],
+)
+def test_what_may_be_said_of_strokes(name: str, first: str, takes: tuple[str, ...], refuses: tuple[str, ...]) -> None:
+    check_box(Strokes, name, first, takes, refuses)
+    assert Strokes(0.1, 99.9, 99.9, 0.0).volume == 0.1
+    for wrong in ({"tolerance": 100.0}, {"scatter": 100.0}, {"tolerance": -0.1}, {"scatter": -0.1}):
+        with pytest.raises(RangeError, match="Tolerance and scatter of a stroke are 0 to less than 100 %"):
+            Strokes(1.0, **wrong)
+
+
+def test_a_dose_of_several_strokes_and_the_count_of_doses_by_hand() -> None:
+    # JCGM 100:2008, 4.3.7: a tolerance of ± 12 % is 12 / √3 = 6.93 % for all strokes alike; 8 % of one stroke is 16 % /
+    # √4 ... of four 8 × √4 = 16 % of one: 2 √((4 × 6.93 %)² + 16 %²) = 2 × 32.0 %
+    dose, off = Strokes(0.5, tolerance=12, scatter=8).dose(4)
+    assert (dose, off) == pytest.approx((2.0, 2 * 0.5 * math.hypot(4 * 0.12 / math.sqrt(3), 0.16)))
+    # 30 mL less 4 and 1 are 25 doses of 2 strokes of 0.5 mL; ± 2 × 25 × √(6.93 %² + (8 % / √50)²) = 3.51
+    found = count_doses("30 mL", Strokes(0.5, 12, 8, dead=1.0), strokes=2, unreached="4 mL")
+    assert (found.usual, found.least, found.most, found.priming, found.left) == (25, 21, 28, 2, 5.0)
+    assert count_doses("2 mL", Strokes(1.0), strokes=2).usual == 1  # just one dose is enough
+    one = count_doses("10 mL", Strokes(1.0, dead=0.5))
+    assert one.sentence == "About 9 doses after 1 stroke to prime the pump; 1 mL stay in bottle, tube and chamber."
+    assert count_doses("10 mL", Strokes(1.0)).sentence == "About 10 doses; 0 mL stay in bottle, tube and chamber."
+    with pytest.raises(RangeError, match="leave 0 mL or more below the tube"):
+        count_doses("10 mL", Strokes(1.0), unreached="-1 mL")

@@ -278,3 +278,36 @@ def test_a_gap_that_is_hardly_known_makes_every_time_doubtful() -> None:
     assert "The densities lie 0.010 ± 0.006 g/mL apart" in words("31.5")
     assert "it may be 0.63 to 2.4 times what is shown" in words("31.5")
     assert "apart, and every time goes with that" not in words("5")
+
+
+def test_what_is_asked_of_salt_time_and_thickness() -> None:
+    assert salted(made(), 0.0).surround.density == pytest.approx(1.0)
+    assert salted(made(), 20.0).surround.viscosity == pytest.approx(1.2 * 1.561 / 1.0016)  # Laliberté, 20 % of salt
+    for salt in (-0.1, 20.1):
+        with pytest.raises(RangeError, match="known from 0 to 20 %"):
+            salted(made(), salt)
+    for times in (0.0, -1.0):
+        with pytest.raises(RangeError, match="Thicker by a factor above 0"):
+            thickened(made(), "water", times)
+    assert thickened(made(), "oil", 0.5).drops.viscosity == 7.5
+    for percent in (0.0, 100.0, -1.0, 100.1):
+        with pytest.raises(RangeError, match="Choose a percent of the drops between 0 and 100"):
+            time_until(made(), percent)
+    assert clearing(made(), []).left.size == 0
+    with pytest.raises(RangeError, match="cannot be below 0 s, got -1 s"):
+        clearing(made(), [5.0, -1.0])
+
+
+def test_a_place_is_clear_once_a_twentieth_of_its_drops_is_left() -> None:
+    # of drops of 100 µm, spread 1.6, 5 % of the volume is in drops below 100 × 1.6^-1.6449 µm (the normal distribution)
+    shaken, second = made(), 60.0
+    smallest = 100 * 1.6**-1.644854
+    assert clearing(shaken, [second]).lower[0] == pytest.approx(shaken.speed(smallest) * second, rel=1e-4)
+    found = drops_by_height(shaken, second, slices=10)
+    assert len(found) == 11  # ten slices of what is mixed, and the drops' own layer
+    state = clearing(shaken, [second])
+    assert found[-1] == pytest.approx((float(state.upper[0]), state.surface, 1.0))
+    for bottom, top, share in found[:-1]:
+        # the drops that have not yet left a place are those whose way is shorter than it is high
+        still = norm.cdf(math.log(math.sqrt((bottom + top) / 2 / (shaken.speed(1.0) * second)) / 100) / math.log(1.6))
+        assert share == pytest.approx(0.2 * still, rel=1e-6)

@@ -11,6 +11,7 @@ import pytest
 from kit.demos import demo
 from kit.errors import RangeError
 from kit.formula.expansion import Materials
+from kit.formula.model import Formula, Line, Phase
 from kit.formula.requirements import requirements
 from kit.layers.ratio import RatioPath
 from kit.layers.sweep import sweep, sweep_in_pieces
@@ -82,3 +83,17 @@ def test_pieces_side_by_side_are_the_whole_and_need_no_more_memory_for_more_rati
 
     most_memory(1_000)
     assert most_memory(50_000) < 1.5 * most_memory(5_000)
+
+
+def test_a_row_with_a_line_below_zero_is_not_allowed() -> None:
+    formula = Formula("Shake", (
+        Phase("W", "water", (Line("Aqua", "79", "fill"), Line("Glycerin", "1", "level"))),
+        Phase("O", "oil", (Line("Squalane", "19", "fill"), Line("Tocopherol", "1", "level"))),
+    ))  # fmt: skip
+    path = RatioPath.of(formula)
+    many = sweep(path, [0.5, 1.0, 50.0, 99.0, 99.5])  # 1 g of each layer keeps its level, so less than 1 % cannot be
+    assert many.allowed.tolist() == [False, True, True, True, False]
+    table = many.table()
+    assert list(table.columns) == ["oil layer %", "Aqua", "Glycerin", "Squalane", "Tocopherol", "every rule holds"]
+    assert table["Squalane"].tolist() == pytest.approx([-0.5, 0, 49, 98, 98.5])
+    assert table["every rule holds"].tolist() == many.allowed.tolist()

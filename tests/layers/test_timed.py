@@ -10,7 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.errors import RangeError
-from kit.layers.timed import drop_share_from_speed, viscosity_from_ball, viscosity_from_drop, wall_factor
+from kit.formula.model import Formula, Line, Phase
+from kit.layers.density import layers_of
+from kit.layers.timed import TimedBall, drop_share_from_speed, viscosity_from_ball, viscosity_from_drop, wall_factor
 from kit.layers.velocity import (
     hindrance,
     mobile_surface_factor,
@@ -19,6 +21,9 @@ from kit.layers.velocity import (
     slowdown,
     stokes_velocity,
 )
+from tests.boxes import check_box
+from tests.layers.some_formulas import materials_of
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -131,3 +136,67 @@ def test_the_exponent_is_the_printed_one_without_its_steps(reynolds: float) -> N
 def test_what_cannot_be_is_said(work: Callable[[], Any], words: str) -> None:
     with pytest.raises(RangeError, match=words):
         work()
+
+
+@each_of(
+    ("name", "takes", "refuses"),
+    [
+        ("diameter", ("0", "100"), ("-0.1", "101")),
+        ("density", ("0", "25"), ("-0.1", "25.1")),  # no metal is heavier than osmium, 22.6 g/mL
+        ("distance", ("0", "10000"), ("-1", "10001")),
+        ("seconds", ("0", "1000000"), ("-1", "1000001")),
+        ("tube", ("0", "10000"), ("-1", "10001")),
+    ],
+)
+def test_what_may_be_said_of_a_ball(name: str, takes: tuple[str, ...], refuses: tuple[str, ...]) -> None:
+    check_box(TimedBall, name, "", takes, refuses)
+    ball = TimedBall(kind="oil", diameter=3.0, density=7.8, distance=100.0, seconds=10.0)
+    with pytest.raises(RangeError, match="This formula has no oil layer for a ball to fall through"):
+        ball.viscosity([])
+    assert TimedBall(diameter=3.0, density=7.8, distance=100.0, seconds=10.0).kind == "water"
+
+
+@each_of(
+    ("part", "times"),
+    [
+        # Faxén (from memory): 1 / (1 - 2.104 λ + 2.09 λ³ - 0.95 λ⁵)
+        (0.0, 1.0), (0.1, 1 / (1 - 0.2104 + 0.00209 - 0.0000095)), (0.32, 1 / (1 - 0.67328 + 0.06848512 - 0.003187671)),
+    ],
+)  # fmt: skip
+def test_the_wall_by_hand_and_where_its_formula_ends(part: float, times: float) -> None:
+    assert wall_factor(part) == pytest.approx(times, rel=1e-7)
+    for beyond in (-0.01, 0.321):
+        with pytest.raises(RangeError, match=r"holds up to 0\.32"):
+            wall_factor(beyond)
+
+
+@each_of(
+    "odd", [{"diameter": 0.0}, {"ball": 0.0}, {"liquid": 0.0}, {"distance": 0.0}, {"seconds": 0.0}, {"distance": -1.0}]
+)
+def test_what_a_ball_needs_above_0(odd: dict[str, float]) -> None:
+    said = {"diameter": 3.0, "ball": 7.8, "liquid": 0.9, "distance": 600.0, "seconds": 12.0} | odd
+    with pytest.raises(RangeError, match="must be more than 0"):
+        viscosity_from_ball(said["diameter"], said["ball"], said["liquid"], said["distance"], said["seconds"])
+    with pytest.raises(RangeError, match="must be more than 0"):
+        viscosity_from_drop(said["diameter"], said["ball"], said["liquid"], said["distance"], said["seconds"])
+
+
+def test_inertia_is_told_beyond_creeping_motion_and_the_layer_is_named() -> None:
+    slow, fast = viscosity_from_ball(1.0, 7.8, 0.9, 100.0, 30.0), viscosity_from_ball(3.0, 7.8, 0.88, 600, 12)
+    assert slow.reynolds < 0.1 < fast.reynolds
+    assert "Stokes's law alone would say" not in slow.sentence
+    # the example of the docstring: 679 for 646 mPa·s are 5 % more
+    assert "Stokes's law alone would say 5 % more, for the ball is not slow enough for it" in fast.sentence
+    assert "the wall" not in fast.sentence
+    formula = Formula("Two", (Phase("W", "water", (Line("Aqua", "70"),)), Phase("O", "oil", (Line("Squalane", "30"),))))
+    layers = layers_of(formula, materials_of(formula))
+    ball = TimedBall(kind="oil", diameter=3.0, density=7.8, distance=600.0, seconds=12.0, tube=60.0)
+    found, words = ball.viscosity(layers)
+    assert words == f"The oil layer, 0.813 g/mL: {found.sentence}"
+    assert found == viscosity_from_ball(3.0, 7.8, layers[1].density, 600.0, 12.0, tube=60.0)
+    assert drop_share_from_speed(2.0, 2.0) == 0  # as fast as one alone is no crowd
+    for wrong in ((1.0, 0.0), (-1.0, 1.0)):
+        with pytest.raises(RangeError, match="must be above 0"):
+            drop_share_from_speed(*wrong)
+    with pytest.raises(RangeError, match="must be above 0"):
+        drop_share_from_speed(1.0, 2.0, 0.0)

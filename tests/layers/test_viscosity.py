@@ -19,12 +19,15 @@ from kit.layers.viscosity import (
     blend_kinematic,
     brine_factor,
     kinematic_from_index,
+    known_viscosities,
     layer_viscosity,
     measured_viscosity,
 )
+from kit.library.ingredient import Ingredient
 from kit.library.library import Library
 from kit.liquids.glycerol import glycerol_water_viscosity
 from tests.present import present
+from tests.rows import each_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -166,3 +169,94 @@ def test_a_blend_that_is_part_of_itself_does_not_stop_it() -> None:
     materials = Materials.of(formula, LIBRARY)
     (layer,) = layers_of(formula, materials)
     assert layer_viscosity(formula, materials, layer).value == pytest.approx(31.1, rel=1e-6)
+
+
+@each_of(
+    ("salt", "times"),
+    [
+        (0.0, 1.0), (2.5, (1.080 / 1.0016) ** 0.5), (5.0, 1.080 / 1.0016), (12.5, (1.080 * 1.561) ** 0.5 / 1.0016),
+        (8.0, 1.080**0.8 * 1.561**0.2 / 1.0016), (20.0, 1.561 / 1.0016),
+    ],
+)  # fmt: skip
+def test_between_the_salts_of_the_source_the_logarithm_is_straight(salt: float, times: float) -> None:
+    assert brine_factor(salt) == pytest.approx(times, rel=1e-12)
+    for beyond in (-0.1, 20.1):
+        with pytest.raises(RangeError, match="known from 0 to 20 %"):
+            brine_factor(beyond)
+
+
+def test_a_measured_viscosity_lies_above_0_and_up_to_ten_millions() -> None:
+    assert [measured_viscosity("oil", value).value for value in (1e-3, 1e7)] == [1e-3, 1e7]
+    for value in (-1, 0, 1.001e7):
+        with pytest.raises(RangeError, match="between 0 and 10,000,000"):
+            measured_viscosity("oil", value)
+
+
+@each_of(
+    ("lines", "doubtful", "told", "silent"),
+    [
+        # a twentieth of the layer may be alcohol, or something without a viscosity; more is in doubt
+        ((("Aqua", "95"), ("Alcohol", "5")), False, (), ("Alcohol with water",)),
+        ((("Aqua", "94.9"), ("Alcohol", "5.1")), True, ("Alcohol with water is thicker",), ()),
+        ((("Aqua", "95"), ("Citric Acid", "5")), False, ("5 % of the water layer has no viscosity",), ()),
+        ((("Aqua", "94.9"), ("Citric Acid", "5.1")), True, ("5.1 % of the water layer has no viscosity",), ()),
+        ((("Aqua", "99.96"), ("Citric Acid", "0.04")), False, (), ("has no viscosity",)),
+        ((("Aqua", "99.94"), ("Citric Acid", "0.06")), False, ("0.06 % of the water layer has no viscosity",), ()),
+        ((("Aqua", "99.9"), ("Xanthan Gum", "0.1")), True, ("Xanthan Gum thickens the water layer",), ()),
+        ((("Aqua", "80"), ("Sodium Chloride", "20")), False, (), ("The effect of salt", "thickens")),
+        ((("Aqua", "79.5"), ("Sodium Chloride", "20.5")), False, ("known to 20 % in water; 20.5 % counts",), ()),
+    ],
+)
+def test_what_makes_the_viscosity_of_a_water_layer_doubtful(
+    lines: tuple[tuple[str, str], ...], doubtful: bool, told: tuple[str, ...], silent: tuple[str, ...]
+) -> None:
+    found = viscosities(water(*lines))["water"]
+    said = " ".join(one.sentence for one in found.findings)
+    assert found.doubtful == doubtful
+    assert all(words in said for words in told), said
+    assert not any(words in said for words in silent), said
+
+
+@each_of(
+    ("tocopherol", "doubtful"),
+    [("5", False), ("5.1", True)],
+)
+def test_an_oil_layer_is_doubtful_from_a_twentieth_without_a_viscosity_on(tocopherol: str, doubtful: bool) -> None:
+    found = viscosities(oil(("Squalane", f"{100 - float(tocopherol)}"), ("Tocopherol", tocopherol)))["oil"]
+    assert found.doubtful == doubtful
+    assert f"{tocopherol} % of the oil layer has no viscosity" in found.findings[0].sentence
+
+
+def test_a_blend_counts_with_the_density_of_each_liquid_and_of_the_layer() -> None:
+    """By hand after Maples: ν = η / ρ of each, blended by mass, times the density of the layer."""
+    lines = (("Undecane", "60"), ("Squalane", "40"))
+    formula = Formula("Test", (oil(*lines),))
+    materials = Materials.of(formula, LIBRARY)
+    (layer,) = layers_of(formula, materials)
+    figures = {"Undecane": 1.17, "Squalane": 31.1}  # data/viscosities, mPa·s
+    densities = {name: present(present(materials.ingredient(name)).density).value for name in figures}
+    blended = present(blend_kinematic([(float(x), figures[name] / densities[name]) for name, x in lines]))
+    assert viscosities(oil(*lines))["oil"].value == pytest.approx(blended * layer.density, rel=0.01)
+    # a liquid without a density counts with that of its layer
+    bare = Ingredient("Undecane", phase="oil")
+    own = Formula("Own", (oil(("Undecane", "50"), ("Squalane", "50")),), materials=(bare,))
+    without = Materials.of(own, LIBRARY)
+    (layer,) = layers_of(own, without)
+    both = present(blend_kinematic([(50, figures[name] / layer.density) for name in figures]))
+    assert layer_viscosity(own, without, layer).value == pytest.approx(both * layer.density, rel=0.01)
+
+
+@pytest.mark.parametrize("odd", [float("nan"), float("inf"), 1e308])
+def test_a_blending_number_of_what_no_liquid_has_is_refused(odd: float) -> None:
+    for work in (blend_index, kinematic_from_index):
+        if (work, odd) != (blend_index, 1e308):  # the logarithm of a logarithm is a number all the same
+            with pytest.raises(RangeError):
+                work(odd)
+
+
+def test_a_blend_with_a_figure_of_its_own_is_that_figure_in_an_oil_layer() -> None:
+    name, parts = "Undecane (and) Tridecane", {"Undecane", "Tridecane"}
+    table = known_viscosities()
+    assert parts <= set(table)
+    if name in table:  # the blend as it is sold, not the sum of its parts
+        assert viscosities(oil((name, "100")))["oil"].value == pytest.approx(table[name].value, rel=0.01)

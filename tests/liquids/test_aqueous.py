@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 
 import pytest
@@ -13,6 +14,8 @@ from kit.liquids.alcohol import ethanol_density
 from kit.liquids.aqueous import AqueousSolution, aqueous_solution, aqueous_solutions
 from kit.liquids.water import water_density_at
 from tests.pace import on_this_machine
+from tests.present import present
+from tests.rows import each_of
 
 SOLUTIONS = st.sampled_from(aqueous_solutions())
 UNIT = st.floats(0, 1)
@@ -95,3 +98,31 @@ def _seconds(solutions: tuple[AqueousSolution, ...]) -> float:
     for solution in solutions:
         solution.density(2, solution.coldest)
     return (time.perf_counter() - start) / len(solutions)
+
+
+@each_of("solution", aqueous_solutions())
+def test_a_table_holds_to_its_edges_and_no_further(solution: AqueousSolution) -> None:
+    for percent in (0.0, solution.most):
+        for celsius in (solution.coldest, solution.warmest):
+            assert 0.5 < solution.density(percent, celsius) < 2.5
+    for percent, celsius in ((-0.01, solution.warmest), (solution.most * 1.001, solution.warmest),
+                             (1.0, solution.coldest - 0.01), (1.0, solution.warmest + 0.01)):  # fmt: skip
+        with pytest.raises(RangeError, match="solutions in water are known from"):
+            solution.apparent_volume(percent, celsius)
+
+
+def test_a_weak_solution_is_as_sure_as_water_and_one_away_from_its_temperature_less_sure() -> None:
+    # in proportion up to 10 %; beside it what 1 g expands by, squared density times share times the distance
+    salt = present(aqueous_solution("Sodium Chloride"))
+    assert [salt.uncertainty_at(percent, 20) for percent in (0, 5, 10, 20)] == pytest.approx(
+        [0, salt.uncertainty / 2, salt.uncertainty, salt.uncertainty]
+    )
+    single = [one for one in aqueous_solutions() if one.expansion_uncertainty > 0 and one.most >= 5]
+    assert single
+    for one in single:
+        assert one.measured_at in (20.0, 25.0)
+        assert one.uncertainty_at(5, one.measured_at) == pytest.approx(one.uncertainty / 2)
+        away = one.measured_at + 10
+        if away <= one.warmest:
+            grown = one.density(5, away) ** 2 * 0.05 * 10 * one.expansion_uncertainty
+            assert one.uncertainty_at(5, away) == pytest.approx(math.hypot(one.uncertainty / 2, grown))

@@ -6,7 +6,7 @@ import pytest
 
 from kit.errors import RangeError
 from kit.library.sources import sources
-from kit.liquids.freezing import freezing_curve, freezing_curves, ideal_lowering
+from kit.liquids.freezing import FreezingCurve, freezing_curve, freezing_curves, ideal_lowering
 from kit.resources import load_table
 from tests.present import present
 from tests.rows import each_of
@@ -85,3 +85,26 @@ def test_the_ideal_law_lies_as_near_as_it_says() -> None:
     assert ideal_lowering(0.5, 2) == pytest.approx(1.86)
     with pytest.raises(RangeError, match="amounts of 0 or more"):
         ideal_lowering(-1)
+
+
+@each_of("curve", list(freezing_curves().values()))
+def test_a_curve_holds_to_its_end_and_is_straight_between_its_points(curve: FreezingCurve) -> None:
+    assert curve.lowering(curve.most) == pytest.approx(curve.furthest)
+    assert curve.strength_at(curve.furthest) == pytest.approx(curve.strengths[-1])
+    assert curve.strength_at(0) == 0
+    first, half = curve.lowerings[0], curve.strengths[0] / 2  # to the first point from nothing at nothing
+    assert curve.lowering(100 * half / (1 + half)) == pytest.approx(first / 2)
+    middle = (curve.strengths[0] + curve.strengths[1]) / 2
+    assert curve.lowering(100 * middle / (1 + middle)) == pytest.approx((first + curve.lowerings[1]) / 2)
+    for percent in (-0.01, curve.most * 1.001):
+        with pytest.raises(RangeError, match="freezing is known from 0 to"):
+            curve.lowering(percent)
+    for lowering in (-0.01, curve.furthest * 1.001):
+        with pytest.raises(RangeError, match="freezing is known down to"):
+            curve.strength_at(lowering)
+
+
+def test_nothing_lowers_nothing() -> None:
+    assert (ideal_lowering(0), ideal_lowering(1, 0), ideal_lowering(2, 1.5)) == pytest.approx((0, 0, 5.58))
+    with pytest.raises(RangeError, match="amounts of 0 or more"):
+        ideal_lowering(1, -1)

@@ -99,11 +99,11 @@ def mutant_of(root: Path, file: str, operator: Any, name: str, occurrence: int) 
     """The file with that damage; None where it means the same to Python."""
     mutating = importlib.import_module("cosmic_ray.mutating")
     whole = (root / file).read_text("utf-8")
-    source = mutating.mutate_code(whole, operator, occurrence)
     try:
+        source = mutating.mutate_code(whole, operator, occurrence)
         if source is None or meaning(source) == meaning(whole):
             return None
-    except SyntaxError:
+    except (AttributeError, SyntaxError):  # the first: cosmic-ray cannot replace an exception of a module, "np.X"
         return None
     at, before, after = first_difference(whole.splitlines(), source.splitlines())
     return Mutant(file, at + 1, name, occurrence, before, after, source)

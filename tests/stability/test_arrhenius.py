@@ -14,7 +14,7 @@ from scipy.optimize import curve_fit
 
 from kit.errors import EntryError, RangeError
 from kit.stability.arrhenius import arrhenius, arrhenius_of_readings
-from kit.stability.kinetics import GAS, ZERO, energy_from_two, q10_factor, rate
+from kit.stability.kinetics import GAS, ZERO, Arrhenius, energy_from_two, q10_factor, rate
 from kit.stability.series import Series
 
 RATES = {25.0: 0.0011, 35.0: 0.0027, 45.0: 0.0081, 55.0: 0.0190}
@@ -163,3 +163,20 @@ def test_two_temperatures_have_no_interval_in_their_middle_either() -> None:
     at = found.at(found.middle - ZERO)
     assert at.k == pytest.approx(0.002)
     assert (at.lower, at.upper) == (0, math.inf)
+
+
+def test_the_interval_away_from_the_middle_is_that_of_propagation() -> None:
+    """JCGM 100:2008, 5.2.2: u² = u(ln k)² + 2 x u(ln k, E) + x² u(E)², with x = (1/T₀ - 1/T) / R."""
+    fit = Arrhenius(80.0, 5.0, 300.0, -5.0, 0.1, 0.2, 4, (20.0, 30.0, 40.0), "curve through k")
+    for celsius in (20.0, 26.85, 40.0):
+        x = (1 / 300 - 1 / (celsius + 273.15)) / 8.314462618e-3
+        error = math.sqrt(0.1**2 + 2 * x * 0.2 + x**2 * 5**2)
+        found = fit.at(celsius)
+        assert math.log(found.k) == pytest.approx(-5 + 80 * x)
+        assert math.log(found.upper / found.k) == pytest.approx(2.776445 * error, rel=1e-6)  # t of 4 degrees, 95 %
+        assert math.log(found.k / found.lower) == pytest.approx(2.776445 * error, rel=1e-6)
+        assert found.findings == ()
+    for beyond in (19.9, 40.1):
+        assert "lies outside the temperatures studied, 20 to 40 °C" in fit.at(beyond).findings[0].sentence
+    low, high = fit.energy_interval(0.9)
+    assert (low, high) == pytest.approx((80 - 2.131847 * 5, 80 + 2.131847 * 5), rel=1e-6)

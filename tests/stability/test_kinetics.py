@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -13,8 +14,11 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from kit.errors import EntryError, RangeError
-from kit.stability.kinetics import rate, rate_from_loss, share_left, time_to_share
+from kit.stability.kinetics import energy_from_two, kelvin, q10_factor, rate, rate_from_loss, share_left, time_to_share
 from kit.stability.series import Series
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 DAYS = (0.0, 14.0, 28.0, 56.0, 84.0)
 ONE = Series("A", DAYS, (100.2, 96.9, 94.8, 89.2, 84.9))
@@ -92,3 +96,41 @@ def test_words_of_what_is_refused() -> None:
         time_to_share(90, 1, order="zero", start=-1)
     with pytest.raises(RangeError, match=re.escape("A loss of 100 % in 5 gives no rate")):
         rate_from_loss(100, 5)
+
+
+@pytest.mark.parametrize(
+    ("work", "words"),
+    [
+        (lambda: kelvin(-273.15), "nothing is colder than -273.15"),
+        (lambda: kelvin(-300), "-300 °C is not possible"),
+        (lambda: time_to_share(0, 0.1), "between 0 and 100 % of the start, got 0"),
+        (lambda: time_to_share(100, 0.1), "between 0 and 100 % of the start, got 100"),
+        (lambda: time_to_share(90, 0.0), "The rate constant must be above 0, got 0"),
+        (lambda: time_to_share(90, 0.1, order="zero", start=0.0), "The start must be above 0, got 0"),
+        (lambda: rate_from_loss(0, 1), "A loss of 0 % in 1 gives no rate"),
+        (lambda: rate_from_loss(100, 1), "A loss of 100 % in 1 gives no rate"),
+        (lambda: rate_from_loss(10, 0), "A loss of 10 % in 0 gives no rate"),
+        (lambda: q10_factor(0, 30, 20), "Q10 must be above 0, got 0"),
+        (lambda: energy_from_two(0, 20, 30), "gives no activation energy"),
+        (lambda: energy_from_two(2, 30, 30), "gives no activation energy"),
+        (lambda: share_left(-1, 0.1), "0 or more"),
+        (lambda: share_left(1, -0.1), "0 or more"),
+        (lambda: share_left(1, 0.1, start=0), "above 0"),
+    ],
+)
+def test_what_has_no_rate_and_no_time_is_refused(work: Callable[[], float], words: str) -> None:
+    with pytest.raises(RangeError, match=words):
+        work()
+
+
+def test_times_shares_and_factors_by_hand() -> None:
+    assert kelvin(-273.0) == pytest.approx(0.15)
+    assert time_to_share(0.5, 0.1) == pytest.approx(math.log(200) / 0.1)
+    assert time_to_share(90, 0.1, order="zero", start=50) == pytest.approx(50)  # 5 of 50 units at 0.1 a day
+    assert share_left(20, 0.5, order="zero", start=40) == pytest.approx(75)  # 10 of 40 units are lost
+    assert share_left(100, 0.5, order="zero", start=40) == 0
+    assert rate_from_loss(0.5, 10) == pytest.approx(-math.log(0.995) / 10)
+    assert q10_factor(0.5, 40, 20) == pytest.approx(0.25)
+    # R ln 2 / (1/293.15 K - 1/303.15 K)
+    assert energy_from_two(2, 20, 30) == pytest.approx(8.314462618e-3 * math.log(2) / (1 / 293.15 - 1 / 303.15))
+    assert energy_from_two(2, 30, 20) == pytest.approx(-energy_from_two(2, 20, 30))

@@ -100,6 +100,14 @@ def test_a_short_row_is_filled_and_every_column_has_a_name_of_its_own() -> None:
     found = table("pH;pH;;Note\n5,3\n5,4;5,5;x;y\n")
     assert found.head == ("pH", "pH (2)", "column 3", "Note")
     assert found.rows[0] == ("5,3", "", "", "")
+    assert table("pH;pH;pH;pH (2);;\n1;2;3;4;5;6\n").head == (
+        "pH",
+        "pH (2)",
+        "pH (3)",
+        "pH (2) (2)",
+        "column 5",
+        "column 6",
+    )
 
 
 @pytest.mark.parametrize(
@@ -192,6 +200,9 @@ def test_what_could_be_two_days_is_asked_for() -> None:
     assert read_day("3/9/2026", day_first=False) == date(2026, 3, 9)
     assert read_day("13-3-2026") == read_day("3-13-2026") == date(2026, 3, 13)
     assert read_day("3/3/2026") == date(2026, 3, 3)
+    for text in ("12/3/2026", "3/12/2026", "12-11-2026"):  # December is a month too
+        with pytest.raises(EntryError, match="could be two different days"):
+            read_day(text)
 
 
 @pytest.mark.parametrize(

@@ -296,3 +296,10 @@ def test_a_plan_without_cycles_has_no_summary() -> None:
     assert cycles(STUDY, []) == ()
     assert overview(STUDY, [], START).cycles == ()
     assert len(overview(FROZEN, cycled({}), START).cycles) == len(FROZEN.plan.conditions)
+
+
+def test_a_bottle_that_began_at_its_limit_has_no_way_to_go() -> None:
+    both = replace(PH, change=None, lower=5.0, upper=6.0)
+    assert judge(STUDY, both, "A", "box", readings(both, "5.0", "4.9")).used is None
+    assert judge(STUDY, both, "A", "box", readings(both, "6.0", "6.1")).used is None
+    assert judge(STUDY, both, "A", "box", readings(both, "5.0", "5.5")).used == pytest.approx(0.5)

@@ -177,3 +177,15 @@ def test_a_photo_is_written_before_its_row(read: StabilityLog, monkeypatch: pyte
     with pytest.raises(ZeroDivisionError):
         read.attach_photo(1, JPEG, "bottle.jpg")
     assert read.photos(1) == []
+
+
+@pytest.mark.parametrize(
+    "between",
+    [b"", b"\xff", b"\xff\xff", b"\xff\x01", b"\xff\xd0", b"\xff\xfe\x00\x05abc"],
+    ids=("nothing", "a fill byte", "two of them", "a marker alone", "a restart", "a comment"),
+)
+def test_a_jpeg_is_measured_whatever_stands_before_its_frame(between: bytes) -> None:
+    """ISO/IEC 10918-1, B.1.1: any marker may have fill bytes before it; some stand alone, others have a length."""
+    assert JPEG[:2] == b"\xff\xd8"
+    seen = look_at(JPEG[:2] + between + JPEG[2:], "one.jpg")
+    assert (seen.media_type, seen.width, seen.height) == ("image/jpeg", 640, 480)

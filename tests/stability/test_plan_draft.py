@@ -7,6 +7,7 @@ import pytest
 from kit.errors import EntryError, RangeError
 from kit.stability.plan import plans
 from kit.stability.plan_draft import Days, Limits, OwnPlace, OwnThing, PlanDraft
+from tests.boxes import check_box
 
 READY = plans()["home-twelve-weeks"]
 PLACES = [one.key for one in READY.conditions]
@@ -64,3 +65,17 @@ def test_what_is_there_twice_or_left_out_is_refused() -> None:
     for text, words in {"7, 14": "there is no 0", "0, x": "'x' is not a number of days", "0, 12345": "'12345'"}.items():
         with pytest.raises(EntryError, match=words):
             Days().read(text)
+
+
+def test_what_may_be_said_of_a_place_and_of_days() -> None:
+    for name in ("coldest", "warmest"):
+        check_box(OwnPlace, name, "", ("-100", "100"), ("-100.1", "100.1"))
+    check_box(OwnPlace, "light", "dark", ("lamp",), ("moonlight",))
+    assert OwnPlace("Sill", -100.0, 100.0).condition().light == "dark"
+    check_box(OwnThing, "kind", "a number", ("yes or no",), ("a smell",))
+    assert OwnThing("Foam").attribute().kind == "number"
+    assert Days().read("9999; 0") == (0, 9999)
+    assert Days().read("7, 0, 7") == (0, 7)
+    for wrong in ("0, 10000", "0, 7.5", "0, -7", "0,, 7", "", "7, 14", "0 7"):
+        with pytest.raises(EntryError):
+            Days().read(wrong)

@@ -98,3 +98,16 @@ def test_what_goes_slower_in_warmth_is_cautioned_about() -> None:
     assert found.fit.energy < 0
     assert found.findings[0].severity == "caution"
     assert found.findings[0].sentence.startswith("The warmer it was, the slower it went")
+
+
+def test_four_temperatures_give_four_rates() -> None:
+    dark = tuple(
+        replace(one, temperature=30.0, coldest=28.0, warmest=32.0, light="dark") if one.key == "window" else one
+        for one in STUDY.plan.conditions
+    )
+    study = replace(STUDY, plan=replace(STUDY.plan, conditions=dark))
+    found = rates_of(study, made({"fridge": 0.001, "cupboard": 0.002, "window": 0.003, "warm_box": 0.004}), PH)
+    assert found is not None
+    assert [(one.temperature, round(one.k, 9)) for one in found.rates] == [
+        (6, 0.001), (22.5, 0.002), (30, 0.003), (40, 0.004),
+    ]  # fmt: skip

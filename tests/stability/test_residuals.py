@@ -14,6 +14,7 @@ from statsmodels.stats.anova import anova_lm
 from kit.stability.regression import Check, chance_of_so_few_runs, studentised
 from kit.stability.series import Series
 from kit.stability.shelf_life import ShelfLife, shelf_life
+from tests.present import present
 from tests.stability.shelf_life_data import arrays, potency
 
 RANDOM = np.random.default_rng(17)
@@ -109,3 +110,22 @@ def test_without_repeats_there_is_no_lack_of_fit() -> None:
 def test_the_arrays_of_published_data_are_as_long_as_they_should_be() -> None:
     days, values = arrays(potency("b2", "b5", "b7"))
     assert int(np.isfinite(days).sum()) == int(np.isfinite(values).sum()) == 31
+
+
+def test_lack_of_fit_with_one_degree_of_freedom_by_hand() -> None:
+    # days 0, 10 and 20, each read twice: means 100, 97 and 98; pure 6 × 0.5² = 1.5 on 3 degrees. The line through the
+    # means falls 0.1 a day and misses them by 2/3, -4/3 and 2/3: 2 × 8/3 = 16/3 on one degree; F = 10.67
+    days, values = (0.0, 0.0, 10.0, 10.0, 20.0, 20.0), (99.5, 100.5, 96.5, 97.5, 97.5, 98.5)
+    found = check(shelf_life([Series("A", days, values)], lower=80), "lack of fit")
+    assert found.p == pytest.approx(stats.f.sf(16 / 3 / (1.5 / 3), 1, 3))
+    assert found.caution == (present(found.p) < 0.05)
+
+
+@pytest.mark.parametrize(
+    ("days", "order", "normal"), [(6, False, False), (7, True, False), (11, True, False), (12, True, True)]
+)
+def test_from_how_many_days_and_readings_on_the_residuals_are_judged(days: int, order: bool, normal: bool) -> None:
+    y = 100 - 0.05 * DAYS + np.array([0.2, -0.1, 0.3, -0.3, 0.1, -0.2, 0.25] * 2)
+    found = shelf_life([Series("A", tuple(DAYS[:days]), tuple(y[:days]))], lower=90)
+    assert (check(found, "order in time").p is not None) == order
+    assert (check(found, "distribution").p is not None) == normal

@@ -71,3 +71,18 @@ def test_a_bottle_is_about_as_heavy_as_it_was() -> None:
     for grams in (21.9, 551.0):  # more than five times lighter or heavier
         with pytest.raises(EntryError, match="is far from the 110 g"):
             Sizes(PLAN, [kept]).check(cell, attribute, Reading(f"{grams:g}", grams))
+
+
+def test_only_heights_weights_and_densities_are_held_against_what_the_bottle_had() -> None:
+    cell = Cell("A", "fridge", "1 week", "mass")
+    kept = replace(FIRST, attribute="mass", value="110", number=110.0)
+    for attribute, number in (
+        (PLAN.attribute("ph"), 3.0),
+        (PLAN.attribute("mass"), 0.0),
+        (PLAN.attribute("mass"), None),
+    ):
+        Sizes(PLAN, [kept]).check(cell, attribute, Reading("any", number))
+    tall = Attribute("foam", "Foam", "number", unit="mm")
+    Sizes(PLAN, []).check(cell, tall, Reading("300", 300.0))
+    with pytest.raises(EntryError, match="301 mm is higher than the bottles of a study, at most 300 mm"):
+        Sizes(PLAN, []).check(cell, tall, Reading("301", 301.0))

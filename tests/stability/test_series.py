@@ -137,3 +137,12 @@ def test_a_start_measured_twice_is_one_start() -> None:
 def test_what_is_no_number_is_refused(value: float) -> None:
     with pytest.raises(RangeError, match="Batch A has a day or a value that is no number"):
         Series("A", (0, 1), (5.0, value))
+
+
+def test_words_are_answered_with_what_can_be_computed() -> None:
+    with pytest.raises(EntryError) as told:
+        series_of(STUDY, [], "room", "smell")
+    numbers = [one.label for one in PLAN.attributes if one.kind in ("number", "grade", "colour")]
+    assert str(told.value) == (
+        f"Smell in words is words, so nothing can be computed from it. Choose one of: {', '.join(numbers)}."
+    )

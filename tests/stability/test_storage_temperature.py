@@ -159,3 +159,25 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
 def test_a_decimal_comma_between_commas_is_told_and_not_cut() -> None:
     with pytest.raises(FileFaultsError, match="row 2: it has more cells than the first row has names"):
         read_temperature_log("time,temperature\n2026-03-09 08:00,20,5\n2026-03-09 20:00,30.0\n")
+
+
+@pytest.mark.parametrize(("hour", "told"), [(10, False), (11, True)])
+def test_a_gap_is_long_from_more_than_five_times_the_usual_one_on(hour: int, told: bool) -> None:
+    rows = [f"2026-03-09 0{n}:00,20" for n in range(6)] + [f"2026-03-09 {hour}:00,21"]
+    log = read_temperature_log("time,temperature\n" + "\n".join(rows))
+    assert bool(log.findings) == told
+    assert log.weights == (0.5, 1, 1, 1, 1, (1 + hour - 5) / 2, (hour - 5) / 2)
+
+
+def test_temperatures_that_are_believed_and_days_that_are_whole() -> None:
+    log = read_temperature_log("date,min,max\n2026-03-09,-90,90\n2026-03-10,20,20\n")
+    assert (log.temperatures, log.hours, log.weights) == ((-90, 90, 20, 20), (6, 18, 30, 42), (12, 12, 12, 12))
+    assert log.findings == ()
+    assert read_temperature_log("date,min,max\n2026-03-09,4,8\n").hours == (6, 18)  # one day is enough
+    for wrong in ("-90.1", "90.1"):
+        with pytest.raises(FileFaultsError, match="a storage lies between -90 and 90"):
+            read_temperature_log(f"date,min,max\n2026-03-09,{wrong},{wrong}\n")
+    with pytest.raises(RangeError, match="nothing is colder than"):
+        mean_kinetic_temperature([20, -273.15])
+    assert log.hours_above(20) == 12  # what is just as warm is not warmer
+    assert log.mean == pytest.approx(10)

@@ -185,3 +185,14 @@ def test_two_choices_of_the_same_words_are_told_apart() -> None:
     form.offer("study", {1: "Shake", 2: "Shake", 3: "Toner"})
     form.type(study="Shake (2)")
     assert form["study"] == 2
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [
+        (20_000.0, 4, "20000"), (123_456.0, 3, "123000"), (1 / 3, 4, "0.3333"), (0.1 + 0.2, 10, "0.3"),
+        (1e6, 10, "1000000"), (2e10, 10, "20000000000"), (1.5e-6, 4, "1.5e-06"),
+    ],
+)  # fmt: skip
+def test_a_number_in_a_box_has_its_digits_and_no_power_of_ten(value: float, digits: int, text: str) -> None:
+    assert Number(digits=digits).write(value) == text
