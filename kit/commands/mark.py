@@ -54,7 +54,7 @@ def run(options: argparse.Namespace) -> int:
     """Mark, write the tables, say where they are and what does not count."""
     given = from_options(options, MarkOptions)
     marked = mark_folder(options.folder)
-    for _, why in marked.left_out:
+    for why in marked.told:
         print(one_line(why), file=sys.stderr)
     if not marked.learners:
         msg = f"No file in {options.folder.name!r} can be marked."

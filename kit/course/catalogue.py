@@ -70,6 +70,15 @@ def exercise(key: str) -> Exercise:
     return _KEPT[key]
 
 
+def is_known(key: str) -> bool:
+    """Whether there is an exercise of that key."""
+    try:
+        exercise(key)
+    except UnknownNameError:
+        return False
+    return True
+
+
 def short_number(key: str) -> str:
     """The number of an exercise as its lesson shows it: lesson and place, such as "01·3".
 

@@ -58,7 +58,8 @@ def as_class_xlsx(marked: ClassMarks) -> bytes:
     made: list[Row] = [("mistake", "learners", "exercises")]
     made += [(one.words, one.learners, ", ".join(map(short_number, one.exercises))) for one in marked.mistakes]
     _fill(book.create_sheet(), "Mistakes", made)
-    _fill(book.create_sheet(), "Not counted", [("file", "why"), *marked.left_out])
+    others = [(name, "Not looked at: only .json files are.") for name in marked.not_looked_at]
+    _fill(book.create_sheet(), "Not counted", [("file", "why"), *marked.left_out, *others])
     data = io.BytesIO()
     book.save(data)
     return data.getvalue()

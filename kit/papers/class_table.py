@@ -86,7 +86,7 @@ def context(marked: ClassMarks, options: ClassOptions) -> dict[str, Any]:
             for one in marked.learners
             if one.enclosed
         ],
-        "left_out": [why for _, why in marked.left_out],
+        "left_out": marked.told,
     }
 
 
