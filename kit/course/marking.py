@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from kit.course.catalogue import exercise, exercises_of, is_known, lessons, short_number
+from kit.course.draw import name_key
 from kit.course.enclosed import enclosed
 from kit.course.hand_in import MOST_BYTES, marks, read_hand_in
 from kit.errors import EntryError, KitError, StoreError
@@ -230,7 +231,7 @@ def _newest(read: Sequence[tuple[str, HandIn]]) -> tuple[list[tuple[str, HandIn]
     """Of each learner the file with the latest try; and of the others, why they do not count."""
     by_name: dict[str, list[tuple[str, HandIn]]] = {}
     for one in read:
-        by_name.setdefault(one[1].progress.name.strip().casefold(), []).append(one)
+        by_name.setdefault(name_key(one[1].progress.name), []).append(one)
     counted, older = [], []
     for files in by_name.values():
         *rest, last = sorted(files, key=lambda one: (_latest(one[1].progress.tries), one[0]))
