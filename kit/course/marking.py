@@ -214,7 +214,7 @@ def _unknown(file: str, given: HandIn) -> str:
     tries = f"{len(keys)} {'try does' if len(keys) == 1 else 'tries do'}"
     return (
         f"{file}: {tries} not count, of exercises that this kit does not have: {listed(map(brief, keys))}. "
-        "The learner worked with another version of the lessons."
+        "The learner worked with another version of the lessons, or with exercises of yours: name their file by --own."
     )
 
 
