@@ -1,4 +1,4 @@
-"""Exercises of a lecturer's own: a Python file of hers, written as the kit's own lessons are, and run when she names it."""
+"""Exercises of a lecturer's own: a Python file of hers, written as the kit's own lessons are, run when named."""
 
 from __future__ import annotations
 

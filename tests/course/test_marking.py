@@ -226,3 +226,27 @@ def test_half_a_sign_in_one_file_does_not_stop_the_marking_of_a_class(folder: Pa
     marked = mark_folder(folder)
     assert [one.name for one in marked.learners] == ["Ada", "Bea", "Cyd"]
     assert [file for file, _ in marked.left_out] == ["half.json"]
+
+
+def test_the_page_says_of_each_learner_what_is_not_right_yet_and_why(folder: Path) -> None:
+    late = progress("Dov", (KEYS[1], "0", "09:00"), (KEYS[0], "right", "09:10"))
+    strange = late.with_try(
+        "01.divide_by_the_assay", 0, "777", check(exercise("01.divide_by_the_assay").task("Dov"), "777")
+    )
+    hand_in(folder, "dov.json", strange)
+    hand_in(folder, "nameless.json", replace(progress("", (KEYS[1], "0", "09:00")), name=" "))
+    page = Page(written("class_table", mark_folder(folder)).html)
+    _, _, told = page.text.partition("What each learner has not right yet")
+    dov = told[told.index("Dov") :]
+    assert SLIP.words in dov
+    assert "no usual mistake" in dov
+    assert "Ada" not in told  # all of hers is right
+    assert "without a name: nameless.json" in told
+
+
+def test_the_answers_stand_in_the_order_of_the_lesson(tmp_path: Path) -> None:
+    """By their keys the ninth exercise, 01.divide_by_the_assay, stood before the first, 01.stock_for_strength."""
+    given = progress("Ada", ("01.divide_by_the_assay", "right", "10:00"), (KEYS[0], "right", "10:05"))
+    hand_in(tmp_path, "ada.json", given)
+    rows = list(csv.reader(io.StringIO(as_class_csv(mark_folder(tmp_path)))))
+    assert [row[1] for row in rows] == ["number", "01·1", "01·9"]
