@@ -209,7 +209,8 @@ class ExercisesPanel(PanelBox):
         rewrite(place.path, lambda _: data)
         count = len(self.pictures)
         more = f" and {count} {'picture' if count == 1 else 'pictures'}" if count else ""
-        return f"Written to {place.words}: {len(self.progress.tries)} tries{more}. Give that file away."
+        tries = f"{len(self.progress.tries)} {'try' if len(self.progress.tries) == 1 else 'tries'}"
+        return f"Written to {place.words}: {tries}{more}. Give that file away."
 
     def _check(self) -> None:
         task, text = self.task, ""
