@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kit.commands import CLEAN, FAILED, STOP
+from kit.course.own_exercises import take_own_exercises
 from kit.inputs import Choice, FileName, Tick, asked
 from kit.made_for import OwnPlace, own_place
 from kit.papers.layout import PAPER_SIZES
@@ -40,6 +41,18 @@ def new_parser(prog: str, description: str, example: str) -> argparse.ArgumentPa
         epilog=f"Example: {prog} {example}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
+
+
+def own_option(parser: argparse.ArgumentParser) -> None:
+    """Let a lecturer name the file of her own exercises; :func:`take_own` takes them."""
+    words = "a Python file of yours with exercises (README, 'Exercises of your own'); it is run"
+    parser.add_argument("--own", type=Path, metavar="FILE", help=words)
+
+
+def take_own(options: argparse.Namespace) -> None:
+    """Take the exercises of the file that was named, if one was."""
+    if options.own is not None:
+        take_own_exercises(options.own)
 
 
 def hand_out(paper: Paper, output: Output, owner: str) -> int:

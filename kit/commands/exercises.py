@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kit.commands.common import Output, hand_out, new_parser
+from kit.commands.common import Output, hand_out, new_parser, own_option, take_own
 from kit.commands.options import from_options, options_of
 from kit.papers.exercise_sheet import SheetOptions
 from kit.papers.registry import make_paper
@@ -24,10 +24,12 @@ def parser(prog: str) -> argparse.ArgumentParser:
     made.add_argument("lesson", metavar="LESSON", help="its number, such as 01 or 04b")
     options_of(made, SheetOptions)
     options_of(made, Output, "the paper")
+    own_option(made)
     return made
 
 
 def run(options: argparse.Namespace) -> int:
     """Write the sheet."""
+    take_own(options)
     paper = make_paper("exercise_sheet", options.lesson, from_options(options, SheetOptions))
     return hand_out(paper, from_options(options, Output), f"lesson {options.lesson}")

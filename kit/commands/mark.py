@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kit.commands import CLEAN
-from kit.commands.common import new_parser
+from kit.commands.common import new_parser, own_option, take_own
 from kit.commands.options import from_options, options_of
 from kit.course.class_table import as_class_csv, as_class_xlsx
 from kit.course.enclosed import FOLDER
@@ -47,14 +47,16 @@ def parser(prog: str) -> argparse.ArgumentParser:
     )
     made.add_argument("folder", type=Path, metavar="FOLDER", help="with the hand_in_….json files of the class")
     options_of(made, MarkOptions)
+    own_option(made)
     return made
 
 
 def run(options: argparse.Namespace) -> int:
     """Mark, write the tables, say where they are and what does not count."""
     given = from_options(options, MarkOptions)
+    take_own(options)
     marked = mark_folder(options.folder)
-    for _, why in marked.left_out:
+    for why in marked.told:
         print(one_line(why), file=sys.stderr)
     if not marked.learners:
         msg = f"No file in {options.folder.name!r} can be marked."

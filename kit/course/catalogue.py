@@ -7,7 +7,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from kit.course.tasks import Exercise
-from kit.errors import UnknownNameError
+from kit.errors import EntryError, UnknownNameError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,10 +22,24 @@ _KEPT: dict[str, Exercise] = {}
 
 
 def exercise_of(lesson: str, kind: Kind) -> Callable[[Maker], Maker]:
-    """Take a maker of tasks into the catalogue: its name is the key, its docstring the title."""
+    """Take a maker of tasks into the catalogue: its name is the key, its docstring the title.
+
+    Parameters
+    ----------
+    lesson
+        Its number, or a name of your own for a lesson of yours, such as "shampoo-1".
+
+    Raises
+    ------
+    EntryError
+        A lesson of the kit has an exercise of that name already.
+    """
 
     def keep(make: Maker) -> Maker:
         key = f"{lesson}.{make.__name__}"
+        if lesson in _LESSONS and not make.__module__.startswith("kit.course."):
+            msg = f"{key}: lesson {lesson} is one of the kit. Give the lesson of your exercise another name."
+            raise EntryError(msg)
         title = (make.__doc__ or make.__name__).strip().rstrip(".")
         _KEPT[key] = Exercise(key, lesson, kind, title, make)
         return make
@@ -34,8 +48,8 @@ def exercise_of(lesson: str, kind: Kind) -> Callable[[Maker], Maker]:
 
 
 def lessons() -> tuple[str, ...]:
-    """The lessons that have exercises, by their numbers."""
-    return _LESSONS
+    """The lessons that have exercises, by their numbers; and your own that were taken in, in that order."""
+    return tuple(dict.fromkeys((*_LESSONS, *(each.lesson for each in _KEPT.values()))))
 
 
 def exercises_of(lesson: str) -> tuple[Exercise, ...]:
@@ -46,10 +60,11 @@ def exercises_of(lesson: str) -> tuple[Exercise, ...]:
     UnknownNameError
         There is no such lesson.
     """
-    if lesson not in _LESSONS:
-        msg = f"There is no lesson {lesson!r}. There are {', '.join(_LESSONS)}."
+    if lesson not in lessons():
+        msg = f"There is no lesson {lesson!r}. There are {', '.join(lessons())}."
         raise UnknownNameError(msg)
-    _load(lesson)
+    if lesson in _LESSONS:
+        _load(lesson)
     return tuple(each for each in _KEPT.values() if each.lesson == lesson)
 
 
@@ -68,6 +83,15 @@ def exercise(key: str) -> Exercise:
         msg = f"There is no exercise {key!r}."
         raise UnknownNameError(msg)
     return _KEPT[key]
+
+
+def is_known(key: str) -> bool:
+    """Whether there is an exercise of that key."""
+    try:
+        exercise(key)
+    except UnknownNameError:
+        return False
+    return True
 
 
 def short_number(key: str) -> str:

@@ -11,6 +11,7 @@ from kit.errors import AmbiguousError, EntryError, KitError
 from kit.formula.files.draft import of_draft, to_draft
 from kit.inputs import REQUIRED, Input, Number
 from kit.numbers import readings, split_text
+from kit.visible_text import brief
 
 if TYPE_CHECKING:
     from kit.course.tasks import Mistake, Task
@@ -111,13 +112,29 @@ def _read(task: Task, text: str) -> tuple[float, ...]:
     if not text.strip():
         msg = "Type a number."
         raise EntryError(msg)
+    other = _other_unit(task, text)
+    if other:
+        raise EntryError(other)
     try:
         return (float(Input("answer", "Your answer", Number(), REQUIRED, task.unit).read(text, beside_unit=True)),)
     except AmbiguousError:
         body, unit = split_text(text)
-        if unit not in {"", task.unit}:
+        if unit.casefold() not in {"", task.unit.casefold()}:
             raise
         return readings(body)
+
+
+def _other_unit(task: Task, text: str) -> str:
+    """That a number was given in another unit than the one asked for, as a sentence."""
+    try:
+        body, unit = split_text(text)
+        readings(body)
+    except KitError:
+        return ""
+    if unit.casefold() in {"", task.unit.casefold()} or not (unit[0].isalpha() or unit[0] in "%‰"):
+        return ""
+    wanted = f"in {task.unit}" if task.unit else "as a bare number"
+    return f"{brief(unit)} stands behind the number; this answer is asked for {wanted}. Turn it, and type it so."
 
 
 def _number(task: Task, given: float) -> Verdict:

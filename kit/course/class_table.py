@@ -23,9 +23,10 @@ ANSWERS = ("learner", "number", "exercise", "title", "right", "tries", "hints", 
 
 def answers(marked: ClassMarks) -> list[Row]:
     """A row for each learner and exercise, below a row of headings."""
+    place = {key: at for at, key in enumerate(marked.keys)}
     rows: list[Row] = [ANSWERS]
     for learner in marked.learners:
-        for one in learner.marks:
+        for one in sorted(learner.marks, key=lambda mark: place[mark.key]):
             about = (learner.name, short_number(one.key), one.key, exercise(one.key).title)
             made = "; ".join(dict.fromkeys(one.mistakes))
             rows.append((*about, "yes" if one.right else "no", one.tries, one.hints, made, one.doubts))
@@ -58,7 +59,8 @@ def as_class_xlsx(marked: ClassMarks) -> bytes:
     made: list[Row] = [("mistake", "learners", "exercises")]
     made += [(one.words, one.learners, ", ".join(map(short_number, one.exercises))) for one in marked.mistakes]
     _fill(book.create_sheet(), "Mistakes", made)
-    _fill(book.create_sheet(), "Not counted", [("file", "why"), *marked.left_out])
+    others = [(name, "Not looked at: only .json files are.") for name in marked.not_looked_at]
+    _fill(book.create_sheet(), "Not counted", [("file", "why"), *marked.left_out, *others])
     data = io.BytesIO()
     book.save(data)
     return data.getvalue()

@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 import hashlib
+import unicodedata
 from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 Value = TypeVar("Value")
+
+
+def name_key(name: str) -> str:
+    """What two writings of one name share: capitals, blanks and how an accent is put together do not count.
+
+    Examples
+    --------
+    >>> name_key(" Jose\u0301  R. ") == name_key("jos\u00e9 r.")
+    True
+    """
+    return unicodedata.normalize("NFC", " ".join(name.split()).casefold())
 
 
 class Draw:

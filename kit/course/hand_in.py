@@ -128,7 +128,9 @@ def read_hand_in(data: bytes, name: str = "The file") -> HandIn:
     try:
         formulas = {str(key): str(text) for key, text in kept["formulas"].items()}
         pictures = as_read(kept["pictures"]) if version > 1 else ()
-        return HandIn(Progress(str(kept["name"]), read_tries(kept["tries"])), formulas, pictures, version)
+        progress = Progress(str(kept["name"]), read_tries(kept["tries"]))
+        "".join((progress.name, *formulas, *(one.name for one in pictures))).encode()  # half a sign cannot be printed
+        return HandIn(progress, formulas, pictures, version)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         msg = f"{name} lacks something that every file of exercises has. Ask the learner to hand in once more."
         raise StoreError(msg) from error

@@ -11,10 +11,12 @@ from datetime import UTC, datetime
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from kit.course.catalogue import exercise, exercises_of, lessons
+from kit.course.catalogue import exercise, exercises_of, is_known, lessons, short_number
+from kit.course.draw import name_key
 from kit.course.enclosed import enclosed
 from kit.course.hand_in import MOST_BYTES, marks, read_hand_in
 from kit.errors import EntryError, KitError, StoreError
+from kit.visible_text import brief, listed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -118,11 +120,23 @@ class ClassMarks:
     learners
         By name.
     left_out
-        Name of a file → why it does not count.
+        Name of a file → why it, or a part of it, does not count.
+    not_looked_at
+        Names of what else lies in the folder: other kinds of files, and folders.
     """
 
     learners: tuple[Learner, ...]
     left_out: tuple[tuple[str, str], ...] = ()
+    not_looked_at: tuple[str, ...] = ()
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """A sentence for all that does not count."""
+        others = (
+            f"Not looked at, for only .json files are: {listed(self.not_looked_at)}. " if self.not_looked_at else ""
+        )
+        unpack = "Where hand-ins are in one of them, put the .json files themselves into the folder."
+        return (*(why for _, why in self.left_out), *([others + unpack] if others else []))
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -155,7 +169,8 @@ class ClassMarks:
 def mark_folder(folder: Path) -> ClassMarks:
     """Mark every hand-in of a folder (its .json files, not those of folders in it).
 
-    Of several files of one learner the one with the latest try counts.
+    Of several files of one learner the one with the latest try counts; what an earlier one has right beyond it is told,
+    for two computers, or two people of one name, give such files.
 
     Raises
     ------
@@ -165,7 +180,8 @@ def mark_folder(folder: Path) -> ClassMarks:
     if not folder.is_dir():
         msg = f"There is no folder {str(folder)!r}. Name the one with the files that were handed in."
         raise EntryError(msg)
-    files = sorted(one for one in folder.iterdir() if one.suffix.lower() == ".json" and one.is_file())
+    lying = sorted(folder.iterdir())
+    files = [one for one in lying if one.suffix.lower() == ".json" and one.is_file()]
     if not files or len(files) > MOST_FILES:
         many = f"more than {MOST_FILES} files" if files else "no file (.json)"
         msg = f"In {folder.name!r} there is {many}. Name the folder with the files that were handed in."
@@ -179,8 +195,27 @@ def mark_folder(folder: Path) -> ClassMarks:
             left_out.append((file.name, str(error)))
     counted, older = _newest(read)
     left_out += older
+    left_out += [(file, why) for file, given in counted if (why := _unknown(file, given))]
     learners = sorted((_learner(file, given) for file, given in counted), key=lambda one: one.name.casefold())
-    return ClassMarks(tuple(learners), tuple(sorted(left_out)))
+    others = tuple(one.name for one in lying if one not in files and not _is_expected(one))
+    return ClassMarks(tuple(learners), tuple(sorted(left_out)), others)
+
+
+def _is_expected(path: Path) -> bool:
+    """Whether it may lie beside hand-ins without being one: a hidden file, or the tables of an earlier marking."""
+    return path.name.startswith(".") or (path / "class_table.csv").is_file()
+
+
+def _unknown(file: str, given: HandIn) -> str:
+    """What of a file is of no exercise that this kit has, as a sentence."""
+    keys = [one.key for one in given.progress.tries if not is_known(one.key)]
+    if not keys:
+        return ""
+    tries = f"{len(keys)} {'try does' if len(keys) == 1 else 'tries do'}"
+    return (
+        f"{file}: {tries} not count, of exercises that this kit does not have: {listed(map(brief, keys))}. "
+        "The learner worked with another version of the lessons, or with exercises of yours: name their file by --own."
+    )
 
 
 def _content(file: Path) -> bytes:
@@ -196,13 +231,31 @@ def _newest(read: Sequence[tuple[str, HandIn]]) -> tuple[list[tuple[str, HandIn]
     """Of each learner the file with the latest try; and of the others, why they do not count."""
     by_name: dict[str, list[tuple[str, HandIn]]] = {}
     for one in read:
-        by_name.setdefault(one[1].progress.name.strip().casefold(), []).append(one)
+        by_name.setdefault(name_key(one[1].progress.name), []).append(one)
     counted, older = [], []
     for files in by_name.values():
         *rest, last = sorted(files, key=lambda one: (_latest(one[1].progress.tries), one[0]))
         counted.append(last)
-        older += [(file, f"{file} is of {given.progress.name}, and {last[0]} is newer.") for file, given in rest]
+        older += [(file, _why_older(file, given, *last)) for file, given in rest]
     return counted, older
+
+
+def _why_older(file: str, given: HandIn, last: str, counts: HandIn) -> str:
+    """Why a file of the same name does not count, and what is right in it alone."""
+    name = given.progress.name
+    named = f"of {name}" if name.strip() else "without a name, as another is"
+    if given == counts:
+        return f"{file} is {named}, and says the same as {last}."
+    said = f"{file} is {named}, and {last} is newer."
+    there = {one.key for one in marks(counts.progress, version=counts.version) if one.right}
+    here = {one.key for one in marks(given.progress, version=given.version) if one.right}
+    alone = [short_number(one.key) for lesson in lessons() for one in exercises_of(lesson) if one.key in here - there]
+    if alone:
+        said += (
+            f" Only in {file}, and so not counted: {listed(alone)} right. Where two learners bear this name, "
+            "or one worked on two computers, look at both files."
+        )
+    return said
 
 
 def _learner(file: str, given: HandIn) -> Learner:

@@ -78,7 +78,7 @@ def small_picture(picture: Picture) -> bytes:
             opened = Image.open(io.BytesIO(picture.content), formats=("JPEG", "PNG"))
             says_where = bool(opened.getexif().get_ifd(PLACE_TAG))
             part = SMALL_SIDE / max(opened.size)  # a JPEG is read to its end, but in fewer pixels
-            opened.draft("RGB", (int(opened.width * part), int(opened.height * part)))
+            opened.draft("RGB", (int(opened.width * part) or 1, int(opened.height * part) or 1))
             small = _smaller(ImageOps.exif_transpose(opened), SMALL_SIDE, 70)
     except Exception as error:  # pillow raises a dozen kinds for a file that is no whole picture
         msg = f"{shown} is damaged and cannot be shown. Ask for it anew."

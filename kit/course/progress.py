@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from kit.course.draw import name_key
 from kit.errors import StoreError
 from kit.saving import rewrite
 
@@ -116,7 +117,7 @@ def save_progress(path: str | Path, progress: Progress) -> None:
         kept = progress
         if there is not None:
             before = read_progress(path)
-            if before.name.strip().casefold() != progress.name.strip().casefold():
+            if name_key(before.name) != name_key(progress.name):
                 msg = f"{path.name} holds the exercises of {before.name!r}. Give another file, or her name."
                 raise StoreError(msg)
             kept = replace(progress, tries=tuple(dict.fromkeys((*before.tries, *progress.tries))))

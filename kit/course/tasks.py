@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from kit.course.draw import Draw
+from kit.course.draw import Draw, name_key
 from kit.errors import RangeError
 
 if TYPE_CHECKING:
@@ -136,7 +136,7 @@ class Exercise:
         Parameters
         ----------
         name
-            Hers; capitals and blanks around it do not count.
+            Hers, in any writing that :func:`kit.course.draw.name_key` takes for the same.
         again
             How often she asked for fresh numbers.
 
@@ -146,7 +146,7 @@ class Exercise:
             No numbers were found for which every mistake can be told from the answer.
         """
         for attempt in range(TRIES):
-            task = self.make(Draw(f"{name.strip().casefold()}/{self.key}/{again}/{attempt}"))
+            task = self.make(Draw(f"{name_key(name)}/{self.key}/{again}/{attempt}"))
             if task.is_clear:
                 return task
         msg = f"Exercise {self.key} finds no numbers for {name!r}. Ask for fresh ones."

@@ -16,7 +16,7 @@ from kit.papers.paper import PaperSpec
 if TYPE_CHECKING:
     from kit.course.enclosed import Enclosed
     from kit.course.hand_in import Mark
-    from kit.course.marking import ClassMarks, CommonMistake
+    from kit.course.marking import ClassMarks, CommonMistake, Learner
 
 #: So many mistakes are drawn, and so many exercises stand side by side.
 MOST_DRAWN, MOST_ACROSS = 10, 12
@@ -45,7 +45,7 @@ def context(marked: ClassMarks, options: ClassOptions) -> dict[str, Any]:
         "more_mistakes": len(marked.mistakes) - len(drawn),
         "learners": [
             {
-                "name": one.name,
+                "name": _name(one),
                 "right": one.right,
                 "tried": len(one.marks),
                 "tries": one.tries,
@@ -61,7 +61,7 @@ def context(marked: ClassMarks, options: ClassOptions) -> dict[str, Any]:
                 "keys": [short_number(key) for key in block],
                 "rows": [
                     {
-                        "name": one.name,
+                        "name": _name(one),
                         "cells": [_cell({mark.key: mark for mark in one.marks}.get(key)) for key in block],
                     }
                     for one in marked.learners
@@ -82,12 +82,28 @@ def context(marked: ClassMarks, options: ClassOptions) -> dict[str, Any]:
             for one in marked.difficulties
         ],
         "enclosed": [
-            {"name": one.name, "parts": [_part(part) for part in one.enclosed]}
+            {"name": _name(one), "parts": [_part(part) for part in one.enclosed]}
             for one in marked.learners
             if one.enclosed
         ],
-        "left_out": [why for _, why in marked.left_out],
+        "not_yet": [
+            {"name": _name(one), "what": [_not_yet(mark) for mark in one.marks if not mark.right]}
+            for one in marked.learners
+            if one.right < len(one.marks)
+        ],
+        "left_out": marked.told,
     }
+
+
+def _name(learner: Learner) -> str:
+    """A learner as the page calls her: where she typed no name, by her file."""
+    return learner.name or f"without a name: {learner.file}"
+
+
+def _not_yet(mark: Mark) -> str:
+    """An exercise that is not right yet, and the usual mistakes that were made in it."""
+    made = "; ".join(dict.fromkeys(mark.mistakes)) or "no usual mistake: ask how she went about it"
+    return f"{short_number(mark.key)} {exercise(mark.key).title}: {made}"
 
 
 def _where(made: CommonMistake) -> str:
@@ -117,8 +133,8 @@ SPEC = PaperSpec(
     ClassOptions,
     context,
     (
-        "course", "marked_on", "count", "figure", "more_mistakes", "learners", "blocks", "exercises", "enclosed",
-        "left_out",
+        "course", "marked_on", "count", "figure", "more_mistakes", "learners", "blocks", "exercises", "not_yet",
+        "enclosed", "left_out",
     ),
     lambda _, options: (options.course,),
 )  # fmt: skip

@@ -64,12 +64,13 @@ def _answer(task: Task) -> str:
 
 
 def _given(task: Task, answer: float | str | tuple[str, ...]) -> str:
-    """An answer as a learner would write it."""
+    """An answer as a learner would write it, in as many digits as the task asks for."""
     if isinstance(answer, tuple):
         return " ".join(LETTERS[task.options.index(item)] for item in answer)
     if isinstance(answer, str):
         return answer if task.sheet else f"{LETTERS[task.options.index(answer)]} {answer}"
-    return f"{answer:.4g} {task.unit}".strip()
+    enough = next((digits for digits in range(4, 12) if task.is_near(float(f"{answer:.{digits}g}"), answer)), 12)
+    return f"{answer:.{enough}g} {task.unit}".strip()
 
 
 SPEC = PaperSpec(

@@ -12,6 +12,7 @@ import ipywidgets as ipw
 
 from kit.course.catalogue import exercises_of
 from kit.course.checking import LETTERS, Verdict, check, check_formula, formula_answer
+from kit.course.draw import name_key
 from kit.course.hand_in import MOST_BYTES, HandIn, hand_in_text, read_hand_in
 from kit.course.pictures import MOST_PICTURES, Picture, picture_to_hand_in
 from kit.course.progress import Progress, read_progress, save_progress
@@ -138,7 +139,7 @@ class ExercisesPanel(PanelBox):
         if not name and kept.name:
             self.choose.set(name=kept.name)
             name = kept.name
-        mine = kept.name.strip().casefold() == name.strip().casefold()
+        mine = name_key(kept.name) == name_key(name)
         self.progress = Progress(name, kept.tries if mine else ())
         self._again = {one.key: max(one.again, self._again.get(one.key, 0)) for one in self.progress.tries}
         self._tried = {(one.key, one.again) for one in self.progress.tries}
@@ -208,7 +209,8 @@ class ExercisesPanel(PanelBox):
         rewrite(place.path, lambda _: data)
         count = len(self.pictures)
         more = f" and {count} {'picture' if count == 1 else 'pictures'}" if count else ""
-        return f"Written to {place.words}: {len(self.progress.tries)} tries{more}. Give that file away."
+        tries = f"{len(self.progress.tries)} {'try' if len(self.progress.tries) == 1 else 'tries'}"
+        return f"Written to {place.words}: {tries}{more}. Give that file away."
 
     def _check(self) -> None:
         task, text = self.task, ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -120,3 +121,20 @@ def test_an_unknown_key_or_lesson_is_a_sentence() -> None:
         exercise("01.nothing")
     with pytest.raises(KitError, match="There is no lesson '99'"):
         exercises_of("99")
+
+
+def test_a_number_in_another_unit_is_answered_with_the_unit_that_is_asked_for() -> None:
+    """ "12500 mg" was answered by "'12500 m' is not a number", and "2.875 G" by two readings of 2.875."""
+    task = replace(exercise("04.scale_a_line").task("Ada"), answer=2.875)
+    for text in ("2875 mg", "0,002875 kg", "2,875 %", "2.875 gramm"):
+        said = check(task, text)
+        assert said.result == "unread", text
+        assert "asked for in g" in said.sentence, text
+    assert [check(task, text).result for text in ("2,875 g", "2.875 G", "2.875g")] == ["right"] * 3
+
+
+def test_one_name_in_two_writings_has_one_set_of_numbers() -> None:
+    """A keyboard writes an accent as one sign or as two: e with U+0301 is the same as é (Unicode Annex 15, NFC)."""
+    one = exercise("04.scale_a_line")
+    assert one.task("Jos\u00e9 Prado") == one.task(" jose\u0301   prado ")
+    assert one.task("Jos\u00e9 Prado") != one.task("Jose Prado")

@@ -159,3 +159,11 @@ def test_two_hundred_are_read_and_marked_within_five_seconds() -> None:
     begun = time.perf_counter()
     assert sum(mark.right for data in files for mark in marks(read_hand_in(data).progress)) == 200 * 9
     assert time.perf_counter() - begun < on_this_machine(5.0)
+
+
+def test_a_picture_that_is_one_pixel_high_can_be_shown() -> None:
+    """A narrow strip handed in was told to be damaged: its small size came to no pixel at all."""
+    written = io.BytesIO()
+    Image.new("RGB", (20_000, 3)).save(written, "PNG")
+    small = small_picture(picture_to_hand_in("strip.png", written.getvalue()))
+    assert Image.open(io.BytesIO(small)).size == (200, 1)

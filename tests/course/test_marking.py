@@ -174,3 +174,79 @@ def test_a_file_with_strange_moments_is_marked_all_the_same(tmp_path: Path) -> N
     assert json.loads((tmp_path / "ada.json").read_text(encoding="utf-8"))["name"] == "Ada"
     (ada,) = mark_folder(tmp_path).learners
     assert (ada.right, ada.minutes) == (1, 0.0)
+
+
+def test_what_is_no_json_file_is_named(folder: Path) -> None:
+    """Folders by which a school's system hands files on, zips and renamed files held hand-ins, and nothing was said."""
+    (folder / "cut.zip").write_bytes(b"PK\x03\x04")
+    (folder / "eva").mkdir()
+    (folder / ".DS_Store").write_bytes(b"")
+    assert run("mark", [str(folder), "--course", "x"]) == CLEAN
+    assert mark_folder(folder).not_looked_at == ("cut.zip", "eva")  # neither what is hidden nor our own 'marked'
+    page = (folder / "marked" / "class_table.html").read_text(encoding="utf-8")
+    assert "cut.zip and eva" in page
+    book = openpyxl.load_workbook(folder / "marked" / "class_table.xlsx")
+    assert [row[0] for row in book["Not counted"].iter_rows(min_row=2, values_only=True)] == ["cut.zip", "eva"]
+
+
+def test_what_is_right_only_in_an_earlier_file_is_told(tmp_path: Path) -> None:
+    """One name, two computers or two people: each file has one exercise right that the other has not."""
+    hand_in(tmp_path, "home.json", progress("Kim", (KEYS[0], "right", "10:00")))
+    hand_in(tmp_path, "room.json", progress("Kim", (KEYS[1], "right", "11:00")))
+    hand_in(tmp_path, "room (1).json", progress("Kim", (KEYS[1], "right", "11:00")))
+    marked = mark_folder(tmp_path)
+    assert [(one.file, one.right) for one in marked.learners] == [("room.json", 1)]
+    said = dict(marked.left_out)
+    assert "Only in home.json, and so not counted: 01·1 right." in said["home.json"]
+    assert said["room (1).json"] == "room (1).json is of Kim, and says the same as room.json."
+
+
+def test_tries_of_exercises_that_this_kit_does_not_have_are_told(tmp_path: Path) -> None:
+    given = progress("Ada", (KEYS[0], "right", "10:00"))
+    strange = replace(given.tries[0], key="77.of_another_kit")
+    hand_in(tmp_path, "ada.json", replace(given, tries=(*given.tries, strange)))
+    marked = mark_folder(tmp_path)
+    assert marked.learners[0].right == 1
+    assert [file for file, _ in marked.left_out] == ["ada.json"]
+    assert "1 try does not count" in marked.told[0]
+    assert "77.of_another_kit" in marked.told[0]
+
+
+@pytest.mark.parametrize("where", ["name", "formulas", "pictures"])
+def test_half_a_sign_in_one_file_does_not_stop_the_marking_of_a_class(folder: Path, where: str) -> None:
+    half = "\ud83d"
+    given = progress("Ada", (KEYS[0], "right", "10:00"))
+    formulas, shots = (
+        ({half: "x"} if where == "formulas" else {}),
+        ([Picture(half, b"")] if where == "pictures" else []),
+    )
+    text = hand_in_text(HandIn(replace(given, name=half if where == "name" else "Zoe"), formulas, tuple(shots)))
+    (folder / "half.json").write_text(json.dumps(json.loads(text.encode("utf-8", "surrogatepass"))), encoding="utf-8")
+    assert run("mark", [str(folder), "--course", "x"]) == CLEAN
+    marked = mark_folder(folder)
+    assert [one.name for one in marked.learners] == ["Ada", "Bea", "Cyd"]
+    assert [file for file, _ in marked.left_out] == ["half.json"]
+
+
+def test_the_page_says_of_each_learner_what_is_not_right_yet_and_why(folder: Path) -> None:
+    late = progress("Dov", (KEYS[1], "0", "09:00"), (KEYS[0], "right", "09:10"))
+    strange = late.with_try(
+        "01.divide_by_the_assay", 0, "777", check(exercise("01.divide_by_the_assay").task("Dov"), "777")
+    )
+    hand_in(folder, "dov.json", strange)
+    hand_in(folder, "nameless.json", replace(progress("", (KEYS[1], "0", "09:00")), name=" "))
+    page = Page(written("class_table", mark_folder(folder)).html)
+    _, _, told = page.text.partition("What each learner has not right yet")
+    dov = told[told.index("Dov") :]
+    assert SLIP.words in dov
+    assert "no usual mistake" in dov
+    assert "Ada" not in told  # all of hers is right
+    assert "without a name: nameless.json" in told
+
+
+def test_the_answers_stand_in_the_order_of_the_lesson(tmp_path: Path) -> None:
+    """By their keys the ninth exercise, 01.divide_by_the_assay, stood before the first, 01.stock_for_strength."""
+    given = progress("Ada", ("01.divide_by_the_assay", "right", "10:00"), (KEYS[0], "right", "10:05"))
+    hand_in(tmp_path, "ada.json", given)
+    rows = list(csv.reader(io.StringIO(as_class_csv(mark_folder(tmp_path)))))
+    assert [row[1] for row in rows] == ["number", "01·1", "01·9"]
