@@ -60,9 +60,9 @@ def test_nothing_comes_of_nothing() -> None:
 def test_only_the_largest_is_off_by_more_than_half_a_step_and_the_sum_holds(values: list[float], step: float) -> None:
     d = Decimal(repr(step))
     exact = [Decimal(repr(value)) for value in values]
-    rounded: list[Decimal] = [Decimal(repr(value)) for value in round_with_rest(values, step)]
+    rounded = [Decimal(repr(value)) for value in round_with_rest(values, step)]
     assert all(value >= 0 and value % d == 0 for value in rounded)
-    assert abs(sum(rounded) - sum(exact)) <= d / 2
+    assert abs(sum(rounded, Decimal(0)) - sum(exact, Decimal(0))) <= d / 2
     off = [abs(a - b) for a, b in zip(rounded, exact, strict=True)]
     largest = values.index(max(values)) if values else 0
     assert all(each <= d / 2 for n, each in enumerate(off) if n != largest) or all(each < d for each in off)
