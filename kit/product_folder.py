@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from kit.formula.model import Formula
 
 #: What else of a product's folder has a fixed name.
-LOG, PAPERS, TRIALS, DOSES = "stability_log.db", "papers", "parting_trials.csv", "weighed_doses.csv"
+LOG, TRIALS, DOSES = "stability_log.db", "parting_trials.csv", "weighed_doses.csv"
 
 #: What a cell is marked with that the app leaves out: how to run the others, which it has done, and what is asked for
 #: now and then, for a page of Voilà gives up panels that are not all drawn within a few seconds.
@@ -109,7 +109,6 @@ def make_product_folder(parent: Path, formula: Formula) -> Path:
     _remove(part)  # what a process that was killed left
     try:
         part.mkdir(parents=True)
-        (part / PAPERS).mkdir()
         save_formula(formula, part / FORMULA)
         (part / NOTEBOOK).write_text(notebook_text(formula), encoding="utf-8")
         part.rename(folder)
