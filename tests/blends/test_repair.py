@@ -30,6 +30,7 @@ from kit.library.library import Library
 from kit.library.table import limits
 from kit.product.mending import repair_of, step_of
 from kit.product.product import Product
+from tests.present import present
 
 PRODUCTS = Path(__file__).resolve().parents[1] / "published" / "products"
 LIBRARY = Materials(Library.bundled())
@@ -421,3 +422,44 @@ def test_bad_wishes_are_told() -> None:
     with pytest.raises(EntryError, match="amounts have no end"):
         Programme(1, (), total=None, most=float("inf")).best((-1.0,))
     assert len(equation("both", (1.0,), 2.0)) == 2
+
+
+@pytest.mark.parametrize("step", [0.0, -0.01, 10.01])
+def test_a_step_that_cannot_be_weighed_for_is_refused(step: float) -> None:
+    with pytest.raises(RangeError, match=f"A step of {step:g} %"):
+        repair(beard_oil(), LIBRARY, (), step=step)
+
+
+def test_steps_of_the_most_that_may_be() -> None:
+    found = repair(beard_oil(rules=(Rule("Isoamyl Laurate", high=24.5),)), LIBRARY, (), step=10)
+    assert flat_percents(present(found.after))[1] == 24  # less than ten steps, so whole ones of a finer step, of 1
+
+
+def test_a_rule_of_a_layer_and_one_of_the_whole_cost_what_easing_them_saves() -> None:
+    """Oil is 40 of 100: one percent more of the layer is 0.4 % of the whole, which moves two lines, at 1 and 0.5."""
+    oils = (Line("Squalane", "20", "fill"), Line("Isoamyl Laurate", "20"))
+    water = (Line("Aqua", "q.s."), Line("Glycerin", "10"))
+    phases = (Phase("Water", "water", water), Phase("Oil", "oil", oils))
+
+    def found(rule: Rule) -> object:
+        return repair(Formula("Shake", phases, rules=(rule,)), LIBRARY, (), batch=500.0)
+
+    layered, whole = (
+        found(Rule("Isoamyl Laurate", high=25, of="oil")),
+        found(Rule("Isoamyl Laurate", high=10)),
+    )
+    for one, price in ((layered, 0.6), (whole, 1.5)):
+        assert {each.material: each.percent for each in one.changes} == pytest.approx(  # type: ignore[attr-defined]
+            {"Squalane": 10.0, "Isoamyl Laurate": -10.0}
+        )
+        assert {each.material: each.grams for each in one.changes} == pytest.approx(  # type: ignore[attr-defined]
+            {"Squalane": 50.0, "Isoamyl Laurate": -50.0}
+        )
+        binding = next(each for each in one.bindings if each.name.startswith("Isoamyl"))  # type: ignore[attr-defined]
+        assert binding.price == pytest.approx(price)
+
+
+def test_a_line_without_an_amount_is_named_by_its_place() -> None:
+    lines = (Line("Aqua", "90"), Line("", "much"))
+    with pytest.raises(RangeError, match=r"A line without a name \(line 2 of Water\) has no amount"):
+        repair(Formula("Toner", (Phase("Water", "water", lines),)), LIBRARY, ())

@@ -317,7 +317,7 @@ def test_what_is_read_of_a_card_is_in_its_own_measure() -> None:
     ],
 )  # fmt: skip
 def test_half_of_what_counts_as_wholly_unlike_is_half_unlike(name: str, half: float) -> None:
-    """Wholly unlike: 0.1 g/mL, a factor of ten, 4 of log P and HLB, a hundred in vapour pressure, 30 °C, four in price."""
+    """Wholly unlike: 0.1 g/mL, a factor of ten, 4 of log P and HLB, a hundred in pressure, 30 °C, four in price."""
     one = Properties("one", {name: 3.0}, {})
     assert one.unlike(Properties("other", {name: 3.0 - half}, {}), name) == pytest.approx(0.5)
     assert one.unlike(Properties("other", {name: 3.0 + 3 * half}, {}), name) == 1.0
