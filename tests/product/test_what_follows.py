@@ -13,7 +13,7 @@ from kit.bench.scaling import Order
 from kit.errors import EntryError
 from kit.formula.model import Formula, Line, Phase
 from kit.product.costing import Costing, Money
-from kit.product.effects import NOT_THERE, _cost
+from kit.product.effects import NOT_THERE, _cost, effects
 from kit.product.mending import substitutes_of
 from kit.product.product import Product
 
@@ -49,3 +49,14 @@ def test_what_is_no_part_of_a_product_is_refused() -> None:
     with pytest.raises(TypeError, match="The 'formula' of a Product cannot be 3: Formula is wanted"):
         Product(wrong)
     assert Product(SHAKE, order=Order(by="bottles", bottles=7)).bottles == 7
+
+
+def test_how_lines_hold_is_counted_for_each_way() -> None:
+    lines = (Line("Aqua", "q.s.", "fill"), Line("Urea", "5", "level"), Line("Glycerin", "2", "level"), Line("", ""))
+    before = Product(replace(SHAKE, phases=(Phase("Water", "water", lines), OIL)))
+    told = {one.what: one for one in effects(before, Product(SHAKE))}["how lines hold when the ratio moves"]
+    # of the oil layer two lines, of the water layer one that fills and two that keep their percent; blanks are none
+    assert told.before == (
+        "2 lines: keeps its % of the layer; 2 lines: keeps its % of the whole; 1 line: fills the layer"
+    )
+    assert told.is_change
