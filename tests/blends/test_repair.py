@@ -463,3 +463,37 @@ def test_a_line_without_an_amount_is_named_by_its_place() -> None:
     lines = (Line("Aqua", "90"), Line("", "much"))
     with pytest.raises(RangeError, match=r"A line without a name \(line 2 of Water\) has no amount"):
         repair(Formula("Toner", (Phase("Water", "water", lines),)), LIBRARY, ())
+
+
+def test_a_rule_that_counts_is_kept_behind_one_that_does_not() -> None:
+    """The limit under a condition and what only taking out would mend stand first in the list; both are passed over."""
+    formula = read_formula(PRODUCTS / "sugar_scrub.toml")
+    materials = Materials.of(formula, Library.bundled())
+    name = next(line.material for _, _, line, x in formula.each_line() if x and x > 20 and line.material != "Aqua")
+    own = replace(formula, rules=(*formula.rules, Rule(name, high=20)))
+    at = line_names(own).index(name)
+    found = repair(own, materials, EU, RepairWishes(conditional=False, layers=False))
+    assert flat_percents(present(found.after))[at] <= 20 + EDGE
+
+
+def test_what_has_no_price_is_told_where_a_cost_is_asked_for() -> None:
+    prices = PriceList("EUR", (Price("Squalane", 1, "kg", 60.0), Price("Isoamyl Laurate", 1, "kg", 45.0)))
+    found = repair(beard_oil(), LIBRARY, (), RepairWishes(most_cost=3.6), prices=prices)
+    told = " ".join(one.sentence for one in found.findings)
+    assert "Ricinus Communis Seed Oil, Tocopherol and Parfum has no price, and counts as costing nothing" in told
+    # 40 g at 0.06 and 30 g at 0.045 are 3.75; 0.15 less are 2.5 g of squalane, which castor oil takes for nothing
+    assert found.moved == pytest.approx(5.0)
+    assert {one.material: one.percent for one in found.changes}["Squalane"] == pytest.approx(-2.5)
+    free = repair(beard_oil(), LIBRARY, (), RepairWishes(most_cost=3.75), prices=prices)
+    assert not free.changes
+
+
+@pytest.mark.parametrize(("grams", "most"), [(60.0, 30.0), (50.0, 25.0)])
+def test_no_more_is_taken_than_there_is_whatever_name_it_has(grams: float, most: float) -> None:
+    """Of 200 g, 30 % are 60 g."""
+    wishes = RepairWishes(on_hand=(("isoamyl laurate", grams), ("Lanolin", 5.0)))
+    found = repair(beard_oil(), LIBRARY, (), wishes, batch=200.0)
+    assert found.percents[1] == pytest.approx(most)
+    assert "Lanolin is in no line, so what there is of it says nothing here." in [
+        one.sentence for one in found.findings
+    ]
