@@ -191,7 +191,7 @@ def test_a_spare_is_0_to_100_percent_of_what_the_bottles_hold(spare: float) -> N
         assert made.need["Squalane"] == pytest.approx(16 * (1 + spare / 100))
         assert made.grams[1] == pytest.approx((10.0, 0.0, 10.0))
     else:
-        with pytest.raises(KitError, match="is none. Type a number from 0 to 100"):
+        with pytest.raises(KitError, match=r"is none\. Type a number from 0 to 100"):
             weigh_bottles(bottles, ("Squalane", "Undecane"), "20 g", spare=spare)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -28,6 +29,9 @@ from kit.library.table import limits
 from kit.product.effects import effects, finding_effects
 from kit.product.product import Product
 from tests.present import present
+
+if TYPE_CHECKING:
+    from kit.formula.model import Hold
 
 PRODUCTS = Path(__file__).resolve().parents[1] / "published" / "products"
 LIBRARY = Materials(Library.bundled())
@@ -245,7 +249,7 @@ def test_of_an_own_ingredient_without_facts_nothing_is_made_up() -> None:
     assert (found.numbers, found.words) == ({}, {})
 
 
-def in_the_middle(entry: str, hold: str = "level") -> Formula:
+def in_the_middle(entry: str, hold: Hold = "level") -> Formula:
     """An oil of which the second of three lines is to be replaced."""
     lines = (Line("Squalane", "20"), Line("Isopropyl Myristate", entry, hold), Line("Isoamyl Laurate", "q.s."))
     return Formula("Oil", (Phase("Oil", "oil", lines),))

@@ -36,7 +36,12 @@ def test_the_heaviest_three_say_the_layer_and_what_belongs_elsewhere_is_named() 
 
 def test_each_phase_speaks_for_itself_and_what_nobody_knows_says_nothing() -> None:
     own = Ingredient("My own oil", phase="oil", own=True)
-    phases = ([Line("Mystery", "99"), Line("Aqua", "1")], [Line("Mystery", "5")], [Line("MY OWN OIL", "q.s.")], [])
+    phases: tuple[list[Line], ...] = (
+        [Line("Mystery", "99"), Line("Aqua", "1")],
+        [Line("Mystery", "5")],
+        [Line("MY OWN OIL", "q.s.")],
+        [],
+    )
     found = kind_of_most(phases, (own,))
     assert [most.kind for most in found] == ["water", None, "oil", None]
     # an amount that cannot be read counts next to nothing, but more than nothing at all
