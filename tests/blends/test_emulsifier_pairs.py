@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -143,3 +145,11 @@ def test_what_an_oil_of_unknown_hlb_is_of_the_phase_is_told_in_percent_of_all_oi
     assert found.unknown == (("Mystery oil", 25.0),)
     shares = {oil.name: oil.share for oil in found.oils}
     assert shares == pytest.approx({"Squalane": 200 / 3, "Isopropyl Myristate": 100 / 3})
+
+
+@pytest.mark.parametrize(("hlb", "told"), [(0.0, False), (20.0, False), (40.0, True), (-1.0, True)])
+def test_a_figure_beyond_griffins_scale_is_told_of_a_pair(hlb: float, told: bool) -> None:
+    pair = replace(emulsifier_pair(10.0, "A", "B", {"A": 9.0, "B": 11.0}), second_hlb=hlb)
+    said = [one.sentence for one in pair.findings if "beyond Griffin's scale" in one.sentence]
+    assert len(said) == told
+    assert all(sentence.startswith(f"B has HLB {hlb:g}") for sentence in said)

@@ -497,3 +497,15 @@ def test_no_more_is_taken_than_there_is_whatever_name_it_has(grams: float, most:
     assert "Lanolin is in no line, so what there is of it says nothing here." in [
         one.sentence for one in found.findings
     ]
+
+
+def test_lines_of_one_material_or_of_none_are_named_by_their_place() -> None:
+    lines = (Line("Aqua", "80"), Line("aqua ", "10"), Line("", "5"), Line("Urea", "5"))
+    formula = Formula("Toner", (Phase("Water", "water", lines),))
+    assert line_names(formula) == [
+        "Aqua (line 1 of Water)", "aqua (line 2 of Water)", "a line without a name (line 3 of Water)", "Urea",
+    ]  # fmt: skip
+    with pytest.raises(EntryError, match=r"^Lanolin is no line of this formula"):
+        repair(beard_oil(), LIBRARY, (), RepairWishes(aim="use up", bottle="Lanolin"))
+    with pytest.raises(EntryError, match=r"^Nothing is no line of this formula"):
+        repair(beard_oil(), LIBRARY, (), RepairWishes(aim="use up"))

@@ -375,3 +375,12 @@ def test_one_unit_of_a_miss_weighs_as_one_of_hlb(name: str, wanted: float, off: 
         assert blend.reached[name][0] == pytest.approx(wanted)
     alone = matching_blend(found, Weights(density=1, viscosity=1, price=1, hlb=1), most=1)
     assert len(alone.parts) == 1
+
+
+def test_an_own_ingredient_is_offered_once_and_one_of_the_library_not_twice() -> None:
+    mine = replace(present(LIBRARY.ingredient("Isopropyl Palmitate")), inci="My own ester", own=True)
+    again = present(LIBRARY.ingredient("Isopropyl Palmitate"))
+    materials = Materials(Library.bundled(), (mine, again))
+    names = [one.name for one in substitutes(in_the_middle("30"), (0, 1), materials, (), count=30).found]
+    assert names.count("My own ester") == 1
+    assert names.count("Isopropyl Palmitate") == 1
