@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import floor, log10
 from typing import TYPE_CHECKING, Any, Literal
 
 from kit.errors import EntryError, KitError
@@ -34,6 +35,19 @@ def equation(name: str, weights: Sequence[float], value: float, kind: Kind = "ru
     """Σ weights x amounts = value, as two conditions of one name."""
     over = Condition(name, tuple(weights), value, kind)
     return over, Condition(name, tuple(-w for w in weights), -value, kind)
+
+
+def whole_step(amount: float, step: float) -> float:
+    """What an amount comes in whole numbers of: this step; below ten of them, a finer one that is a power of ten.
+
+    Examples
+    --------
+    >>> whole_step(0.1, 0.01), whole_step(0.05, 0.01), whole_step(0.0, 0.01)
+    (0.01, 0.001, 0.01)
+    """
+    if amount <= 1e-6 or amount >= 10 * step:
+        return step
+    return min(step, 10.0 ** (floor(log10(amount)) - 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,10 +169,10 @@ class Programme:
         first, (rows, bounds) = np.array(start, float), self._rows()
         whole = np.zeros((len(stepped), n))
         whole[range(len(stepped)), stepped] = 1.0
-        grid = np.diag([-steps[at] for at in stepped]) if stepped else np.zeros((0, 0))
-        parts = (
-            [LinearConstraint(np.hstack([whole, -whole, grid]), -first[stepped], -first[stepped])] if stepped else []
-        )
+        parts = []
+        if stepped:
+            grid = np.diag([-steps[at] for at in stepped])
+            parts.append(LinearConstraint(np.hstack([whole, -whole, grid]), -first[stepped], -first[stepped]))
         if len(rows):
             wide = np.hstack([rows, -rows, np.zeros((len(rows), len(stepped)))])
             parts.append(LinearConstraint(wide, -np.inf, bounds - rows @ first))

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from math import floor, log10
 from typing import TYPE_CHECKING
 
 from kit.bench.price_list import PriceList
 from kit.blends.mended import Binding, Change, Repair
 from kit.blends.oil_viscosity import kinematic_of
-from kit.blends.programme import Condition, Goal, equation
+from kit.blends.programme import Condition, Goal, equation, whole_step
 from kit.blends.repair_conditions import FormulaConditions, only
 from kit.blends.repair_wishes import RepairWishes
 from kit.errors import EntryError, RangeError
@@ -188,7 +187,7 @@ class _Repairer(FormulaConditions):
         near = self.start if goal is None else amounts  # a goal's steps lie about what reaches it
         locked = {one.weights.index(1.0) for one in self.fixed if one.kind == "locked" and 1.0 in one.weights}
         for among in (moved, [n for n in range(len(amounts)) if n not in locked]):
-            steps = {n: self._step(amounts[n]) for n in among}
+            steps = {n: whole_step(amounts[n], self.step) for n in among}
             free = self._takers(among, amounts)
             margins: dict[str, float] = {}
             for tighter in TIGHTER:
@@ -219,11 +218,6 @@ class _Repairer(FormulaConditions):
                 break
             passed += again
         return tuple(amounts)
-
-    def _step(self, amount: float) -> float:
-        if amount <= 1e-6 or amount >= 10 * self.step:
-            return self.step
-        return min(self.step, 10.0 ** (floor(log10(amount)) - 1))
 
     def _takers(self, among: Sequence[int], amounts: Sequence[float]) -> list[int]:
         """The line of each layer that takes what whole steps leave; first the one of the whole."""

@@ -7,6 +7,7 @@ from math import exp
 from typing import TYPE_CHECKING
 
 from kit.blends.blend_match import MOST_CANDIDATES, Match, match_blend
+from kit.blends.programme import whole_step
 from kit.blends.properties import SCALES, Properties, Weights, distance
 from kit.errors import EntryError, UnknownNameError
 from kit.findings import Finding, Place
@@ -278,7 +279,7 @@ def swapped(
     """The formula in which a line is replaced by one material or by a blend, in whole steps. [%, % w/w]
 
     The first takes over how the line holds, and what the steps leave; where the line fills its layer, the others keep
-    their share of it.
+    their share of it. Below ten steps a part has finer ones, so that the blend of a small line stays the blend.
 
     Parameters
     ----------
@@ -301,7 +302,11 @@ def swapped(
         return editing.set_line(formula, p, i, material=parts[0][0])
     percent = require_complete(formula, "given a blend")[p][i]
     line = formula.phases[p].lines[i]
-    rest = [float(f"{step * round(percent * share / 100 / step):.10g}") for _, share in parts[1:]]
+    rest: list[float] = []
+    for _, share in parts[1:]:
+        amount = percent * share / 100
+        fine = whole_step(amount, step)
+        rest.append(min(float(f"{fine * round(amount / fine):.10g}"), percent - sum(rest)))
     is_rest = (p, i) == formula.typed.rest_at
     first = line.entry if is_rest else f"{percent - sum(rest):.12g}"
     made = editing.set_line(formula, p, i, material=parts[0][0], entry=first)

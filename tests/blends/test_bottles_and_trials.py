@@ -179,3 +179,32 @@ def test_a_blend_put_into_a_formula_keeps_the_total(weights: list[int], together
         odd = Formula("Try", (Phase("Oils", "oil", more), Phase("Water", "water", (Line("w", "0"),))))
         with pytest.raises(KitError, match=words):
             with_blend(odd, names, (50, 50))
+
+
+@pytest.mark.parametrize("spare", [0.0, 100.0, -0.1, 100.1])
+def test_a_spare_is_0_to_100_percent_of_what_the_bottles_hold(spare: float) -> None:
+    bottles = [Bottle(1, "417", (60.0, 40.0)), Bottle(2, "418", (100.0, 0.0))]
+    if 0 <= spare <= 100:
+        made = weigh_bottles(bottles, ("Squalane", "Undecane"), "20 g", spare=spare, base={"Tocopherol": 50.0})
+        # half of 20 g is tocopherol; of the blend's 10 g squalane is 6 g and 10 g, and undecane 4 g
+        assert made.totals == pytest.approx({"Squalane": 16.0, "Undecane": 4.0, "Tocopherol": 20.0})
+        assert made.need["Squalane"] == pytest.approx(16 * (1 + spare / 100))
+        assert made.grams[1] == pytest.approx((10.0, 0.0, 10.0))
+    else:
+        with pytest.raises(KitError, match=r"is none\. Type a number from 0 to 100"):
+            weigh_bottles(bottles, ("Squalane", "Undecane"), "20 g", spare=spare)
+
+
+@pytest.mark.parametrize("percent", [0.0, -1.0, 100.0])
+def test_what_every_bottle_holds_besides_leaves_room(percent: float) -> None:
+    with pytest.raises(KitError, match="must leave room for the blend"):
+        weigh_bottles([Bottle(1, "417", (60.0, 40.0))], ("a", "b"), "20 g", base={"Tocopherol": percent})
+
+
+@pytest.mark.parametrize(
+    ("count", "words"), [(1, "bottle 1: "), (2, "bottles 1 and 2: "), (8, "6, 7 and 8: "), (9, "in 9 bottles: ")]
+)
+def test_bottles_are_named_up_to_eight(count: int, words: str) -> None:
+    bottles = [Bottle(n, str(n), (99.9, 0.1)) for n in range(1, count + 1)]
+    made = weigh_bottles(bottles, ("Squalane", "Undecane"), "20 g", Balance(0.01, 600.0))
+    assert words in made.findings[0].sentence  # of 20 g 0.1 % is 0.02 g, two steps of the balance

@@ -197,3 +197,25 @@ def test_what_cannot_be_designed_is_said() -> None:
     ):
         with pytest.raises(KitError, match=words):
             work()
+
+
+@pytest.mark.parametrize(
+    ("bounds", "words"),
+    [
+        (((40, 60), (40, 60)), ""),
+        (((50, 100), (50, 100)), "leave a single blend"),  # the least add to 100
+        (((0, 50), (0, 50)), "leave a single blend"),  # the most add to 100
+        (((50.5, 100), (50, 100)), r"least shares add to 100\.5 %"),
+        (((0, 50), (0, 49.5)), r"most shares add to 99\.5 %"),
+        (((49.9, 100), (50, 100)), ""),
+        (((0, 50.1), (0, 50)), ""),
+    ],
+)
+def test_bounds_must_leave_blends_to_choose_from(bounds: tuple[tuple[float, float], ...], words: str) -> None:
+    parts = tuple(Part(name, *ends) for name, ends in zip("ab", bounds, strict=True))
+    if words:
+        with pytest.raises(KitError, match=words):
+            BlendRegion(parts)
+    else:
+        for low, high in ((part.low, part.high) for part in BlendRegion(parts).tight):
+            assert low < high

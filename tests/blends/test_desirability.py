@@ -7,13 +7,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
+from scipy.stats import t
 
-from kit.blends.desirability import Goal, best_blend, overall_desirability, together
+from kit.blends.desirability import Goal, best_blend, drawn_means, overall_desirability, together
 from kit.blends.models import fit_blend, fit_every_model, likeliest_model
 from kit.blends.next_bottle import least_known, most_promising
+from kit.blends.region import BlendRegion, Part
 from kit.blends.scheffe import model_matrix
 from kit.blends.trial_file import demo_trial
 from kit.errors import EntryError, KitError
+from tests.present import present
 
 TRIAL = demo_trial()
 FITS = [
@@ -138,3 +141,74 @@ def test_a_goal_in_words_and_what_is_none() -> None:
         with pytest.raises(EntryError, match="must be 0 or more"):
             overall_desirability(parts, weights)
     assert overall_desirability([0.25, 1.0], [3.0, 1.0]) == pytest.approx(0.25**0.75)  # weights in the exponents
+
+
+@pytest.mark.parametrize("number", [0.0, 100.0, -1.0])
+def test_steepness_and_importance_lie_between_0_and_100(number: float) -> None:
+    for numbers in ((number, 1.0), (1.0, number)):
+        with pytest.raises(KitError, match="above 0 and below 100"):
+            Goal("more", 1, 2, None, *numbers)
+    for allowed in (0.01, 99.5):
+        assert Goal("more", 1, 2, None, allowed, allowed).steepness == allowed
+
+
+@pytest.mark.parametrize("target", [1.0, 2.0])
+def test_a_target_lies_within_its_ends(target: float) -> None:
+    with pytest.raises(KitError, match="target must lie between 1 and 2"):
+        Goal("target", 1, 2, target)
+
+
+def test_the_chance_of_a_best_blend_is_that_of_one_more_score() -> None:
+    """Of one goal: that a score drawn from the t of the fit lies above what is of no use (Peterson 2004)."""
+    random = np.random.default_rng(3)
+    points = [(share, 100.0 - share) for share in (0.0, 0.0, 25.0, 50.0, 50.0, 75.0, 100.0, 100.0)]
+    fit = fit_blend(points, [5 + 0.02 * a + random.normal(0, 1.5) for a, _ in points], "linear")
+    region = BlendRegion((Part("a"), Part("b")))
+    low = 5.5
+    best = best_blend(region, [fit], [Goal("more", low, 9.0)])
+    mean, error = (float(one[0]) for one in fit.predict([best.point]))
+    scatter = np.sqrt(error**2 + present(fit.error) ** 2)
+    # 400 worlds: a share is known to some 0.025
+    assert best.chance == pytest.approx(float(t.sf((low - mean) / scatter, fit.freedom)), abs=0.05)
+    assert [(one.mean, one.low, one.high) for one in best.scores] == [fit.interval(best.point)]
+    assert best.scores[0].desirability == pytest.approx((mean - low) / (9.0 - low))
+    # at each blend of the grid likewise
+    for spot, chance in zip(best.grid, present(best.chances), strict=True):
+        mean, error = (float(one[0]) for one in fit.predict([spot]))
+        judged = float(t.sf((low - mean) / np.hypot(error, present(fit.error)), fit.freedom))
+        assert chance == pytest.approx(judged, abs=0.09)
+
+
+def test_95_of_100_worlds_have_their_best_blend_in_the_range() -> None:
+    """A score with its top within the region: of as many worlds drawn by themselves, so many tops lie there."""
+    random = np.random.default_rng(8)
+    points = [(float(share), 100.0 - share) for share in range(0, 101, 10)]
+    fit = fit_blend(points, [a * (100 - a) / 250 + random.normal(0, 0.7) for a, _ in points], "quadratic")
+    best = best_blend(BlendRegion((Part("a"), Part("b"))), [fit], [Goal("more", 0, 30)])
+    # a + b and ab: b1 x + b2 (1 - x) + b12 x (1 - x) is highest at x = 1/2 + (b1 - b2) / (2 b12)
+    size = 200_000
+    scale = np.sqrt(fit.freedom / random.chisquare(fit.freedom, size)) * present(fit.error)
+    drawn = fit.estimates + scale[:, None] * random.multivariate_normal(np.zeros(3), fit.covariance, size)
+    tops = 100 * (0.5 + (drawn[:, 0] - drawn[:, 1]) / (2 * drawn[:, 2]))
+    low, high = present(best.ranges)[0]
+    assert np.mean((tops >= low - 0.5) & (tops <= high + 0.5)) == pytest.approx(0.95, abs=0.04)
+    assert np.mean((tops >= low + 1) & (tops <= high - 1)) < 0.95
+    # and of the worlds of this very seed, 2.5 of 100 lie beyond each end
+    spots = np.array([*best.grid, best.point])
+    means, _ = drawn_means(fit, [tuple(map(float, spot)) for spot in spots], np.random.default_rng(0))
+    assert (low, high) == pytest.approx(tuple(np.quantile(spots[means.argmax(axis=1), 0], [0.025, 0.975])))
+
+
+def test_what_is_hoped_of_a_blend_is_what_it_gains_where_it_gains() -> None:
+    """Of a mean with a t about it: the gain over the best made so far, by as many draws of its own."""
+    random = np.random.default_rng(3)
+    points = [(share, 100.0 - share) for share in (20.0, 20.0, 40.0, 60.0, 60.0)]
+    fit = fit_blend(points, [4 + 0.02 * a + random.normal(0, 1.0) for a, _ in points], "linear")
+    goal = Goal("more", 0.0, 12.0)
+    hope = most_promising(BlendRegion((Part("a"), Part("b"))), [fit], [goal])
+    made = max(float(fit.predict([point])[0][0]) for point in points) / 12
+    mean, error = (float(one[0]) for one in fit.predict([hope.point]))
+    drawn = np.clip((mean + error * random.standard_t(fit.freedom, 200_000)) / 12, 0, 1)
+    # 400 worlds: the mean of what is gained is known to some 7 of 100
+    assert hope.amount == pytest.approx(float(np.clip(drawn - made, 0, None).mean()), rel=0.25)
+    assert f"expected to rise by {hope.amount:.2g} above" in hope.sentence

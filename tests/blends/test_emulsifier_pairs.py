@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -115,3 +117,39 @@ def test_an_oil_asks_for_another_hlb_in_the_other_emulsion() -> None:
     rest = required_hlb({"Squalane": 20, "Isoamyl Laurate": 10})
     assert dict(rest.unknown) == pytest.approx({"Isoamyl Laurate": 100 / 3})
     assert "Isoamyl Laurate (33.3 % of the oil phase)" in rest.findings[0].sentence
+
+
+@pytest.mark.parametrize(("hlb", "on_scale"), [(0.0, True), (20.0, True), (-0.1, False), (20.1, False)])
+def test_an_own_hlb_lies_on_griffins_scale(hlb: float, on_scale: bool) -> None:
+    if on_scale:
+        assert required_hlb({"My own oil": 10.0, "Squalane": 0.0}, own={"MY own oil": hlb}).value == hlb
+        assert emulsifier_pair(hlb, "Mine", "Sorbitan Oleate", {"mine": hlb}).first_share == 100
+    else:
+        with pytest.raises(RangeError, match="beyond Griffin's scale"):
+            required_hlb({"My own oil": 10.0}, own={"My own oil": hlb})
+        with pytest.raises(RangeError, match="beyond Griffin's scale"):
+            emulsifier_pair(10, "Mine", "Sorbitan Oleate", {"Mine": hlb})
+
+
+def test_two_emulsifiers_hardly_apart_are_refused_and_the_side_that_lacks_is_named() -> None:
+    with pytest.raises(RangeError, match="blending them changes nothing"):
+        emulsifier_pair(10.0, "A", "B", {"A": 10.0, "B": 10.09})
+    assert emulsifier_pair(10.05, "A", "B", {"A": 10.0, "B": 10.2}).first_share == pytest.approx(75)
+    for wanted, side in ((12.0, "above"), (8.0, "below")):
+        with pytest.raises(RangeError, match=f"Choose one emulsifier {side} {wanted:g}"):
+            emulsifier_pair(wanted, "A", "B", {"A": 9.0, "B": 11.0})
+
+
+def test_what_an_oil_of_unknown_hlb_is_of_the_phase_is_told_in_percent_of_all_oils() -> None:
+    found = required_hlb({"Mystery oil": 10.0, "Squalane": 20.0, "Isopropyl Myristate": 10.0}, own={"Squalane": 12.0})
+    assert found.unknown == (("Mystery oil", 25.0),)
+    shares = {oil.name: oil.share for oil in found.oils}
+    assert shares == pytest.approx({"Squalane": 200 / 3, "Isopropyl Myristate": 100 / 3})
+
+
+@pytest.mark.parametrize(("hlb", "told"), [(0.0, False), (20.0, False), (40.0, True), (-1.0, True)])
+def test_a_figure_beyond_griffins_scale_is_told_of_a_pair(hlb: float, told: bool) -> None:
+    pair = replace(emulsifier_pair(10.0, "A", "B", {"A": 9.0, "B": 11.0}), second_hlb=hlb)
+    said = [one.sentence for one in pair.findings if "beyond Griffin's scale" in one.sentence]
+    assert len(said) == told
+    assert all(sentence.startswith(f"B has HLB {hlb:g}") for sentence in said)

@@ -188,3 +188,57 @@ def test_what_a_fit_says_of_itself() -> None:
     fit = fit_blend(POINTS, VALUES, "quadratic", ("X1", "X2", "X3"), "elongation")
     assert list(fit.table()["term"]) == [one.name for one in fit.coefficients]
     assert len(fit.terms) == len(fit.coefficients) == 6
+
+
+def test_an_interval_of_another_coverage_is_that_of_statsmodels() -> None:
+    fit = fit_blend(POINTS, VALUES, "quadratic")
+    judge = (
+        sm.OLS(VALUES, model_matrix(POINTS, "quadratic")).fit().get_prediction(model_matrix(POINTS[2:3], "quadratic"))
+    )
+    for coverage, alpha in ((80.0, 0.2), (99.0, 0.01)):
+        assert fit.interval(POINTS[2], coverage)[1:] == pytest.approx(tuple(judge.conf_int(alpha=alpha)[0]))
+
+
+def test_the_rows_of_the_variation_have_the_handbooks_freedom_and_one_compares_with_another() -> None:
+    """NIST/SEMATECH 5.5.4.2: 5 for the model, 9 for error, 14 in all. A row of no freedom has no mean square."""
+    fit = fit_blend(POINTS, VALUES, "quadratic")
+    assert [(row.source, row.freedom) for row in fit.anova] == [
+        ("model", 5), ("residual", 9), ("pure error", 9), ("total", 14),
+    ]  # fmt: skip
+    model, judge = fit.anova[0], sm.OLS(VALUES, model_matrix(POINTS, "quadratic")).fit()
+    assert (model.f, model.chance) == pytest.approx((judge.fvalue, judge.f_pvalue))
+    assert replace(model, freedom=0).mean == 0
+    assert replace(model, freedom=4, squares=2.0).mean == 0.5
+
+
+def test_what_a_fit_says_is_said_only_where_it_holds() -> None:
+    fit = fit_blend(POINTS, VALUES, "linear", what="slip")
+    lack = next(row for row in fit.anova if row.source == "lack of fit")
+
+    def said(**changed: object) -> str:
+        return " ".join(one.sentence for one in replace(fit, **changed).findings)  # type: ignore[arg-type]
+
+    # a chance of 4 in 100 is told, of 6 not: the usual 5 %
+    assert "lack of fit, chance 0.04)" in said(anova=(replace(lack, chance=0.04),))
+    assert "lack of fit, chance" not in said(anova=(replace(lack, chance=0.06),))
+    assert "(R² predicted -0.25): this model foretells nothing yet" in said(r2_predicted=-0.25)
+    assert "foretells nothing" not in said(r2_predicted=0.0)  # no farther off than the plain mean
+    heavy = (0.2, 0.95, *fit.leverages[2:-1], 0.97)
+    assert "The fit at bottle 2, 15 rests on its own score alone or nearly so" in said(leverages=heavy)
+    assert "rests on its own score" not in said(leverages=(0.2, 0.85, *fit.leverages[2:]))
+    assert "rests on its own score" not in said(leverages=heavy, error=None)
+    assert "No score of slip yet: bottle 3; left out here." in said(left_out=(2,))
+    assert "No score yet: bottles 1, 3; left out here." in said(left_out=(0, 2), what="")
+    first, *rest = fit.coefficients
+    down = replace(fit, coefficients=(replace(first, estimate=-1.5), *rest), what="")
+    assert down.equation.startswith("score = -1.5 x1 +")
+
+
+def test_the_table_of_a_fit_has_its_figures() -> None:
+    fit = fit_blend(POINTS, VALUES, "linear")
+    judge = sm.OLS(VALUES, model_matrix(POINTS, "linear")).fit()
+    found = fit.table()
+    for column, figures in (
+        ("estimate", judge.params), ("standard error", judge.bse), ("t", judge.tvalues), ("chance", judge.pvalues),
+    ):  # fmt: skip
+        assert list(found[column]) == pytest.approx(list(figures))

@@ -30,6 +30,7 @@ from kit.library.library import Library
 from kit.library.table import limits
 from kit.product.mending import repair_of, step_of
 from kit.product.product import Product
+from tests.present import present
 
 PRODUCTS = Path(__file__).resolve().parents[1] / "published" / "products"
 LIBRARY = Materials(Library.bundled())
@@ -430,3 +431,90 @@ def test_what_no_amount_mends_is_not_called_in_order() -> None:
     found = repair_of(made)
     assert [finding.severity for finding in found.findings].count("stop") == 1
     assert found.sentence == "No amount that may change would mend what is broken here."
+
+
+@pytest.mark.parametrize("step", [0.0, -0.01, 10.01])
+def test_a_step_that_cannot_be_weighed_for_is_refused(step: float) -> None:
+    with pytest.raises(RangeError, match=f"A step of {step:g} %"):
+        repair(beard_oil(), LIBRARY, (), step=step)
+
+
+def test_steps_of_the_most_that_may_be() -> None:
+    found = repair(beard_oil(rules=(Rule("Isoamyl Laurate", high=24.5),)), LIBRARY, (), step=10)
+    assert flat_percents(present(found.after))[1] == 24  # less than ten steps, so whole ones of a finer step, of 1
+
+
+def test_a_rule_of_a_layer_and_one_of_the_whole_cost_what_easing_them_saves() -> None:
+    """Oil is 40 of 100: one percent more of the layer is 0.4 % of the whole, which moves two lines, at 1 and 0.5."""
+    oils = (Line("Squalane", "20", "fill"), Line("Isoamyl Laurate", "20"))
+    water = (Line("Aqua", "q.s."), Line("Glycerin", "10"))
+    phases = (Phase("Water", "water", water), Phase("Oil", "oil", oils))
+
+    def found(rule: Rule) -> object:
+        return repair(Formula("Shake", phases, rules=(rule,)), LIBRARY, (), batch=500.0)
+
+    layered, whole = (
+        found(Rule("Isoamyl Laurate", high=25, of="oil")),
+        found(Rule("Isoamyl Laurate", high=10)),
+    )
+    for one, price in ((layered, 0.6), (whole, 1.5)):
+        assert {each.material: each.percent for each in one.changes} == pytest.approx(  # type: ignore[attr-defined]
+            {"Squalane": 10.0, "Isoamyl Laurate": -10.0}
+        )
+        assert {each.material: each.grams for each in one.changes} == pytest.approx(  # type: ignore[attr-defined]
+            {"Squalane": 50.0, "Isoamyl Laurate": -50.0}
+        )
+        binding = next(each for each in one.bindings if each.name.startswith("Isoamyl"))  # type: ignore[attr-defined]
+        assert binding.price == pytest.approx(price)
+
+
+def test_a_line_without_an_amount_is_named_by_its_place() -> None:
+    lines = (Line("Aqua", "90"), Line("", "much"))
+    with pytest.raises(RangeError, match=r"A line without a name \(line 2 of Water\) has no amount"):
+        repair(Formula("Toner", (Phase("Water", "water", lines),)), LIBRARY, ())
+
+
+def test_a_rule_that_counts_is_kept_behind_one_that_does_not() -> None:
+    """The limit under a condition and what only taking out would mend stand first in the list; both are passed over."""
+    formula = read_formula(PRODUCTS / "sugar_scrub.toml")
+    materials = Materials.of(formula, Library.bundled())
+    name = next(line.material for _, _, line, x in formula.each_line() if x and x > 20 and line.material != "Aqua")
+    own = replace(formula, rules=(*formula.rules, Rule(name, high=20)))
+    at = line_names(own).index(name)
+    found = repair(own, materials, EU, RepairWishes(conditional=False, layers=False))
+    assert flat_percents(present(found.after))[at] <= 20 + EDGE
+
+
+def test_what_has_no_price_is_told_where_a_cost_is_asked_for() -> None:
+    prices = PriceList("EUR", (Price("Squalane", 1, "kg", 60.0), Price("Isoamyl Laurate", 1, "kg", 45.0)))
+    found = repair(beard_oil(), LIBRARY, (), RepairWishes(most_cost=3.6), prices=prices)
+    told = " ".join(one.sentence for one in found.findings)
+    assert "Ricinus Communis Seed Oil, Tocopherol and Parfum has no price, and counts as costing nothing" in told
+    # 40 g at 0.06 and 30 g at 0.045 are 3.75; 0.15 less are 2.5 g of squalane, which castor oil takes for nothing
+    assert found.moved == pytest.approx(5.0)
+    assert {one.material: one.percent for one in found.changes}["Squalane"] == pytest.approx(-2.5)
+    free = repair(beard_oil(), LIBRARY, (), RepairWishes(most_cost=3.75), prices=prices)
+    assert not free.changes
+
+
+@pytest.mark.parametrize(("grams", "most"), [(60.0, 30.0), (50.0, 25.0)])
+def test_no_more_is_taken_than_there_is_whatever_name_it_has(grams: float, most: float) -> None:
+    """Of 200 g, 30 % are 60 g."""
+    wishes = RepairWishes(on_hand=(("isoamyl laurate", grams), ("Lanolin", 5.0)))
+    found = repair(beard_oil(), LIBRARY, (), wishes, batch=200.0)
+    assert found.percents[1] == pytest.approx(most)
+    assert "Lanolin is in no line, so what there is of it says nothing here." in [
+        one.sentence for one in found.findings
+    ]
+
+
+def test_lines_of_one_material_or_of_none_are_named_by_their_place() -> None:
+    lines = (Line("Aqua", "80"), Line("aqua ", "10"), Line("", "5"), Line("Urea", "5"))
+    formula = Formula("Toner", (Phase("Water", "water", lines),))
+    assert line_names(formula) == [
+        "Aqua (line 1 of Water)", "aqua (line 2 of Water)", "a line without a name (line 3 of Water)", "Urea",
+    ]  # fmt: skip
+    with pytest.raises(EntryError, match=r"^Lanolin is no line of this formula"):
+        repair(beard_oil(), LIBRARY, (), RepairWishes(aim="use up", bottle="Lanolin"))
+    with pytest.raises(EntryError, match=r"^Nothing is no line of this formula"):
+        repair(beard_oil(), LIBRARY, (), RepairWishes(aim="use up"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -16,7 +17,7 @@ from kit.bench.price_list import PriceList
 from kit.bench.unit_costs import UnitCosts
 from kit.blends.blend_match import MOST_CANDIDATES, match_blend
 from kit.blends.properties import Properties, Weights, distance
-from kit.blends.substitutes import is_prohibited, matching_blend, substitutes, swapped
+from kit.blends.substitutes import Substitute, Substitutes, is_prohibited, matching_blend, substitutes, swapped
 from kit.errors import EntryError, KitError, UnknownNameError
 from kit.formula.expansion import Materials
 from kit.formula.files import read_formula
@@ -27,6 +28,10 @@ from kit.library.library import Library
 from kit.library.table import limits
 from kit.product.effects import effects, finding_effects
 from kit.product.product import Product
+from tests.present import present
+
+if TYPE_CHECKING:
+    from kit.formula.model import Hold
 
 PRODUCTS = Path(__file__).resolve().parents[1] / "published" / "products"
 LIBRARY = Materials(Library.bundled())
@@ -242,3 +247,140 @@ def test_of_an_own_ingredient_without_facts_nothing_is_made_up() -> None:
     loop = Ingredient("Loop", composition={"Loop": 100.0}, own=True)  # a blend that is part of itself
     found = Properties.of(loop, Materials(Library.bundled(), (loop,)))
     assert (found.numbers, found.words) == ({}, {})
+
+
+def in_the_middle(entry: str, hold: Hold = "level") -> Formula:
+    """An oil of which the second of three lines is to be replaced."""
+    lines = (Line("Squalane", "20"), Line("Isopropyl Myristate", entry, hold), Line("Isoamyl Laurate", "q.s."))
+    return Formula("Oil", (Phase("Oil", "oil", lines),))
+
+
+@pytest.mark.parametrize(
+    ("entry", "step", "shares", "amounts"),
+    [
+        # of 33.33: 35 % are 11.6655 and 25 % are 8.3325; the first takes what these leave
+        ("33.33", 0.01, (40, 35, 25), ("13.33", "11.67", "8.33")),
+        ("33.33", 0.5, (40, 35, 25), ("13.33", "11.5", "8.5")),
+        # below ten steps, finer ones: 33 % of 0.0155 are 0.005115; two whole steps would be more than the line has
+        ("0.0155", 0.01, (34, 33, 33), ("0.0053", "0.0051", "0.0051")),
+        # half of 1.03 lies between two steps; the second part is not more than the first leaves
+        ("1.03", 0.02, (0, 50, 50), ("0", "0.52", "0.51")),
+        ("10", 0.01, (60, 40, 0), ("6", "4")),
+    ],
+)
+def test_a_blend_stands_where_the_line_stood_in_whole_steps_that_add_to_it(
+    entry: str, step: float, shares: tuple[float, ...], amounts: tuple[str, ...]
+) -> None:
+    names = ("Undecane", "Isododecane", "Dicaprylyl Ether")
+    made = swapped(in_the_middle(entry), (0, 1), list(zip(names, shares, strict=True)), step)
+    lines = made.phases[0].lines
+    assert [line.material for line in lines] == ["Squalane", *names[: len(amounts)], "Isoamyl Laurate"]
+    assert [line.entry for line in lines[1:-1]] == list(amounts)
+    assert {line.hold for line in lines[1:-1]} == {"level"}
+
+
+def test_of_a_blend_the_first_fills_and_the_others_keep_their_share() -> None:
+    filled = swapped(in_the_middle("30", "fill"), (0, 1), [("Undecane", 50.0), ("Isododecane", 50.0)])
+    assert [line.hold for line in filled.phases[0].lines[1:3]] == ["fill", "share"]
+    rest = swapped(in_the_middle("30"), (0, 2), [("Undecane", 50.0), ("Isododecane", 50.0)])
+    assert [line.entry for line in rest.phases[0].lines[2:]] == ["q.s.", "25"]  # half of what 20 and 30 leave of 100
+
+
+@pytest.mark.parametrize("place", [(-1, 0), (1, 0), (0, -1), (0, 3)])
+def test_no_line_is_found_by_counting_from_the_end(place: tuple[int, int]) -> None:
+    with pytest.raises(EntryError, match="has no such line"):
+        swapped(in_the_middle("30"), place, [("Undecane", 100.0)])
+
+
+@pytest.mark.parametrize("shares", [(), (110.0, -10.0), (50.0, 49.99), (50.0, 50.01)])
+def test_shares_that_are_none_are_refused(shares: tuple[float, ...]) -> None:
+    with pytest.raises(EntryError, match=r"must be 0 or more and add to 100 %"):
+        swapped(in_the_middle("30"), (0, 1), [("Undecane", share) for share in shares])
+
+
+def test_what_is_read_of_a_card_is_in_its_own_measure() -> None:
+    """Squalane has 31.1 mm²/s (its card: 31.1 mPa·s would be 38.4 mm²/s over 0.81 g/mL); mineral oil two HLB."""
+    squalane = Properties.of(present(LIBRARY.ingredient("Squalane")), LIBRARY)
+    assert np.exp(squalane.numbers["viscosity"]) == pytest.approx(31.1 / 0.81, rel=0.05)
+    # Griffin (1949) has 10 for an emulsion of oil in water; for water in oil lists say 4 to 6
+    assert Properties.of(present(LIBRARY.ingredient("Paraffinum Liquidum")), LIBRARY).numbers["hlb"] == 10
+    # at 20 °C undecane has some 39 Pa over it: between 10 and 100, so a logarithm between 1 and 2
+    undecane = Properties.of(present(LIBRARY.ingredient("Undecane")), LIBRARY)
+    assert 1 < undecane.numbers["volatility"] < 2
+    assert undecane.numbers["melting"] == pytest.approx(-26, abs=0.5)  # handbooks: -26 °C (from memory)
+    prices = UnitCosts(PriceList("EUR", (Price("Squalane", 1, "kg", 50.0),)), LIBRARY)
+    priced = Properties.of(present(LIBRARY.ingredient("Squalane")), LIBRARY, prices)
+    assert np.exp(priced.numbers["price"]) == pytest.approx(0.05)  # per gram
+
+
+@pytest.mark.parametrize(
+    ("name", "half"),
+    [
+        ("density", 0.05), ("viscosity", np.log(10) / 2), ("polarity", 2.0), ("hlb", 2.0), ("volatility", 1.0),
+        ("melting", 15.0), ("price", np.log(2)),
+    ],
+)  # fmt: skip
+def test_half_of_what_counts_as_wholly_unlike_is_half_unlike(name: str, half: float) -> None:
+    """Wholly unlike: 0.1 g/mL, a factor of ten, 4 of log P and HLB, a hundred in pressure, 30 °C, four in price."""
+    one = Properties("one", {name: 3.0}, {})
+    assert one.unlike(Properties("other", {name: 3.0 - half}, {}), name) == pytest.approx(0.5)
+    assert one.unlike(Properties("other", {name: 3.0 + 3 * half}, {}), name) == 1.0
+    assert one.unlike(Properties("other", {}, {}), name) is None
+
+
+def test_solubility_is_unlike_in_so_many_of_the_solvents_both_are_known_in() -> None:
+    one = Properties("one", {}, {"solubility": {"water": "mixes", "oil": "insoluble", "alcohol": "mixes"}})
+    for other, unlike in (
+        ({"water": "insoluble", "oil": "mixes", "alcohol": "mixes"}, 2 / 3),
+        ({"water": "mixes", "oil": "mixes"}, 1 / 2),
+        ({"water": "mixes"}, 0.0),
+    ):
+        found = one.unlike(Properties("other", {}, {"solubility": other}), "solubility")
+        assert found == pytest.approx(unlike)
+    assert one.unlike(Properties("other", {}, {"solubility": {"acetone": "mixes"}}), "solubility") is None
+
+
+@pytest.mark.parametrize(
+    ("name", "wanted", "off"),
+    [
+        ("density", 1.0, 1 / 1.02),  # 0.02 mL/g more room
+        ("price", 0.04, 0.05),  # a quarter dearer
+        ("viscosity", 30.0, 38.5165011),  # VBN = 14.534 ln ln(ν + 0.8) + 10.975 (Maples): 28.878 and 29.878
+    ],
+)
+def test_one_unit_of_a_miss_weighs_as_one_of_hlb(name: str, wanted: float, off: float) -> None:
+    """By hand: w parts of miss 1 beside 1 - x of another miss, w x² + (1 - x)², are least at x = 1 / (w + 1)."""
+
+    def known(of: str, value: float, hlb: float) -> Properties:
+        logs = name in ("viscosity", "price")
+        return Properties(of, {name: float(np.log(value)) if logs else value, "hlb": hlb}, {})
+
+    card = present(LIBRARY.ingredient("Squalane"))
+    cards = [replace(card, inci=of) for of in ("Off in it", "Off in HLB")]
+    found = Substitutes(
+        known("Wanted", wanted, 10.0),
+        tuple(
+            Substitute(each, known(each.inci, *figures), 0.0, {})
+            for each, figures in zip(cards, ((off, 10.0), (wanted, 11.0)), strict=True)
+        ),
+        (),
+        (),
+    )
+    for weight, share in ((1.0, 50.0), (3.0, 25.0)):
+        others = dict.fromkeys(("density", "viscosity", "price"), 0.0) | {name: weight}
+        blend = matching_blend(found, Weights(**others, hlb=1.0))
+        assert dict(blend.parts)["Off in it"] == pytest.approx(share, rel=1e-3)
+        low, high = blend.reached["hlb"]
+        assert (low, high) == pytest.approx((10.0, 11 - share / 100), rel=1e-3)
+        assert blend.reached[name][0] == pytest.approx(wanted)
+    alone = matching_blend(found, Weights(density=1, viscosity=1, price=1, hlb=1), most=1)
+    assert len(alone.parts) == 1
+
+
+def test_an_own_ingredient_is_offered_once_and_one_of_the_library_not_twice() -> None:
+    mine = replace(present(LIBRARY.ingredient("Isopropyl Palmitate")), inci="My own ester", own=True)
+    again = present(LIBRARY.ingredient("Isopropyl Palmitate"))
+    materials = Materials(Library.bundled(), (mine, again))
+    names = [one.name for one in substitutes(in_the_middle("30"), (0, 1), materials, (), count=30).found]
+    assert names.count("My own ester") == 1
+    assert names.count("Isopropyl Palmitate") == 1

@@ -194,3 +194,10 @@ def test_typing_while_moved_changes_the_typed_line_and_what_fills_up_alone(
     for p, i, *_ in moved.each_line():
         if (p, i) not in (place, moved.resolution.rest_at):
             assert after.percents[p][i] == pytest.approx(moved.percents[p][i], abs=1e-9)
+
+
+def test_of_kept_versions_that_are_alike_it_is_the_one_of_its_number_or_the_last() -> None:
+    kept = tuple(replace(demo(), version=n, change_note=note) for n, note in ((1, "first"), (2, "back again")))
+    for number, found, note in ((1, 1, "first"), (2, 2, "back again"), (7, 2, "back again")):
+        hand = beside(replace(demo(), version=number), kept)
+        assert (hand.version, hand.change_note, hand.changed) == (found, note, False)

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from kit.formula.amounts import read_amount
 from kit.formula.model import Line
-from kit.formula.paste import lines_of, read_column, read_pasted
+from kit.formula.own_table import OwnTable
+from kit.formula.paste import lines_of, read_column, read_pasted, read_table_text
 from kit.formula.table_rows import PastedRow
 
 PLAIN = [("Aqua", "q.s."), ("Glycerin", "4,5"), ("Sodium Benzoate", "0.4 %")]
@@ -219,3 +220,33 @@ def test_numbers_before_the_rows_change_no_row(rows: list[tuple[str, str]], firs
     text = "\n".join(f"{n}\t{name}\t{entry}" for n, (name, entry) in enumerate(rows, start=first))
     found = typed(text)
     assert found == rows or {read_amount(entry).kind for _, entry in found} == {"unreadable"}
+
+
+@pytest.mark.parametrize(
+    ("text", "rows", "fills"),
+    [
+        # water fills, wherever it stands; without any, the first; or that which says to 100
+        ("Glycerin\tq.s.\nAqua\tq.s.\nUrea\t5", [("q.s.", "share"), ("q.s. to 100", ""), ("5", "")], "Aqua"),
+        ("Glycerin\tq.s.\nSqualane\tq.s.\nUrea\t5", [("q.s.", ""), ("q.s.", "share"), ("5", "")], "Glycerin"),
+        ("Urea\t5\nGlycerin\tq.s.\nSqualane\tq.s.", [("5", ""), ("q.s.", ""), ("q.s.", "share")], "Glycerin"),
+        ("Aqua\tq.s.\nSqualane\tq.s. to 100", [("q.s.", "share"), ("q.s. to 100", "")], "Squalane"),
+    ],
+)
+def test_of_several_qs_one_fills(text: str, rows: list[tuple[str, str]], fills: str) -> None:
+    table = read_table_text(text)
+    assert [(row.entry, row.hold) for row in table.rows] == rows
+    assert f"{fills} was taken to fill up to 100 %" in " ".join(note.sentence for note in table.notes)
+    assert not table.names_phases
+
+
+def test_a_batch_is_named_where_grams_stand_beside_a_rest_whatever_else_does() -> None:
+    rows = "Ingredient\tAmount\nAqua\tad 250 g\nSqualane\t10 g\n"
+    assert read_table_text(rows).written_for == 250
+    assert read_table_text(rows + "Urea\t5 %\n").written_for == 250
+    assert read_table_text("Ingredient\tAmount\nAqua\tad 250 g\nUrea\t5 %\n").written_for is None
+
+
+def test_rows_are_parted_by_a_phase_or_by_a_layer() -> None:
+    assert read_table_text("Phase\tIngredient\t%\nA\tAqua\t90\nB\tSqualane\t10").names_phases
+    assert OwnTable((PastedRow("Aqua", "90", layer="water"),)).names_phases
+    assert OwnTable((PastedRow("Aqua", "90", "A"),)).names_phases

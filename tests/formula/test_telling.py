@@ -38,3 +38,8 @@ def test_a_file_with_faults_differs_in_its_lines() -> None:
 def test_any_bytes_are_told_of(name: str, one: bytes, two: bytes) -> None:
     assert in_words(name, one)
     assert (differs_in(name, one, two) == "the same") == (one == two)
+
+
+def test_a_file_beside_one_that_is_empty_differs_in_its_lines() -> None:
+    assert differs_in("label.txt", b"Toner\n85 mL\n", b"") == "another content"
+    assert differs_in("prices.csv", b"material,price\nUrea,8\n", b"") == "another content"

@@ -324,3 +324,14 @@ def test_a_formula_whose_phases_were_all_taken_out_opens_again(tmp_path: Path) -
     empty = Formula(title="Nothing yet")
     save_formula(empty, tmp_path / "f.toml")
     assert read_formula(tmp_path / "f.toml") == empty
+
+
+def test_every_step_with_a_fault_is_told_not_only_the_first(tmp_path: Path) -> None:
+    steps = "steps = ['stir', {do='heat', celsius='hot'}, 3, {do='cool', celsius='cold'}, 'fill']"
+    (tmp_path / "f.toml").write_text(f"{steps}\n[[phase]]", encoding="utf-8")
+    with pytest.raises(FileFaultsError) as raised:
+        read_formula(tmp_path / "f.toml")
+    told = " ".join(map(str, raised.value.faults))
+    assert "found 'hot'" in told
+    assert "step 3 must be text" in told
+    assert "found 'cold'" in told

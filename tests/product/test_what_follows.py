@@ -97,3 +97,14 @@ def test_a_line_that_the_balance_shows_nothing_of_is_told_before_batch_and_balan
     assert (found.place.phase, found.place.line) == (0, 2)
     more = replace(product, order=Order(grams=1000.0))  # 0.015 g: the balance shows 0.02 g, or 0.01 g
     assert replace(more, known=frozenset()).weighing_findings == []
+
+
+def test_how_lines_hold_is_counted_for_each_way() -> None:
+    lines = (Line("Aqua", "q.s.", "fill"), Line("Urea", "5", "level"), Line("Glycerin", "2", "level"), Line("", ""))
+    before = Product(replace(SHAKE, phases=(Phase("Water", "water", lines), OIL)))
+    told = {one.what: one for one in effects(before, Product(SHAKE))}["how lines hold when the ratio moves"]
+    # of the oil layer two lines, of the water layer one that fills and two that keep their percent; blanks are none
+    assert told.before == (
+        "2 lines: keeps its % of the layer; 2 lines: keeps its % of the whole; 1 line: fills the layer"
+    )
+    assert told.is_change
