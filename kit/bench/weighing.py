@@ -211,11 +211,10 @@ def weigh(formula: Formula, mass: object, balance: Balance | None = None, tolera
     whole = round(sum(percent for *_, percent in lines), 9)
     targets = [percent * total / whole for *_, percent in lines]
     used = [balance.suited([target], tolerance) for target in targets]
-    rounded = [0.0] * len(lines)
-    for one in dict.fromkeys(used):
-        here = [n for n, each in enumerate(used) if each == one]
-        for n, grams in zip(here, round_with_rest([targets[n] for n in here], one.readability), strict=True):
-            rounded[n] = grams
+    if len({*used}) > 1:  # their steps differ, so the batch is what they add to
+        rounded = [round_to_step(target, one.readability) for target, one in zip(targets, used, strict=True)]
+    else:
+        rounded = round_with_rest(targets, used[0].readability)
     weighings = tuple(
         Weighing(p, i, line.material, percent, target, grams, one)
         for (p, i, line, percent), target, grams, one in zip(lines, targets, rounded, used, strict=True)

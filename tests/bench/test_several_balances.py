@@ -100,7 +100,8 @@ def test_every_line_is_whole_steps_of_a_balance_that_suits_it(
         assert w.balance in at_hand
         steps = w.grams / w.balance.readability
         assert steps == pytest.approx(round(steps), abs=1e-6)
-        assert abs(w.grams - w.target) <= w.balance.readability * (1 + 1e-9)
+        if batch.apart:  # alone, the largest line takes what the others lack
+            assert abs(w.grams - w.target) <= w.balance.readability / 2 * (1 + 1e-9)
         good = [one for one in at_hand if one.capacity >= w.target >= one.least_weight(tolerance) * (1 + 1e-6)]
         if good:
             assert w not in batch.small
