@@ -39,7 +39,7 @@ SIGNS: dict[ChangeKind, str] = {
 #: The word for the same change seen the other way round.
 BACKWARDS: dict[ChangeKind, ChangeKind] = {"added": "removed", "removed": "added", "more": "less", "less": "more"}
 
-UNREAD = "an amount that cannot be read"
+UNREAD, EMPTY = "an amount that cannot be read", "no amount"
 
 #: A percent that moved by less than this has not moved. [% w/w]
 NOTHING = 1e-9
@@ -102,7 +102,10 @@ class LineChange:
             assert there is not None
             return f"{sign} {kind}: {_shown(there.percent)} in {there.phase}"
         if kind in ("more", "less"):
-            was, now = _shown_apart(before.percent, after.percent)
+            was, now = (
+                EMPTY if one.percent is None and not one.line.entry.strip() else shown
+                for one, shown in zip((before, after), _shown_apart(before.percent, after.percent), strict=True)
+            )
             return f"{sign} {kind}: {was} to {now}"
         if kind == "moved":
             return f"{sign} moved from {before.phase} to {after.phase}"

@@ -102,6 +102,7 @@ def test_moved_held_otherwise_and_noted() -> None:
 
 def test_an_amount_that_cannot_be_read_is_said_to_be_so() -> None:
     assert told(OLD, set_line(OLD, 0, 2, entry="a pinch"))["Urea"] == "▼ less: 2 % to an amount that cannot be read"
+    assert told(OLD, set_line(OLD, 0, 2, entry=" "))["Urea"] == "▼ less: 2 % to no amount"
 
 
 def test_percents_are_shown_with_as_many_decimals_as_tell_them_apart() -> None:
