@@ -129,3 +129,9 @@ def test_many_stocks_keep_to_the_shelf_and_hit_the_strength_at_the_least_cost(
 def test_what_the_shelf_cannot_give(shelf: list[OnShelf], wanted: float, words: str) -> None:
     with pytest.raises(RangeError, match=words):
         mix_from_many(shelf, wanted, 100)
+
+
+@pytest.mark.parametrize(("wanted", "amount"), [(10, -1), (10, 0), (-1, 100), (float("inf"), 100)])
+def test_no_mixture_of_a_strength_or_an_amount_that_cannot_be(wanted: float, amount: float) -> None:
+    with pytest.raises(RangeError):
+        mix_from_many([OnShelf("a", 5), OnShelf("b", 20)], wanted, amount)

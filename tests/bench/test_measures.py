@@ -74,6 +74,7 @@ def test_what_is_no_measure() -> None:
         ),
         (lambda: own_measure("drop", "Parfum", [(20, 0.0)]), "got 20 of 0 g"),
         (lambda: DROP.grams(0), r"Count more than 0 of 'drop', got 0\."),
+        (lambda: DROP.grams(-3), r"Count more than 0 of 'drop', got -3\."),
         (lambda: DROP.count(-1), r"Give more than 0 g of Parfum, got -1 g\."),
     ],
 )

@@ -240,6 +240,8 @@ def test_how_far_w_v_and_w_w_are_apart() -> None:
     assert note.source.startswith("USP General Notices")
     low = w_v_for_w_w_note("20 % w/w", density=1.08).sentence
     assert low.endswith("Read as 20 % w/v, it would be 7.41 % too low.")
-    assert w_v_for_w_w_note("20 % w/v", density=1.005).severity == "note"
+    near = w_v_for_w_w_note("20 % w/v", density=1.005)
+    assert near.severity == "note"
+    assert near.sentence.endswith("Read as 20 % w/w, it would be 0.5 % too high.")
     assert "the two bases are the same" in w_v_for_w_w_note("1 % w/v", density=1.0).sentence
     assert "cannot be said: 20 % w/v needs the density" in w_v_for_w_w_note("20 % w/v").sentence

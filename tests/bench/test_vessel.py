@@ -160,3 +160,7 @@ def test_what_no_batch_comes_from(on_hand: dict[str, str], words: str) -> None:
 def test_what_is_left_needs_its_unit() -> None:
     with pytest.raises(UnitError, match=r'Glycerin has no unit \(got 5\)\. Write "5 g"\.'):
         batch_from_ingredient(TONER, "Glycerin", 5)
+
+
+def test_a_vessel_of_less_than_a_millilitre_is_one() -> None:
+    assert Vessel(0.5).filling(0.2, 1.0).percent == pytest.approx(40)
