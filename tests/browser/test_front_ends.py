@@ -141,6 +141,7 @@ def test_a_whole_job_from_new_to_the_label_and_a_paper(front_end: tuple[str, Lab
     )
     assert urlsplit(made.url).path.endswith("/dune_soak/product.ipynb")
     if name != "app":
+        wait_for_kernel(made, lab, "dune_soak/product.ipynb")  # before it is there, Run All runs nothing
         ready(made, name)
         made.get_by_role("menuitem", name="Run", exact=True).click()
         made.get_by_role("menuitem", name="Run All Cells", exact=True).click()
