@@ -106,9 +106,7 @@ class PartingLaw:
         if not 0 <= part < 1:
             msg = f"Choose a part of the final height from 0 to below 1, such as {PARTED:g}, not {part:g}."
             raise RangeError(msg)
-        if part <= self.settling:
-            return part * self.final / self.speed
-        return self.turn + self.merging * math.log((1 - self.settling) / (1 - part))
+        return float(_times_until(self.final, self.speed, self.settling, part))
 
 
 @dataclass(frozen=True)
@@ -248,7 +246,8 @@ def fit_parting(readings: Sequence[Reading], final: float | None = None, trials:
     error = max(least / freedom, LEAST_ERROR**2)
     most = least + unknown * error * float(fdtri(unknown, freedom, 0.95))
     region, is_open = _region(seconds, heights, best, final, most)
-    times = _times_until(region, PARTED)
+    final_heights, speeds, parts = region.T
+    times = _times_until(final_heights, speeds, parts, PARTED)
     law = PartingLaw(*best)
     return PartingFit(
         law=law,
@@ -257,8 +256,8 @@ def fit_parting(readings: Sequence[Reading], final: float | None = None, trials:
         parted=law.time_until(PARTED),
         parted_low=float(times.min()),
         parted_high=math.inf if is_open else float(times.max()),
-        speed_low=float(region[:, 1].min()),
-        speed_high=float(region[:, 1].max()),
+        speed_low=float(speeds.min()),
+        speed_high=float(speeds.max()),
         final_known=final is not None,
         trials=trials,
         region=tuple((a, b, c) for a, b, c in region[:: len(region) // MOST_CURVES + 1].tolist()),
@@ -278,13 +277,13 @@ def _heights(final: object, speed: object, settling: object, seconds: object) ->
     return np.where(t <= turn, np.minimum(pace * t, full), full - rest * gone)
 
 
-def _times_until(laws: Array, part: float) -> Array:
-    """``PartingLaw.time_until`` of many laws, a row each. [s]"""
+def _times_until(final: object, speed: object, settling: object, part: float) -> Array:
+    """When laws have so much of their final height clear; arrays are stretched over one another. [s]"""
     import numpy as np
 
-    final, speed, settling = laws.T
-    left = np.log(np.maximum((1 - settling) / (1 - part), 1.0))  # nothing is merged before the drops have settled
-    return np.asarray(final / speed * (np.minimum(settling, part) + (1 - settling) * left))
+    full, pace, settled = (np.asarray(one, dtype=np.float64) for one in (final, speed, settling))
+    left = np.log(np.maximum((1 - settled) / (1 - part), 1.0))  # nothing is merged before the drops have settled
+    return np.asarray(full / pace * (np.minimum(settled, part) + (1 - settled) * left))
 
 
 def _best(seconds: Array, heights: Array, final: float | None) -> tuple[float, float, float]:
