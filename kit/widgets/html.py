@@ -15,10 +15,10 @@ DAY = re.compile(r"\d{4}-\d\d-\d\d")
 SIGNS = {"stop": "✕", "caution": "▲", "note": "●"}
 
 
-def heading(title: str, subtitle: str = "") -> str:
-    """A panel's title and the line under it."""
+def heading(title: str, subtitle: str = "", level: int = 3) -> str:
+    """A panel's title and the line under it; ``level`` is that of the heading among those of the page."""
     below = f'<div class="sw-subtitle">{escape(subtitle)}</div>' if subtitle else ""
-    return f'<div class="sw-title" role="heading" aria-level="3">{escape(title)}</div>{below}'
+    return f'<div class="sw-title" role="heading" aria-level="{level}">{escape(title)}</div>{below}'
 
 
 def findings_list(findings: Iterable[Finding]) -> str:

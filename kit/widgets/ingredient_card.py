@@ -11,7 +11,7 @@ from kit.library.melting import melting_of
 from kit.library.search import substances_of, usual_range
 from kit.library.sources import COMMON_PRACTICE, FROM_MEMORY, is_firm, source_text
 from kit.library.volatility import volatility_of
-from kit.widgets.html import sheet
+from kit.widgets.html import heading, sheet
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -33,8 +33,7 @@ def ingredient_card(ingredient: Ingredient, limits: Limits, cautions: Sequence[s
         What is said of this very ingredient on papers.
     """
     names = ", ".join(filter(None, (ingredient.plain_name, *ingredient.other_names)))
-    title = f'<div class="sw-title" role="heading" aria-level="4">{escape(ingredient.inci)}</div>'
-    head = f'{title}<div class="sw-subtitle">{escape(names)}</div>'
+    head = heading(ingredient.inci, names, level=4)
     note = f'<div class="sw-card-note">{escape(ingredient.note)}</div>' if ingredient.note else ""
     parts = [
         head,

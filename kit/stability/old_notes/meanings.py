@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from kit.stability.plan import Attribute
 
 
@@ -45,8 +47,7 @@ def own_grade(attribute: Attribute, text: str) -> str:
     ('0', '')
     """
     said = word_of("", text).text
-    found = [grade for grade, words in enumerate(attribute.scale) if said in (words.casefold(), _head(words))]
-    return str(found[0]) if len(found) == 1 else ""
+    return _only_grade(attribute, lambda words: said in (words.casefold(), _head(words)))
 
 
 def likely_grade(attribute: Attribute, text: str) -> str:
@@ -61,7 +62,12 @@ def likely_grade(attribute: Attribute, text: str) -> str:
     said = word_of("", text).text
     if len(said) < SHORTEST:
         return ""
-    found = [grade for grade, words in enumerate(attribute.scale) if _head(words).startswith(said)]
+    return _only_grade(attribute, lambda words: _head(words).startswith(said))
+
+
+def _only_grade(attribute: Attribute, fits: Callable[[str], bool]) -> str:
+    """The one grade whose words on the scale fit; "" where none does, or several do."""
+    found = [grade for grade, words in enumerate(attribute.scale) if fits(words)]
     return str(found[0]) if len(found) == 1 else ""
 
 
