@@ -174,6 +174,10 @@ class Tick:
         return "yes" if value else "no"
 
 
+def _none_of(text: str, known: str) -> str:
+    return f"{text[:60]!r} is none of the choices. They are: {known}."
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
     """One of several values, each with its words; ``kind`` "switch" shows them side by side.
@@ -207,8 +211,7 @@ class Choice:
             if text in (words, str(value)):
                 return value
         known = ", ".join(str(value) if isinstance(value, str) else words for value, words in self.options.items())
-        msg = f"{text[:60]!r} is none of the choices. They are: {known}."
-        raise EntryError(msg)
+        raise EntryError(_none_of(text, known))
 
     def write(self, value: Any) -> str:
         """The words of a value."""
@@ -229,8 +232,7 @@ class Several:
             return tuple(chosen)
         for line in chosen:
             if line not in self.options:
-                msg = f"{line[:60]!r} is none of the choices. They are: {', '.join(self.options)}."
-                raise EntryError(msg)
+                raise EntryError(_none_of(line, ", ".join(self.options)))
         return tuple(option for option in self.options if option in chosen)
 
     def write(self, value: Iterable[str]) -> str:
@@ -418,8 +420,7 @@ def refuse_unknown_words(value: Any) -> None:
             raise EntryError(msg)
         for word in said if isinstance(reader, Several) else (said,):
             if word not in reader.options:
-                known = ", ".join(repr(option) for option in reader.options)
-                msg = f"{one.words}: {str(word)[:60]!r} is none of the choices. They are: {known}."
+                msg = f"{one.words}: {_none_of(str(word), ', '.join(map(repr, reader.options)))}"
                 raise EntryError(msg)
 
 
