@@ -63,15 +63,20 @@ def open_notebook_of(page: Page, name: str, lab: Lab, notebook: str = "product.i
     page.on("websocket", lambda socket: asked.append(socket.url))
     page.goto(re.sub(r"\w+\.ipynb", notebook, lab.address), timeout=2 * PATIENCE)
     if name != "app":
-        page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached", timeout=PATIENCE)
-        wait_for_kernel(page, lab, notebook)
-        ready(page, name)
-        page.get_by_role("menuitem", name="Run", exact=True).click()
-        page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+        press_run_all(page, name, lab, notebook)
     page.locator(PANELS).first.wait_for(timeout=2 * PATIENCE)
     if name != "app":
         ready(page, name)
     return asked
+
+
+def press_run_all(page: Page, name: str, lab: Lab, notebook: str) -> None:
+    """Run all cells of a notebook once its kernel is there; before that nothing would run."""
+    page.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached", timeout=PATIENCE)
+    wait_for_kernel(page, lab, notebook)
+    ready(page, name)
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
 
 
 def press_new(page: Page, title: str) -> Page:
@@ -141,10 +146,7 @@ def test_a_whole_job_from_new_to_the_label_and_a_paper(front_end: tuple[str, Lab
     )
     assert urlsplit(made.url).path.endswith("/dune_soak/product.ipynb")
     if name != "app":
-        wait_for_kernel(made, lab, "dune_soak/product.ipynb")  # before it is there, Run All runs nothing
-        ready(made, name)
-        made.get_by_role("menuitem", name="Run", exact=True).click()
-        made.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+        press_run_all(made, name, lab, "dune_soak/product.ipynb")
         made.locator(PANELS).first.wait_for(timeout=2 * PATIENCE)
         ready(made, name)
     folder = lab.folder / "dune_soak"
@@ -241,9 +243,7 @@ def test_behind_a_hub_panels_and_the_link_work(behind_a_hub: Lab, page: Page) ->
     made = press_new(page, "Dune mist")
     made.locator(".jp-Notebook .jp-CodeCell").first.wait_for(state="attached", timeout=PATIENCE)
     assert re.fullmatch(r"/user/ada/lab(/workspaces/[\w-]+)?/tree/dune_mist/product\.ipynb", urlsplit(made.url).path)
-    ready(made, "JupyterLab")
-    made.get_by_role("menuitem", name="Run", exact=True).click()
-    made.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    press_run_all(made, "JupyterLab", lab, "dune_mist/product.ipynb")
     expect(made.locator(PANELS).first).to_contain_text("Dune mist", timeout=2 * PATIENCE)
     made.locator(".sw-table .sw-sum").first.wait_for(timeout=2 * PATIENCE)
     assert_at_home(asked, lab)
